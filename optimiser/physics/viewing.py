@@ -1,0 +1,147 @@
+"""Viewing geometry: angles, picture heights, pixels, and the sizes of an image.
+
+Lengths in metres, angles in radians, aspect = width / height. The angle formulas are plane
+geometry and hold for a flat image seen by a point eye; they are the ones behind the viewing
+angles of Rec. ITU-R BS.775-3 (Fig. 1) and of cinema practice.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from optimiser.physics.checks import finite, number, positive
+
+ONE_DEGREE = np.pi / 180.0
+
+
+def horizontal_angle(*, width, distance):
+    """Angle the image's width subtends at an eye on its centre line [rad].
+
+    width [m] > 0, distance [m] > 0, eye to image plane. Result in (0, pi).
+    Source: plane geometry, 2 atan(W / 2D).
+    """
+    return angle_of_half_ratio(ratio=positive("width", width) / (2.0 * positive("distance", distance)))
+
+
+def angle_of_half_ratio(*, ratio):
+    """The angle 2 atan(ratio) [rad] for ratio = (W / 2) / D.
+
+    ratio [1] any; infinity gives pi. An image before the eye has a ratio above zero; below zero the
+    function goes on as an odd one, so that it can be inverted and searched without a special case.
+    Raises ValueError for NaN. Source: plane geometry.
+    """
+    return 2.0 * np.arctan(number("ratio", ratio, infinite=True))
+
+
+def half_ratio_of_angle(*, angle):
+    """The ratio (W / 2) / D at which an image subtends ``angle``; inverse of angle_of_half_ratio.
+
+    angle [rad] in [-pi, pi]; the ends give infinities. ValueError outside. Source: plane geometry.
+    """
+    return slope_of_angle(angle=number("angle", angle, unit="rad", at_least=-np.pi, at_most=np.pi) / 2.0)
+
+
+def subtended_angle(*, width, distance, offset):
+    """Angle the image's width subtends at an eye off the centre line [rad].
+
+    width [m] > 0, distance [m] > 0 measured square to the image plane, offset [m] any, sideways
+    from the image's centre line. Result in (0, pi), never above horizontal_angle.
+    Source: plane geometry, atan((W/2 - x)/D) + atan((W/2 + x)/D).
+    """
+    half = positive("width", width) / 2.0
+    distance = positive("distance", distance)
+    offset = finite("offset", offset)
+    return np.arctan((half - offset) / distance) + np.arctan((half + offset) / distance)
+
+
+def angle_of_cotangent(*, cotangent):
+    """The angle in (0, pi) whose cotangent is given [rad].
+
+    cotangent [1] any, also infinite (then 0 or pi). For the seat of ``subtended_angle`` the
+    cotangent is (D^2 + x^2 - W^2/4) / (W D). Raises ValueError for NaN. Source: definition.
+    """
+    return np.arctan2(1.0, number("cotangent", cotangent, infinite=True))
+
+
+def cotangent_of_angle(*, angle):
+    """The cotangent of an angle [1]; inverse of angle_of_cotangent.
+
+    angle [rad] in [0, pi]; the ends give +infinity and -infinity. Raises ValueError outside.
+    Source: definition.
+    """
+    angle = number("angle", angle, unit="rad", at_least=0.0, at_most=np.pi)
+    with np.errstate(divide="ignore"):
+        cotangent = np.cos(angle) / np.sin(angle)
+    return np.where(angle == np.pi, -np.inf, cotangent)[()]
+
+
+def elevation(*, rise, run):
+    """Angle above (positive) or below (negative) the horizontal [rad].
+
+    rise [m] any, run [m] > 0. Result in (-pi/2, pi/2). Source: plane geometry, atan(rise / run).
+    """
+    return angle_of_slope(slope=finite("rise", rise) / positive("run", run))
+
+
+def angle_of_slope(*, slope):
+    """The angle atan(slope) [rad]; slope [1] any, infinity gives pi/2. ValueError for NaN.
+
+    Source: definition.
+    """
+    return np.arctan(number("slope", slope, infinite=True))
+
+
+def slope_of_angle(*, angle):
+    """The slope tan(angle) [1]; inverse of angle_of_slope.
+
+    angle [rad] in [-pi/2, pi/2]; the ends give infinities. ValueError outside. Source: definition.
+    """
+    angle = number("angle", angle, unit="rad", at_least=-np.pi / 2.0, at_most=np.pi / 2.0)
+    return np.where(np.abs(angle) == np.pi / 2.0, np.copysign(np.inf, angle), np.tan(angle))[()]
+
+
+def picture_heights(*, distance, height):
+    """Viewing distance counted in image heights [1].
+
+    distance [m] > 0, height [m] > 0. Source: definition, as used by Rec. ITU-R BT.500.
+    """
+    return positive("distance", distance) / positive("height", height)
+
+
+def pixels_per_degree(*, pixels, width, distance):
+    """Pixels within one degree at the image's centre, seen square on [1/deg].
+
+    pixels [1] > 0 across the width, width [m] > 0, distance [m] > 0. Counts the pixels on the
+    length D tan(1 deg); the mean over a wide image is higher, as its edges are seen aslant.
+    Source: plane geometry.
+    """
+    return positive("pixels", pixels) * positive("distance", distance) * np.tan(ONE_DEGREE) / positive("width", width)
+
+
+def image_size(*, diagonal, aspect):
+    """Width and height of an image [m, m] from its diagonal.
+
+    diagonal [m] > 0, aspect [1] > 0. Source: plane geometry.
+    """
+    diagonal = positive("diagonal", diagonal)
+    aspect = positive("aspect", aspect)
+    root = np.hypot(aspect, 1.0)
+    return diagonal * aspect / root, diagonal / root
+
+
+def diagonal_of_width(*, width, aspect):
+    """Diagonal of an image [m]; width [m] > 0, aspect [1] > 0. Source: plane geometry."""
+    return positive("width", width) * np.hypot(1.0, 1.0 / positive("aspect", aspect))
+
+
+def area_of_width(*, width, aspect):
+    """Area of an image [m2]; width [m] > 0, aspect [1] > 0. Source: plane geometry, W^2 / aspect."""
+    return positive("width", width) ** 2 / positive("aspect", aspect)
+
+
+def width_of_area(*, area, aspect):
+    """Width of an image [m] of a given area [m2] > 0; inverse of area_of_width. aspect [1] > 0.
+
+    Source: plane geometry.
+    """
+    return np.sqrt(positive("area", area) * positive("aspect", aspect))
