@@ -1,0 +1,88 @@
+"""One tree of errors. Each says where, what is wrong and how to mend it, and carries an exit code."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Iterable, Sequence
+
+
+class OptimiserError(Exception):
+    """Anything that the program can explain to its user."""
+
+    exit_code = 1
+
+
+class QuantityError(OptimiserError):
+    """A text that cannot be read as the quantity asked for."""
+
+    exit_code = 2
+
+    def __init__(self, message: str, remedy: str = "") -> None:
+        super().__init__(f"{message}: {remedy}" if remedy else message)
+        self.message = message
+        self.remedy = remedy
+
+
+class UsageError(OptimiserError):
+    """A value on the command line, or in a call, that cannot be used."""
+
+    exit_code = 2
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong with a problem file. ``line`` and ``column`` count from 1; 0: no place known."""
+
+    file: str
+    line: int
+    column: int
+    path: str
+    message: str
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+        return ": ".join(part for part in (place, self.path, self.message, self.remedy) if part)
+
+
+class ProblemFileError(OptimiserError):
+    """A problem file that cannot be used, with all its faults in order of place."""
+
+    exit_code = 2
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        unique = dict.fromkeys(faults)
+        self.faults = tuple(sorted(unique, key=lambda f: (f.line, f.column, f.path, f.message)))
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class ImpossibleProblem(OptimiserError):
+    """No design can hold all limits. ``conflict`` names limits that cannot hold together."""
+
+    exit_code = 3
+
+    def __init__(self, message: str, conflict: Sequence[object] = ()) -> None:
+        super().__init__(message)
+        self.conflict = list(conflict)
+
+
+class InternalError(OptimiserError):
+    """The program contradicts itself, as when the exact check refuses what the solver returned."""
+
+    exit_code = 1
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """A remedy for a mistyped name: the nearest known one, or else all that are known."""
+    from difflib import get_close_matches
+
+    names = list(known)
+    # The cut-off is lower for short words, in which one slip is a large part.
+    near = get_close_matches(word, names, n=1, cutoff=0.6 if len(word) > 4 else 0.5)
+    if near:
+        return f"did you mean '{near[0]}'?"
+    if not names:
+        return "nothing can be named here"
+    if len(names) > 12:
+        return "none of the known names is near it"
+    return "known here: " + ", ".join(names)

@@ -1,0 +1,158 @@
+"""The decisions of a design by their public names, as files, ``--fix`` and ``--set`` write them.
+
+One table says what kind of quantity each is and how far it may go; files and command line both
+read values through it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Union
+
+from optimiser.errors import QuantityError, UsageError, did_you_mean
+from optimiser.problem.model import Decision, Fixed, Problem
+from optimiser.quantity import Number, parse, show
+
+MOST_ROWS = 8
+MOST_SEATS = 40
+LARGEST = 100  # m; a larger room is a slip of the pen
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """A kind of quantity and the values that make sense for it (SI). ``above`` is left out itself."""
+
+    kind: str
+    least: Number | None = None
+    above: Number | None = None
+    most: Number | None = None
+
+    def read(self, text: object, *, signed: bool = False) -> float:
+        """Read a text and check it. Raises QuantityError."""
+        value = parse(self.kind, text, signed=signed)  # type: ignore[arg-type]
+        self.check(value, f"'{str(text).strip()}'")
+        return float(value)
+
+    def check(self, value: Number, shown: str) -> None:
+        """Raise QuantityError where ``value`` is out of bounds."""
+        if self.above is not None and value <= self.above:
+            least = "zero" if self.above == 0 else _shown(self.kind, self.above)
+            raise QuantityError(f"{shown} is too small", f"it must be more than {least}")
+        if self.least is not None and value < self.least:
+            raise QuantityError(f"{shown} is too small", f"it must be at least {_shown(self.kind, self.least)}")
+        if self.most is not None and value > self.most:
+            raise QuantityError(f"{shown} is too large", f"it must be at most {_shown(self.kind, self.most)}")
+
+
+def _shown(kind: str, value: Number) -> str:
+    if kind == "length":
+        return f"{float(value):g} m ({show(kind, value, 'ft-in')})"
+    return show(kind, value)
+
+
+SIZE = Bounds("length", above=0, most=LARGEST)
+PLACE = Bounds("length", least=0, most=LARGEST)
+
+DECISIONS: dict[str, Bounds] = {
+    "screen.width": SIZE,
+    "screen.aspect": Bounds("aspect", least=1, most=4),
+    "screen.diagonal": SIZE,
+    "screen.bezel": Bounds("length", least=0, most=1),
+    "screen.bottom": PLACE,
+    "screen.centre": SIZE,
+    "baffle.depth": PLACE,
+    "baffle.width": SIZE,
+    "rows": Bounds("count", least=1, most=MOST_ROWS),
+    "projector.y": PLACE,
+    "projector.z": PLACE,
+}
+ROW_DECISIONS: dict[str, Bounds] = {
+    "y": SIZE,
+    "platform": PLACE,
+    "seats": Bounds("count", least=1, most=MOST_SEATS),
+    "risers": Bounds("count", least=0, most=20),
+}
+_OF_ROW = re.compile(r"row([1-9][0-9]*)\.(" + "|".join(ROW_DECISIONS) + ")")
+
+
+def split_row(name: str) -> tuple[int, str] | None:
+    """``row2.y`` as (2, "y"); None for a decision of no single row."""
+    match = _OF_ROW.fullmatch(name)
+    return (int(match[1]), match[2]) if match and int(match[1]) <= MOST_ROWS else None
+
+
+def names(rows: int = MOST_ROWS) -> tuple[str, ...]:
+    """All names of decisions with up to ``rows`` rows."""
+    of_rows = (f"row{n}.{name}" for n in range(1, rows + 1) for name in ROW_DECISIONS)
+    return (*DECISIONS, *of_rows)
+
+
+def bounds_of(name: str) -> Bounds:
+    """What may be written for a decision. Raises UsageError naming the nearest known one."""
+    row = split_row(name)
+    found = ROW_DECISIONS[row[1]] if row else DECISIONS.get(name)
+    if found is None:
+        raise UsageError(f"unknown decision '{name}': {did_you_mean(name, names())}")
+    return found
+
+
+def kind_of(name: str) -> str:
+    """The kind of quantity of a decision. Raises UsageError naming the nearest known one."""
+    return bounds_of(name).kind
+
+
+def read_value(name: str, value: Union[str, int, float, Fraction]) -> float:
+    """The SI value of a decision from text, or checked if it is an SI number. Raises UsageError."""
+    bounds = bounds_of(name)
+    try:
+        if isinstance(value, str):
+            return bounds.read(value)
+        if not abs(value) < float("inf"):
+            raise QuantityError(f"{value} is not a number")
+        bounds.check(value, show(bounds.kind, value))
+        if bounds.kind == "count" and value != int(value):
+            raise QuantityError(f"{value} is not a whole number")
+        return float(value)
+    except QuantityError as error:
+        raise UsageError(f"{name}: {error}") from None
+
+
+def with_fixed(problem: Problem, name: str, value: Union[str, int, float, Fraction]) -> Problem:
+    """The problem with one decision pinned to ``value`` (text with its unit, or a number in SI).
+
+    Raises UsageError where the name is unknown, the value unreadable, or the problem has no such
+    decision.
+    """
+    fixed = Fixed(read_value(name, value))
+    row = split_row(name)
+    if row:
+        return _with_row_fixed(problem, name, row[0], fixed)
+    part, _, key = name.rpartition(".")
+    if name == "rows":
+        seating = replace(problem.seating, rows=(int(fixed.value),))
+        return replace(problem, seating=seating)
+    if part == "projector":
+        if problem.projector is None:
+            raise UsageError(f"{name}: the problem file has no projector")
+        return replace(problem, projector=replace(problem.projector, **{key: fixed}))
+    if part == "baffle":
+        return replace(problem, baffle=replace(problem.baffle, **{key: fixed}))
+    if name == "screen.width" and problem.screen.diagonal is not None:
+        raise UsageError("screen.width: this panel is chosen by its diagonal; fix screen.diagonal")
+    if name == "screen.diagonal" and problem.screen.diagonal is None:
+        raise UsageError("screen.diagonal: this screen is not chosen by its diagonal; fix screen.width")
+    problem = replace(problem, screen=replace(problem.screen, **{key: fixed}))
+    if name == "screen.centre":
+        problem = replace(problem, baffle=replace(problem.baffle, centred=False))
+    return problem
+
+
+def _with_row_fixed(problem: Problem, name: str, row: int, fixed: Fixed) -> Problem:
+    most = max(problem.seating.rows)
+    if row > most:
+        raise UsageError(f"{name}: the problem has at most {most} row{'s' if most > 1 else ''}")
+    place: dict[str, Decision] = dict(problem.seating.place)
+    place[name] = fixed
+    return replace(problem, seating=replace(problem.seating, place=tuple(place.items())))

@@ -1,0 +1,206 @@
+"""The problem, read and checked: frozen data in SI units and radians, nothing left as text.
+
+Every class here is plain data. ``where`` fields hold the place in the problem file that a value
+came from, so that later stages can point at it; they take no part in equality.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Union
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A place in a problem file: 1-based line and column, and the dotted path of the value."""
+
+    line: int
+    column: int
+    path: str
+
+
+@dataclass(frozen=True)
+class Fixed:
+    """A decision that the file has already taken. ``value`` is in SI (or a number of things)."""
+
+    value: float
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Range:
+    """A decision that the solver may take anywhere on the grid from ``low`` to ``high`` (SI)."""
+
+    low: float
+    high: float
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A decision among listed ``values`` (SI), each with the ``labels`` that the file wrote."""
+
+    values: tuple[float, ...]
+    labels: tuple[str, ...]
+    where: Mark | None = field(default=None, compare=False)
+
+
+Decision = Union[Fixed, Range, Choice]
+
+
+@dataclass(frozen=True)
+class Door:
+    """A hinged door. ``hinge`` is measured along its wall: from the front wall on the left and right
+    walls, from the left wall on the front and rear walls. ``towards`` says on which side of the hinge
+    the closed leaf lies: front or rear on side walls, left or right on front and rear walls."""
+
+    name: str
+    wall: str  # left | right | front | rear
+    hinge: float  # m
+    leaf: float  # m, width of the leaf
+    towards: str
+    opens: str  # in | out
+    angle: float  # rad, how far it opens
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Box:
+    """A box that nothing may enter, by its extents in metres."""
+
+    name: str
+    x: tuple[float, float]
+    y: tuple[float, float]
+    z: tuple[float, float]
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Room:
+    length: float
+    width: float
+    height: float
+    doors: tuple[Door, ...]
+    obstructions: tuple[Box, ...]
+    ceiling: tuple[tuple[float, float], ...]  # (y, height) points in order of y; empty: flat at height
+    reverberation_time: float | None  # s
+    speed_of_sound: float  # m/s
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Baffle:
+    depth: Decision
+    width: Decision | None  # None: as wide as frame and margins need
+    margin: float  # m, baffle showing beyond the frame at each side
+    solid: bool
+    centred: bool
+
+
+@dataclass(frozen=True)
+class Screen:
+    type: str  # projected | panel
+    aspect: Decision  # Fixed or Choice
+    width: Decision | None  # image width; None only when diagonal is given
+    diagonal: Decision | None  # a panel from a list of diagonals
+    bezel: Decision
+    gap: float  # m, from the baffle's face to the image
+    bottom: Decision  # height of the image's lower edge
+    pixels: int | None  # across the image's width
+    gain: float
+    centre: Decision | None = None  # x of the image's middle; None: the room's middle, or free
+
+
+@dataclass(frozen=True)
+class Loudspeakers:
+    spread: float  # left to right centres as a share of the image width
+    directivity: float  # Q, of the front loudspeakers
+
+
+@dataclass(frozen=True)
+class Projector:
+    lumens: float
+    throw_ratio: tuple[float, float]
+    y: Decision
+    z: Decision
+
+
+@dataclass(frozen=True)
+class Chair:
+    width: float
+    depth: float
+    reclined: float
+    eye_height: float
+    eye_to_back: float
+    head_above_eye: float
+
+
+@dataclass(frozen=True)
+class Aisle:
+    sides: str  # none | one | both
+    width: float
+
+
+@dataclass(frozen=True)
+class Platforms:
+    step: float  # platform heights are whole multiples of this
+    to: float  # greatest platform height
+    first: Decision  # platform of row 1: fixed at 0 unless the file says otherwise
+    risers: int  # most risers from one row's level to the next
+
+
+@dataclass(frozen=True)
+class Seating:
+    rows: tuple[int, ...]  # numbers of rows that are allowed, ascending
+    reference_row: int
+    seats: Decision  # seats in each row
+    chair: Chair
+    aisle: Aisle
+    platforms: Platforms
+    place: tuple[tuple[str, Decision], ...]  # decisions of single rows: ("row2.y", Fixed(3.1))
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A bound on a measure that must hold. ``row``: reference, all, worst, or a number as text."""
+
+    measure: str
+    row: str
+    at_least: float | None
+    at_most: float | None
+    options: tuple[tuple[str, object], ...] = ()  # e.g. (("order", 2), ("axis", "length"))
+    firm: bool = False
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Goal:
+    """A band that should hold: score 1 inside, falling in a straight line to 0 over ``fade``."""
+
+    measure: str
+    row: str
+    low: float | None
+    high: float | None
+    fade: float
+    weight: float
+    options: tuple[tuple[str, object], ...] = ()
+    source: str | None = None
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Problem:
+    """All that a problem file says. ``show`` is how lengths are printed: ft-in, in, m, cm or mm."""
+
+    title: str
+    show: str
+    room: Room
+    baffle: Baffle
+    screen: Screen
+    loudspeakers: Loudspeakers
+    projector: Projector | None
+    seating: Seating
+    limits: tuple[Limit, ...]
+    goals: tuple[Goal, ...]
+    designs: tuple[tuple[str, tuple[tuple[str, float], ...]], ...]  # name -> decisions set (SI)
+    file: str | None = None
