@@ -37,7 +37,7 @@ def mode_frequency(*, length, width, height, order, speed_of_sound):
 
     length, width, height [m] > 0; order: three whole numbers (p, q, r) >= 0 along the last axis,
     not all zero; speed_of_sound [m/s] > 0.
-    Source: f = c/2 sqrt((p/L)^2 + (q/W)^2 + (r/H)^2), Rayleigh; stated in many texts.
+    Source: f = c/2 sqrt((p/L)^2 + (q/W)^2 + (r/H)^2), the wave equation between rigid walls; stated in many texts.
     """
     order = whole("order", order, at_least=0)
     if order.ndim == 0 or order.shape[-1] != 3:
