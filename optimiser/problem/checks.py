@@ -1,0 +1,215 @@
+"""What several keys of a problem file must agree on.
+
+The checks get the file with everything in it that could be read: what is missing or unreadable is
+None, has been reported already, and is passed over here. So all faults are found at once.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any, Callable
+
+from optimiser.problem.model import Choice, Decision, Fixed
+from optimiser.quantity import show
+
+Complain = Callable[..., None]  # (path, message, remedy, key=False)
+
+
+def check(file: Any, complain: Complain) -> None:
+    """Run all checks on a file (written.ProblemFile, or its readable remains)."""
+    length = Lengths(file.show or "m")
+    if file.room is not None:
+        _doors(file.room, length, complain)
+        _obstructions(file.room, length, complain)
+        _ceiling(file.room, length, complain)
+    if file.front is not None and file.front.screen is not None:
+        _screen(file.front, complain)
+    if file.projector is not None:
+        _throw(file.projector, complain)
+    if file.seating is not None:
+        _chair(file.seating, complain)
+        _rows(file.seating, complain)
+        _designs(file, complain)
+
+
+class Lengths:
+    """Shows lengths in the file's units."""
+
+    def __init__(self, system: str) -> None:
+        self.system = system
+
+    def __call__(self, value: float) -> str:
+        return show("length", value, self.system)
+
+
+def known(*values: object) -> bool:
+    """Whether all of these could be read."""
+    return all(value is not None for value in values)
+
+
+def largest(decision: Decision) -> float:
+    """The greatest value that a decision may take."""
+    if isinstance(decision, Fixed):
+        return decision.value
+    return max(decision.values) if isinstance(decision, Choice) else decision.high
+
+
+def _doors(room: Any, length: Lengths, complain: Complain) -> None:
+    for at, door in enumerate(room.doors or ()):
+        path = ("room", "doors", at)
+        if door is None or not known(door.wall):
+            continue
+        side = door.wall in ("left", "right")
+        ways = ("front", "rear") if side else ("left", "right")
+        wall = room.length if side else room.width
+        if known(door.towards) and door.towards not in ways:
+            complain(
+                (*path, "towards"),
+                f"a door in the {door.wall} wall lies towards the {ways[0]} or the {ways[1]}",
+                f"write {ways[0]} or {ways[1]}",
+            )
+        if known(wall, door.leaf) and door.leaf > wall:
+            complain(
+                (*path, "leaf"),
+                f"the door is wider than its wall ({length(door.leaf)} in a wall of {length(wall)})",
+                "check the leaf and the wall it is in",
+            )
+        elif known(wall, door.hinge) and door.hinge > wall:
+            complain(
+                (*path, "hinge"),
+                f"the hinge is past the end of the {door.wall} wall, which is {length(wall)} long",
+                "measure it from the front wall" if side else "measure it from the left wall",
+            )
+        elif known(wall, door.hinge, door.leaf, door.towards) and door.towards in ways:
+            end = door.hinge - door.leaf if door.towards == ways[0] else door.hinge + door.leaf
+            over = max(-end, end - wall)
+            if over > 1e-9:
+                complain(
+                    (*path, "leaf"),
+                    f"the closed door reaches {length(over)} past the {door.towards} end of its wall",
+                    "check hinge, leaf and towards",
+                )
+
+
+def _obstructions(room: Any, length: Lengths, complain: Complain) -> None:
+    for at, box in enumerate(room.obstructions or ()):
+        if box is None:
+            continue
+        for axis, size, name in (("x", room.width, "width"), ("y", room.length, "length"), ("z", room.height, "height")):
+            extent = getattr(box, axis)
+            path = ("room", "obstructions", at, axis)
+            if extent is None or not known(*extent):
+                continue
+            low, high = extent
+            if low >= high:
+                complain(path, "the obstruction has no size: 'from' is not less than 'to'", "write [from, to]")
+            elif size is not None and high > size + 1e-9:
+                complain(
+                    (*path, 1),
+                    f"the obstruction reaches out of the room, whose {name} is {length(size)}",
+                    "check the extent, or end it at the room's face",
+                )
+
+
+def _ceiling(room: Any, length: Lengths, complain: Complain) -> None:
+    points = room.ceiling or ()
+    if len(points) == 1:
+        complain(("room", "ceiling"), "one point makes no ceiling", "give at least two, or leave it out")
+    for at, point in enumerate(points):
+        if point is None:
+            continue
+        path = ("room", "ceiling", at)
+        if known(point.y, room.length) and point.y > room.length + 1e-9:
+            complain((*path, "y"), f"the point lies outside the room, which is {length(room.length)} long")
+        if known(point.height, room.height) and point.height > room.height + 1e-9:
+            complain(
+                (*path, "height"),
+                f"the ceiling is higher here than the room ({length(room.height)})",
+                "give the room its greatest height",
+            )
+    for at, (one, other) in enumerate(pairwise(points), start=1):
+        if one is not None and other is not None and known(one.y, other.y) and one.y >= other.y:
+            complain(
+                ("room", "ceiling", at, "y"),
+                "the point is not behind the one before it",
+                "list the points from the front wall to the rear",
+            )
+
+
+def _screen(front: Any, complain: Complain) -> None:
+    screen, path = front.screen, ("front", "screen")
+    written = screen.written
+    if screen.type == "panel":
+        if "diagonal" not in written:
+            complain(path, "a panel without diagonals", "write diagonal: {choose: [65 in, 77 in]}")
+        if "width" in written:
+            complain((*path, "width"), "a panel is chosen by its diagonal", "leave width out", key=True)
+    elif screen.type == "projected" and "diagonal" in written:
+        complain(
+            (*path, "diagonal"),
+            "a projected image is chosen by its width",
+            "write width instead, or type: panel",
+            key=True,
+        )
+    if "centre" in written and front.baffle is not None and front.baffle.centred:
+        complain(
+            (*path, "centre"),
+            "the image is in the middle of a centred baffle",
+            "leave centre out, or write baffle: {centred: false}",
+            key=True,
+        )
+
+
+def _throw(projector: Any, complain: Complain) -> None:
+    ratio = projector.throw_ratio
+    if ratio is not None and known(*ratio) and ratio[0] > ratio[1]:
+        complain(("projector", "throw_ratio"), "the range is empty: the first is more than the second", "write [least, greatest]")
+
+
+def _chair(seating: Any, complain: Complain) -> None:
+    chair, path = seating.chair, ("seating", "chair")
+    if chair is None:
+        return
+    if known(chair.depth, chair.reclined) and chair.reclined < chair.depth - 1e-9:
+        key = "reclined" if "reclined" in chair.written else "depth"
+        complain((*path, key), "the chair is less deep reclined than upright", "check depth and reclined")
+    if known(chair.depth, chair.eye_to_back) and chair.eye_to_back >= chair.depth:
+        key = "eye_to_back" if "eye_to_back" in chair.written else "depth"
+        complain((*path, key), "the eyes are in front of the chair", "check depth and eye_to_back")
+    aisle = seating.aisle
+    if aisle is not None and known(aisle.sides, aisle.width):
+        if aisle.sides != "none" and aisle.width == 0:
+            complain(("seating", "aisle"), "an aisle without width", "write its width, or sides: none")
+        if aisle.sides == "none" and aisle.width > 0:
+            complain(("seating", "aisle", "width"), "the width of no aisle", "write sides: one or sides: both")
+
+
+def _rows(seating: Any, complain: Complain) -> None:
+    if seating.rows is None:
+        return
+    most = int(largest(seating.rows))
+    if known(seating.reference_row) and seating.reference_row > most:
+        complain(("seating", "reference_row"), f"the file allows at most {_rows_text(most)}", "name one of them")
+    for name, _ in seating.place or ():
+        _row_exists(name, most, ("seating", "place", name), complain)
+
+
+def _rows_text(most: int) -> str:
+    return f"{most} row{'s' if most > 1 else ''}"
+
+
+def _row_exists(name: str, most: int, path: tuple, complain: Complain) -> None:
+    if name.startswith("row") and "." in name and int(name[3 : name.index(".")]) > most:
+        complain(path, f"the file allows at most {_rows_text(most)}", "raise seating.rows, or leave it out", key=True)
+
+
+def _designs(file: Any, complain: Complain) -> None:
+    rows = file.seating.rows
+    for title, settings in file.designs or ():
+        asked = dict(settings).get("rows")
+        most = int(asked or (largest(rows) if rows is not None else 99))
+        for name, _ in settings:
+            _row_exists(name, most, ("designs", title, name), complain)
+        if "projector.y" in dict(settings) or "projector.z" in dict(settings):
+            if file.projector is None and "projector" not in file.written:
+                complain(("designs", title), "the file has no projector", "leave projector.y and projector.z out")

@@ -1,0 +1,312 @@
+"""From a problem file to a checked Problem, or to all that is wrong with it."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Annotated, Any, Mapping, get_args, get_origin
+
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+from optimiser.errors import ProblemFileError, did_you_mean
+from optimiser.problem import model, written
+from optimiser.problem.bounds import read_goal, read_limit
+from optimiser.problem.checks import check, largest
+from optimiser.problem.yaml_reader import Source, dotted, read_file, read_text
+
+SPEED_OF_SOUND = 343.2  # m/s at 20 degC; ISO 9613-1 gives this reference
+REFERENCE_TEMPERATURE = 293.15  # K
+LEAST_IMAGE = 0.5  # m, where the file leaves the image width out
+
+
+def load(path: str | Path, catalogue: Mapping[str, Any] | None = None) -> model.Problem:
+    """Read a problem file. Raises ProblemFileError with all faults."""
+    return _problem(read_file(path), catalogue)
+
+
+def loads(text: str, file: str = "text", catalogue: Mapping[str, Any] | None = None) -> model.Problem:
+    """Read the text of a problem file; messages call it ``file``."""
+    return _problem(read_text(text, file), catalogue)
+
+
+def _problem(source: Source, catalogue: Mapping[str, Any] | None) -> model.Problem:
+    if catalogue is None:
+        from optimiser import measures
+
+        catalogue = measures.catalogue()
+    if not isinstance(source.value, dict):
+        source.fault((), "this is not a problem file", "begin with 'format: 1'")
+        raise ProblemFileError(source.faults)
+    try:
+        written.ProblemFile.model_validate(source.value)
+    except ValidationError as error:
+        for one in error.errors(include_url=False, include_input=False):
+            _explain(source, one)
+    file = readable(written.ProblemFile, source.value)
+    check(file, source.fault)
+    most_rows = int(largest(file.seating.rows)) if file.seating and file.seating.rows else 99
+    limits = [
+        read_limit(item, ("limits", at), _mark(source, ("limits", at)), source.fault, catalogue, most_rows)
+        for at, item in enumerate(file.limits or ())
+        if item is not None
+    ]
+    goals = [
+        read_goal(item, ("goals", at), _mark(source, ("goals", at)), source.fault, catalogue, most_rows)
+        for at, item in enumerate(file.goals or ())
+        if item is not None
+    ]
+    if source.faults:
+        raise ProblemFileError(source.faults)
+    return _Converter(source, file).problem(tuple(limits), tuple(goals))  # type: ignore[arg-type]
+
+
+# --- what can be read ---------------------------------------------------------------------------
+
+
+def readable(kind: type[BaseModel], data: object) -> Any:
+    """Whatever can be read of a mapping, as attributes; None for the rest.
+
+    Beside the model's fields: ``written``, the keys that the file has; ``extra``, those of them
+    that the model does not know, with their values; ``keys``, those that it knows.
+    """
+    if not isinstance(data, dict):
+        return None
+    values: dict[str, Any] = {
+        "written": frozenset(data),
+        "extra": {key: value for key, value in data.items() if key not in kind.model_fields},
+        "keys": tuple(kind.model_fields),
+    }
+    for name, field in kind.model_fields.items():
+        model_of, many = _inner(field.annotation)
+        if name in data and model_of is not None:
+            value = data[name]
+            if many:
+                values[name] = [readable(model_of, one) for one in value] if isinstance(value, list) else None
+            else:
+                values[name] = readable(model_of, value)
+        elif name not in data and model_of is not None and not many:
+            default = None if field.is_required() else field.get_default(call_default_factory=True)
+            values[name] = None if default is None else readable(model_of, {})
+        else:
+            values[name] = _one(field, data, name)
+    return SimpleNamespace(**values)
+
+
+def _inner(annotation: Any) -> tuple[type[BaseModel] | None, bool]:
+    """The model in ``Model``, ``Optional[Model]`` or ``list[Model]``, and whether it is a list."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation, False
+    many = get_origin(annotation) is list
+    models = [a for a in get_args(annotation) if isinstance(a, type) and issubclass(a, BaseModel)]
+    return (models[0], many) if models else (None, False)
+
+
+def _one(field: Any, data: dict, name: str) -> Any:
+    if name not in data:
+        if field.is_required():
+            return None
+        default = field.get_default(call_default_factory=True)
+        if default is None or field.validate_default is False:
+            return default
+        return _adapter(field).validate_python(default)
+    try:
+        return _adapter(field).validate_python(data[name])
+    except ValidationError:
+        return None
+
+
+def _adapter(field: Any) -> TypeAdapter:
+    kind = field.annotation
+    return TypeAdapter(Annotated[(kind, *field.metadata)] if field.metadata else kind)  # type: ignore[misc]
+
+
+# --- messages -----------------------------------------------------------------------------------
+
+
+def _explain(source: Source, error: Any) -> None:
+    """Turn one error of pydantic into faults at their places."""
+    path, kind, context = tuple(error["loc"]), error["type"], error.get("ctx", {})
+    if kind == "fault":
+        for below, message, remedy in context["complaints"]:
+            unknown = message.startswith("unknown ")
+            source.fault((*path, *below), message, remedy, key=unknown)
+    elif kind == "extra_forbidden":
+        known = _keys_at(path[:-1])
+        source.fault(path, f"unknown key '{path[-1]}'", did_you_mean(str(path[-1]), known), key=True)
+    elif kind == "missing":
+        source.fault(path[:-1], f"'{path[-1]}' is missing", _how_to_write(path))
+    elif kind in ("model_type", "model_attributes_type", "dict_type"):
+        nothing = source.at(path) is None
+        source.fault(path, "nothing is written here" if nothing else "a mapping is due here", _keys_remedy(path))
+    elif kind == "list_type":
+        source.fault(path, "a list is due here", "write [a, b], or lines that begin with '- '")
+    elif kind in ("too_short", "too_long"):
+        if path and path[-1] == "goals":
+            source.fault(path, "there are no goals", "state at least one")
+        else:
+            source.fault(path, "two values are due here", "write [from, to]")
+    else:
+        raise AssertionError(f"no words for {kind} at {dotted(path)}")
+
+
+def _keys_at(path: tuple) -> tuple[str, ...]:
+    """The keys known at a path of the format."""
+    kind: Any = written.ProblemFile
+    for step in path:
+        if isinstance(step, str):
+            kind = _inner(kind.model_fields[step].annotation)[0]
+    return tuple(kind.model_fields)
+
+
+def _keys_remedy(path: tuple) -> str:
+    known = _keys_at(path)
+    return f"write {{{known[0]}: ...}}; known here: " + ", ".join(known)
+
+
+def _how_to_write(path: tuple) -> str:
+    kind: Any = written.ProblemFile
+    for step in path[:-1]:
+        if isinstance(step, str):
+            kind = _inner(kind.model_fields[step].annotation)[0]
+    about = kind.model_fields[path[-1]].description
+    return f"add {path[-1]}: ({about})"
+
+
+def _mark(source: Source, path: tuple) -> model.Mark:
+    line, column = source.place(path)
+    return model.Mark(line, column, dotted(path))
+
+
+# --- conversion ---------------------------------------------------------------------------------
+
+
+class _Converter:
+    """Makes the frozen data of model.py from a file without faults."""
+
+    def __init__(self, source: Source, file: Any) -> None:
+        self.source = source
+        self.file = file
+
+    def mark(self, *path: Any) -> model.Mark:
+        return _mark(self.source, path)
+
+    def placed(self, decision: Any, *path: Any) -> Any:
+        """The decision with its place in the file."""
+        return None if decision is None else dataclasses.replace(decision, where=self.mark(*path))
+
+    def problem(self, limits: tuple[model.Limit, ...], goals: tuple[model.Goal, ...]) -> model.Problem:
+        file = self.file
+        loudspeakers = file.front.loudspeakers
+        return model.Problem(
+            title=file.title,
+            show=file.show,
+            room=self.room(file.room),
+            baffle=self.baffle(file.front.baffle),
+            screen=self.screen(file.front.screen),
+            loudspeakers=model.Loudspeakers(loudspeakers.spread, loudspeakers.directivity),
+            projector=self.projector(file.projector),
+            seating=self.seating(file.seating),
+            limits=limits,
+            goals=goals,
+            designs=file.designs if "designs" in file.written else (),
+            file=self.source.file,
+        )
+
+    def room(self, room: Any) -> model.Room:
+        doors = tuple(
+            model.Door(
+                name=door.name,
+                wall=door.wall,
+                hinge=door.hinge,
+                leaf=door.leaf,
+                towards=door.towards,
+                opens=door.opens,
+                angle=door.angle,
+                where=self.mark("room", "doors", at),
+            )
+            for at, door in enumerate(room.doors)
+        )
+        boxes = tuple(
+            model.Box(box.name, tuple(box.x), tuple(box.y), tuple(box.z), self.mark("room", "obstructions", at))
+            for at, box in enumerate(room.obstructions)
+        )
+        return model.Room(
+            length=room.length,
+            width=room.width,
+            height=room.height,
+            doors=doors,
+            obstructions=boxes,
+            ceiling=tuple((point.y, point.height) for point in room.ceiling),
+            reverberation_time=room.reverberation_time,
+            speed_of_sound=SPEED_OF_SOUND * math.sqrt(room.temperature / REFERENCE_TEMPERATURE),
+            where=self.mark("room"),
+        )
+
+    def baffle(self, baffle: Any) -> model.Baffle:
+        path = ("front", "baffle")
+        return model.Baffle(
+            depth=self.placed(baffle.depth, *path, "depth"),
+            width=self.placed(baffle.width, *path, "width"),
+            margin=baffle.margin,
+            solid=baffle.solid,
+            centred=baffle.centred,
+        )
+
+    def screen(self, screen: Any) -> model.Screen:
+        path = ("front", "screen")
+        width = screen.width
+        if width is None and screen.diagonal is None:
+            width = model.Range(LEAST_IMAGE, self.file.room.width)
+        return model.Screen(
+            type=screen.type,
+            aspect=self.placed(screen.aspect, *path, "aspect"),
+            width=self.placed(width, *path, "width"),
+            diagonal=self.placed(screen.diagonal, *path, "diagonal"),
+            bezel=self.placed(screen.bezel, *path, "bezel"),
+            gap=screen.gap,
+            bottom=self.placed(screen.bottom, *path, "bottom"),
+            pixels=None if screen.pixels is None else int(screen.pixels),
+            gain=screen.gain,
+            centre=self.placed(screen.centre, *path, "centre"),
+        )
+
+    def projector(self, projector: Any) -> model.Projector | None:
+        if projector is None:
+            return None
+        return model.Projector(
+            lumens=projector.lumens,
+            throw_ratio=tuple(projector.throw_ratio),
+            y=self.placed(projector.y, "projector", "y"),
+            z=self.placed(projector.z, "projector", "z"),
+        )
+
+    def seating(self, seating: Any) -> model.Seating:
+        path = ("seating",)
+        chair, aisle, platform = seating.chair, seating.aisle, seating.platform
+        step = platform.step
+        if step is None:
+            step = 0.0127 if self.file.show in ("ft-in", "in") else 0.010  # 1/2 in, 10 mm
+        return model.Seating(
+            rows=_counts(seating.rows),
+            reference_row=int(seating.reference_row),
+            seats=self.placed(seating.seats, *path, "seats"),
+            chair=model.Chair(**{f.name: getattr(chair, f.name) for f in dataclasses.fields(model.Chair)}),
+            aisle=model.Aisle(aisle.sides, aisle.width),
+            platforms=model.Platforms(
+                step=step,
+                to=platform.to,
+                first=self.placed(platform.first, *path, "platform", "first"),
+                risers=int(platform.risers),
+            ),
+            place=tuple((name, self.placed(d, *path, "place", name)) for name, d in seating.place),
+        )
+
+
+def _counts(decision: model.Decision) -> tuple[int, ...]:
+    """The whole numbers that a decision allows, ascending."""
+    if isinstance(decision, model.Range):
+        return tuple(range(int(decision.low), int(decision.high) + 1))
+    values = decision.values if isinstance(decision, model.Choice) else (decision.value,)
+    return tuple(sorted(int(value) for value in values))

@@ -1,0 +1,329 @@
+"""Problem files as people write them: every key of format 1, its kind and its default.
+
+The one place that both the reader and the JSON Schema are made from. Docstrings under the fields
+are the hover texts of editors, and defaults are texts as a file would have them. Once validated,
+values are SI (radians) and decisions Fixed, Range or Choice. What several keys must agree on is in
+checks.py.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Optional
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from optimiser.problem.decisions import LARGEST, PLACE, SIZE, Bounds
+from optimiser.problem.fields import (
+    Designs,
+    FormatNumber,
+    Later,
+    OneOf,
+    Quantity,
+    RowPlaces,
+    Text,
+    Truth,
+    decides,
+    decides_of_row,
+)
+from optimiser.quantity import SYSTEMS
+
+Size = Annotated[Any, Quantity(SIZE)]  # a length above zero
+Place = Annotated[Any, Quantity(PLACE)]  # a length from zero up
+RoomSize = Annotated[Any, Quantity(Bounds("length", least=1, most=LARGEST))]
+Name = Annotated[Any, Text()]
+YesNo = Annotated[Any, Truth()]
+Extent = Annotated[list[Place], Field(min_length=2, max_length=2)]
+ThrowRatio = Annotated[Any, Quantity(Bounds("ratio", above=0, most=20))]
+
+
+def absent() -> Any:
+    """The default of a key that may be left out and then has no value."""
+    return Field(default=None, validate_default=False)
+
+
+def part(model: type[BaseModel]) -> Any:
+    """The default of a mapping that may be left out: all its own defaults."""
+    return Field(default_factory=model)
+
+
+class Part(BaseModel):
+    """A mapping with known keys only."""
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, validate_default=True, use_attribute_docstrings=True
+    )
+
+
+# --- the room ---------------------------------------------------------------------------------
+
+
+class Door(Part):
+    """A hinged door and how it swings."""
+
+    name: Name = "door"
+    """what messages and drawings call it"""
+    wall: Annotated[Any, OneOf("left", "right", "front", "rear")]
+    """the wall it is in, as seen facing the image: left, right, front or rear"""
+    hinge: Place
+    """where its hinge is along the wall: from the front wall, or from the left wall"""
+    leaf: Size
+    """width of the leaf"""
+    towards: Annotated[Any, OneOf("front", "rear", "left", "right")]
+    """the side of the hinge on which the closed leaf lies"""
+    opens: Annotated[Any, OneOf("in", "out")] = "in"
+    """into the room, or out of it"""
+    angle: Annotated[Any, Quantity(Bounds("angle", above=0, most=3.1416))] = "90 deg"
+    """how far it opens"""
+
+
+class Box(Part):
+    """A box that nothing may enter: a soffit, a chimney breast, a radiator."""
+
+    name: Name = "obstruction"
+    """what messages and drawings call it"""
+    x: Extent
+    """from and to, from the left wall"""
+    y: Extent
+    """from and to, from the front wall"""
+    z: Extent
+    """from and to, from the floor"""
+
+
+class CeilingPoint(Part):
+    """A point of a ceiling that is not flat; straight between points."""
+
+    y: Place
+    """distance from the front wall"""
+    height: Size
+    """height of the ceiling there"""
+
+
+class Room(Part):
+    """The room as it stands, finished face to finished face."""
+
+    length: RoomSize
+    """front wall to rear wall"""
+    width: RoomSize
+    """left wall to right wall"""
+    height: RoomSize
+    """floor to ceiling, at its highest"""
+    doors: list[Door] = []
+    """doors with their swing"""
+    obstructions: list[Box] = []
+    """boxes that nothing may enter"""
+    ceiling: list[CeilingPoint] = []
+    """points of a ceiling that is not flat, from the front wall to the rear; left out: flat"""
+    reverberation_time: Annotated[Any, Quantity(Bounds("time", above=0, most=20))] = absent()
+    """RT60 of the finished room, where it is known"""
+    temperature: Annotated[Any, Quantity(Bounds("temperature", least=223, most=333), signed=True)] = (
+        "20 degC"
+    )
+    """of the air, for the speed of sound"""
+
+
+# --- the front --------------------------------------------------------------------------------
+
+
+class Baffle(Part):
+    """The wall of loudspeakers and screen in front of the room's front wall."""
+
+    depth: Annotated[Any, decides("baffle.depth")] = "0 m"
+    """from the front wall to the baffle's face; left out: no baffle"""
+    width: Annotated[Any, decides("baffle.width")] = absent()
+    """left out: as wide as frame and margins need"""
+    margin: Place = "0 m"
+    """baffle that shows beyond the frame, at each side"""
+    solid: YesNo = "true"
+    """whether sound meets it as a wall: then the room's acoustic length begins at its face"""
+    centred: YesNo = "true"
+    """whether the image stands in the middle of the room's width"""
+
+
+class Screen(Part):
+    """The image and its frame."""
+
+    type: Annotated[Any, OneOf("projected", "panel")] = "projected"
+    """projected: an image of any width; panel: a flat panel from a list of diagonals"""
+    aspect: Annotated[Any, decides("screen.aspect", ranges=False)] = "16:9"
+    """width to height, as '16:9' or '2.40:1'"""
+    width: Annotated[Any, decides("screen.width")] = absent()
+    """image width; left out: from 0.5 m to the room's width"""
+    diagonal: Annotated[Any, decides("screen.diagonal", ranges=False)] = absent()
+    """a panel's diagonals, as {choose: [...]}"""
+    bezel: Annotated[Any, decides("screen.bezel")] = "0 m"
+    """width of the frame around the image"""
+    gap: Place = "0 m"
+    """from the baffle's face to the image"""
+    bottom: Annotated[Any, decides("screen.bottom")]
+    """height of the image's lower edge above the floor"""
+    centre: Annotated[Any, decides("screen.centre")] = absent()
+    """the image's middle, from the left wall, where the baffle is not centred"""
+    pixels: Annotated[Any, Quantity(Bounds("count", least=1, most=100_000))] = absent()
+    """pixels across the image"""
+    gain: Annotated[Any, Quantity(Bounds("number", above=0, most=10))] = "1.0"
+    """of the screen's surface"""
+
+
+class Loudspeakers(Part):
+    """The front loudspeakers."""
+
+    spread: Annotated[Any, Quantity(Bounds("ratio", above=0, most=3))] = "0.9"
+    """left to right centres, as a share of the image width"""
+    directivity: Annotated[Any, Quantity(Bounds("number", least=1, most=100))] = "5"
+    """directivity factor Q"""
+
+
+class Front(Part):
+    """Baffle wall, screen and front loudspeakers."""
+
+    baffle: Baffle = part(Baffle)
+    """the baffle wall; left out: none"""
+    screen: Screen
+    """the image and its frame"""
+    loudspeakers: Loudspeakers = part(Loudspeakers)
+    """the front loudspeakers"""
+
+
+class Projector(Part):
+    """The projector."""
+
+    lumens: Annotated[Any, Quantity(Bounds("flux", above=0, most=1_000_000))]
+    """luminous flux, as set up"""
+    throw_ratio: Annotated[list[ThrowRatio], Field(min_length=2, max_length=2)]
+    """least and greatest throw distance over image width, as [1.3, 2.1]"""
+    y: Annotated[Any, decides("projector.y")]
+    """the lens, from the front wall"""
+    z: Annotated[Any, decides("projector.z")]
+    """the lens, above the floor"""
+
+
+# --- the seating ------------------------------------------------------------------------------
+
+
+class Chair(Part):
+    """One seat and the person in it. The defaults are common practice, without a source."""
+
+    width: Size = "30 in"
+    """over the arms"""
+    depth: Size = "38 in"
+    """upright"""
+    reclined: Size = "66 in"
+    """depth when reclined"""
+    eye_height: Size = "44 in"
+    """eyes above the row's floor"""
+    eye_to_back: Place = "8 in"
+    """from the eyes to the rearmost point of the upright seat"""
+    head_above_eye: Place = "4.5 in"
+    """top of the head above the eyes"""
+
+
+class Aisle(Part):
+    """The way past the rows."""
+
+    sides: Annotated[Any, OneOf("none", "one", "both")] = "none"
+    """at no side of the rows, one, or both"""
+    width: Place = "0 m"
+    """of each aisle"""
+
+
+class Platform(Part):
+    """The platforms that rows stand on."""
+
+    step: Size = absent()
+    """heights are whole multiples of this; left out: 1/2 in, or 10 mm"""
+    to: Place = "0 m"
+    """greatest height of a platform; left out: no platforms"""
+    first: Annotated[Any, decides_of_row("platform")] = "0 m"
+    """platform of row 1"""
+    risers: Annotated[Any, Quantity(Bounds("count", least=1, most=20))] = "3"
+    """most risers from one row's level to the next"""
+
+
+class Seating(Part):
+    """Rows, seats, chairs, platforms."""
+
+    rows: Annotated[Any, decides("rows")]
+    """number of rows"""
+    reference_row: Annotated[Any, Quantity(Bounds("count", least=1))] = "1"
+    """the row that goals call 'reference'"""
+    seats: Annotated[Any, decides_of_row("seats")]
+    """seats in each row"""
+    chair: Chair = part(Chair)
+    """one seat and the person in it"""
+    aisle: Aisle = part(Aisle)
+    """the way past the rows; left out: none"""
+    platform: Platform = part(Platform)
+    """the platforms that rows stand on; left out: none"""
+    place: Annotated[Any, RowPlaces()] = {}
+    """decisions of single rows: rowN.y, rowN.platform, rowN.seats, rowN.risers"""
+
+
+# --- limits and goals -------------------------------------------------------------------------
+
+
+class Limit(Part):
+    """A bound on a measure that must hold. Options of the measure stand beside these keys."""
+
+    model_config = ConfigDict(extra="allow")
+
+    measure: Name
+    """name of a measure"""
+    row: Name = "all"
+    """reference, all, worst, or the number of a row"""
+    at_least: Annotated[Any, Later()] = absent()
+    """the least value that will do"""
+    at_most: Annotated[Any, Later()] = absent()
+    """the greatest value that will do"""
+    firm: YesNo = "false"
+    """never to be loosened, as what a building code asks"""
+
+
+class Goal(Part):
+    """A band in which a measure should be. Options of the measure stand beside these keys."""
+
+    model_config = ConfigDict(extra="allow")
+
+    measure: Name
+    """name of a measure"""
+    row: Name = "all"
+    """reference, all (their mean), worst, or the number of a row"""
+    band: Annotated[list[Annotated[Any, Later()]], Field(min_length=2, max_length=2)] = absent()
+    """from and to: full score between them"""
+    at_least: Annotated[Any, Later()] = absent()
+    """full score from here up, instead of a band"""
+    at_most: Annotated[Any, Later()] = absent()
+    """full score up to here, instead of a band"""
+    fade: Annotated[Any, Later()]
+    """how far outside the band the score reaches 0"""
+    weight: Annotated[Any, Quantity(Bounds("number", above=0, most=1_000_000))] = "1"
+    """share in the design's score, against the other goals"""
+    source: Name = absent()
+    """where the band comes from"""
+
+
+# --- the file ---------------------------------------------------------------------------------
+
+
+class ProblemFile(Part):
+    """A problem file of the room optimiser, format 1."""
+
+    format: Annotated[Any, FormatNumber()]
+    """version of the file format: 1"""
+    title: Name = "Untitled"
+    """what the answer is headed with"""
+    show: Annotated[Any, OneOf(*SYSTEMS)] = "m"
+    """how lengths are printed"""
+    room: Room
+    """the room as it stands"""
+    front: Front
+    """baffle wall, screen and front loudspeakers"""
+    projector: Optional[Projector] = None
+    """the projector, where there is one"""
+    seating: Seating
+    """rows, seats, chairs, platforms"""
+    limits: list[Limit] = []
+    """what must hold"""
+    goals: Annotated[list[Goal], Field(min_length=1)]
+    """what should hold, as nearly as the room allows"""
+    designs: Annotated[Any, Designs()] = {}
+    """designs of one's own, to be scored beside the best"""
