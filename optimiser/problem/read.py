@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Annotated, Any, Mapping, get_args, get_origin
@@ -11,13 +10,13 @@ from typing import Annotated, Any, Mapping, get_args, get_origin
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from optimiser.errors import ProblemFileError, did_you_mean
+from optimiser.physics.acoustics import speed_of_sound
 from optimiser.problem import model, written
 from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
 from optimiser.problem.yaml_reader import Source, dotted, read_file, read_text
+from optimiser.quantity import ZERO_CELSIUS
 
-SPEED_OF_SOUND = 343.2  # m/s at 20 degC; ISO 9613-1 gives this reference
-REFERENCE_TEMPERATURE = 293.15  # K
 LEAST_IMAGE = 0.5  # m, where the file leaves the image width out
 
 
@@ -240,7 +239,7 @@ class _Converter:
             obstructions=boxes,
             ceiling=tuple((point.y, point.height) for point in room.ceiling),
             reverberation_time=room.reverberation_time,
-            speed_of_sound=SPEED_OF_SOUND * math.sqrt(room.temperature / REFERENCE_TEMPERATURE),
+            speed_of_sound=float(speed_of_sound(temperature=room.temperature - float(ZERO_CELSIUS))),
             where=self.mark("room"),
         )
 

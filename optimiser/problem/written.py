@@ -115,7 +115,7 @@ class Room(Part):
     """points of a ceiling that is not flat, from the front wall to the rear; left out: flat"""
     reverberation_time: Annotated[Any, Quantity(Bounds("time", above=0, most=20))] = absent()
     """RT60 of the finished room, where it is known"""
-    temperature: Annotated[Any, Quantity(Bounds("temperature", least=223, most=333), signed=True)] = (
+    temperature: Annotated[Any, Quantity(Bounds("temperature", least=253.15, most=323.15), signed=True)] = (
         "20 degC"
     )
     """of the air, for the speed of sound"""
