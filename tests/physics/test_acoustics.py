@@ -130,9 +130,9 @@ def test_sabine_and_eyring_library_values():
 def test_sabine_and_eyring_against_pyroomacoustics():
     other = pytest.importorskip("pyroomacoustics.acoustics")
     for volume, surface, mean in [(75.0, 115.0, 0.15), (40.0, 75.0, 0.35), (200.0, 220.0, 0.05)]:
-        assert acoustics.sabine(
-            volume=volume, absorption_area=surface * mean, speed_of_sound=343.0
-        ) == pytest.approx(other.rt60_sabine(surface, volume, mean, 0.0, 343.0))
+        assert acoustics.sabine(volume=volume, absorption_area=surface * mean, speed_of_sound=343.0) == pytest.approx(
+            other.rt60_sabine(surface, volume, mean, 0.0, 343.0)
+        )
         assert acoustics.eyring(
             volume=volume, surface=surface, mean_absorption=mean, speed_of_sound=343.0
         ) == pytest.approx(other.rt60_eyring(surface, volume, mean, 0.0, 343.0))
@@ -279,9 +279,15 @@ def test_proportion_margins_worked():
         (lambda v: acoustics.sabine(volume=1.0, absorption_area=1.0, speed_of_sound=v), "speed_of_sound"),
         (lambda v: acoustics.eyring(volume=v, surface=1.0, mean_absorption=0.1, speed_of_sound=343.0), "volume"),
         (lambda v: acoustics.eyring(volume=1.0, surface=v, mean_absorption=0.1, speed_of_sound=343.0), "surface"),
-        (lambda v: acoustics.eyring(volume=1.0, surface=1.0, mean_absorption=v, speed_of_sound=343.0), "mean_absorption"),
+        (
+            lambda v: acoustics.eyring(volume=1.0, surface=1.0, mean_absorption=v, speed_of_sound=343.0),
+            "mean_absorption",
+        ),
         (lambda v: acoustics.critical_distance(volume=v, reverberation_time=1.0, directivity=1.0), "volume"),
-        (lambda v: acoustics.critical_distance(volume=1.0, reverberation_time=v, directivity=1.0), "reverberation_time"),
+        (
+            lambda v: acoustics.critical_distance(volume=1.0, reverberation_time=v, directivity=1.0),
+            "reverberation_time",
+        ),
         (lambda v: acoustics.critical_distance(volume=1.0, reverberation_time=1.0, directivity=v), "directivity"),
         (lambda v: acoustics.direct_to_reverberant(distance=1.0, critical_distance=v), "critical_distance"),
         (lambda v: acoustics.distance_of_direct_to_reverberant(level=0.0, critical_distance=v), "critical_distance"),
@@ -331,9 +337,15 @@ def test_quantities_must_be_positive_numbers(call, words, bad):
             lambda: acoustics.mode_frequency(length=1, width=1, height=1, order=(0, 0, 0), speed_of_sound=343),
             "all three",
         ),
-        (lambda: acoustics.mode_frequency(length=1, width=1, height=1, order=(1, 0), speed_of_sound=343), "three whole"),
+        (
+            lambda: acoustics.mode_frequency(length=1, width=1, height=1, order=(1, 0), speed_of_sound=343),
+            "three whole",
+        ),
         (lambda: acoustics.mode_frequency(length=1, width=1, height=1, order=1, speed_of_sound=343), "three whole"),
-        (lambda: acoustics.mode_frequency(length=1, width=1, height=1, order=(-1, 0, 0), speed_of_sound=343), "zero or"),
+        (
+            lambda: acoustics.mode_frequency(length=1, width=1, height=1, order=(-1, 0, 0), speed_of_sound=343),
+            "zero or",
+        ),
         (lambda: acoustics.mode_frequency(length=1, width=1, height=1, order=(0.5, 0, 0), speed_of_sound=343), "whole"),
     ],
 )

@@ -39,9 +39,7 @@ def brute_support(points, phi):
 @pytest.mark.parametrize("degrees", ANGLES)
 def test_every_wall_both_hinges(wall, side, degrees):
     hinge, leaf = 2.0, 0.8
-    swept = door.door_sector(
-        wall=wall, hinge=hinge, leaf=leaf, towards=side, opens="in", angle=degrees * DEG, **ROOM
-    )
+    swept = door.door_sector(wall=wall, hinge=hinge, leaf=leaf, towards=side, opens="in", angle=degrees * DEG, **ROOM)
     assert swept.sweep == pytest.approx(degrees * DEG)
     points = swept_points(wall, side, hinge, leaf, degrees, steps=20001)
     phi = np.linspace(-math.pi, math.pi, 361)
@@ -66,7 +64,9 @@ def test_outward_door_leaves_only_the_doorway(wall, side):
 
 @pytest.mark.parametrize("wall, side", CASES)
 @pytest.mark.parametrize("degrees", [0, 30, 90, 135, 180])
-@pytest.mark.parametrize("first, last", [(-0.5 * math.pi, 0.0), (-math.pi, -0.5 * math.pi), (0.0, 2 * math.pi), (5.0, 9.3)])
+@pytest.mark.parametrize(
+    "first, last", [(-0.5 * math.pi, 0.0), (-math.pi, -0.5 * math.pi), (0.0, 2 * math.pi), (5.0, 9.3)]
+)
 def test_pieces_give_the_support_function(wall, side, degrees, first, last):
     swept = make(wall, side, degrees)
     pieces = door.support_pieces(swept, first=first, last=last)
@@ -205,7 +205,14 @@ def test_widest_opening():
     # a leaf of 1 m in a room 0.5 m wide stops at 30 degrees
     with pytest.raises(ValueError, match="30.0 degrees"):
         door.door_sector(
-            wall="left", hinge=3.0, leaf=1.0, towards="rear", opens="in", angle=31 * DEG, room_length=6.0, room_width=0.5
+            wall="left",
+            hinge=3.0,
+            leaf=1.0,
+            towards="rear",
+            opens="in",
+            angle=31 * DEG,
+            room_length=6.0,
+            room_width=0.5,
         )
 
 

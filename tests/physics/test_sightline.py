@@ -22,7 +22,13 @@ def test_stadium_exercise(clearance, rise):
 @pytest.mark.parametrize(
     "eye_above_focus, clearance, rise",
     # D = 3.5 m, T = 1.2 m, by hand: (R + C) 4.7/3.5 - R; the last with the image's foot above the eye
-    [(0.30, 0.06, 0.18343), (0.30, 0.09, 0.22371), (0.30, 0.12, 0.26400), (0.30, 0.15, 0.30429), (-0.10, 0.12, 0.12686)],
+    [
+        (0.30, 0.06, 0.18343),
+        (0.30, 0.09, 0.22371),
+        (0.30, 0.12, 0.26400),
+        (0.30, 0.15, 0.30429),
+        (-0.10, 0.12, 0.12686),
+    ],
 )
 def test_small_room(eye_above_focus, clearance, rise):
     got = sightline.rise_for_clearance(

@@ -125,7 +125,9 @@ def test_risers_share_the_rise():
     np.testing.assert_allclose(stairs.riser_height(rise=0.6, count=np.array([1, 2, 3, 4])), [0.6, 0.3, 0.2, 0.15])
 
 
-@pytest.mark.parametrize("inches, count", [(0, 0), (4, 1), (7.75, 1), (7.76, 2), (15.5, 2), (15.51, 3), (23.25, 3), (30, 4)])
+@pytest.mark.parametrize(
+    "inches, count", [(0, 0), (4, 1), (7.75, 1), (7.76, 2), (15.5, 2), (15.51, 3), (23.25, 3), (30, 4)]
+)
 def test_riser_count(inches, count):
     # multiples of 7 3/4 in by hand
     assert stairs.riser_count(rise=inches * INCH, limit=7.75 * INCH) == count
