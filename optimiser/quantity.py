@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Mapping, Union
+from typing import Union
 
 from optimiser.errors import QuantityError
 
@@ -59,9 +60,7 @@ KINDS: dict[str, Kind] = {
     ),
     "ratio": Kind("a ratio", {"%": Fraction(1, 100)}, ("%",), "0.65", bare=True),
     "time": Kind("a time", {"s": Fraction(1), "ms": Fraction(1, 1000)}, ("s", "ms"), "0.32 s"),
-    "frequency": Kind(
-        "a frequency", {"hz": Fraction(1), "khz": Fraction(1000)}, ("Hz", "kHz"), "80 Hz"
-    ),
+    "frequency": Kind("a frequency", {"hz": Fraction(1), "khz": Fraction(1000)}, ("Hz", "kHz"), "80 Hz"),
     "level": Kind("a level", {"db": Fraction(1)}, ("dB",), "3 dB"),
     "area": Kind(
         "an area",
@@ -216,7 +215,9 @@ def _parts(kind: str, plain: str, shown: str, spec: Kind) -> list[tuple[Fraction
         if _RANGE.search(plain):
             raise _unreadable(plain, shown, spec)
         if len(parts) > 1:
-            raise QuantityError(f"{shown} has a number without a unit", f"write {spec.name} like '{spec.example}'")
+            raise QuantityError(
+                f"{shown} has a number without a unit", f"write {spec.name} like '{spec.example}'"
+            )
     return parts
 
 
@@ -236,9 +237,7 @@ def _value(match: re.Match, shown: str) -> Fraction:
         raise QuantityError(f"{shown} divides by zero", "write a fraction like 1/2")
     fraction = Fraction(int(top), int(bottom))
     if match["whole"] is not None and fraction >= 1:
-        raise QuantityError(
-            f"{shown}: {top}/{bottom} is no part of one", "write a proper fraction like 1/2"
-        )
+        raise QuantityError(f"{shown}: {top}/{bottom} is no part of one", "write a proper fraction like 1/2")
     return int(match["whole"] or 0) + fraction
 
 

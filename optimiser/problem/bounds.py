@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import Any, Callable, Mapping
+from collections.abc import Callable, Mapping
+from typing import Any
 
 from optimiser.errors import QuantityError, did_you_mean
 from optimiser.problem.fields import either
@@ -28,7 +29,9 @@ class Bound:
         self.sound = True
         self.measure = catalogue.get(item.measure) if item.measure is not None else None
         if item.measure is not None and self.measure is None:
-            self.wrong(("measure",), f"unknown measure '{item.measure}'", did_you_mean(item.measure, catalogue))
+            self.wrong(
+                ("measure",), f"unknown measure '{item.measure}'", did_you_mean(item.measure, catalogue)
+            )
 
     def wrong(self, below: tuple, message: str, remedy: str = "", **place: bool) -> None:
         """Complain about something under this item."""
@@ -60,17 +63,25 @@ class Bound:
         if row is None or self.measure is None:
             return "all"
         if "row" in self.item.written and not self.measure.per_row:
-            self.wrong(("row",), f"{self.measure.name} is one value for the whole design", "leave row out", key=True)
+            self.wrong(
+                ("row",), f"{self.measure.name} is one value for the whole design", "leave row out", key=True
+            )
             return "all"
         if row in ROW_WORDS:
             return row
         if not row.isascii() or not row.isdigit():
             near = did_you_mean(row, ROW_WORDS)
-            self.wrong(("row",), f"'{row}'", near if near.startswith("did") else f"write {either(ROW_WORDS)}, or a number")
+            self.wrong(
+                ("row",),
+                f"'{row}'",
+                near if near.startswith("did") else f"write {either(ROW_WORDS)}, or a number",
+            )
             return "all"
         number, first = int(row[:6]), getattr(self.measure, "first_row", 1)
         if number > self.rows or number < 1:
-            self.wrong(("row",), f"there is no row {number}: the file allows at most {self.rows}", "name one of them")
+            self.wrong(
+                ("row",), f"there is no row {number}: the file allows at most {self.rows}", "name one of them"
+            )
         elif number < first:
             self.wrong(("row",), f"{self.measure.name} begins at row {first}", f"write {first} or more")
         return str(number)
@@ -96,11 +107,17 @@ class Bound:
             if found:
                 chosen.append((name, found[0]))
             else:
-                self.wrong((name,), f"'{written}'" if written else "nothing is written here", f"write {either(allowed)}")
+                self.wrong(
+                    (name,),
+                    f"'{written}'" if written else "nothing is written here",
+                    f"write {either(allowed)}",
+                )
         return tuple(chosen)
 
 
-def read_limit(item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: int) -> Limit | None:
+def read_limit(
+    item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: int
+) -> Limit | None:
     """A limit; None (and complaints) if something is wrong with it."""
     bound = Bound(item, path, complain, catalogue, rows)
     ends = _ends(bound)
@@ -113,7 +130,9 @@ def read_limit(item: Any, path: tuple, where: Mark | None, complain: Complain, c
     return Limit(item.measure, row, *ends, options=options, firm=item.firm, where=where)
 
 
-def read_goal(item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: int) -> Goal | None:
+def read_goal(
+    item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: int
+) -> Goal | None:
     """A goal; None (and complaints) if something is wrong with it."""
     bound = Bound(item, path, complain, catalogue, rows)
     single = [key for key in ("at_least", "at_most") if key in item.written]
@@ -124,7 +143,11 @@ def read_goal(item: Any, path: tuple, where: Mark | None, complain: Complain, ca
         if item.band is not None:
             low, high = (bound.value(text, "band", at) for at, text in enumerate(item.band))
             if low is not None and high is not None and low > high:
-                bound.wrong(("band",), "the band is upside down: its first end is more than its second", "write [low, high]")
+                bound.wrong(
+                    ("band",),
+                    "the band is upside down, its first end is more than its second",
+                    "write [low, high]",
+                )
     else:
         low, high = _ends(bound)
         if not single:
@@ -145,5 +168,9 @@ def _ends(bound: Bound) -> tuple[float | None, float | None]:
         for key in ("at_least", "at_most")
     )
     if low is not None and high is not None and low > high:
-        bound.wrong(("at_most",), "at_least is more than at_most: nothing can be both", "exchange the two, or drop one")
+        bound.wrong(
+            ("at_most",),
+            "at_least is more than at_most, so nothing can be both",
+            "exchange the two, or drop one",
+        )
     return low, high

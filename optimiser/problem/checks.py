@@ -6,8 +6,9 @@ None, has been reported already, and is passed over here. So all faults are foun
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise
-from typing import Any, Callable
+from typing import Any
 
 from optimiser.problem.model import Choice, Decision, Fixed
 from optimiser.quantity import show
@@ -95,14 +96,20 @@ def _obstructions(room: Any, length: Lengths, complain: Complain) -> None:
     for at, box in enumerate(room.obstructions or ()):
         if box is None:
             continue
-        for axis, size, name in (("x", room.width, "width"), ("y", room.length, "length"), ("z", room.height, "height")):
+        for axis, size, name in (
+            ("x", room.width, "width"),
+            ("y", room.length, "length"),
+            ("z", room.height, "height"),
+        ):
             extent = getattr(box, axis)
             path = ("room", "obstructions", at, axis)
             if extent is None or not known(*extent):
                 continue
             low, high = extent
             if low >= high:
-                complain(path, "the obstruction has no size: 'from' is not less than 'to'", "write [from, to]")
+                complain(
+                    path, "the obstruction has no size, 'from' is not less than 'to'", "write [from, to]"
+                )
             elif size is not None and high > size + 1e-9:
                 complain(
                     (*path, 1),
@@ -120,7 +127,11 @@ def _ceiling(room: Any, length: Lengths, complain: Complain) -> None:
             continue
         path = ("room", "ceiling", at)
         if known(point.y, room.length) and point.y > room.length + 1e-9:
-            complain((*path, "y"), f"the point lies outside the room, which is {length(room.length)} long")
+            complain(
+                (*path, "y"),
+                f"the point lies outside the room, which is {length(room.length)} long",
+                "check it, or the room's length",
+            )
         if known(point.height, room.height) and point.height > room.height + 1e-9:
             complain(
                 (*path, "height"),
@@ -163,7 +174,11 @@ def _screen(front: Any, complain: Complain) -> None:
 def _throw(projector: Any, complain: Complain) -> None:
     ratio = projector.throw_ratio
     if ratio is not None and known(*ratio) and ratio[0] > ratio[1]:
-        complain(("projector", "throw_ratio"), "the range is empty: the first is more than the second", "write [least, greatest]")
+        complain(
+            ("projector", "throw_ratio"),
+            "the range is empty, the first is more than the second",
+            "write [least, greatest]",
+        )
 
 
 def _chair(seating: Any, complain: Complain) -> None:
@@ -181,7 +196,9 @@ def _chair(seating: Any, complain: Complain) -> None:
         if aisle.sides != "none" and aisle.width == 0:
             complain(("seating", "aisle"), "an aisle without width", "write its width, or sides: none")
         if aisle.sides == "none" and aisle.width > 0:
-            complain(("seating", "aisle", "width"), "the width of no aisle", "write sides: one or sides: both")
+            complain(
+                ("seating", "aisle", "width"), "the width of no aisle", "write sides: one or sides: both"
+            )
 
 
 def _rows(seating: Any, complain: Complain) -> None:
@@ -189,7 +206,9 @@ def _rows(seating: Any, complain: Complain) -> None:
         return
     most = int(largest(seating.rows))
     if known(seating.reference_row) and seating.reference_row > most:
-        complain(("seating", "reference_row"), f"the file allows at most {_rows_text(most)}", "name one of them")
+        complain(
+            ("seating", "reference_row"), f"the file allows at most {_rows_text(most)}", "name one of them"
+        )
     for name, _ in seating.place or ():
         _row_exists(name, most, ("seating", "place", name), complain)
 
@@ -200,7 +219,12 @@ def _rows_text(most: int) -> str:
 
 def _row_exists(name: str, most: int, path: tuple, complain: Complain) -> None:
     if name.startswith("row") and "." in name and int(name[3 : name.index(".")]) > most:
-        complain(path, f"the file allows at most {_rows_text(most)}", "raise seating.rows, or leave it out", key=True)
+        complain(
+            path,
+            f"the file allows at most {_rows_text(most)}",
+            "raise seating.rows, or leave it out",
+            key=True,
+        )
 
 
 def _designs(file: Any, complain: Complain) -> None:
@@ -212,4 +236,6 @@ def _designs(file: Any, complain: Complain) -> None:
             _row_exists(name, most, ("designs", title, name), complain)
         if "projector.y" in dict(settings) or "projector.z" in dict(settings):
             if file.projector is None and "projector" not in file.written:
-                complain(("designs", title), "the file has no projector", "leave projector.y and projector.z out")
+                complain(
+                    ("designs", title), "the file has no projector", "leave projector.y and projector.z out"
+                )

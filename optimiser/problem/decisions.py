@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Union
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.problem.model import Decision, Fixed, Problem
@@ -41,7 +40,9 @@ class Bounds:
             least = "zero" if self.above == 0 else _shown(self.kind, self.above)
             raise QuantityError(f"{shown} is too small", f"it must be more than {least}")
         if self.least is not None and value < self.least:
-            raise QuantityError(f"{shown} is too small", f"it must be at least {_shown(self.kind, self.least)}")
+            raise QuantityError(
+                f"{shown} is too small", f"it must be at least {_shown(self.kind, self.least)}"
+            )
         if self.most is not None and value > self.most:
             raise QuantityError(f"{shown} is too large", f"it must be at most {_shown(self.kind, self.most)}")
 
@@ -94,8 +95,19 @@ def bounds_of(name: str) -> Bounds:
     row = split_row(name)
     found = ROW_DECISIONS[row[1]] if row else DECISIONS.get(name)
     if found is None:
-        raise UsageError(f"unknown decision '{name}': {did_you_mean(name, names())}")
+        raise UsageError(f"unknown decision '{name}': {nearest(name)}")
     return found
+
+
+def nearest(name: str) -> str:
+    """The remedy for an unknown name of a decision."""
+    row, _, own = name.partition(".")
+    if re.fullmatch(rf"row[1-{MOST_ROWS}]", row):
+        near = did_you_mean(own, ROW_DECISIONS)
+        if near.startswith("did you"):
+            return f"did you mean '{row}.{near.split(chr(39))[1]}'?"
+        return "known for a row: " + ", ".join(ROW_DECISIONS)
+    return did_you_mean(name, names())
 
 
 def kind_of(name: str) -> str:
@@ -103,7 +115,7 @@ def kind_of(name: str) -> str:
     return bounds_of(name).kind
 
 
-def read_value(name: str, value: Union[str, int, float, Fraction]) -> float:
+def read_value(name: str, value: str | float | Fraction) -> float:
     """The SI value of a decision from text, or checked if it is an SI number. Raises UsageError."""
     bounds = bounds_of(name)
     try:
@@ -119,7 +131,7 @@ def read_value(name: str, value: Union[str, int, float, Fraction]) -> float:
         raise UsageError(f"{name}: {error}") from None
 
 
-def with_fixed(problem: Problem, name: str, value: Union[str, int, float, Fraction]) -> Problem:
+def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Problem:
     """The problem with one decision pinned to ``value`` (text with its unit, or a number in SI).
 
     Raises UsageError where the name is unknown, the value unreadable, or the problem has no such

@@ -6,13 +6,14 @@ Each class annotates a field of written.py: ``read`` turns what stands in the fi
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Callable, Iterable, Mapping
+from typing import Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
-from optimiser.errors import QuantityError, UsageError, did_you_mean
-from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, bounds_of, names, split_row
+from optimiser.errors import QuantityError, UsageError
+from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, bounds_of, nearest, split_row
 from optimiser.problem.model import Choice, Decision, Fixed, Range
 from optimiser.quantity import KINDS
 
@@ -233,7 +234,7 @@ class Decides(Reader):
         low, high = ends
         if low > high:
             complain(
-                f"the range is empty: '{written['from']}' is more than '{written['to']}'",
+                f"the range is empty, '{written['from']}' is more than '{written['to']}'",
                 "exchange the two, or widen it",
             )
         if not self.ranges:
@@ -269,6 +270,9 @@ def decides_of_row(name: str) -> Decides:
     return Decides(ROW_DECISIONS[name])
 
 
+_ROW_NAMES = either(f"rowN.{name}" for name in ROW_DECISIONS)
+
+
 class RowPlaces(Reader):
     """Decisions of single rows by name: ``{row1.y: 12 ft, row2.platform: {...}}``."""
 
@@ -280,9 +284,8 @@ class RowPlaces(Reader):
         for name, value in written.items():
             row = split_row(name)
             if row is None:
-                known = [n for n in names() if split_row(n)]
-                near = did_you_mean(name, known)
-                remedy = near if near.startswith("did") else "write rowN." + either(ROW_DECISIONS)
+                near = nearest(name) if name not in DECISIONS else ""
+                remedy = near if near.startswith("did you mean 'row") else f"write {_ROW_NAMES}"
                 complaints.append(((name,), f"unknown decision '{name}'", remedy))
                 continue
             decision = decides_of_row(row[1]).decision(value, complaints, (name,))

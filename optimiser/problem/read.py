@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Annotated, Any, Mapping, get_args, get_origin
+from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
@@ -41,8 +42,7 @@ def _problem(source: Source, catalogue: Mapping[str, Any] | None) -> model.Probl
     try:
         written.ProblemFile.model_validate(source.value)
     except ValidationError as error:
-        for one in error.errors(include_url=False, include_input=False):
-            _explain(source, one)
+        _explain_all(source, error.errors(include_url=False, include_input=False))
     file = readable(written.ProblemFile, source.value)
     check(file, source.fault)
     most_rows = int(largest(file.seating.rows)) if file.seating and file.seating.rows else 99
@@ -124,6 +124,22 @@ def _adapter(field: Any) -> TypeAdapter:
 # --- messages -----------------------------------------------------------------------------------
 
 
+def _explain_all(source: Source, errors: list) -> None:
+    """Turn pydantic's errors into faults. A key that is missing only because it is mistyped is one
+    fault, not two."""
+    meant = set()
+    for error in errors:
+        if error["type"] == "extra_forbidden":
+            *around, key = error["loc"]
+            near = did_you_mean(str(key), _keys_at(tuple(around)))
+            meant.update(
+                (*around, known) for known in _keys_at(tuple(around)) if near == f"did you mean '{known}'?"
+            )
+    for error in errors:
+        if not (error["type"] == "missing" and tuple(error["loc"]) in meant):
+            _explain(source, error)
+
+
 def _explain(source: Source, error: Any) -> None:
     """Turn one error of pydantic into faults at their places."""
     path, kind, context = tuple(error["loc"]), error["type"], error.get("ctx", {})
@@ -138,7 +154,9 @@ def _explain(source: Source, error: Any) -> None:
         source.fault(path[:-1], f"'{path[-1]}' is missing", _how_to_write(path))
     elif kind in ("model_type", "model_attributes_type", "dict_type"):
         nothing = source.at(path) is None
-        source.fault(path, "nothing is written here" if nothing else "a mapping is due here", _keys_remedy(path))
+        source.fault(
+            path, "nothing is written here" if nothing else "a mapping is due here", _keys_remedy(path)
+        )
     elif kind == "list_type":
         source.fault(path, "a list is due here", "write [a, b], or lines that begin with '- '")
     elif kind in ("too_short", "too_long"):
@@ -228,7 +246,9 @@ class _Converter:
             for at, door in enumerate(room.doors)
         )
         boxes = tuple(
-            model.Box(box.name, tuple(box.x), tuple(box.y), tuple(box.z), self.mark("room", "obstructions", at))
+            model.Box(
+                box.name, tuple(box.x), tuple(box.y), tuple(box.z), self.mark("room", "obstructions", at)
+            )
             for at, box in enumerate(room.obstructions)
         )
         return model.Room(

@@ -6,7 +6,8 @@ and the catalogue of measures; the reader itself checks more.
 
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from optimiser.problem.fields import Schema, quantity_schema
 from optimiser.problem.written import ProblemFile

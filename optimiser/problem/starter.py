@@ -213,7 +213,7 @@ def _limits(words: _Words, rows: int) -> list[str]:
 
 
 def _goals(words: _Words, width: Number, rows: int) -> list[str]:
-    image = 0.75 * float(width)
+    image = 0.85 * float(width)
     lines = [
         "# What should hold: full score in the band, none beyond the fade. Weights are shares: what matters",
         "# twice as much gets twice the weight. The bands are common practice; put your own in their place.",
@@ -230,4 +230,7 @@ def _goals(words: _Words, width: Number, rows: int) -> list[str]:
             f"  - {{measure: sightline_clearance, row: all, at_least: {words('sightline goal')}, fade: {words('sightline fade')}, weight: 2}}"
         )
     wanted = _seats(words, width, rows)[0] * min(rows, 2)
-    return [*lines, f"  - {{measure: seat_count, at_least: {wanted}, fade: {max(1, wanted // 2)}, weight: 2}}"]
+    return [
+        *lines,
+        f"  - {{measure: seat_count, at_least: {wanted}, fade: {max(1, wanted // 2)}, weight: 2}}",
+    ]

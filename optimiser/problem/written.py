@@ -8,7 +8,7 @@ checks.py.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Optional
+from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -317,7 +317,7 @@ class ProblemFile(Part):
     """the room as it stands"""
     front: Front
     """baffle wall, screen and front loudspeakers"""
-    projector: Optional[Projector] = None
+    projector: Projector | None = None
     """the projector, where there is one"""
     seating: Seating
     """rows, seats, chairs, platforms"""

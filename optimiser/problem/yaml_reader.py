@@ -7,16 +7,17 @@ here (YAML would read ``16:9`` as 969), and whatever makes YAML dangerous or sur
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Iterator, Union
+from typing import Union
 
 import yaml
 
 from optimiser.errors import Fault, ProblemFileError
 
 Plain = Union[None, str, list, dict]
-Path_ = tuple[Union[str, int], ...]
+Path_ = tuple[str | int, ...]
 
 LARGEST_FILE = 1_000_000  # bytes
 MOST_ENTRIES = 20_000
@@ -146,7 +147,10 @@ def _explained(error: yaml.MarkedYAMLError) -> tuple[str, str]:
     if "flow" in texts:
         return "a bracket or brace is opened and not closed", "check brackets, braces and commas"
     if "block" in texts or "':'" in texts:
-        return "the line fits neither a key nor a list", "write 'key: value' and keep the indentation even"
+        return (
+            "the line fits neither a key nor a list",
+            "write 'key: value', keep the indentation even, and close quotation marks",
+        )
     return f"not valid YAML ({error.problem})", "check indentation and punctuation"
 
 
@@ -188,7 +192,12 @@ class _Builder:
     def node(self, event: yaml.Event, path: Path_, depth: int) -> Plain:
         self.entries += 1
         if self.entries > MOST_ENTRIES:
-            raise self.refuse(event, path, f"the file has more than {MOST_ENTRIES:,} entries")
+            raise self.refuse(
+                event,
+                path,
+                f"the file has more than {MOST_ENTRIES:,} entries",
+                "a problem file has a few hundred",
+            )
         if depth > DEEPEST:
             raise self.refuse(event, (), f"nested deeper than {DEEPEST} levels")
         if isinstance(event, yaml.AliasEvent):
