@@ -99,6 +99,7 @@ SHORT = 0.1
         ((0.3, 1.0, 1.0), (4.1, 2.1, 1.1)),  # level with the ears: over the length
         ((3.2, 0.0, 1.0), (3.3, 2.1, 1.1)),  # level and beside: over the width
         ((3.0, 1.0, 1.0), (3.1, 1.3, 1.1)),  # close by
+        ((3.0, 1.0, 1.1), (3.0, 2.0, 1.1)),  # apart along the width alone
     ],
 )
 def test_response_against_image_sources(source, receiver):

@@ -133,6 +133,11 @@ def test_riser_count(inches, count):
     assert stairs.riser_count(rise=inches * INCH, limit=7.75 * INCH) == count
 
 
+def test_rounding_asks_for_no_extra_riser():
+    # 0.1 + 0.2 is 0.30000000000000004 in binary: still three risers of 0.1
+    assert stairs.riser_count(rise=0.1 + 0.2, limit=0.1) == 3
+
+
 @pytest.mark.parametrize(
     "call, words",
     [
