@@ -13,11 +13,10 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Union
 
 from optimiser.errors import QuantityError
 
-Number = Union[Fraction, float]
+Number = Fraction | float
 
 LONGEST = 64  # characters in one quantity: more is a mistake, or an attack
 SYSTEMS = ("ft-in", "in", "m", "cm", "mm")
@@ -211,7 +210,7 @@ def _parts(kind: str, plain: str, shown: str, spec: Kind) -> list[tuple[Fraction
             raise _unreadable(plain, shown, spec)
         parts.append((_value(match, shown), match["unit"] or ""))
         at = match.end()
-    if not all(unit for _, unit in parts) and not spec.bare:
+    if not all(unit and unit.lower() != "to" for _, unit in parts) and not spec.bare:
         if _RANGE.search(plain):
             raise _unreadable(plain, shown, spec)
         if len(parts) > 1:
@@ -295,7 +294,7 @@ def _unreadable(plain: str, shown: str, spec: Kind) -> QuantityError:
     return QuantityError(f"{shown} is not {spec.name}", f"write it like '{spec.example}'")
 
 
-def _kelvin(number: Fraction, unit: str, shown: str, spec: Kind) -> Fraction:
+def _kelvin(number: Fraction, unit: str, shown: str, spec: Kind) -> Number:
     scale = _factor(unit, number, shown, spec)
     zero = {"k": Fraction(0), "f": ZERO_CELSIUS - 32 * Fraction(5, 9)}.get(unit[-1], ZERO_CELSIUS)
     value = number * scale + zero
@@ -320,13 +319,15 @@ def show(kind: str, value: Number, system: str = "m") -> str:
     """
     if system not in SYSTEMS:
         raise ValueError(f"unknown system of units: {system}")
+    if not isinstance(value, Fraction):
+        value = float(value)  # numpy's own kinds of number too
     if math.isnan(value):
         return "n/a"
     if math.isinf(value):
         return "∞" if value > 0 else "-∞"
     if kind == "temperature":
         return _temperature(value, system)
-    text = _magnitude(kind, abs(value), system)
+    text = _magnitude(kind, -value if value < 0 else value, system)
     # A value that rounds to nothing is shown without a sign.
     return "-" + text if value < 0 and re.match(r"[0./ ]*[1-9]", text) else text
 

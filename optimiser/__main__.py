@@ -1,0 +1,5 @@
+"""``python -m optimiser``."""
+
+from optimiser.cli import main
+
+main()

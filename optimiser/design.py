@@ -1,0 +1,281 @@
+"""Designs: which decisions a problem leaves open, on which grid, and the geometry read off them.
+
+A *space* is the problem with its number of rows and its aspect ratio settled; within it every
+measure is a form over the other decisions. A design is one value for each decision of a space.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Iterator, Mapping, Union
+
+from optimiser.errors import Fault, ProblemFileError
+from optimiser.linear import Linear, constant, variable
+from optimiser.measures.layout import Body, Layout, Row
+from optimiser.physics import viewing
+from optimiser.physics.sector import door_sector
+from optimiser.problem.model import Choice, Decision, Fixed, Mark, Problem, Range
+
+APART = 0.3
+"""Metres between two rows below which they are one."""
+
+MILLIMETRE = 0.001
+SIXTEENTH = 0.0254 / 16
+
+
+@dataclass(frozen=True)
+class Held:
+    """A decision with one value."""
+
+    value: float
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        return self.value, self.value
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Whole multiples of ``step`` from ``low`` to ``high`` (both counts of steps). ``rounded`` tells
+    a grid of convenience (lengths one could build in between) from heights that come in steps."""
+
+    step: float
+    low: int
+    high: int
+    rounded: bool = True
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        return self.step * self.low, self.step * self.high
+
+
+@dataclass(frozen=True)
+class Listed:
+    """One of several values."""
+
+    values: tuple[float, ...]
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        return min(self.values), max(self.values)
+
+
+Domain = Union[Held, Steps, Listed]
+Design = Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Space:
+    """All designs with this many rows and this aspect ratio. ``settled`` holds the decisions that
+    the space itself takes; ``domains`` the others, in a fixed order."""
+
+    rows: int
+    aspect: float
+    settled: Mapping[str, float]
+    domains: Mapping[str, Domain]
+    layout: Layout
+
+    @property
+    def sense(self) -> tuple[Linear, ...]:
+        """What must be >= 0 for a design to be one at all: everyone sits behind the image, the rows
+        in order, a chair apart. No limit needs to say so, and none can be given up for it."""
+        rows = self.layout.rows
+        first = rows[0].feet - self.layout.image_y
+        return (first, *(back.y - front.y - APART for front, back in zip(rows, rows[1:])))
+
+    @property
+    def bounds(self) -> dict[str, tuple[float, float]]:
+        return {name: domain.ends for name, domain in self.domains.items()}
+
+    def complete(self, values: Design) -> dict[str, float]:
+        """A full design record: settled decisions, given ones, and those that follow from them."""
+        design = {**self.settled, **{name: float(values[name]) for name in self.domains}}
+        layout = self.layout
+        design["screen.width"] = float(layout.image_width.value(design))
+        design["baffle.width"] = float(layout.baffle_width.value(design))
+        design["screen.centre"] = float(layout.image_centre.value(design))
+        return design
+
+
+def grid_of(problem: Problem) -> float:
+    """The grid a problem's answer is built on: 1/16 in for feet and inches, else 1 mm."""
+    return SIXTEENTH if problem.show in ("ft-in", "in") else MILLIMETRE
+
+
+def spaces(problem: Problem, *, grid: float | None = None, between: bool = False) -> Iterator[Space]:
+    """Every space of the problem, by number of rows and aspect ratio.
+
+    ``grid`` is the step of lengths in metres. With ``between`` the grid reaches half a step beyond
+    the ends of each range, so that every real value has a grid point within half a step.
+    """
+    step = grid_of(problem) if grid is None else grid
+    found = False
+    for rows in problem.seating.rows:
+        for aspect in _values(problem.screen.aspect):
+            space = _space(problem, rows, aspect, step, between)
+            if space is not None:
+                found = True
+                yield space
+    if not found:
+        raise ProblemFileError(
+            [
+                Fault(
+                    problem.file or "problem",
+                    1,
+                    1,
+                    "",
+                    "no decision range holds a single grid point",
+                    "widen the ranges or take a finer grid",
+                )
+            ]
+        )
+
+
+def _values(decision: Decision) -> tuple[float, ...]:
+    if isinstance(decision, Fixed):
+        return (decision.value,)
+    if isinstance(decision, Choice):
+        return decision.values
+    raise TypeError("a range cannot be enumerated")
+
+
+class _EmptyRange(Exception):
+    """A range without a grid point."""
+
+
+def _domain(decision: Decision, step: float, between: bool, *, rounded: bool = True) -> Domain:
+    if isinstance(decision, Fixed):
+        return Held(decision.value)
+    if isinstance(decision, Choice):
+        return Listed(decision.values) if len(decision.values) > 1 else Held(decision.values[0])
+    slack = 1e-9 / step
+    if between and rounded:
+        low, high = math.floor(decision.low / step + 0.5), math.ceil(decision.high / step - 0.5)
+    else:
+        low, high = math.ceil(decision.low / step - slack), math.floor(decision.high / step + slack)
+    if low > high:
+        raise _EmptyRange
+    return Steps(step, low, high, rounded)
+
+
+def _space(problem: Problem, rows: int, aspect: float, step: float, between: bool) -> Space | None:
+    room, screen, seating = problem.room, problem.screen, problem.seating
+    decisions: dict[str, tuple[Decision, float, bool]] = {}
+
+    def add(name: str, decision: Decision, step_: float = step, rounded: bool = True) -> None:
+        decisions[name] = (decision, step_, rounded)
+
+    if screen.diagonal is not None:
+        add("screen.diagonal", screen.diagonal)
+    else:
+        add("screen.width", _narrowed(screen.width or Range(0.5, room.width), 0.0, room.width))
+    add("screen.bezel", screen.bezel)
+    add("screen.bottom", _narrowed(screen.bottom, 0.0, room.height))
+    add("baffle.depth", problem.baffle.depth)
+    if problem.baffle.width is not None:
+        add("baffle.width", _narrowed(problem.baffle.width, 0.0, room.width))
+    if not problem.baffle.centred:
+        add("screen.centre", Range(0.0, room.width))
+    if problem.projector is not None:
+        add("projector.y", problem.projector.y)
+        add("projector.z", problem.projector.z)
+    place = dict(seating.place)
+    steps = seating.platforms
+    for n in range(1, rows + 1):
+        own = f"row{n}."
+        add(own + "y", place.get(own + "y", Range(0.0, room.length)))
+        height: Decision = steps.first if n == 1 else Range(0.0, steps.to)
+        add(own + "platform", place.get(own + "platform", height), steps.step, False)
+        add(own + "seats", place.get(own + "seats", seating.seats), 1.0, False)
+        climbs = isinstance(place.get(own + "platform", height), Fixed) and height == Fixed(0.0)
+        risers: Decision = Fixed(1.0) if climbs or steps.risers == 1 else Range(1.0, float(steps.risers))
+        add(own + "risers", place.get(own + "risers", risers), 1.0, False)
+    try:
+        domains = {name: _domain(d, s, between, rounded=r) for name, (d, s, r) in decisions.items()}
+    except _EmptyRange:
+        return None
+    settled = {"rows": float(rows), "screen.aspect": aspect}
+    return Space(rows, aspect, settled, domains, _layout(problem, rows, aspect, domains))
+
+
+def _narrowed(decision: Decision, low: float, high: float) -> Decision:
+    if isinstance(decision, Range):
+        return replace(decision, low=max(decision.low, low), high=min(decision.high, high))
+    return decision
+
+
+def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Domain]) -> Layout:
+    room, screen, seating, chair = problem.room, problem.screen, problem.seating, problem.seating.chair
+
+    def read(name: str) -> Linear:
+        domain = domains[name]
+        return constant(domain.value) if isinstance(domain, Held) else variable(name)
+
+    if screen.diagonal is not None:
+        width = read("screen.diagonal") * float(viewing.image_size(diagonal=1.0, aspect=aspect)[0])
+    else:
+        width = read("screen.width")
+    bezel, depth = read("screen.bezel"), read("baffle.depth")
+    baffle = read("baffle.width") if "baffle.width" in domains else width + bezel * 2.0 + 2.0 * problem.baffle.margin
+    centre = read("screen.centre") if "screen.centre" in domains else constant(0.5 * room.width)
+
+    def row(n: int) -> Row:
+        y, platform, seats = read(f"row{n}.y"), read(f"row{n}.platform"), read(f"row{n}.seats")
+        eye = platform + chair.eye_height
+        return Row(
+            number=n,
+            y=y,
+            platform=platform,
+            seats=seats,
+            most_seats=round(domains[f"row{n}.seats"].ends[1]),
+            risers=read(f"row{n}.risers"),
+            centre=centre,
+            eye=eye,
+            head=eye + chair.head_above_eye,
+            feet=y - (chair.reclined - chair.eye_to_back),
+            back=y + chair.eye_to_back,
+            width=seats * chair.width,
+        )
+
+    return Layout(
+        length=room.length,
+        width=room.width,
+        height=room.height,
+        sweeps=tuple(
+            (
+                d.name,
+                door_sector(
+                    wall=d.wall,
+                    hinge=d.hinge,
+                    leaf=d.leaf,
+                    towards=d.towards,
+                    opens=d.opens,
+                    angle=d.angle,
+                    room_length=room.length,
+                    room_width=room.width,
+                ),
+            )
+            for d in room.doors
+        ),
+        bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),
+        reverberation_time=room.reverberation_time,
+        speed_of_sound=room.speed_of_sound,
+        aspect=aspect,
+        image_width=width,
+        image_height=width * (1.0 / aspect),
+        image_bottom=read("screen.bottom"),
+        image_centre=centre,
+        image_y=depth + screen.gap,
+        bezel=bezel,
+        baffle_depth=depth,
+        baffle_width=baffle,
+        acoustic_front=depth if problem.baffle.solid else constant(0.0),
+        pixels=screen.pixels,
+        spread=problem.loudspeakers.spread,
+        directivity=problem.loudspeakers.directivity,
+        seat_width=chair.width,
+        aisle_sides=seating.aisle.sides,
+        rows=tuple(row(n) for n in range(1, rows + 1)),
+        reference=min(seating.reference_row, rows),
+    )

@@ -1,0 +1,269 @@
+"""Forms: what a measure is made of, written once for the scorer and the solver.
+
+A form gives its value on numbers (``value``), and, for a threshold ``t``, the condition on linear
+and quadratic expressions that says the same as "value >= t" or "value <= t" (``at_least``,
+``at_most``). The threshold may be an array, one entry for each score level of a goal; then the
+condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked and Gate combine.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Callable, Union
+
+import numpy as np
+
+from optimiser.linear import Bounds, Env, Expression, Interval, Linear, Quadratic, constant
+
+Threshold = Union[float, np.ndarray]
+
+
+# --- conditions -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Cut:
+    """``numerator - c * denominator >= 0`` (sense +1) or ``<= 0`` (sense -1), with denominator > 0.
+
+    ``c`` is a number or an array over score levels; -inf or +inf stand for cuts that always or
+    never hold, as the sense has it.
+    """
+
+    numerator: Expression
+    denominator: Expression
+    c: Threshold
+    sense: int
+
+    def holds(self, env: Env, level: int | None = None):
+        """Truth at a design (and at one score level where ``c`` is an array)."""
+        c = self.c if level is None else np.asarray(self.c)[level]
+        with np.errstate(invalid="ignore"):
+            difference = np.asarray(self.numerator.value(env)) - c * np.asarray(self.denominator.value(env))
+        return difference * self.sense >= 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class All:
+    """Every part holds. Without parts: always true."""
+
+    parts: tuple["Condition", ...]
+
+    def holds(self, env: Env, level: int | None = None):
+        truth = np.asarray(True)
+        for part in self.parts:
+            truth = truth & part.holds(env, level)
+        return truth
+
+
+@dataclass(frozen=True, eq=False)
+class AnyOf:
+    """At least one part holds. Without parts: never true."""
+
+    parts: tuple["Condition", ...]
+
+    def holds(self, env: Env, level: int | None = None):
+        truth = np.asarray(False)
+        for part in self.parts:
+            truth = truth | part.holds(env, level)
+        return truth
+
+
+Condition = Union[Cut, All, AnyOf]
+
+
+# --- links ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Link:
+    """A strictly monotone function and its inverse.
+
+    ``low`` and ``high`` bound what ``forward`` can return: a threshold beyond them is always or
+    never met, and ``inverse`` is not asked about it.
+    """
+
+    forward: Callable
+    inverse: Callable
+    increasing: bool = True
+    low: float = -np.inf
+    high: float = np.inf
+
+    def back(self, t: Threshold) -> Threshold:
+        """The argument at which ``forward`` reaches ``t``; +-inf where it never does."""
+        t = np.asarray(t, dtype=float)
+        up, down = (np.inf, -np.inf) if self.increasing else (-np.inf, np.inf)
+        inside = (t > self.low) & (t < self.high)
+        middle = t[inside] if t.ndim else (t if inside else None)
+        out = np.where(t >= self.high, up, down)
+        if t.ndim:
+            if inside.any():
+                out = out.astype(float)
+                out[inside] = self.inverse(middle)
+            return out
+        return float(self.inverse(middle)) if inside else float(out)
+
+
+# --- forms ------------------------------------------------------------------------------------
+
+ONE = constant(1.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Quotient:
+    """``link(numerator / denominator)``, denominator > 0 at every design that the room allows.
+
+    With denominator 1 and no link this is an affine (or quadratic) measure.
+    """
+
+    numerator: Expression
+    denominator: Expression = ONE
+    link: Link | None = None
+
+    def value(self, env: Env):
+        ratio = self.numerator.value(env) / self.denominator.value(env)
+        return ratio if self.link is None else self.link.forward(ratio)
+
+    def _cut(self, t: Threshold, sense: int) -> Condition:
+        if self.link is None:
+            return Cut(self.numerator, self.denominator, t, sense)
+        flipped = sense if self.link.increasing else -sense
+        return Cut(self.numerator, self.denominator, self.link.back(t), flipped)
+
+    def at_least(self, t: Threshold) -> Condition:
+        return self._cut(t, +1)
+
+    def at_most(self, t: Threshold) -> Condition:
+        return self._cut(t, -1)
+
+    def interval(self, bounds: Bounds) -> Interval:
+        ratio = ratio_interval(self.numerator, self.denominator, bounds)
+        return ratio if self.link is None else _through(self.link, ratio)
+
+
+@dataclass(frozen=True, eq=False)
+class Gate:
+    """+inf where ``expression >= 0``, else -inf: lets other forms count only where it is shut."""
+
+    expression: Expression
+
+    def value(self, env: Env):
+        return np.where(np.asarray(self.expression.value(env)) >= 0.0, np.inf, -np.inf)
+
+    def at_least(self, t: Threshold) -> Condition:
+        return Cut(self.expression, ONE, 0.0, +1)
+
+    def at_most(self, t: Threshold) -> Condition:
+        return Cut(self.expression, ONE, 0.0, -1)
+
+    def interval(self, bounds: Bounds) -> Interval:
+        low, high = self.expression.interval(bounds)
+        return (np.inf if low >= 0.0 else -np.inf), (np.inf if high >= 0.0 else -np.inf)
+
+
+@dataclass(frozen=True, eq=False)
+class Least:
+    """The least of several forms."""
+
+    parts: tuple["Form", ...]
+
+    def value(self, env: Env):
+        values = np.broadcast_arrays(*[np.asarray(p.value(env), dtype=float) for p in self.parts])
+        return np.min(values, axis=0)
+
+    def at_least(self, t: Threshold) -> Condition:
+        return All(tuple(p.at_least(t) for p in self.parts))
+
+    def at_most(self, t: Threshold) -> Condition:
+        return AnyOf(tuple(p.at_most(t) for p in self.parts))
+
+    def interval(self, bounds: Bounds) -> Interval:
+        intervals = [p.interval(bounds) for p in self.parts]
+        return min(i[0] for i in intervals), min(i[1] for i in intervals)
+
+
+@dataclass(frozen=True, eq=False)
+class Greatest:
+    """The greatest of several forms."""
+
+    parts: tuple["Form", ...]
+
+    def value(self, env: Env):
+        values = np.broadcast_arrays(*[np.asarray(p.value(env), dtype=float) for p in self.parts])
+        return np.max(values, axis=0)
+
+    def at_least(self, t: Threshold) -> Condition:
+        return AnyOf(tuple(p.at_least(t) for p in self.parts))
+
+    def at_most(self, t: Threshold) -> Condition:
+        return All(tuple(p.at_most(t) for p in self.parts))
+
+    def interval(self, bounds: Bounds) -> Interval:
+        intervals = [p.interval(bounds) for p in self.parts]
+        return max(i[0] for i in intervals), max(i[1] for i in intervals)
+
+
+@dataclass(frozen=True, eq=False)
+class Linked:
+    """A strictly monotone function of another form."""
+
+    inner: "Form"
+    link: Link
+
+    def value(self, env: Env):
+        return self.link.forward(self.inner.value(env))
+
+    def at_least(self, t: Threshold) -> Condition:
+        back = self.link.back(t)
+        return self.inner.at_least(back) if self.link.increasing else self.inner.at_most(back)
+
+    def at_most(self, t: Threshold) -> Condition:
+        back = self.link.back(t)
+        return self.inner.at_most(back) if self.link.increasing else self.inner.at_least(back)
+
+    def interval(self, bounds: Bounds) -> Interval:
+        return _through(self.link, self.inner.interval(bounds))
+
+
+Form = Union[Quotient, Gate, Least, Greatest, Linked]
+
+
+def affine(expression: Expression) -> Quotient:
+    """The form that is the expression itself."""
+    return Quotient(expression)
+
+
+def fixed(value: float) -> Quotient:
+    """A form that no decision changes."""
+    return Quotient(constant(value))
+
+
+def absolute(expression: Linear) -> Greatest:
+    """The magnitude of a linear expression."""
+    return Greatest((affine(expression), affine(-expression)))
+
+
+def ratio_interval(numerator: Expression, denominator: Expression, bounds: Bounds) -> Interval:
+    """Enclosure of numerator / denominator over the box where the denominator is positive.
+
+    A denominator that may reach zero in the box leaves the matching end open.
+    """
+    (nl, nh), (dl, dh) = numerator.interval(bounds), denominator.interval(bounds)
+    if dh <= 0.0:
+        return -np.inf, np.inf
+    small = max(dl, 0.0)
+
+    def over(n: float, d: float) -> float:
+        if d > 0.0:
+            return n / d
+        return 0.0 if n == 0.0 else np.copysign(np.inf, n)
+
+    return min(over(nl, small), over(nl, dh)), max(over(nh, small), over(nh, dh))
+
+
+def _through(link: Link, interval: Interval) -> Interval:
+    with np.errstate(all="ignore"):
+        ends = [float(link.forward(np.float64(x))) for x in interval]
+    if not link.increasing:
+        ends.reverse()
+    low, high = ends
+    return (link.low if np.isnan(low) else low), (link.high if np.isnan(high) else high)

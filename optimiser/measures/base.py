@@ -1,0 +1,70 @@
+"""What every measure is: a name, a quantity, a source, and a function from a layout to a form."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Callable, Mapping
+
+from optimiser.forms import Form
+from optimiser.measures.layout import Layout, Row
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A named physical quantity of a design.
+
+    ``quantity`` says how it is read and shown (length, angle, level ...). A ``per_row`` measure has
+    a value for every row from ``first_row`` on, the others one for the design. ``options`` lists the
+    values each option may take, the first being the one that holds if the file says nothing.
+    """
+
+    name: str
+    family: str
+    quantity: str
+    per_row: bool
+    first_row: int
+    options: Mapping[str, tuple]
+    formula: str
+    source: str
+    about: str
+    needs: tuple[str, ...] = ()  # what the layout must know: pixels, reverberation_time
+    build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)
+
+    def form(self, layout: Layout, row: Row | None = None, **options: object) -> Form:
+        """The form for a layout (and one of its rows), with defaults for options left out."""
+        chosen = {name: options.get(name, values[0]) for name, values in self.options.items()}
+        return self.build(layout, row, **chosen) if self.per_row else self.build(layout, **chosen)
+
+    def rows_of(self, layout: Layout) -> tuple[Row, ...]:
+        """The rows that have this measure."""
+        return tuple(r for r in layout.rows if r.number >= self.first_row) if self.per_row else ()
+
+
+def measure(
+    *,
+    quantity: str,
+    formula: str,
+    source: str,
+    per_row: bool = False,
+    first_row: int = 1,
+    options: Mapping[str, tuple] | None = None,
+    needs: tuple[str, ...] = (),
+) -> Callable[[Callable[..., Form]], Measure]:
+    """Make a Measure of a function; its name and docstring are the measure's."""
+
+    def wrap(build: Callable[..., Form]) -> Measure:
+        return Measure(
+            name=build.__name__,
+            family=build.__module__.rpartition(".")[2],
+            quantity=quantity,
+            per_row=per_row,
+            first_row=first_row,
+            options=dict(options or {}),
+            formula=formula,
+            source=source,
+            needs=needs,
+            about=" ".join((build.__doc__ or "").split()),
+            build=build,
+        )
+
+    return wrap

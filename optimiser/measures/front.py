@@ -1,0 +1,154 @@
+"""The front of the room: image, frame, baffle wall, and the doors that swing beside it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine
+from optimiser.linear import Linear, constant
+from optimiser.measures.base import measure
+from optimiser.measures.layout import Layout
+from optimiser.physics import sector as door
+from optimiser.physics import viewing
+
+
+def baffle_edges(layout: Layout) -> tuple[Linear, Linear]:
+    """x of the baffle wall's left and right edge."""
+    half = layout.baffle_width * 0.5
+    return layout.image_centre - half, layout.image_centre + half
+
+
+@measure(quantity="length", formula="W", source="a decision")
+def image_width(layout: Layout) -> Form:
+    """Width of the image."""
+    return affine(layout.image_width)
+
+
+@measure(quantity="length", formula="H = W / aspect", source="definition of the aspect ratio")
+def image_height(layout: Layout) -> Form:
+    """Height of the image."""
+    return affine(layout.image_height)
+
+
+@measure(quantity="length", formula="W sqrt(1 + 1/aspect^2)", source="Pythagoras; the public's name for a screen's size")
+def image_diagonal(layout: Layout) -> Form:
+    """Diagonal of the image."""
+    return affine(layout.image_width * float(viewing.diagonal_of_width(width=1.0, aspect=layout.aspect)))
+
+
+@measure(quantity="area", formula="W H", source="definition")
+def image_area(layout: Layout) -> Form:
+    """Area of the image."""
+    link = Link(
+        lambda w: viewing.area_of_width(width=w, aspect=layout.aspect),
+        lambda a: viewing.width_of_area(area=a, aspect=layout.aspect),
+        low=0.0,
+    )
+    return Linked(affine(layout.image_width), link)
+
+
+@measure(quantity="length", formula="a decision, or W + 2 bezel + 2 margin", source="definition")
+def baffle_width(layout: Layout) -> Form:
+    """Width of the baffle wall."""
+    return affine(layout.baffle_width)
+
+
+@measure(quantity="length", formula="(baffle width - W) / 2 - bezel", source="definition")
+def baffle_margin(layout: Layout) -> Form:
+    """How much of the baffle wall shows beyond the frame at each side."""
+    return affine((layout.baffle_width - layout.image_width) * 0.5 - layout.bezel)
+
+
+@measure(quantity="length", formula="the lesser of left edge and room width - right edge", source="definition")
+def side_room(layout: Layout) -> Form:
+    """From the baffle wall's nearer edge to the side wall."""
+    left, right = baffle_edges(layout)
+    return Least((affine(left), affine(layout.width - right)))
+
+
+@measure(quantity="length", formula="room height - bottom - H - bezel", source="definition")
+def frame_to_ceiling(layout: Layout) -> Form:
+    """From the top of the frame to the ceiling."""
+    return affine(layout.height - layout.image_bottom - layout.image_height - layout.bezel)
+
+
+@measure(quantity="length", formula="bottom - bezel", source="definition")
+def frame_to_floor(layout: Layout) -> Form:
+    """From the floor to the lower edge of the frame."""
+    return affine(layout.image_bottom - layout.bezel)
+
+
+@measure(quantity="length", formula="|image centre - room width / 2|", source="definition")
+def off_centre(layout: Layout) -> Form:
+    """How far the image's centre lies from the room's centre line."""
+    return absolute(layout.image_centre - 0.5 * layout.width)
+
+
+def corner_clearance(sweep: door.Sector, x: Linear, y: Linear, first: float, last: float) -> Form:
+    """Signed distance from what a door sweeps to the quadrant behind the corner (x, y).
+
+    It is the greatest, over outward normals n between the angles ``first`` and ``last``, of
+    n . corner - support(n). Where the support point stays the same (a hinge, a leaf's edge, the
+    centre of the arc) that is a distance to a point, less the radius; it counts where the corner
+    lies in that range of directions, and at the ends of the range the normal itself decides.
+    """
+    parts: list[Form] = []
+    for piece in door.support_pieces(sweep, first=first, last=last):
+        cx, cy = piece.centre
+        dx, dy = x - cx, y - cy
+        ends = [(math.cos(a), math.sin(a)) for a in (piece.first, piece.last)]
+        for nx, ny in ends:
+            parts.append(affine(dx * nx + dy * ny - piece.radius))
+        (ax, ay), (bx, by) = ends
+        radius = piece.radius
+        away = Link(lambda q, r=radius: np.sqrt(q) - r, lambda t, r=radius: (t + r) ** 2, low=-radius)
+        parts.append(
+            Least((Gate(dy * ax - dx * ay), Gate(dx * by - dy * bx), Quotient(dx * dx + dy * dy, constant(1.0), away)))
+        )
+    return Greatest(tuple(parts))
+
+
+@measure(
+    quantity="length",
+    formula="signed distance from the swept sector to the baffle's corner",
+    source="plane geometry of a circle's sector and a rectangle, exact; negative: how deep the leaf would strike",
+)
+def door_clearance(layout: Layout) -> Form:
+    """Least distance between what a door's leaf sweeps (or an outward door's opening) and the baffle
+    wall with its depth."""
+    left, right = baffle_edges(layout)
+    parts = [
+        Greatest(
+            (
+                corner_clearance(sweep, left, layout.baffle_depth, -math.pi / 2, 0.0),
+                corner_clearance(sweep, right, layout.baffle_depth, -math.pi, -math.pi / 2),
+            )
+        )
+        for _, sweep in layout.sweeps
+    ]
+    return Least(tuple(parts)) if parts else Gate(constant(0.0))
+
+
+@measure(
+    quantity="length",
+    formula="greatest separation along x, y or z",
+    source="definition; a box beside, before or over another is clear of it",
+)
+def front_obstruction_clearance(layout: Layout) -> Form:
+    """Least distance along an axis between the baffle wall with its frame and any obstruction."""
+    left, right = baffle_edges(layout)
+    top = layout.image_bottom + layout.image_height + layout.bezel
+    parts = [
+        Greatest(
+            (
+                affine(left - b.x[1]),
+                affine(b.x[0] - right),
+                affine(b.y[0] - layout.image_y),
+                affine(b.z[0] - top),
+            )
+        )
+        for b in layout.bodies
+    ]
+    return Least(tuple(parts)) if parts else Gate(constant(0.0))

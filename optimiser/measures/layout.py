@@ -1,0 +1,86 @@
+"""The geometry that measures read: linear expressions of the decisions beside the room's constants.
+
+x to the right from the left wall, facing the image; y from the front wall to the rear; z up from
+the floor; metres, seconds, radians.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from optimiser.linear import Linear
+
+if TYPE_CHECKING:
+    from optimiser.physics.sector import Sector
+
+
+@dataclass(frozen=True)
+class Body:
+    """A box that nothing may enter."""
+
+    name: str
+    x: tuple[float, float]
+    y: tuple[float, float]
+    z: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of seats. ``y`` is where its people's eyes and ears are."""
+
+    number: int
+    y: Linear
+    platform: Linear  # height of the row's floor
+    seats: Linear
+    most_seats: int
+    risers: Linear  # risers from the level of the row in front (or the floor) to this one
+    centre: Linear  # x of the row's middle
+    eye: Linear  # height of the eyes
+    head: Linear  # height of the top of the heads
+    feet: Linear  # y of the foremost point, reclined
+    back: Linear  # y of the rearmost point, reclined
+    width: Linear
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A room with its decisions, for a given number of rows and a given aspect ratio."""
+
+    length: float
+    width: float
+    height: float
+    sweeps: tuple[tuple[str, "Sector"], ...]  # what each door sweeps, seen from above
+    bodies: tuple[Body, ...]
+    reverberation_time: float | None
+    speed_of_sound: float
+    aspect: float
+    image_width: Linear
+    image_height: Linear
+    image_bottom: Linear
+    image_centre: Linear  # x
+    image_y: Linear  # plane of the image
+    bezel: Linear
+    baffle_depth: Linear  # y of the baffle's face
+    baffle_width: Linear
+    acoustic_front: Linear  # where the length modes begin: a solid baffle's face, else the wall
+    pixels: int | None
+    spread: float
+    directivity: float
+    seat_width: float
+    aisle_sides: str
+    rows: tuple[Row, ...]
+    reference: int  # number of the reference row, clamped to the rows there are
+
+    @property
+    def volume(self) -> float:
+        """Room volume in m3, from its outer dimensions."""
+        return self.length * self.width * self.height
+
+    @property
+    def reference_row(self) -> Row:
+        return self.rows[self.reference - 1]
+
+    def row_before(self, row: Row) -> Row:
+        """The row in front of ``row``."""
+        return self.rows[row.number - 2]

@@ -1,0 +1,182 @@
+"""What is heard from a row: distances, length and width modes, direct and reflected sound."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine, fixed
+from optimiser.linear import Linear, constant
+from optimiser.measures.base import measure
+from optimiser.measures.layout import Layout, Row
+from optimiser.measures.viewing import SLOPE, end_seat_offset
+from optimiser.physics import acoustics
+
+MODE = {"order": (1, 2, 3, 4), "axis": ("length", "width")}
+MODE_SOURCE = "pressure of an axial mode between rigid walls, cos(n pi x / L); room acoustics textbooks"
+
+
+def listening(layout: Layout, row: Row) -> Linear:
+    """From the row's ears to the baffle's face, horizontally: the nearest a loudspeaker in it can be."""
+    return row.y - layout.baffle_depth
+
+
+def seats_of(layout: Layout, row: Row) -> list[tuple[Gate, Linear]]:
+    """Each possible seat's x, with a gate that opens where the row has no such seat."""
+    first = row.centre - end_seat_offset(layout, row)
+    return [(Gate(float(j) - row.seats), first + j * layout.seat_width) for j in range(row.most_seats)]
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="y - baffle depth",
+    source="definition; least distances of 8 to 12 ft: common practice, no source",
+)
+def listening_distance(layout: Layout, row: Row) -> Form:
+    """From the row's ears to the face of the baffle, the least distance to a loudspeaker in it."""
+    return affine(listening(layout, row))
+
+
+@measure(quantity="ratio", per_row=True, formula="y / room length", source="definition")
+def length_fraction(layout: Layout, row: Row) -> Form:
+    """Where the row's ears are, as a share of the room's length from the front wall."""
+    return affine(row.y * (1.0 / layout.length))
+
+
+@measure(quantity="length", per_row=True, formula="|y - (a + L) / 2|, a the acoustic front", source=MODE_SOURCE)
+def midpoint_offset(layout: Layout, row: Row) -> Form:
+    """From the row's ears to the midpoint of the acoustic length, where the first length mode has its
+    null. The acoustic length runs from a solid baffle's face, else from the front wall."""
+    return absolute(row.y - (layout.acoustic_front + layout.length) * 0.5)
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    options=MODE,
+    formula="least |x - (2k + 1) L / 2n|",
+    source=MODE_SOURCE,
+)
+def mode_null_offset(layout: Layout, row: Row, order: int, axis: str) -> Form:
+    """From the row's ears (for the width: from the worst seat's) to the nearest null of the axial
+    mode of this order."""
+    nulls = acoustics.nulls(order=order)
+    if axis == "length":
+        span = layout.length - layout.acoustic_front
+        return Least(tuple(absolute(row.y - layout.acoustic_front - span * null) for null in nulls))
+    return Least(
+        tuple(
+            Greatest((gate, Least(tuple(absolute(x - null * layout.width) for null in nulls))))
+            for gate, x in seats_of(layout, row)
+        )
+    )
+
+
+def _level_link(order: int) -> Link:
+    return Link(
+        lambda s: acoustics.level_of_shift(shift=np.clip(s, 0.0, 0.5 / order), order=order),
+        lambda level: acoustics.shift_of_level(level=level, order=order),
+        increasing=False,
+        high=0.0,
+    )
+
+
+def _shift(position: Linear, span: Linear, order: int) -> Form:
+    """Least distance of position / span from the mode's pressure maxima k / order."""
+    return Least(
+        tuple(
+            Greatest((Quotient(off, span), Quotient(-off, span)))
+            for off in (position - span * (k / order) for k in range(order + 1))
+        )
+    )
+
+
+@measure(quantity="level", per_row=True, options=MODE, formula="20 log10 |cos(n pi x / L)|", source=MODE_SOURCE)
+def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
+    """Level of the axial mode of this order at the row's ears (for the width: at the worst seat's)
+    below its level at the wall."""
+    link = _level_link(order)
+    if axis == "length":
+        return Linked(_shift(row.y - layout.acoustic_front, layout.length - layout.acoustic_front, order), link)
+    return Least(
+        tuple(
+            Greatest((gate, Linked(_shift(x, constant(layout.width), order), link))) for gate, x in seats_of(layout, row)
+        )
+    )
+
+
+@measure(
+    quantity="level",
+    per_row=True,
+    needs=("reverberation_time",),
+    formula="20 log10(r_c / r), r_c = 0.057 sqrt(Q V / T)",
+    source="room acoustics textbooks; a diffuse field is assumed, which a small dry room hardly has",
+)
+def direct_to_reverberant(layout: Layout, row: Row) -> Form:
+    """Direct over reverberant sound of one front loudspeaker at the row, from the critical distance."""
+    critical = acoustics.critical_distance(
+        volume=layout.volume, reverberation_time=layout.reverberation_time, directivity=layout.directivity
+    )
+    link = Link(
+        lambda r: acoustics.direct_to_reverberant(distance=r, critical_distance=critical),
+        lambda level: acoustics.distance_of_direct_to_reverberant(level=level, critical_distance=critical),
+        increasing=False,
+    )
+    return Quotient(listening(layout, row), constant(1.0), link)
+
+
+@measure(quantity="time", needs=("reverberation_time",), formula="as the file gives it", source="the problem file")
+def reverberation_time(layout: Layout) -> Form:
+    """Reverberation time of the room."""
+    return fixed(layout.reverberation_time)
+
+
+@measure(
+    quantity="frequency",
+    needs=("reverberation_time",),
+    formula="2000 sqrt(T / V)",
+    source="Schroeder frequency, JASA 99(5):3240 (1996) for the constant, from memory",
+)
+def transition_frequency(layout: Layout) -> Form:
+    """Frequency below which the room's single modes rule and above which statistics may."""
+    return fixed(
+        float(acoustics.transition_frequency(volume=layout.volume, reverberation_time=layout.reverberation_time))
+    )
+
+
+@measure(
+    quantity="angle",
+    per_row=True,
+    formula="atan(spread W / 2 (y - baffle depth))",
+    source="ITU-R BS.775-3, Fig. 1: left and right at 30 degrees from the centre",
+)
+def loudspeaker_angle(layout: Layout, row: Row) -> Form:
+    """Angle of the left and right loudspeakers from straight ahead, in the middle of the row."""
+    return Quotient(layout.image_width * (0.5 * layout.spread), listening(layout, row), SLOPE)
+
+
+@measure(quantity="length", per_row=True, formula="room length - y", source="definition")
+def rear_wall_distance(layout: Layout, row: Row) -> Form:
+    """From the row's ears to the rear wall."""
+    return affine(layout.length - row.y)
+
+
+@measure(quantity="length", per_row=True, formula="the lesser of x and room width - x at the end seats", source="definition")
+def side_wall_distance(layout: Layout, row: Row) -> Form:
+    """From the ears in the row's end seats to the nearer side wall."""
+    offset = end_seat_offset(layout, row)
+    return Least((affine(row.centre - offset), affine(layout.width - row.centre - offset)))
+
+
+@measure(
+    quantity="ratio",
+    formula="least of l/h - 1.1 w/h, 4.5 w/h - 4 - l/h, 3 - l/h, 3 - w/h",
+    source="BBC RD 1993/8, taken up in EBU Tech 3276 and ITU-R BS.1116-3; from memory",
+)
+def room_proportion(layout: Layout) -> Form:
+    """Margin by which the room's proportions lie inside the published range; negative: outside."""
+    return fixed(
+        float(min(acoustics.proportion_margins(length=layout.length, width=layout.width, height=layout.height)))
+    )

@@ -1,0 +1,115 @@
+"""What is seen from a row: angles to the image, sharpness, and the view over the row in front."""
+
+from __future__ import annotations
+
+import math
+
+from optimiser.forms import Form, Link, Quotient
+from optimiser.linear import Linear
+from optimiser.measures.base import measure
+from optimiser.measures.layout import Layout, Row
+from optimiser.physics import viewing
+
+SUBTENDED = Link(
+    lambda r: viewing.angle_of_half_ratio(ratio=r), lambda a: viewing.half_ratio_of_angle(angle=a), low=-math.pi, high=math.pi
+)
+SLOPE = Link(
+    lambda r: viewing.angle_of_slope(slope=r), lambda a: viewing.slope_of_angle(angle=a), low=-math.pi / 2, high=math.pi / 2
+)
+COTANGENT = Link(
+    lambda r: viewing.angle_of_cotangent(cotangent=r),
+    lambda a: viewing.cotangent_of_angle(angle=a),
+    increasing=False,
+    low=0.0,
+    high=math.pi,
+)
+
+
+def distance(layout: Layout, row: Row) -> Linear:
+    """From the row's eyes to the plane of the image, horizontally."""
+    return row.y - layout.image_y
+
+
+def end_seat_offset(layout: Layout, row: Row) -> Linear:
+    """From the row's middle to the middle of its last seat."""
+    return (row.seats - 1.0) * (0.5 * layout.seat_width)
+
+
+@measure(quantity="angle", per_row=True, formula="2 atan(W / 2D)", source="plane trigonometry; W image width, D eye to image")
+def horizontal_angle(layout: Layout, row: Row) -> Form:
+    """Angle that the image's width fills for an eye on the image's centre line in this row."""
+    return Quotient(layout.image_width * 0.5, distance(layout, row), SUBTENDED)
+
+
+@measure(
+    quantity="angle",
+    per_row=True,
+    formula="acot((D^2 + x^2 - W^2/4) / (W D))",
+    source="plane trigonometry, the sum of the angles to the two edges; x end seat off the centre line",
+)
+def worst_seat_angle(layout: Layout, row: Row) -> Form:
+    """Angle that the image's width fills for the seat at the row's end, where it is smallest."""
+    d, w = distance(layout, row), layout.image_width
+    x = end_seat_offset(layout, row)
+    return Quotient(d * d + x * x - (w * w) * 0.25, w * d, COTANGENT)
+
+
+@measure(quantity="angle", per_row=True, formula="atan((top - eye) / D)", source="plane trigonometry")
+def upward_angle(layout: Layout, row: Row) -> Form:
+    """How far one looks up, from level, to the upper edge of the image."""
+    top = layout.image_bottom + layout.image_height
+    return Quotient(top - row.eye, distance(layout, row), SLOPE)
+
+
+@measure(quantity="angle", per_row=True, formula="atan((eye - bottom) / D)", source="plane trigonometry")
+def downward_angle(layout: Layout, row: Row) -> Form:
+    """How far one looks down, from level, to the lower edge of the image."""
+    return Quotient(row.eye - layout.image_bottom, distance(layout, row), SLOPE)
+
+
+@measure(
+    quantity="angle",
+    per_row=True,
+    formula="atan(x / D)",
+    source="plane trigonometry; for limits see SMPTE 196M-2003 (15 degrees, review rooms) and NUREG-0700 (15 and 35 degrees)",
+)
+def off_axis_angle(layout: Layout, row: Row) -> Form:
+    """How far the row's end seat lies off the line square to the middle of the image."""
+    return Quotient(end_seat_offset(layout, row), distance(layout, row), SLOPE)
+
+
+@measure(quantity="ratio", per_row=True, formula="D / H", source="definition; ITU-R BT.500 and BT.2022 give distances so")
+def picture_heights(layout: Layout, row: Row) -> Form:
+    """Viewing distance in heights of the image."""
+    return Quotient(distance(layout, row), layout.image_height)
+
+
+@measure(
+    quantity="pixels_per_degree",
+    per_row=True,
+    needs=("pixels",),
+    formula="N D tan(1 degree) / W",
+    source="plane trigonometry at the image's centre; an eye of one arc minute resolves 60",
+)
+def pixels_per_degree(layout: Layout, row: Row) -> Form:
+    """Pixels across one degree at the middle of the image."""
+    per_width = viewing.pixels_per_degree(pixels=layout.pixels, width=1.0, distance=1.0)
+    return Quotient(distance(layout, row) * float(per_width), layout.image_width)
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    first_row=2,
+    formula="(D N - R T) / (D + T)",
+    source="the C-value of spectator seating; D, R front eye to the image's lower edge, along and above; T pitch; N rise",
+)
+def sightline_clearance(layout: Layout, row: Row) -> Form:
+    """Height at which the sight line from this row to the lower edge of the image passes over the
+    eyes of the row in front."""
+    front = layout.row_before(row)
+    d = distance(layout, front)
+    above = front.eye - layout.image_bottom
+    pitch = row.y - front.y
+    rise = row.eye - front.eye
+    return Quotient(d * rise - above * pitch, d + pitch)

@@ -1,0 +1,122 @@
+"""Limits and goals of a problem, expanded for one space: which form, on which row, against what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimiser.design import Space
+from optimiser.errors import Fault, ProblemFileError
+from optimiser.forms import Form
+from optimiser.measures import catalogue
+from optimiser.measures.base import Measure
+from optimiser.measures.layout import Layout, Row
+from optimiser.problem.model import Goal, Limit, Problem
+
+
+@dataclass(frozen=True, eq=False)
+class Bound:
+    """A limit on one form. ``index`` numbers the limits of the problem, the room's own after the
+    file's; a limit on all rows gives one bound a row, all with the same index."""
+
+    index: int
+    limit: Limit
+    own: bool  # of the room itself, not of the file
+    measure: Measure
+    row: int | None
+    form: Form
+
+
+@dataclass(frozen=True, eq=False)
+class Target:
+    """A goal with the forms that it scores; ``worst`` scores the least of them, else their mean."""
+
+    index: int
+    goal: Goal
+    measure: Measure
+    rows: tuple[int | None, ...]
+    forms: tuple[Form, ...]
+    worst: bool
+
+
+def room_limits(problem: Problem) -> tuple[Limit, ...]:
+    """What must hold in any room, whatever the file says: nothing sticks out or overlaps."""
+
+    def at_least(measure: str, value: float = 0.0) -> Limit:
+        return Limit(measure, "all", value, None)
+
+    aisle = problem.seating.aisle
+    return (
+        at_least("baffle_margin", problem.baffle.margin),
+        at_least("side_room"),
+        at_least("frame_to_ceiling"),
+        at_least("frame_to_floor"),
+        at_least("door_clearance"),
+        at_least("front_obstruction_clearance"),
+        at_least("walkway"),
+        at_least("rear_walkway"),
+        at_least("aisle_width", 0.0 if aisle.sides == "none" else aisle.width),
+        at_least("row_to_wall"),
+        at_least("riser_step"),
+        at_least("seated_headroom"),
+        at_least("row_obstruction_clearance"),
+    )
+
+
+def all_limits(problem: Problem) -> tuple[Limit, ...]:
+    """The file's limits, then the room's own; bounds carry the index into this."""
+    return problem.limits + room_limits(problem)
+
+
+def bounds(problem: Problem, space: Space) -> list[Bound]:
+    """Every limit on every row that it concerns."""
+    found = []
+    for index, limit in enumerate(all_limits(problem)):
+        measure = _measure(problem, space.layout, limit)
+        for row in _rows(limit.row, measure, space.layout):
+            form = measure.form(space.layout, row, **dict(limit.options))
+            found.append(Bound(index, limit, index >= len(problem.limits), measure, row and row.number, form))
+    return found
+
+
+def targets(problem: Problem, space: Space) -> list[Target]:
+    """Every goal that this space has a row for; a goal on rows that are not there does not count."""
+    found = []
+    for index, goal in enumerate(problem.goals):
+        measure = _measure(problem, space.layout, goal)
+        rows = _rows(goal.row, measure, space.layout)
+        if not rows:
+            continue
+        forms = tuple(measure.form(space.layout, row, **dict(goal.options)) for row in rows)
+        found.append(Target(index, goal, measure, tuple(r and r.number for r in rows), forms, goal.row == "worst"))
+    return found
+
+
+def _measure(problem: Problem, layout: Layout, item: Limit | Goal) -> Measure:
+    measure = catalogue()[item.measure]
+    for need in measure.needs:
+        if getattr(layout, need) is None:
+            where = item.where
+            section = "room" if need == "reverberation_time" else "front.screen"
+            raise ProblemFileError(
+                [
+                    Fault(
+                        problem.file or "problem",
+                        where.line if where else 1,
+                        where.column if where else 1,
+                        where.path if where else "",
+                        f"{item.measure} needs {section}.{need}, which the file does not give",
+                        f"add {section}.{need}, or leave this out",
+                    )
+                ]
+            )
+    return measure
+
+
+def _rows(which: str, measure: Measure, layout: Layout) -> tuple[Row | None, ...]:
+    if not measure.per_row:
+        return (None,)
+    there = measure.rows_of(layout)
+    if which in ("all", "worst"):
+        return there
+    number = layout.reference if which == "reference" else int(which)
+    return tuple(r for r in there if r.number == number)

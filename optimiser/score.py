@@ -1,0 +1,171 @@
+"""The scorecard of any design, exactly: each limit with its slack, each goal with its score.
+
+All functions take numbers or numpy arrays for the decisions; arrays score many designs at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Mapping
+
+import numpy as np
+
+from optimiser.design import Space
+from optimiser.measures import catalogue
+from optimiser.problem.model import Goal, Limit, Problem
+from optimiser.requirements import Bound, Target, bounds, targets
+
+TOLERANCE = 1e-6
+"""SI units (a micrometre, a microradian ...) by which a limit may be missed and still hold:
+well above the solver's rounding, far below what can be built."""
+
+
+@dataclass(frozen=True)
+class LimitResult:
+    """A limit on one row: its value, and its slack (negative: by how much it breaks)."""
+
+    index: int
+    limit: Limit
+    own: bool
+    quantity: str
+    row: int | None
+    value: float
+    slack: float
+    holds: bool
+
+
+@dataclass(frozen=True)
+class GoalResult:
+    """A goal: for each row its value and score, and the goal's own score from 0 to 1."""
+
+    index: int
+    goal: Goal
+    quantity: str
+    rows: tuple[int | None, ...]
+    values: tuple[float, ...]
+    scores: tuple[float, ...]
+    score: float
+
+
+@dataclass(frozen=True)
+class Scorecard:
+    """What a design achieves. ``score`` is the weighted mean of the goals, 0 to 100."""
+
+    score: float
+    limits: tuple[LimitResult, ...]
+    goals: tuple[GoalResult, ...]
+
+    @property
+    def broken(self) -> tuple[LimitResult, ...]:
+        return tuple(r for r in self.limits if not r.holds)
+
+
+def goal_score(goal: Goal, value):
+    """1 inside the band, falling in a straight line to 0 over the fade outside it."""
+    value = np.asarray(value, dtype=float)
+    short = np.zeros_like(value)
+    if goal.low is not None:
+        short = np.maximum(short, goal.low - value)
+    if goal.high is not None:
+        short = np.maximum(short, value - goal.high)
+    return np.clip(1.0 - short / goal.fade, 0.0, 1.0)
+
+
+def slack_of(limit: Limit, value):
+    """Distance of a value from the nearer end of its limit; negative beyond it."""
+    value = np.asarray(value, dtype=float)
+    slack = np.full_like(value, np.inf)
+    if limit.at_least is not None:
+        slack = np.minimum(slack, value - limit.at_least)
+    if limit.at_most is not None:
+        slack = np.minimum(slack, limit.at_most - value)
+    return slack
+
+
+def combined(scores: list[np.ndarray], worst: bool):
+    """A goal's score from those of its rows."""
+    stacked = np.stack(np.broadcast_arrays(*scores))
+    return stacked.min(axis=0) if worst else stacked.mean(axis=0)
+
+
+def total_score(parts: list[tuple[float, np.ndarray]]):
+    """Weighted mean of goal scores in points of 100; a problem without goals scores 100."""
+    weight = sum(w for w, _ in parts)
+    if weight == 0.0:
+        return np.float64(100.0)
+    return 100.0 * sum(w * s for w, s in parts) / weight
+
+
+class Scorer:
+    """The limits and goals of a problem in one space, ready to score designs one or many at a time."""
+
+    def __init__(self, problem: Problem, space: Space) -> None:
+        self.space = space
+        self.bounds: list[Bound] = bounds(problem, space)
+        self.targets: list[Target] = targets(problem, space)
+
+    def scores(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
+        """Scores of many designs (arrays in the place of decisions), limits left aside."""
+        with np.errstate(all="ignore"):
+            parts = [(t.goal.weight, self._goal(t, designs)[1]) for t in self.targets]
+        return np.asarray(total_score(parts))
+
+    def least_slack(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
+        """For many designs: the sum of all limits' shortfalls, 0 where every limit holds."""
+        with np.errstate(all="ignore"):
+            short = [np.maximum(0.0, -slack_of(b.limit, b.form.value(designs)) - TOLERANCE) for b in self.bounds]
+        return np.sum(np.broadcast_arrays(*short), axis=0) if short else np.float64(0.0)
+
+    def card(self, design: Mapping[str, float]) -> Scorecard:
+        """The full scorecard of one design."""
+        with np.errstate(all="ignore"):
+            limits = tuple(self._limit(b, design) for b in self.bounds)
+            goals, parts = [], []
+            for t in self.targets:
+                values, score = self._goal(t, design)
+                rows = tuple(float(goal_score(t.goal, v)) for v in values)
+                goals.append(
+                    GoalResult(t.index, t.goal, t.measure.quantity, t.rows, tuple(map(float, values)), rows, float(score))
+                )
+                parts.append((t.goal.weight, score))
+        return Scorecard(float(total_score(parts)), limits, tuple(goals))
+
+    @staticmethod
+    def _goal(target: Target, designs: Mapping) -> tuple[list, np.ndarray]:
+        values = [form.value(designs) for form in target.forms]
+        return values, combined([goal_score(target.goal, v) for v in values], target.worst)
+
+    @staticmethod
+    def _limit(bound: Bound, design: Mapping[str, float]) -> LimitResult:
+        value = float(bound.form.value(design))
+        slack = float(slack_of(bound.limit, value))
+        return LimitResult(
+            bound.index, bound.limit, bound.own, bound.measure.quantity, bound.row, value, slack, slack >= -TOLERANCE
+        )
+
+
+def measures_of(space: Space, design: Mapping[str, float]) -> dict[str, object]:
+    """Every measure of a design in SI: a number, or a list with one entry a row (None where the row
+    has no such value). Measures with options give a record of them; those that the file's data do
+    not allow are left out."""
+    found: dict[str, object] = {}
+    layout = space.layout
+    with np.errstate(all="ignore"):
+        for measure in catalogue().values():
+            if any(getattr(layout, need) is None for need in measure.needs):
+                continue
+            for label, options in _settings(measure.options):
+                if measure.per_row:
+                    there = {r.number: float(measure.form(layout, r, **options).value(design)) for r in measure.rows_of(layout)}
+                    value: object = [there.get(r.number) for r in layout.rows]
+                else:
+                    value = float(measure.form(layout, **options).value(design))
+                found[measure.name + label] = value
+    return found
+
+
+def _settings(options: Mapping[str, tuple]) -> list[tuple[str, dict]]:
+    settings: list[dict] = [{}]
+    for name, values in options.items():
+        settings = [{**s, name: v} for s in settings for v in values]
+    return [("" if not s else "[" + ",".join(f"{k}={v}" for k, v in s.items()) + "]", s) for s in settings]

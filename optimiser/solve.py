@@ -1,0 +1,280 @@
+"""Run the solver over every space of a problem, re-score its answer exactly, and certify it.
+
+Finding and proving are kept apart. A model with few score levels finds a good design quickly, a
+model of its neighbourhood with many levels sharpens it, and a last model with many levels is asked
+for a better one: that there is none is the proof.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field, replace
+from typing import Mapping, Sequence
+
+from optimiser.compile import LEVELS, Compiled
+from optimiser.design import Domain, Held, Listed, Space, Steps, grid_of, spaces
+from optimiser.errors import InternalError
+from optimiser.problem.model import Problem
+from optimiser.requirements import Bound, Target
+from optimiser.score import Scorecard, Scorer
+
+PROMISE = 0.1
+"""Points of 100 within which an answer counts as proven best."""
+
+MARGIN = 0.05
+"""Points by which the proof asks for a better design than the best found; below PROMISE, above
+what the last model's levels and straight pieces can blur."""
+
+EFFORT = 60.0
+"""Deterministic seconds of the solver for one model: the same limit on every machine."""
+
+COARSE = 200
+"""Score levels of the model that searches."""
+
+NEAR = 0.08
+"""Metres to each side that the sharpening model looks at."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The answer to a problem, with its certificate.
+
+    ``status`` is optimal (the bound is within PROMISE of the score), feasible (it is not), or
+    impossible (no design on the grid holds all limits; then there is no design, and ``conflict``
+    names limits that cannot hold together). ``bound`` holds for every design on the grid, with
+    ``between`` for every design whatever.
+    """
+
+    problem: Problem
+    status: str
+    grid: float
+    between: bool
+    bound: float | None
+    space: Space | None = None
+    design: Mapping[str, float] | None = None
+    card: Scorecard | None = None
+    conflict: tuple[int, ...] = ()
+    seconds: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def score(self) -> float | None:
+        return None if self.card is None else self.card.score
+
+    @property
+    def gap(self) -> float | None:
+        return None if self.card is None or self.bound is None else max(0.0, self.bound - self.card.score)
+
+
+class Search:
+    """One problem being solved: its spaces, the best design so far, and the time it took."""
+
+    def __init__(self, problem: Problem, step: float, *, effort: float = EFFORT) -> None:
+        self.problem = problem
+        self.effort = effort
+        self.seconds = {"compile": 0.0, "solve": 0.0}
+        self.scorers = [Scorer(problem, space) for space in spaces(problem, grid=step)]
+        self.score = -1.0
+        self.space: Space | None = None
+        self.design: dict[str, float] | None = None
+        self.card: Scorecard | None = None
+
+    # --- finding ------------------------------------------------------------------------------
+
+    def find(self) -> list[Scorer]:
+        """Search every space for a design better than the best; the spaces that may hold a better one."""
+        return [scorer for scorer in self.scorers if self._explore(scorer)]
+
+    def _explore(self, scorer: Scorer) -> bool:
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE)
+        if self.design is not None:
+            _ask_for(compiled, self.score)
+        status, solver = self.run(compiled)
+        if status == "INFEASIBLE":
+            return False
+        if status in ("OPTIMAL", "FEASIBLE"):
+            self._take(scorer, compiled.read(solver))
+            self._sharpen(scorer)
+        return True
+
+    def _take(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
+        card = check(scorer, design)
+        if card.score <= self.score:
+            return False
+        self.score, self.card, self.space = card.score, card, scorer.space
+        self.design = scorer.space.complete(design)
+        return True
+
+    def _sharpen(self, scorer: Scorer) -> None:
+        """Look for better designs near the best one, with all score levels."""
+        if self.space is not scorer.space or self.design is None or not scorer.targets:
+            return
+        while True:
+            near = replace(scorer.space, domains=_neighbourhood(scorer.space, self.design))
+            compiled = self.compiled(near, scorer.bounds, scorer.targets)
+            compiled.hint(self.design)
+            status, solver = self.run(compiled)
+            before = self.score
+            if status not in ("OPTIMAL", "FEASIBLE") or not self._take(scorer, compiled.read(solver)):
+                return
+            if self.score < before + 0.01:
+                return
+
+    # --- proving ------------------------------------------------------------------------------
+
+    def prove(self, open_: Sequence[Scorer]) -> float:
+        """A bound on the score in all ``open_`` spaces; the best design improves on the way."""
+        bound = self.score
+        for scorer in open_:
+            bound = max(bound, self.prove_one(scorer))
+        return bound
+
+    def prove_one(self, scorer: Scorer) -> float:
+        """A bound on the score in one space."""
+        while True:
+            target = min(100.0, self.score + MARGIN)
+            if self.score >= 100.0 - 1e-9 or not scorer.targets:
+                return 100.0
+            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets)
+            _ask_for(compiled, target)
+            status, solver = self.run(compiled, maximise=False)
+            if status == "INFEASIBLE":
+                return target
+            if status not in ("OPTIMAL", "FEASIBLE"):
+                return 100.0
+            if self._take(scorer, compiled.read(solver)):
+                self._sharpen(scorer)
+                continue
+            # straight pieces over-estimate here: only the greatest level tells how far
+            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets)
+            _ask_for(compiled, target)
+            status, solver = self.run(compiled)
+            if status in ("OPTIMAL", "FEASIBLE"):
+                self._take(scorer, compiled.read(solver))
+                return compiled.bound_points(solver.best_objective_bound)
+            return 100.0 if status != "INFEASIBLE" else target
+
+    def prove_between(self, step: float) -> float:
+        """A bound on the score of every design, whether or not it lies on the grid."""
+        bound = self.score
+        for space in spaces(self.problem, grid=step, between=True):
+            scorer = Scorer(self.problem, space)
+            if not scorer.targets:
+                return 100.0
+            compiled = self.compiled(space, scorer.bounds, scorer.targets, between=True)
+            _ask_for(compiled, self.score)
+            status, solver = self.run(compiled)
+            if status in ("OPTIMAL", "FEASIBLE"):
+                bound = max(bound, compiled.bound_points(solver.best_objective_bound))
+            elif status != "INFEASIBLE":
+                return 100.0
+        return bound
+
+    # --- the solver ---------------------------------------------------------------------------
+
+    def compiled(
+        self, space: Space, bounds: Sequence[Bound], targets: Sequence[Target], *, between: bool = False, levels: int = LEVELS
+    ) -> Compiled:
+        start = time.perf_counter()
+        model = Compiled(space, bounds, targets, between=between, levels=levels)
+        self.seconds["compile"] += time.perf_counter() - start
+        return model
+
+    def run(self, compiled: Compiled, *, maximise: bool = True):
+        """Solve a model; the status's name, and the solver to read the answer from."""
+        start = time.perf_counter()
+        if maximise and compiled.objective is not None:
+            compiled.model.maximize(compiled.objective)
+        solver = solver_of(self.effort)
+        status = solver.solve(compiled.model)
+        self.seconds["solve"] += time.perf_counter() - start
+        if status.name == "MODEL_INVALID":
+            raise InternalError("the model was refused by the solver; this is a fault of the program: " + compiled.model.validate())
+        return status.name, solver
+
+
+def solve(problem: Problem, *, grid: float | None = None, between: bool = False, effort: float = EFFORT) -> Solution:
+    """The best design of a problem on its grid, proven.
+
+    ``grid`` [m] overrides the file's grid; ``between`` makes the bound hold for designs off the grid
+    too; ``effort`` limits the solver's deterministic time for each of its models.
+    """
+    step = grid_of(problem) if grid is None else grid
+    search = Search(problem, step, effort=effort)
+    open_ = search.find()
+    if search.design is None:
+        if open_:
+            return Solution(problem, "unknown", step, between, None, seconds=search.seconds)
+        return Solution(problem, "impossible", step, between, None, conflict=conflict(search), seconds=search.seconds)
+    bound = search.prove(open_)
+    if between:
+        bound = max(bound, search.prove_between(step))
+    status = "optimal" if bound - search.score <= PROMISE else "feasible"
+    return Solution(
+        problem, status, step, between, bound, search.space, search.design, search.card, seconds=search.seconds
+    )
+
+
+def solver_of(effort: float):
+    """A solver that gives the same answer every time: one worker, a fixed seed, deterministic time."""
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.linearization_level = 2
+    solver.parameters.max_deterministic_time = effort
+    return solver
+
+
+def check(scorer: Scorer, design: Mapping[str, float]) -> Scorecard:
+    """The exact scorecard of a solver's design; an error if a limit that the solver was given breaks."""
+    card = scorer.card({**scorer.space.settled, **design})
+    if card.broken:
+        worst = min(card.broken, key=lambda r: r.slack)
+        raise InternalError(
+            f"the solver's design breaks {worst.limit.measure} by {-worst.slack:g} (SI); this is a fault of the program"
+        )
+    return card
+
+
+def conflict(search: Search) -> tuple[int, ...]:
+    """Indices of limits that cannot hold together in any space: none of them can be left out."""
+    count = max((b.index for s in search.scorers for b in s.bounds), default=-1) + 1
+    kept = list(range(count))
+    # the room's own limits come last: try to do without them last, so that the file's remain few
+    for index in range(count):
+        rest = [i for i in kept if i != index]
+        if not _possible(search, rest):
+            kept = rest
+    return tuple(kept)
+
+
+def _possible(search: Search, limits: Sequence[int]) -> bool:
+    wanted = set(limits)
+    for scorer in search.scorers:
+        compiled = search.compiled(scorer.space, [b for b in scorer.bounds if b.index in wanted], [], levels=1)
+        if search.run(compiled)[0] != "INFEASIBLE":
+            return True
+    return False
+
+
+def _ask_for(compiled: Compiled, score: float) -> None:
+    """Ask only for designs that score at least ``score`` exactly: each loses less than one level a goal."""
+    if compiled.objective is not None and compiled.full:
+        least = score * compiled.full / 100.0 - sum(compiled.weights)
+        compiled.model.add(compiled.objective >= max(0, int(least)))
+
+
+def _neighbourhood(space: Space, design: Mapping[str, float]) -> dict[str, Domain]:
+    """Domains around a design: lengths within NEAR, heights within a step, choices as they are."""
+    near: dict[str, Domain] = {}
+    for name, domain in space.domains.items():
+        if isinstance(domain, Steps):
+            at = round(design[name] / domain.step)
+            reach = round(NEAR / domain.step) if domain.rounded else int(domain.step < 1.0)
+            near[name] = replace(domain, low=max(domain.low, at - reach), high=min(domain.high, at + reach))
+        elif isinstance(domain, Listed):
+            near[name] = Held(design[name])
+        else:
+            near[name] = domain
+    return near
