@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import Any
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.problem.model import Decision, Fixed, Problem
@@ -121,7 +122,7 @@ def read_value(name: str, value: str | float | Fraction) -> float:
     try:
         if isinstance(value, str):
             return bounds.read(value)
-        if not abs(value) < float("inf"):
+        if not abs(float(value)) < float("inf"):
             raise QuantityError(f"{value} is not a number")
         bounds.check(value, show(bounds.kind, value))
         if bounds.kind == "count" and value != int(value):
@@ -142,20 +143,21 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
     if row:
         return _with_row_fixed(problem, name, row[0], fixed)
     part, _, key = name.rpartition(".")
+    pinned: Any = {key: fixed}
     if name == "rows":
         seating = replace(problem.seating, rows=(int(fixed.value),))
         return replace(problem, seating=seating)
     if part == "projector":
         if problem.projector is None:
             raise UsageError(f"{name}: the problem file has no projector")
-        return replace(problem, projector=replace(problem.projector, **{key: fixed}))
+        return replace(problem, projector=replace(problem.projector, **pinned))
     if part == "baffle":
-        return replace(problem, baffle=replace(problem.baffle, **{key: fixed}))
+        return replace(problem, baffle=replace(problem.baffle, **pinned))
     if name == "screen.width" and problem.screen.diagonal is not None:
         raise UsageError("screen.width: this panel is chosen by its diagonal; fix screen.diagonal")
     if name == "screen.diagonal" and problem.screen.diagonal is None:
         raise UsageError("screen.diagonal: this screen is not chosen by its diagonal; fix screen.width")
-    problem = replace(problem, screen=replace(problem.screen, **{key: fixed}))
+    problem = replace(problem, screen=replace(problem.screen, **pinned))
     if name == "screen.centre":
         problem = replace(problem, baffle=replace(problem.baffle, centred=False))
     return problem

@@ -74,15 +74,21 @@ class Quantity(Reader):
         return quantity_schema(self.bounds.kind)
 
 
+_PRIMES = "’′”″"
+
+
 def quantity_schema(kind: str) -> Schema:
     """What editors accept for a quantity; the reader itself is stricter."""
     spec = KINDS[kind]
     if kind == "aspect":
         pattern = r"^\s*[0-9.]+(\s*:\s*[0-9.]+)?\s*$"
-    elif spec.bare:
-        pattern = r"^\s*[+-]?[0-9./ ]+(%|[a-z]+)?\s*$"
     else:
-        pattern = r"^\s*[+-]?\s*[0-9.½¼¾⅛⅜⅝⅞⅓⅔][^,]*[^0-9.,\s][23²³]?\s*$"
+        spellings = {*spec.units, *spec.write, *(_PRIMES if kind == "length" else ())}
+        units = "|".join(sorted((one.replace("^", r"\^") for one in spellings), key=len, reverse=True))
+        number = r"[0-9.½¼¾⅛⅜⅝⅞⅓⅔][-0-9./½¼¾⅛⅜⅝⅞⅓⅔\s]*"
+        part = rf"{number}({units})" + ("?" if spec.bare else "") if units else number
+        parts = rf"({part}[-\s]*)+" if kind == "length" else rf"{part}\s*"
+        pattern = rf"^\s*[-+−]?\s*{parts}$"
     text = {"type": "string", "pattern": pattern, "maxLength": 64, "examples": [spec.example]}
     if not spec.bare:
         return text

@@ -127,7 +127,7 @@ def _adapter(field: Any) -> TypeAdapter:
 def _explain_all(source: Source, errors: list) -> None:
     """Turn pydantic's errors into faults. A key that is missing only because it is mistyped is one
     fault, not two."""
-    meant = set()
+    meant: set[tuple] = set()
     for error in errors:
         if error["type"] == "extra_forbidden":
             *around, key = error["loc"]

@@ -7,7 +7,7 @@ from optimiser.problem.decisions import MOST_ROWS
 from optimiser.quantity import SYSTEMS, Number, show
 
 INCH = 0.0254
-LEAST = {"length": 3.5, "width": 2.0, "height": 2.1}  # m; smaller rooms hold no screen and chair
+LEAST: dict[str, float] = {"length": 3.5, "width": 2.0, "height": 2.1}  # m; smaller rooms hold no screen and chair
 GREATEST = 40.0  # m
 
 # Millimetres and inches that a file in either system starts from: neither is a conversion of the
@@ -61,7 +61,7 @@ class _Words:
 
     def exactly(self, value: Number) -> str:
         """A length as the file shows it; lengths up to 8 ft stay in inches."""
-        system = "in" if self.system == "ft-in" and abs(value) <= 96 * INCH else self.system
+        system = "in" if self.system == "ft-in" and abs(float(value)) <= 96 * INCH else self.system
         return show("length", value, system)
 
     def rounded(self, value: Number) -> str:

@@ -10,14 +10,14 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Union
+from typing import Any
 
 import yaml
 
 from optimiser.errors import Fault, ProblemFileError
 
-Plain = Union[None, str, list, dict]
-Path_ = tuple[str | int, ...]
+Plain = str | list | dict | None
+Route = tuple[str | int, ...]
 
 LARGEST_FILE = 1_000_000  # bytes
 MOST_ENTRIES = 20_000
@@ -35,11 +35,11 @@ class Source:
 
     file: str
     value: Plain = None
-    places: dict[Path_, tuple[int, int]] = field(default_factory=dict)
-    key_places: dict[Path_, tuple[int, int]] = field(default_factory=dict)
+    places: dict[Route, tuple[int, int]] = field(default_factory=dict)
+    key_places: dict[Route, tuple[int, int]] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
 
-    def place(self, path: Path_) -> tuple[int, int]:
+    def place(self, path: Route) -> tuple[int, int]:
         """Where the value at ``path`` stands, or the nearest thing around it that does."""
         while path and path not in self.places:
             path = path[:-1]
@@ -49,11 +49,11 @@ class Source:
             return self.key_places[path] if self.key_places[path][0] != place[0] else place
         return place
 
-    def key_place(self, path: Path_) -> tuple[int, int]:
+    def key_place(self, path: Route) -> tuple[int, int]:
         """Where the key at the end of ``path`` stands."""
         return self.key_places.get(path) or self.place(path)
 
-    def at(self, path: Path_) -> Plain:
+    def at(self, path: Route) -> Plain:
         """The value at ``path``; None if there is none."""
         value = self.value
         for step in path:
@@ -65,13 +65,13 @@ class Source:
                 return None
         return value
 
-    def fault(self, path: Path_, message: str, remedy: str = "", *, key: bool = False) -> None:
+    def fault(self, path: Route, message: str, remedy: str = "", *, key: bool = False) -> None:
         """Note a fault at the value at ``path``, or at its key."""
         line, column = self.key_place(path) if key else self.place(path)
         self.faults.append(Fault(self.file, line, column, dotted(path), message, remedy))
 
 
-def dotted(path: Path_) -> str:
+def dotted(path: Route) -> str:
     """A path as people write it: ``room.doors[0].leaf``, counting from 0."""
     text = ""
     for step in path:
@@ -158,6 +158,10 @@ def _fatal(file: str, message: str, remedy: str = "", line: int = 0, column: int
     return ProblemFileError([Fault(file, line, column, "", message, remedy)])
 
 
+def _place(event: Any) -> tuple[int, int]:
+    return event.start_mark.line + 1, event.start_mark.column + 1
+
+
 class _Builder:
     """Builds plain values from a stream of YAML events."""
 
@@ -184,12 +188,12 @@ class _Builder:
             raise _fatal(self.source.file, "the file is empty", "begin with 'format: 1'")
         return value
 
-    def refuse(self, event: yaml.Event, path: Path_, message: str, remedy: str = "") -> ProblemFileError:
-        line, column = event.start_mark.line + 1, event.start_mark.column + 1
+    def refuse(self, event: yaml.Event, path: Route, message: str, remedy: str = "") -> ProblemFileError:
+        line, column = _place(event)
         fault = Fault(self.source.file, line, column, dotted(path), message, remedy)
         return ProblemFileError([*self.source.faults, fault])
 
-    def node(self, event: yaml.Event, path: Path_, depth: int) -> Plain:
+    def node(self, event: Any, path: Route, depth: int) -> Plain:
         self.entries += 1
         if self.entries > MOST_ENTRIES:
             raise self.refuse(
@@ -206,7 +210,7 @@ class _Builder:
             raise self.refuse(event, path, f"the anchor '&{event.anchor}'", "remove it")
         if event.tag is not None and not (isinstance(event, yaml.ScalarEvent) and event.tag == "!"):
             raise self.refuse(event, path, f"the tag '{event.tag}'", "remove it")
-        self.source.places[path] = (event.start_mark.line + 1, event.start_mark.column + 1)
+        self.source.places[path] = _place(event)
         if isinstance(event, yaml.ScalarEvent):
             if _NOT_YAML.search(event.value):
                 raise self.refuse(event, path, "the text holds a control character", "remove it")
@@ -217,7 +221,7 @@ class _Builder:
             return self.sequence(path, depth)
         return self.mapping(path, depth)
 
-    def sequence(self, path: Path_, depth: int) -> list:
+    def sequence(self, path: Route, depth: int) -> list:
         values: list = []
         for event in self.events:
             if isinstance(event, yaml.SequenceEndEvent):
@@ -225,14 +229,14 @@ class _Builder:
             values.append(self.node(event, (*path, len(values)), depth + 1))
         return values
 
-    def mapping(self, path: Path_, depth: int) -> dict:
+    def mapping(self, path: Route, depth: int) -> dict:
         values: dict = {}
         for event in self.events:
             if isinstance(event, yaml.MappingEndEvent):
                 break
             key = self.key(event, path)
             inner = (*path, key)
-            place = (event.start_mark.line + 1, event.start_mark.column + 1)
+            place = _place(event)
             if key in values:
                 first = self.source.key_places[inner][0]
                 fault = Fault(
@@ -246,7 +250,7 @@ class _Builder:
             values[key] = self.node(next(self.events), inner, depth + 1)
         return values
 
-    def key(self, event: yaml.Event, path: Path_) -> str:
+    def key(self, event: yaml.Event, path: Route) -> str:
         if isinstance(event, yaml.AliasEvent):
             raise self.refuse(event, path, f"the alias '*{event.anchor}'", "write the key out here")
         if not isinstance(event, yaml.ScalarEvent):
