@@ -1,0 +1,74 @@
+"""List the measures with unit, formula and source, or tell all about one."""
+
+from __future__ import annotations
+
+import click
+
+UNITS = {
+    "length": "length",
+    "angle": "degrees",
+    "ratio": "ratio",
+    "time": "seconds",
+    "frequency": "hertz",
+    "level": "decibels",
+    "count": "number",
+    "area": "area",
+    "pixels_per_degree": "pixels per degree",
+    "luminance": "cd/m2",
+    "money": "money",
+}
+
+
+@click.command()
+@click.argument("name", required=False)
+def command(name: str | None) -> None:
+    """List the measures with unit, formula and source; with NAME, tell all about one."""
+    from optimiser.errors import UsageError, did_you_mean
+    from optimiser.measures import catalogue
+
+    found = catalogue()
+    if name is not None:
+        if name not in found:
+            raise UsageError(f"unknown measure '{name}': {did_you_mean(name, found)}")
+        _tell(found[name])
+        return
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for heading in ("measure", "unit", "formula", "source"):
+        table.add_column(heading, overflow="fold")
+    family = ""
+    for measure in found.values():
+        if measure.family != family:
+            family = measure.family
+            table.add_row("")
+            table.add_row(f"[bold]{family}[/bold]")
+        table.add_row(measure.name, UNITS.get(measure.quantity, measure.quantity), _plain(measure.formula), _plain(measure.source))
+    Console(highlight=False).print(table)
+
+
+def _plain(text: str) -> str:
+    from rich.markup import escape
+
+    return escape(text)
+
+
+def _tell(measure) -> None:
+    lines = [
+        measure.name,
+        "",
+        measure.about,
+        "",
+        f"unit:     {UNITS.get(measure.quantity, measure.quantity)}",
+        f"formula:  {measure.formula}",
+        f"source:   {measure.source}",
+        "for:      " + (f"each row from row {measure.first_row}" if measure.per_row else "the whole design"),
+    ]
+    for option, values in measure.options.items():
+        lines.append(f"option:   {option}: {', '.join(map(str, values))} ({values[0]} if not given)")
+    for need in measure.needs:
+        lines.append(f"needs:    {need} in the problem file")
+    width = f"{{measure: {measure.name}, at_least: ...}}"
+    lines += ["", f"in a problem file, under limits:  - {width}"]
+    click.echo("\n".join(lines))
