@@ -149,9 +149,7 @@ def parse(kind: str, text: str, *, signed: bool = False) -> Number:
     if not isinstance(text, str):
         raise QuantityError(f"{_quote(text)} is not {spec.name}", f"write it like '{spec.example}'")
     if len(text) > LONGEST:
-        raise QuantityError(
-            f"{_quote(text)} is longer than {LONGEST} characters", f"write it like '{spec.example}'"
-        )
+        raise QuantityError(f"{_quote(text)} is longer than {LONGEST} characters", f"write it like '{spec.example}'")
     shown = _quote(text.strip())
     plain = re.sub(r"''", '"', " ".join(text.translate(_PLAIN).split()))
     _refuse_usual_slips(plain, shown, spec)
@@ -214,9 +212,7 @@ def _parts(kind: str, plain: str, shown: str, spec: Kind) -> list[tuple[Fraction
         if _RANGE.search(plain):
             raise _unreadable(plain, shown, spec)
         if len(parts) > 1:
-            raise QuantityError(
-                f"{shown} has a number without a unit", f"write {spec.name} like '{spec.example}'"
-            )
+            raise QuantityError(f"{shown} has a number without a unit", f"write {spec.name} like '{spec.example}'")
     return parts
 
 
@@ -267,17 +263,13 @@ def _check_compound(kind: str, parts: list, factors: list, shown: str, spec: Kin
         raise QuantityError(f"{shown} is not {spec.name}", f"write it like '{spec.example}'")
     if 0 < sum(factor in _IMPERIAL for factor in factors) < len(factors):
         raise QuantityError(f"{shown} mixes feet or inches with metres", "write one or the other")
-    for (number, unit), (_, smaller), factor, next_factor in zip(
-        parts, parts[1:], factors, factors[1:], strict=False
-    ):
+    for (number, unit), (_, smaller), factor, next_factor in zip(parts, parts[1:], factors, factors[1:], strict=False):
         if next_factor == factor and _RANGE.search(shown):
             raise _unreadable(shown, shown, spec)
         if next_factor >= factor:
             raise QuantityError(f"{shown}: '{smaller}' after '{unit}'", "write the larger unit first")
         if number.denominator != 1:
-            raise QuantityError(
-                f"{shown} has a fraction before its last unit", "write the fraction on the last unit"
-            )
+            raise QuantityError(f"{shown} has a fraction before its last unit", "write the fraction on the last unit")
     for (number, unit), factor, larger in zip(parts[1:], factors[1:], factors, strict=False):
         if number * factor >= larger:
             whole = sum(n * f for (n, _), f in zip(parts, factors, strict=True))

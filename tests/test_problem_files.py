@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+import re
 from fractions import Fraction
 from pathlib import Path
 from types import SimpleNamespace
@@ -188,9 +189,7 @@ def test_what_may_be_left_out():
     assert (p.loudspeakers.spread, p.loudspeakers.directivity) == (0.9, 5.0)
     assert p.seating.rows == (1,)
     assert (p.seating.reference_row, p.seating.aisle.sides, p.seating.place) == (1, "none", ())
-    assert dataclasses.astuple(p.seating.chair) == pytest.approx(
-        tuple(n * INCH for n in (30, 38, 66, 44, 8, 4.5))
-    )
+    assert dataclasses.astuple(p.seating.chair) == pytest.approx(tuple(n * INCH for n in (30, 38, 66, 44, 8, 4.5)))
     assert p.seating.platforms.to == 0.0
     assert p.seating.platforms.first == Fixed(0.0)
     assert (p.seating.platforms.step, p.seating.platforms.risers) == (0.01, 3)
@@ -202,9 +201,7 @@ def test_platform_steps_follow_the_units_shown():
 
 def test_a_panel_from_a_list():
     p = read(SMALL.replace("bottom: 0.7 m", "type: panel, diagonal: {choose: [65 in, 77 in]}, bottom: 0.7 m"))
-    assert p.screen.diagonal == Choice(
-        (pytest.approx(65 * INCH), pytest.approx(77 * INCH)), ("65 in", "77 in")
-    )
+    assert p.screen.diagonal == Choice((pytest.approx(65 * INCH), pytest.approx(77 * INCH)), ("65 in", "77 in"))
     assert p.screen.width is None
 
 
@@ -272,19 +269,13 @@ def test_files_that_are_not_there(tmp_path):
 
 
 def test_faults_come_in_order_of_place():
-    lines = faults(
-        SMALL.replace("length: 6 m", "length: 6").replace("0.7 m", "0.7").replace("seats: 3", "seats: 0")
-    )
+    lines = faults(SMALL.replace("length: 6 m", "length: 6").replace("0.7 m", "0.7").replace("seats: 3", "seats: 0"))
     assert [line.split(":")[1] for line in lines] == ["2", "3", "4"]
 
 
 def test_cross_checks_see_past_other_faults():
     """A door against its wall is judged though the room's height is missing and its title is bad."""
-    text = (
-        FULL.replace("  height: 9 ft\n", "")
-        .replace("leaf: 30 in", "leaf: 15 ft")
-        .replace("Boathouse loft", "[]")
-    )
+    text = FULL.replace("  height: 9 ft\n", "").replace("leaf: 30 in", "leaf: 15 ft").replace("Boathouse loft", "[]")
     said = "\n".join(faults(text))
     assert "'height' is missing" in said
     assert "title: a text is due here" in said
@@ -326,9 +317,7 @@ def test_a_damaged_file_is_read_or_refused(line, start, cut, inserted):
 
 PLAIN = st.recursive(
     st.none() | st.text(max_size=6) | st.sampled_from(["1", "3 m", "all", "16:9"]),
-    lambda inner: (
-        st.lists(inner, max_size=3) | st.dictionaries(st.text(min_size=1, max_size=5), inner, max_size=3)
-    ),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(min_size=1, max_size=5), inner, max_size=3),
     max_leaves=6,
 )
 KEYS = [
@@ -426,17 +415,13 @@ def core_values(text):
     """A file as editors see it: YAML 1.2's core schema, in which 16:9 is text and no is no."""
 
     class Loader(yaml.SafeLoader):
-        yaml_implicit_resolvers = {}
+        pass
 
-    Loader.add_implicit_resolver(
-        "tag:yaml.org,2002:int", yaml_reader.re.compile(r"^[-+]?[0-9]+$"), list("-+0123456789")
-    )
-    Loader.add_implicit_resolver(
-        "tag:yaml.org,2002:float", yaml_reader.re.compile(r"^[-+]?[0-9]*\.[0-9]+$"), list("-+.0123456789")
-    )
-    Loader.add_implicit_resolver(
-        "tag:yaml.org,2002:bool", yaml_reader.re.compile(r"^(true|false)$"), list("tf")
-    )
+    Loader.yaml_implicit_resolvers = {}
+
+    Loader.add_implicit_resolver("tag:yaml.org,2002:int", re.compile(r"^[-+]?[0-9]+$"), list("-+0123456789"))
+    Loader.add_implicit_resolver("tag:yaml.org,2002:float", re.compile(r"^[-+]?[0-9]*\.[0-9]+$"), list("-+.0123456789"))
+    Loader.add_implicit_resolver("tag:yaml.org,2002:bool", re.compile(r"^(true|false)$"), list("tf"))
     return yaml.load(text, Loader=Loader)
 
 
@@ -466,16 +451,10 @@ STARTERS = [
 def test_the_schema_takes_good_files(validator):
     for text in (FULL, SMALL):
         assert [error.message for error in validator.iter_errors(core_values(text))] == []
-        assert [
-            error.message for error in validator.iter_errors(yaml_reader.read_text(text, "x").value)
-        ] == []
+        assert [error.message for error in validator.iter_errors(yaml_reader.read_text(text, "x").value)] == []
 
 
-STRUCTURAL = """unknown_key later_section missing_room missing_part old_format list_for_section value_for_list
-one_ended_extent no_goals unknown_word neither_true_nor_false bare_number half_a_range strange_range
-choice_of_nothing list_for_choice range_of_aspects unknown_measure bad_option
-mistyped_option unknown_row goal_without_band limit_without_bound missing_fade wrong_kind design_of_nothing
-design_without_unit place_of_nothing list_for_value decimal_comma""".split()  # fmt: skip
+STRUCTURAL = ["unknown_key", "later_section", "missing_room", "missing_part", "old_format", "list_for_section", "value_for_list", "one_ended_extent", "no_goals", "unknown_word", "neither_true_nor_false", "bare_number", "half_a_range", "strange_range", "choice_of_nothing", "list_for_choice", "range_of_aspects", "unknown_measure", "bad_option", "mistyped_option", "unknown_row", "goal_without_band", "limit_without_bound", "missing_fade", "wrong_kind", "design_of_nothing", "design_without_unit", "place_of_nothing", "list_for_value", "decimal_comma"]  # fmt: skip
 
 
 @pytest.mark.parametrize("name", STRUCTURAL)
@@ -555,9 +534,7 @@ def test_any_room_has_a_starter_file(length, width, height, show, rows):
 def test_the_examples_in_a_starter_file_work():
     """Its commented lines, once uncommented, are part of the format too."""
     text = starter(length=6, width=4, height=2.6, show="m")
-    text = text.replace("doors: []\n  # - ", "doors:\n  - ").replace(
-        "obstructions: []\n  # - ", "obstructions:\n  - "
-    )
+    text = text.replace("doors: []\n  # - ", "doors:\n  - ").replace("obstructions: []\n  # - ", "obstructions:\n  - ")
     problem = loads(text)
     assert len(problem.room.doors) == len(problem.room.obstructions) == 1
 

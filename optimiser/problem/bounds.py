@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Callable, Collection, Mapping
+from typing import Any, ClassVar
 
 from optimiser.errors import QuantityError, did_you_mean
 from optimiser.problem.fields import either
@@ -15,23 +15,26 @@ Complain = Callable[..., None]
 
 # A width of so many whole things need not be whole itself.
 _FADE_KIND = {"count": "number"}
+ENDS = ("at_least", "at_most")
 ROW_WORDS = ("reference", "all", "worst")
 
 
 class Bound:
     """One limit or goal: what could be read of it, and where to complain about the rest."""
 
+    elsewhere: ClassVar[Mapping[str, str]] = {}  # keys that belong elsewhere, and what to write here
+
     def __init__(self, item: Any, path: tuple, complain: Complain, catalogue: Mapping, rows: int) -> None:
         self.item = item
         self.path = path
         self.complain = complain
+        self.catalogue = catalogue
         self.rows = rows
         self.sound = True
+        self.meant: set[str] = set()  # keys that mistyped ones stand for
         self.measure = catalogue.get(item.measure) if item.measure is not None else None
         if item.measure is not None and self.measure is None:
-            self.wrong(
-                ("measure",), f"unknown measure '{item.measure}'", did_you_mean(item.measure, catalogue)
-            )
+            self.wrong(("measure",), f"unknown measure '{item.measure}'", did_you_mean(item.measure, catalogue))
 
     def wrong(self, below: tuple, message: str, remedy: str = "", **place: bool) -> None:
         """Complain about something under this item."""
@@ -63,9 +66,7 @@ class Bound:
         if row is None or self.measure is None:
             return "all"
         if "row" in self.item.written and not self.measure.per_row:
-            self.wrong(
-                ("row",), f"{self.measure.name} is one value for the whole design", "leave row out", key=True
-            )
+            self.wrong(("row",), f"{self.measure.name} is one value for the whole design", "leave row out", key=True)
             return "all"
         if row in ROW_WORDS:
             return row
@@ -79,27 +80,18 @@ class Bound:
             return "all"
         number, first = int(row[:6]), getattr(self.measure, "first_row", 1)
         if number > self.rows or number < 1:
-            self.wrong(
-                ("row",), f"there is no row {number}: the file allows at most {self.rows}", "name one of them"
-            )
+            self.wrong(("row",), f"there is no row {number}: the file allows at most {self.rows}", "name one of them")
         elif number < first:
             self.wrong(("row",), f"{self.measure.name} begins at row {first}", f"write {first} or more")
         return str(number)
 
     def options(self) -> tuple[tuple[str, object], ...]:
         """All options of the measure, with defaults for those left out."""
-        if self.measure is None:
+        if self.measure is None:  # any measure's options may be meant
+            self._unknown_keys({name for item in self.catalogue.values() for name in item.options})
             return ()
         known = self.measure.options
-        for name in self.item.extra:
-            if name not in known:
-                if known:
-                    taken = f"{self.measure.name} takes " + ", ".join(known)
-                else:
-                    taken = f"{self.measure.name} takes no options"
-                near = did_you_mean(name, [*self.item.keys, *known])
-                remedy = near if near.startswith("did you") else taken
-                self.wrong((name,), f"unknown key '{name}'", remedy, key=True)
+        self._unknown_keys(known)
         chosen = []
         for name, allowed in known.items():
             written = self.item.extra.get(name, str(allowed[0]))
@@ -107,24 +99,41 @@ class Bound:
             if found:
                 chosen.append((name, found[0]))
             else:
-                self.wrong(
-                    (name,),
-                    f"'{written}'" if written else "nothing is written here",
-                    f"write {either(allowed)}",
-                )
+                shown = f"'{written}'" if isinstance(written, str) else "one word is due here"
+                self.wrong((name,), shown, f"write {either(allowed)}")
         return tuple(chosen)
+
+    def _unknown_keys(self, options: Collection[str]) -> None:
+        keys = [*self.item.keys, *options]
+        for name in self.item.extra:
+            if name not in options:
+                near = did_you_mean(name, keys)
+                self.meant.update(key for key in keys if near == f"did you mean '{key}'?")
+                if not near.startswith("did you"):
+                    taker = self.measure.name if self.measure else "it"
+                    near = f"{taker} takes {', '.join(options) or 'no options'}"
+                self.wrong((name,), f"unknown key '{name}'", self.elsewhere.get(name, near), key=True)
+
+
+class LimitBound(Bound):
+    """A limit."""
+
+    elsewhere: ClassVar[Mapping[str, str]] = {
+        "band": "write at_least: and at_most: in a limit",
+        "fade": "a limit has none; a goal has",
+        "weight": "a limit has none; a goal has",
+    }
 
 
 def read_limit(
     item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: int
 ) -> Limit | None:
     """A limit; None (and complaints) if something is wrong with it."""
-    bound = Bound(item, path, complain, catalogue, rows)
-    ends = _ends(bound)
+    bound = LimitBound(item, path, complain, catalogue, rows)
     row, options = bound.row(), bound.options()
-    if "at_least" not in item.written and "at_most" not in item.written:
-        if "band" not in item.extra:
-            bound.wrong((), "a limit without a bound", "write at_least: or at_most:")
+    ends = _ends(bound)
+    if not {"band", *ENDS} & (item.written | bound.meant):
+        bound.wrong((), "a limit without a bound", "write at_least: or at_most:")
     if not bound.sound or bound.measure is None or item.firm is None:
         return None
     return Limit(item.measure, row, *ends, options=options, firm=item.firm, where=where)
@@ -135,7 +144,8 @@ def read_goal(
 ) -> Goal | None:
     """A goal; None (and complaints) if something is wrong with it."""
     bound = Bound(item, path, complain, catalogue, rows)
-    single = [key for key in ("at_least", "at_most") if key in item.written]
+    row, options = bound.row(), bound.options()
+    single = [key for key in ENDS if key in item.written]
     if "band" in item.written and single:
         bound.wrong((single[0],), f"'{single[0]}' beside 'band'", "keep one of them", key=True)
     if "band" in item.written:
@@ -150,12 +160,11 @@ def read_goal(
                 )
     else:
         low, high = _ends(bound)
-        if not single:
+        if not {"band", *ENDS} & (item.written | bound.meant):
             bound.wrong((), "a goal without a band", "write band: [low, high], at_least: or at_most:")
     fade = bound.value(item.fade, "fade", fade=True) if "fade" in item.written else None
     if fade is not None and fade <= 0:
         bound.wrong(("fade",), f"'{item.fade}' is too small", "it must be more than zero")
-    row, options = bound.row(), bound.options()
     if not bound.sound or bound.measure is None or fade is None or item.weight is None:
         return None
     return Goal(item.measure, row, low, high, fade, item.weight, options, item.source, where)
@@ -163,10 +172,7 @@ def read_goal(
 
 def _ends(bound: Bound) -> tuple[float | None, float | None]:
     """at_least and at_most, as far as they are written."""
-    low, high = (
-        bound.value(getattr(bound.item, key), key) if key in bound.item.written else None
-        for key in ("at_least", "at_most")
-    )
+    low, high = (bound.value(getattr(bound.item, key), key) if key in bound.item.written else None for key in ENDS)
     if low is not None and high is not None and low > high:
         bound.wrong(
             ("at_most",),

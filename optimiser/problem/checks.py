@@ -107,9 +107,7 @@ def _obstructions(room: Any, length: Lengths, complain: Complain) -> None:
                 continue
             low, high = extent
             if low >= high:
-                complain(
-                    path, "the obstruction has no size, 'from' is not less than 'to'", "write [from, to]"
-                )
+                complain(path, "the obstruction has no size, 'from' is not less than 'to'", "write [from, to]")
             elif size is not None and high > size + 1e-9:
                 complain(
                     (*path, 1),
@@ -196,9 +194,7 @@ def _chair(seating: Any, complain: Complain) -> None:
         if aisle.sides != "none" and aisle.width == 0:
             complain(("seating", "aisle"), "an aisle without width", "write its width, or sides: none")
         if aisle.sides == "none" and aisle.width > 0:
-            complain(
-                ("seating", "aisle", "width"), "the width of no aisle", "write sides: one or sides: both"
-            )
+            complain(("seating", "aisle", "width"), "the width of no aisle", "write sides: one or sides: both")
 
 
 def _rows(seating: Any, complain: Complain) -> None:
@@ -206,9 +202,7 @@ def _rows(seating: Any, complain: Complain) -> None:
         return
     most = int(largest(seating.rows))
     if known(seating.reference_row) and seating.reference_row > most:
-        complain(
-            ("seating", "reference_row"), f"the file allows at most {_rows_text(most)}", "name one of them"
-        )
+        complain(("seating", "reference_row"), f"the file allows at most {_rows_text(most)}", "name one of them")
     for name, _ in seating.place or ():
         _row_exists(name, most, ("seating", "place", name), complain)
 
@@ -234,8 +228,7 @@ def _designs(file: Any, complain: Complain) -> None:
         most = int(asked or (largest(rows) if rows is not None else 99))
         for name, _ in settings:
             _row_exists(name, most, ("designs", title, name), complain)
-        if "projector.y" in dict(settings) or "projector.z" in dict(settings):
-            if file.projector is None and "projector" not in file.written:
-                complain(
-                    ("designs", title), "the file has no projector", "leave projector.y and projector.z out"
-                )
+        no_projector = file.projector is None and "projector" not in file.written
+        for name in ("projector.y", "projector.z"):
+            if no_projector and name in dict(settings):
+                complain(("designs", title, name), "the file has no projector", "leave this out", key=True)

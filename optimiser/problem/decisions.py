@@ -41,9 +41,7 @@ class Bounds:
             least = "zero" if self.above == 0 else _shown(self.kind, self.above)
             raise QuantityError(f"{shown} is too small", f"it must be more than {least}")
         if self.least is not None and value < self.least:
-            raise QuantityError(
-                f"{shown} is too small", f"it must be at least {_shown(self.kind, self.least)}"
-            )
+            raise QuantityError(f"{shown} is too small", f"it must be at least {_shown(self.kind, self.least)}")
         if self.most is not None and value > self.most:
             raise QuantityError(f"{shown} is too large", f"it must be at most {_shown(self.kind, self.most)}")
 

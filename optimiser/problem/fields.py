@@ -228,9 +228,7 @@ class Decides(Reader):
     def _range(self, written: dict, value: Callable, complain: Callable) -> Decision | None:
         for key in written:
             if key not in ("from", "to"):
-                complain(
-                    f"unknown key '{key}'", "write a value, {from: ..., to: ...} or {choose: [...]}", key
-                )
+                complain(f"unknown key '{key}'", "write a value, {from: ..., to: ...} or {choose: [...]}", key)
         for key in ("from", "to"):
             if key not in written:
                 complain(f"'{key}' is missing", "write {from: ..., to: ...}")
@@ -335,9 +333,7 @@ class Designs(Reader):
 
     def schema(self) -> Schema:
         properties = {name: quantity_schema(bounds_of(name).kind) for name in DECISIONS}
-        patterns = {
-            rf"^row[1-8]\.{name}$": quantity_schema(bounds.kind) for name, bounds in ROW_DECISIONS.items()
-        }
+        patterns = {rf"^row[1-8]\.{name}$": quantity_schema(bounds.kind) for name, bounds in ROW_DECISIONS.items()}
         design = {
             "type": "object",
             "properties": properties,

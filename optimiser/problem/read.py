@@ -10,7 +10,7 @@ from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from optimiser.errors import ProblemFileError, did_you_mean
+from optimiser.errors import InternalError, ProblemFileError, did_you_mean
 from optimiser.physics.acoustics import speed_of_sound
 from optimiser.problem import model, written
 from optimiser.problem.bounds import read_goal, read_limit
@@ -58,6 +58,8 @@ def _problem(source: Source, catalogue: Mapping[str, Any] | None) -> model.Probl
     ]
     if source.faults:
         raise ProblemFileError(source.faults)
+    if None in limits or None in goals:
+        raise InternalError(f"{source.file}: a limit or goal was dropped without a word")
     return _Converter(source, file).problem(tuple(limits), tuple(goals))  # type: ignore[arg-type]
 
 
@@ -127,17 +129,17 @@ def _adapter(field: Any) -> TypeAdapter:
 def _explain_all(source: Source, errors: list) -> None:
     """Turn pydantic's errors into faults. A key that is missing only because it is mistyped is one
     fault, not two."""
-    meant: set[tuple] = set()
     for error in errors:
-        if error["type"] == "extra_forbidden":
-            *around, key = error["loc"]
-            near = did_you_mean(str(key), _keys_at(tuple(around)))
-            meant.update(
-                (*around, known) for known in _keys_at(tuple(around)) if near == f"did you mean '{known}'?"
-            )
-    for error in errors:
-        if not (error["type"] == "missing" and tuple(error["loc"]) in meant):
+        *around, key = error["loc"] or ("",)
+        if error["type"] != "missing" or not _mistyped(source, tuple(around), str(key)):
             _explain(source, error)
+
+
+def _mistyped(source: Source, around: tuple, key: str) -> bool:
+    """Whether an unknown key of the mapping at ``around`` seems to stand for ``key``."""
+    written_here, known = source.at(around), _keys_at(around)
+    unknown = [name for name in written_here if name not in known] if isinstance(written_here, dict) else []
+    return any(did_you_mean(name, known) == f"did you mean '{key}'?" for name in unknown)
 
 
 def _explain(source: Source, error: Any) -> None:
@@ -154,9 +156,7 @@ def _explain(source: Source, error: Any) -> None:
         source.fault(path[:-1], f"'{path[-1]}' is missing", _how_to_write(path))
     elif kind in ("model_type", "model_attributes_type", "dict_type"):
         nothing = source.at(path) is None
-        source.fault(
-            path, "nothing is written here" if nothing else "a mapping is due here", _keys_remedy(path)
-        )
+        source.fault(path, "nothing is written here" if nothing else "a mapping is due here", _keys_remedy(path))
     elif kind == "list_type":
         source.fault(path, "a list is due here", "write [a, b], or lines that begin with '- '")
     elif kind in ("too_short", "too_long"):
@@ -246,9 +246,7 @@ class _Converter:
             for at, door in enumerate(room.doors)
         )
         boxes = tuple(
-            model.Box(
-                box.name, tuple(box.x), tuple(box.y), tuple(box.z), self.mark("room", "obstructions", at)
-            )
+            model.Box(box.name, tuple(box.x), tuple(box.y), tuple(box.z), self.mark("room", "obstructions", at))
             for at, box in enumerate(room.obstructions)
         )
         return model.Room(

@@ -123,6 +123,10 @@ def _head(title: str, system: str) -> list[str]:
 
 
 def _room(words: _Words, length: Number, width: Number, height: Number) -> list[str]:
+    hinge, leaf = words.rounded(1.6), words.rounded(0.82)
+    across = f"[{words.rounded(0)}, {words.rounded(width)}]"
+    along = f"[{words.rounded(0)}, {words.rounded(0.6)}]"
+    up = f"[{words.rounded(float(height) - 0.3)}, {words.rounded(height)}]"
     return [
         "# The room, finished face to finished face: length from the front wall, which has the image, to",
         "# the rear wall. Lay each door in: how far its hinge is from the front wall (or, in the front and",
@@ -132,10 +136,9 @@ def _room(words: _Words, length: Number, width: Number, height: Number) -> list[
         f"  width: {words.exactly(width)}",
         f"  height: {words.exactly(height)}",
         "  doors: []",
-        f"  # - {{name: entry, wall: left, hinge: {words.rounded(1.6)}, leaf: {words.rounded(0.82)}, towards: front, opens: in}}",
+        f"  # - {{name: entry, wall: left, hinge: {hinge}, leaf: {leaf}, towards: front, opens: in}}",
         "  obstructions: []",
-        f"  # - {{name: soffit, x: [{words.rounded(0)}, {words.rounded(width)}], y: [{words.rounded(0)}, {words.rounded(0.6)}],"
-        f" z: [{words.rounded(float(height) - 0.3)}, {words.rounded(height)}]}}",
+        f"  # - {{name: soffit, x: {across}, y: {along}, z: {up}}}",
         "",
     ]
 

@@ -49,9 +49,7 @@ def part(model: type[BaseModel]) -> Any:
 class Part(BaseModel):
     """A mapping with known keys only."""
 
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, validate_default=True, use_attribute_docstrings=True
-    )
+    model_config = ConfigDict(extra="forbid", frozen=True, validate_default=True, use_attribute_docstrings=True)
 
 
 # --- the room ---------------------------------------------------------------------------------
@@ -115,9 +113,7 @@ class Room(Part):
     """points of a ceiling that is not flat, from the front wall to the rear; left out: flat"""
     reverberation_time: Annotated[Any, Quantity(Bounds("time", above=0, most=20))] = absent()
     """RT60 of the finished room, where it is known"""
-    temperature: Annotated[Any, Quantity(Bounds("temperature", least=253.15, most=323.15), signed=True)] = (
-        "20 degC"
-    )
+    temperature: Annotated[Any, Quantity(Bounds("temperature", least=253.15, most=323.15), signed=True)] = "20 degC"
     """of the air, for the speed of sound"""
 
 

@@ -6,6 +6,7 @@ here (YAML would read ``16:9`` as 969), and whatever makes YAML dangerous or sur
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -81,7 +82,7 @@ def dotted(path: Route) -> str:
 
 def read_file(path: str | Path) -> Source:
     """Read a YAML file. Raises ProblemFileError if nothing can be made of it."""
-    file = str(path)
+    file = os.fsencode(path).decode("utf-8", "replace")  # messages can then be printed anywhere
     try:
         with open(path, "rb") as stream:
             content = stream.read(LARGEST_FILE + 1)
@@ -98,9 +99,7 @@ def read_file(path: str | Path) -> Source:
 def read_bytes(content: bytes, file: str) -> Source:
     """Read the content of a YAML file."""
     if len(content) > LARGEST_FILE:
-        raise _fatal(
-            file, "the file is larger than 1 MB", "a problem file has a few kB; is this the right file?"
-        )
+        raise _fatal(file, "the file is larger than 1 MB", "a problem file has a few kB; is this the right file?")
     if b"\0" in content and not content.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _fatal(file, "this is a binary file", "name a problem file, which is text (YAML)")
     try:
@@ -108,9 +107,7 @@ def read_bytes(content: bytes, file: str) -> Source:
     except UnicodeDecodeError as error:
         before = content[: error.start]
         column = len(before[before.rfind(b"\n") + 1 :].decode("utf-8", "replace")) + 1
-        raise _fatal(
-            file, "the text is not UTF-8", "save it as UTF-8", before.count(b"\n") + 1, column
-        ) from None
+        raise _fatal(file, "the text is not UTF-8", "save it as UTF-8", before.count(b"\n") + 1, column) from None
     return read_text(text, file)
 
 
@@ -177,9 +174,7 @@ class _Builder:
             if isinstance(event, yaml.DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    raise self.refuse(
-                        event, (), "a second document begins here", "keep one problem in one file"
-                    )
+                    raise self.refuse(event, (), "a second document begins here", "keep one problem in one file")
             elif isinstance(event, (yaml.StreamStartEvent, yaml.StreamEndEvent, yaml.DocumentEndEvent)):
                 continue
             else:
