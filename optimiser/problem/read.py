@@ -165,7 +165,7 @@ def _explain(source: Source, error: Any) -> None:
         else:
             source.fault(path, "two values are due here", "write [from, to]")
     else:
-        raise AssertionError(f"no words for {kind} at {dotted(path)}")
+        raise InternalError(f"{source.file}: no words for {kind} at {dotted(path)}")
 
 
 def _keys_at(path: tuple) -> tuple[str, ...]:
