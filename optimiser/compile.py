@@ -91,7 +91,7 @@ class Compiled:
         self._decisions: dict[str, Terms] = {}
         self._half: dict[str, float] = {}
         self.domains = self._ranges(space, bounds, between, assume)
-        self._box = {name: domain.ends for name, domain in self.domains.items()}
+        self.box = {name: domain.ends for name, domain in self.domains.items()}
         self.literals: dict[int, object] = {}
         for name, domain in self.domains.items():
             self._decide(name, domain, between)
@@ -133,7 +133,7 @@ class Compiled:
             if between and domain.rounded:
                 self._half[name] = 0.5 * domain.step
                 low, high = domain.ends
-                self._box[name] = (low - 0.5 * domain.step, high + 0.5 * domain.step)
+                self.box[name] = (low - 0.5 * domain.step, high + 0.5 * domain.step)
         else:
             picks = [self._new(0, 1, f"{name}={value}") for value in domain.values]
             self.model.add_exactly_one(self._variables[p] for p in picks)
@@ -215,8 +215,15 @@ class Compiled:
             self._products[key] = index
         return self._products[key]
 
+    def _reduced(self, expression: Linear) -> Linear:
+        """The expression with decisions of one value in their places."""
+        held = {n: d.value for n, d in self.domains.items() if isinstance(d, Held)}
+        free = {n: c for n, c in expression.terms if n not in held}
+        return Linear.of(free, expression.constant + sum(c * held[n] for n, c in expression.terms if n in held))
+
     def _product(self, a: Linear, b: Linear) -> Terms:
         """a * b over solver variables, one of them a product variable."""
+        a, b = self._reduced(a), self._reduced(b)
         if a.is_constant or b.is_constant:
             factor, other = (a.constant, b) if a.is_constant else (b.constant, a)
             terms = Terms()
@@ -228,7 +235,7 @@ class Compiled:
         terms.add(one.index, one.unit * two.offset)
         terms.add(two.index, two.unit * one.offset)
         if one.error or two.error:
-            (al, ah), (bl, bh) = a.interval(self._box), b.interval(self._box)
+            (al, ah), (bl, bh) = a.interval(self.box), b.interval(self.box)
             most_a, most_b = max(abs(al), abs(ah)), max(abs(bl), abs(bh))
             terms.slack = most_a * two.error + most_b * one.error + one.error * two.error
         return terms
@@ -244,16 +251,20 @@ class Compiled:
 
     def _times_level(self, level: int, expression: Expression) -> Terms:
         """``level * expression`` for a score variable."""
-        top = self._ends[level][1]
-        if isinstance(expression, Linear) and expression.is_constant:
-            terms = Terms()
-            terms.add(level, expression.constant)
-            return terms
+        terms = Terms()
         if isinstance(expression, Linear):
+            expression = self._reduced(expression)
+            if expression.is_constant:
+                terms.add(level, expression.constant)
+                return terms
             whole = self._whole(expression)
         else:
+            sum_ = self.expression(expression)
+            if not sum_.coefficients:
+                terms.add(level, sum_.constant)
+                return terms
             whole = self._whole_of_terms(expression)
-        terms = Terms()
+        top = self._ends[level][1]
         terms.add(self._multiplied(level, whole.index), whole.unit)
         terms.add(level, whole.offset)
         terms.slack = top * whole.error
@@ -330,7 +341,7 @@ class Compiled:
         if isinstance(condition, AnyOf):
             truths = [self._truth(p, skip) for p in condition.parts]
             return True if True in truths else (None if None in truths else False)
-        low, high = ratio_interval(condition.numerator, condition.denominator, self._box)
+        low, high = ratio_interval(condition.numerator, condition.denominator, self.box)
         c = np.atleast_1d(np.asarray(condition.c, dtype=float))[skip if np.ndim(condition.c) else 0 :]
         if condition.sense < 0:
             low, high, c = -high, -low, -c
@@ -349,7 +360,7 @@ class Compiled:
             return
         terms = self.expression(cut.numerator * cut.sense)
         terms.include(self.expression(cut.denominator), -c)
-        self._post(terms, EXACTNESS * max(1e-3, _size(cut.denominator, self._box)), enforce)
+        self._post(terms, EXACTNESS * max(1e-3, _size(cut.denominator, self.box)), enforce)
 
     # --- goals --------------------------------------------------------------------------------
 
@@ -390,7 +401,7 @@ class Compiled:
 
     def _post_levels(self, cut: Cut, level: int, enforce: list, skip: int) -> None:
         """``sense * (numerator - c[level] * denominator) >= 0`` by straight lines in the level."""
-        low, high = ratio_interval(cut.numerator, cut.denominator, self._box)
+        low, high = ratio_interval(cut.numerator, cut.denominator, self.box)
         k = np.arange(skip, self.levels + 1)
         c = np.asarray(cut.c, dtype=float)[skip:] * cut.sense
         if cut.sense < 0:
@@ -431,7 +442,7 @@ class Compiled:
         Where n - c d has the wrong curvature for lines, d - n / c may have the right one. The ratio
         is first shifted by s so that n + s d and c + s are positive.
         """
-        low = ratio_interval(cut.numerator, cut.denominator, self._box)[0]
+        low = ratio_interval(cut.numerator, cut.denominator, self.box)[0]
         if not math.isfinite(low):
             return None
         shift = 0.0 if low >= 0.0 else -low
@@ -445,7 +456,7 @@ class Compiled:
         return None if lines is None else (cut.denominator * -cut.sense, over, lines, slack)
 
     def _post_lines(self, numerator, denominator, level, enforce, lines: Iterable[Line], tolerance) -> None:
-        size = max(1e-6, _size(denominator, self._box))
+        size = max(1e-6, _size(denominator, self.box))
         finite = tolerance[np.isfinite(tolerance)]
         exactness = 0.1 * size * float(np.min(finite)) if len(finite) else EXACTNESS
         base = self.expression(numerator)

@@ -1,0 +1,67 @@
+"""Complete a design of which only some decisions are given: the others are chosen to suit it best."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Mapping
+
+from optimiser.compile import Compiled
+from optimiser.design import Space, grid_of
+from optimiser.errors import ImpossibleProblem
+from optimiser.problem.decisions import split_row, with_fixed
+from optimiser.problem.model import Problem
+from optimiser.score import Scorecard
+from optimiser.solve import COARSE, EFFORT, Search, solve
+
+
+@dataclass(frozen=True)
+class Completed:
+    """A full design around given decisions, scored exactly; its limits may be broken."""
+
+    space: Space
+    design: Mapping[str, float]
+    card: Scorecard
+    given: Mapping[str, float]
+
+
+def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None = None) -> Completed:
+    """The given decisions with the best values for the rest.
+
+    Where all limits can hold, they do. Else as many hold as can, and among such designs the score is
+    the best that a coarse search finds. ImpossibleProblem where no arrangement has these decisions.
+    """
+    step = grid_of(problem) if grid is None else grid
+    pinned = problem
+    for name, value in given.items():
+        pinned = with_fixed(pinned, name, value)
+    if "rows" not in given:
+        least = max((found[0] for name in given if (found := split_row(name))), default=1)
+        rows = tuple(n for n in pinned.seating.rows if n >= least)
+        pinned = replace(pinned, seating=replace(pinned.seating, rows=rows))
+    solution = solve(pinned, grid=step)
+    if solution.design is not None:
+        return Completed(solution.space, solution.design, solution.card, given)
+    return _least_broken(pinned, step, given)
+
+
+def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> Completed:
+    best: tuple[int, float] | None = None
+    found: Completed | None = None
+    search = Search(problem, step, effort=EFFORT / 10)
+    for scorer in search.scorers:
+        compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, assume=True, levels=COARSE)
+        kept = sum(compiled.literals.values()) * (compiled.full + 1)
+        compiled.model.maximize(kept + compiled.objective if compiled.objective is not None else kept)
+        status, solver = search.run(compiled, maximise=False)
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            continue
+        design = scorer.space.complete(compiled.read(solver))
+        card = scorer.card(design)
+        rank = (-len({r.index for r in card.broken}), card.score)
+        if best is None or rank > best:
+            best, found = rank, Completed(scorer.space, design, card, given)
+    if found is None:
+        raise ImpossibleProblem(
+            "no arrangement has these decisions: rows must lie behind the image, in order, inside the room"
+        )
+    return found

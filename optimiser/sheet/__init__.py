@@ -1,0 +1,1 @@
+"""What a design looks like to people and programs: tables, records, drawings. Computes nothing."""
