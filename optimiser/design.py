@@ -176,7 +176,7 @@ def _space(problem: Problem, rows: int, aspect: float, step: float, between: boo
     if problem.baffle.width is not None:
         add("baffle.width", _narrowed(problem.baffle.width, 0.0, room.width))
     if not problem.baffle.centred:
-        add("screen.centre", Range(0.0, room.width))
+        add("screen.centre", _narrowed(screen.centre or Range(0.0, room.width), 0.0, room.width))
     if problem.projector is not None:
         add("projector.y", problem.projector.y)
         add("projector.z", problem.projector.z)

@@ -22,7 +22,8 @@ well above the solver's rounding, far below what can be built."""
 
 @dataclass(frozen=True)
 class LimitResult:
-    """A limit on one row: its value, and its slack (negative: by how much it breaks)."""
+    """A limit on one row: its value, and its slack (negative: by how much it breaks). ``settled``
+    where no open decision can change the value."""
 
     index: int
     limit: Limit
@@ -32,6 +33,7 @@ class LimitResult:
     value: float
     slack: float
     holds: bool
+    settled: bool
 
 
 @dataclass(frozen=True)
@@ -135,12 +137,20 @@ class Scorer:
         values = [form.value(designs) for form in target.forms]
         return values, combined([goal_score(target.goal, v) for v in values], target.worst)
 
-    @staticmethod
-    def _limit(bound: Bound, design: Mapping[str, float]) -> LimitResult:
+    def _limit(self, bound: Bound, design: Mapping[str, float]) -> LimitResult:
+        low, high = bound.form.interval(self.space.bounds)
         value = float(bound.form.value(design))
         slack = float(slack_of(bound.limit, value))
         return LimitResult(
-            bound.index, bound.limit, bound.own, bound.measure.quantity, bound.row, value, slack, slack >= -TOLERANCE
+            bound.index,
+            bound.limit,
+            bound.own,
+            bound.measure.quantity,
+            bound.row,
+            value,
+            slack,
+            holds=slack >= -TOLERANCE,
+            settled=low == high,
         )
 
 

@@ -1,0 +1,64 @@
+"""What several commands share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Iterable
+
+from optimiser.errors import QuantityError, UsageError
+
+
+def console():
+    """Standard output for tables; wide enough not to break them where nobody watches."""
+    import shutil
+    import sys
+
+    from rich.console import Console
+
+    width = shutil.get_terminal_size((110, 25)).columns if sys.stdout.isatty() else 110
+    return Console(width=max(80, width), highlight=False, markup=False, emoji=False)
+
+
+def assignments(texts: Iterable[str]) -> dict[str, str]:
+    """``name=value`` texts as a mapping, each name once."""
+    found: dict[str, str] = {}
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not equals or not name.strip() or not value.strip():
+            raise UsageError(f"'{text}' should read like screen.width=\"118 in\"")
+        if name.strip() in found:
+            raise UsageError(f"{name.strip()} is given twice")
+        found[name.strip()] = value.strip()
+    return found
+
+
+def pinned(problem, texts: Iterable[str]):
+    """The problem with every ``name=value`` pinned."""
+    from optimiser.problem.decisions import with_fixed
+
+    for name, value in assignments(texts).items():
+        problem = with_fixed(problem, name, value)
+    return problem
+
+
+def asked_grid(text: str | None) -> float | None:
+    """A grid step from the command line, in metres."""
+    if text is None:
+        return None
+    from optimiser.quantity import parse
+
+    try:
+        step = float(parse("length", text))
+    except QuantityError as error:
+        raise UsageError(f"--grid: {error}") from None
+    if not 0.0001 <= step <= 0.5:
+        raise UsageError("--grid: a step from 0.1 mm to 500 mm, please")
+    return step
+
+
+def refuse_existing(path: Path) -> None:
+    """Never overwrite what is there unasked."""
+    if path.exists():
+        raise UsageError(f"{path} exists already; choose another name or say --overwrite")
+    if not path.parent.is_dir():
+        raise UsageError(f"{path.parent} is not a folder")

@@ -1,0 +1,58 @@
+"""Score designs of one's own against a problem file's limits and goals."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--design", "names", multiple=True, help="A design that FILE names; repeatable. Without it, all of them.")
+@click.option("--set", "given", multiple=True, metavar="DECISION=VALUE", help="A decision of a design given here. Repeatable.")
+@click.option("--json", "as_json", is_flag=True, help="Print the scores as JSON (SI units, degrees).")
+@click.option("--grid", help="Step of the decisions that are not given, e.g. '5 mm'.")
+def command(file, names, given, as_json, grid) -> None:
+    """Score the designs in FILE, or one given with --set, against its limits and goals.
+
+    A design need not give every decision: the rest are chosen to suit it best. Says which limits
+    break, and by how much.
+    """
+    from optimiser.commands._common import asked_grid, assignments
+    from optimiser.complete import complete
+    from optimiser.errors import UsageError, did_you_mean
+    from optimiser.problem.decisions import read_value
+    from optimiser.problem.read import load
+
+    problem = load(file)
+    known = {name: dict(values) for name, values in problem.designs}
+    chosen: dict[str, dict[str, float]] = {}
+    for name in names:
+        if name not in known:
+            raise UsageError(f"the file has no design '{name}': {did_you_mean(name, known)}")
+        chosen[name] = known[name]
+    if given:
+        chosen["as given"] = {name: read_value(name, value) for name, value in assignments(given).items()}
+    if not chosen:
+        chosen = known
+    if not chosen:
+        raise UsageError('the file has no designs; give one with --set, e.g. --set screen.width="118 in"')
+    step = asked_grid(grid)
+    completed = {name: complete(problem, values, grid=step) for name, values in chosen.items()}
+    if as_json:
+        import json
+
+        from optimiser.sheet.record import completed_record
+
+        records = [completed_record(problem, c, name=name) for name, c in completed.items()]
+        click.echo(json.dumps(records[0] if len(records) == 1 else records, indent=1, ensure_ascii=False))
+        return
+    from optimiser.commands._common import console
+    from optimiser.sheet.terminal import print_completed
+
+    out = console()
+    for number, (name, one) in enumerate(completed.items()):
+        if number:
+            out.print()
+        print_completed(out, problem, one, name=name)

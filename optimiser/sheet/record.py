@@ -1,0 +1,173 @@
+"""Designs and solutions as plain records for JSON: SI units, angles in degrees. Stable keys."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Mapping, Sequence
+
+from optimiser.cautions import cautions
+from optimiser.complete import Completed
+from optimiser.design import Space
+from optimiser.extremes import Extreme
+from optimiser.measures import catalogue
+from optimiser.problem.model import Limit, Problem
+from optimiser.requirements import all_limits
+from optimiser.score import GoalResult, LimitResult, Scorecard, measures_of
+from optimiser.solve import Solution
+
+UNITS = {
+    "length": "m",
+    "angle": "deg",
+    "ratio": "1",
+    "time": "s",
+    "frequency": "Hz",
+    "level": "dB",
+    "count": "1",
+    "area": "m2",
+    "pixels_per_degree": "px/deg",
+    "luminance": "cd/m2",
+    "money": "money",
+}
+WHOLE = ("rows", "seats", "risers")
+
+
+def solution_record(solution: Solution, *, load_seconds: float = 0.0, extreme: Extreme | None = None) -> dict[str, Any]:
+    """All of a solution: status, score, bound, design, limits, goals, measures, cautions."""
+    record: dict[str, Any] = {
+        "format": 1,
+        "title": solution.problem.title,
+        "status": solution.status,
+        "score": _number(solution.score),
+        "bound": _number(solution.bound),
+        "gap": _number(solution.gap),
+        "grid": solution.grid,
+        "between_grid": solution.between,
+        "seconds": {"load": round(load_seconds, 4), **{k: round(v, 4) for k, v in solution.seconds.items()}},
+    }
+    if extreme is not None:
+        kind = catalogue()[extreme.measure].quantity
+        record["extreme"] = {
+            "measure": extreme.measure,
+            "row": extreme.row,
+            "of": "greatest" if extreme.greatest else "least",
+            "value": outward(kind, extreme.value),
+            "bound": outward(kind, extreme.bound),
+            "unit": UNITS[kind],
+        }
+    if solution.design is None:
+        limits = all_limits(solution.problem)
+        record["conflict"] = [_bare_limit(limits[i], own=i >= len(solution.problem.limits)) for i in solution.conflict]
+        return record
+    return record | design_record(solution.problem, solution.space, solution.design, solution.card)
+
+
+def completed_record(problem: Problem, completed: Completed, *, name: str) -> dict[str, Any]:
+    """A scored design of one's own: which decisions were given, and all that a solution has but proof."""
+    head = {
+        "format": 1,
+        "title": problem.title,
+        "name": name,
+        "status": "scored",
+        "score": _number(completed.card.score),
+        "given": decisions_record(completed.given),
+        "holds": not completed.card.broken,
+    }
+    return head | design_record(problem, completed.space, completed.design, completed.card)
+
+
+def design_record(problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard) -> dict[str, Any]:
+    """The part of a record that describes one design."""
+    return {
+        "design": decisions_record(design),
+        "limits": [_limit(result) for result in card.limits],
+        "goals": [_goal(result) for result in card.goals],
+        "measures": _measures(space, design),
+        "cautions": cautions(problem, space, design),
+    }
+
+
+def decisions_record(design: Mapping[str, float]) -> dict[str, Any]:
+    """Decisions by name, counts as whole numbers."""
+    return {
+        name: (round(value) if name.rpartition(".")[2] in WHOLE else float(f"{value:.10g}"))
+        for name, value in sorted(design.items(), key=lambda item: _order(item[0]))
+    }
+
+
+def outward(kind: str, value: float | None) -> float | None:
+    """A value as it leaves the program: degrees for angles, None for what has no number."""
+    if value is None:
+        return None
+    return _number(math.degrees(value) if kind == "angle" else value)
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(f"{value:.10g}")
+
+
+def _order(name: str) -> tuple[int, str]:
+    parts = ("screen.width", "screen.diagonal", "screen.aspect", "screen.bezel", "screen.bottom", "screen.centre")
+    order = (*parts, "baffle.depth", "baffle.width", "rows")
+    return (order.index(name) if name in order else len(order), name)
+
+
+
+
+def _limit(result: LimitResult) -> dict[str, Any]:
+    kind = result.quantity
+    return {
+        "measure": result.limit.measure,
+        "row": result.row,
+        "options": dict(result.limit.options),
+        "value": outward(kind, result.value),
+        "unit": UNITS[kind],
+        "at_least": outward(kind, result.limit.at_least),
+        "at_most": outward(kind, result.limit.at_most),
+        "slack": outward(kind, result.slack),
+        "holds": result.holds,
+        "from": "room" if result.own else "file",
+    }
+
+
+def _bare_limit(limit: Limit, *, own: bool) -> dict[str, Any]:
+    kind = catalogue()[limit.measure].quantity
+    return {
+        "measure": limit.measure,
+        "row": limit.row,
+        "options": dict(limit.options),
+        "unit": UNITS[kind],
+        "at_least": outward(kind, limit.at_least),
+        "at_most": outward(kind, limit.at_most),
+        "from": "room" if own else "file",
+    }
+
+
+def _goal(result: GoalResult) -> dict[str, Any]:
+    kind, goal = result.quantity, result.goal
+    return {
+        "measure": goal.measure,
+        "row": goal.row,
+        "options": dict(goal.options),
+        "rows": list(result.rows),
+        "value": _one_or_many([outward(kind, v) for v in result.values]),
+        "unit": UNITS[kind],
+        "band": [outward(kind, goal.low), outward(kind, goal.high)],
+        "fade": outward(kind, goal.fade),
+        "weight": goal.weight,
+        "score": _number(result.score),
+        "scores": _one_or_many([_number(s) for s in result.scores]),
+        "source": goal.source,
+    }
+
+
+def _one_or_many(values: Sequence[Any]) -> Any:
+    return values[0] if len(values) == 1 else list(values)
+
+
+def _measures(space: Space, design: Mapping[str, float]) -> dict[str, Any]:
+    known = catalogue()
+    found = {}
+    for name, value in measures_of(space, design).items():
+        kind = known[name.partition("[")[0]].quantity
+        found[name] = [outward(kind, v) for v in value] if isinstance(value, list) else outward(kind, value)
+    return found

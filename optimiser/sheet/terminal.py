@@ -1,0 +1,233 @@
+"""The answer as tables for a terminal: plain enough to read aloud to a client."""
+
+from __future__ import annotations
+
+from typing import Mapping
+
+from rich.console import Console, Group
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from optimiser.cautions import cautions
+from optimiser.complete import Completed
+from optimiser.design import Space
+from optimiser.extremes import Extreme
+from optimiser.measures import catalogue
+from optimiser.problem.model import Problem
+from optimiser.quantity import other_system, show
+from optimiser.requirements import all_limits
+from optimiser.score import LimitResult, Scorecard
+from optimiser.sheet.words import band_words, bound_words, both_systems, decision_words, measure_words, row_words
+from optimiser.solve import Solution
+
+CLOSE = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
+"""Slack below which one of the room's own limits counts as binding, by quantity (SI)."""
+
+
+def print_solution(console: Console, solution: Solution, *, extreme: Extreme | None = None) -> None:
+    """A solution with its proof."""
+    problem = solution.problem
+    console.print(Text(problem.title, style="bold"))
+    if solution.design is None:
+        console.print()
+        _print_conflict(console, solution)
+        return
+    if extreme is not None:
+        console.print(_extreme_words(extreme, problem.show))
+    console.print(proof_words(solution))
+    print_design(console, problem, solution.space, solution.design, solution.card)
+
+
+def print_completed(console: Console, problem: Problem, completed: Completed, *, name: str) -> None:
+    """A design of one's own, scored; its broken limits come first."""
+    console.print(Text(f"{problem.title}: {name}", style="bold"))
+    card = completed.card
+    console.print(f"Scores {card.score:.1f} of 100 on the goals.")
+    if card.broken:
+        console.print(f"It breaks {len(card.broken)} limit{'s' if len(card.broken) > 1 else ''}:")
+        for result in card.broken:
+            row = f" (row {result.row})" if result.row else ""
+            value = show(result.quantity, result.value, problem.show)
+            short = show(result.quantity, -result.slack, problem.show)
+            name_ = measure_words(result.limit.measure, result.limit.options)
+            console.print(f"  {name_}{row} is {value}, must be {bound_words(result.limit, problem.show)}: off by {short}")
+    else:
+        console.print("All limits hold.")
+    chosen = [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
+    if chosen:
+        words = ", ".join(decision_words(n) for n in chosen)
+        console.print(f"Not given, so chosen to suit it best: {words}.")
+    print_design(console, problem, completed.space, completed.design, card)
+
+
+def _open(completed: Completed, name: str) -> bool:
+    low, high = completed.space.domains[name].ends
+    return low != high
+
+
+def proof_words(solution: Solution) -> str:
+    """What was proven, in one sentence."""
+    grid = show("length", solution.grid, solution.problem.show)
+    where = "no design at all" if solution.between else f"no design on the {grid} grid"
+    if not solution.problem.goals:
+        return "All limits hold; the file states no goals, so nothing was scored."
+    if solution.status == "optimal":
+        return f"Scores {solution.score:.1f} of 100. Proven: {where} scores more than {solution.bound:.2f}."
+    return (
+        f"Scores {solution.score:.1f} of 100. Not proven best: {where} scores more than {solution.bound:.2f}, "
+        f"but one up to {solution.gap:.2f} points better may exist."
+    )
+
+
+def _extreme_words(extreme: Extreme, system: str) -> str:
+    kind = catalogue()[extreme.measure].quantity
+    value = show(kind, extreme.value, system)
+    other = f" ({show(kind, extreme.value, other_system(system))})" if kind in ("length", "area") else ""
+    what = "greatest" if extreme.greatest else "least"
+    row = f", row {extreme.row}" if extreme.row.isdigit() else (f", {extreme.row} row" if extreme.row != "all" else "")
+    return (
+        f"The {what} {measure_words(extreme.measure)}{row} that the limits allow is {value}{other}. "
+        "Proven. Below is the best design that keeps it."
+    )
+
+
+def print_design(
+    console: Console, problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard
+) -> None:
+    """Decisions, rows, goals, limits and cautions of one design."""
+    system = problem.show
+    for heading, table in (
+        ("Front of the room", _front(problem, space, design)),
+        ("Rows", _rows(problem, space, design)),
+        ("Goals", _goals(card, system)),
+        ("Limits", _limits(card, system)),
+    ):
+        if table is not None:
+            console.print()
+            console.print(Text(heading, style="bold"))
+            console.print(Padding(table, (0, 0, 0, 2)))
+    console.print()
+    console.print(Text("Cautions", style="bold"))
+    for caution in cautions(problem, space, design):
+        console.print(Padding(Text(caution), (0, 0, 0, 2)))
+
+
+def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0), show_header=any(c.strip() for c in columns))
+    for column in columns:
+        table.add_column(column, justify="right" if column in right else "left")
+    return table
+
+
+def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+    system, layout = problem.show, space.layout
+    table = _table("", "", "")
+    diagonal = float(catalogue()["image_diagonal"].form(layout).value(design))
+    height = float(layout.image_height.value(design))
+    other = other_system(system)
+
+    def length(words: str, value: float) -> None:
+        table.add_row(words, show("length", value, system), show("length", value, other))
+
+    def decision(name: str) -> None:
+        table.add_row(decision_words(name), *both_systems(name, design[name], system))
+
+    decision("screen.width")
+    length("image diagonal", diagonal)
+    length("image height", height)
+    for name in ("screen.aspect", "screen.bottom", "screen.bezel", "baffle.width", "baffle.depth"):
+        decision(name)
+    if not problem.baffle.centred:
+        decision("screen.centre")
+    for name in space.domains:
+        if name.startswith("projector."):
+            decision(name)
+    return table
+
+
+def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+    system, other = problem.show, other_system(problem.show)
+    table = _table("row", "ears from the front wall", "", "platform", " ", "risers", "seats", right=("risers", "seats"))
+    for row in space.layout.rows:
+        y, platform = float(row.y.value(design)), float(row.platform.value(design))
+        risers = round(float(row.risers.value(design))) if platform > 0.0 else 0
+        mark = " (reference)" if row.number == space.layout.reference and space.rows > 1 else ""
+        table.add_row(
+            f"{row.number}{mark}",
+            show("length", y, system),
+            show("length", y, other),
+            show("length", platform, system) if platform else "on the floor",
+            show("length", platform, other) if platform else "",
+            str(risers) if risers else "",
+            str(round(float(row.seats.value(design)))),
+        )
+    return table
+
+
+def _goals(card: Scorecard, system: str) -> Table | None:
+    if not card.goals:
+        return None
+    table = _table("goal", "row", "value", "band", "score", "weight", right=("score", "weight"))
+    for result in card.goals:
+        values = " / ".join(show(result.quantity, v, system) for v in result.values)
+        table.add_row(
+            measure_words(result.goal.measure, result.goal.options),
+            "" if result.rows == (None,) else row_words(result.goal.row),
+            values,
+            band_words(result.goal, system),
+            f"{100 * result.score:.0f} %",
+            f"{result.goal.weight:g}",
+        )
+    return table
+
+
+def _limits(card: Scorecard, system: str) -> Group:
+    table = _table("limit", "row", "value", "must be", "slack", "")
+    rest = 0
+    for result in _tightest(card):
+        binding = abs(result.slack) < CLOSE.get(result.quantity, 1e-3)
+        if result.own and result.holds and (result.settled or not binding):
+            rest += 1
+            continue
+        table.add_row(
+            measure_words(result.limit.measure, result.limit.options),
+            row_words(result.row),
+            show(result.quantity, result.value, system),
+            bound_words(result.limit, system),
+            show(result.quantity, result.slack, system),
+            "BREAKS" if not result.holds else ("binds" if binding else ""),
+        )
+    parts: list = [table] if table.row_count else []
+    if rest:
+        parts.append(Text(f"The room's own limits hold too: {rest} more, none of them near."))
+    return Group(*parts)
+
+
+def _tightest(card: Scorecard) -> list[LimitResult]:
+    """Each limit once, on the row where it is tightest."""
+    tightest: dict[int, LimitResult] = {}
+    for result in card.limits:
+        if result.index not in tightest or result.slack < tightest[result.index].slack:
+            tightest[result.index] = result
+    return list(tightest.values())
+
+
+def _print_conflict(console: Console, solution: Solution) -> None:
+    problem = solution.problem
+    if solution.status == "unknown":
+        console.print("No design was found, and none was proven impossible, within the effort allowed.")
+        return
+    console.print("Impossible: no design on the grid holds all the limits.")
+    if not solution.conflict:
+        console.print("The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room.")
+        return
+    console.print("These cannot all hold together, and without any one of them the others can:")
+    limits = all_limits(problem)
+    for index in solution.conflict:
+        limit = limits[index]
+        row = f", row {limit.row}" if catalogue()[limit.measure].per_row and limit.row != "all" else ""
+        origin = " (the room itself)" if index >= len(problem.limits) else ""
+        place = f"  [line {limit.where.line}]" if limit.where else ""
+        name = measure_words(limit.measure, limit.options)
+        console.print(Text(f"  {name}{row} {bound_words(limit, problem.show)}{origin}{place}"))

@@ -1,0 +1,71 @@
+"""How limits, goals and decisions read: one place for the words of tables, sheets and errors."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from optimiser.measures import catalogue
+from optimiser.problem.decisions import kind_of
+from optimiser.problem.model import Goal, Limit
+from optimiser.quantity import other_system, show
+
+
+def quantity_of(item: Limit | Goal) -> str:
+    """The kind of quantity that a limit or goal is about."""
+    return catalogue()[item.measure].quantity
+
+
+def measure_words(name: str, options: tuple[tuple[str, Any], ...] = ()) -> str:
+    """A measure's name as a person reads it, with its options."""
+    words = name.replace("_", " ")
+    given = ", ".join(f"{key} {value}" for key, value in options)
+    return f"{words} ({given})" if given else words
+
+
+def bound_words(limit: Limit, system: str) -> str:
+    """What a limit asks for: ``>= 8 ft``, ``9 in to 12 in``."""
+    return range_words(quantity_of(limit), limit.at_least, limit.at_most, system)
+
+
+def band_words(goal: Goal, system: str) -> str:
+    """A goal's band."""
+    return range_words(quantity_of(goal), goal.low, goal.high, system)
+
+
+def range_words(kind: str, low: float | None, high: float | None, system: str) -> str:
+    """A range with one or two ends."""
+    if low is not None and high is not None:
+        return f"{show(kind, low, system)} to {show(kind, high, system)}" if low != high else show(kind, low, system)
+    if low is not None:
+        return f"at least {show(kind, low, system)}"
+    return f"at most {show(kind, high, system)}" if high is not None else "any"
+
+
+def row_words(row: int | str | None) -> str:
+    """A row's number or role, empty for the whole design."""
+    return "" if row is None else str(row)
+
+
+def decision_words(name: str) -> str:
+    """A decision's name as a person reads it."""
+    head, _, tail = name.partition(".")
+    if head.startswith("row") and head[3:].isdigit():
+        return f"row {head[3:]}, " + {"y": "ears from the front wall"}.get(tail, tail)
+    return {
+        "screen.width": "image width",
+        "screen.diagonal": "panel diagonal",
+        "screen.aspect": "aspect ratio",
+        "screen.bezel": "bezel",
+        "screen.bottom": "image bottom above the floor",
+        "screen.centre": "image centre from the left wall",
+        "baffle.depth": "baffle wall depth",
+        "baffle.width": "baffle wall width",
+        "rows": "rows",
+    }.get(name, name.replace(".", " "))
+
+
+def both_systems(name: str, value: float, system: str) -> tuple[str, str]:
+    """A decision's value in the file's units and in the other system (empty where there is no other)."""
+    kind = kind_of(name)
+    first = show(kind, value, system)
+    return first, (show(kind, value, other_system(system)) if kind == "length" else "")
