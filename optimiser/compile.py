@@ -111,7 +111,7 @@ class Compiled:
         """The decisions' domains, shrunk by what must hold (and, with ``assume``, by no limit)."""
         certain = list(space.sense)
         if not assume:
-            certain += necessary(c for b in bounds for c in conditions_of(b))
+            certain += necessary(c for b in bounds for c in b.conditions())
         if not between:
             return tightened(space.domains, certain, EXACTNESS)
         steps = {n: d.step for n, d in space.domains.items() if isinstance(d, Steps) and d.rounded}
@@ -360,7 +360,7 @@ class Compiled:
             return
         terms = self.expression(cut.numerator * cut.sense)
         terms.include(self.expression(cut.denominator), -c)
-        self._post(terms, EXACTNESS * max(1e-3, _size(cut.denominator, self.box)), enforce)
+        self._post(terms, EXACTNESS * max(1e-3, cut.denominator.interval(self.box)[0]), enforce)
 
     # --- goals --------------------------------------------------------------------------------
 
@@ -496,7 +496,7 @@ class Compiled:
             if bound.index not in self.literals:
                 self.literals[bound.index] = self.model.new_bool_var(f"limit {bound.index}")
             enforce = [self.literals[bound.index]]
-        for condition in conditions_of(bound):
+        for condition in bound.conditions():
             self.post(condition, enforce)
 
     def _weigh(self) -> None:
@@ -518,14 +518,6 @@ class Compiled:
     def bound_points(self, objective_bound: float) -> float:
         """Points that no design can exceed, given a bound on the objective: levels are rounded down."""
         return min(100.0, self.points(objective_bound) + 100.0 / self.levels)
-
-
-def conditions_of(bound: Bound) -> list[Condition]:
-    """What a limit asks of its form."""
-    limit = bound.limit
-    least = [] if limit.at_least is None else [bound.form.at_least(limit.at_least)]
-    most = [] if limit.at_most is None else [bound.form.at_most(limit.at_most)]
-    return least + most
 
 
 def _levels(form: Form, low: float | None, high: float | None, fade: float, levels: int) -> list[Condition]:

@@ -34,12 +34,14 @@ class Cut:
     c: Threshold
     sense: int
 
-    def holds(self, env: Env, level: int | None = None):
-        """Truth at a design (and at one score level where ``c`` is an array)."""
+    def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
+        """Truth at a design (and at one score level where ``c`` is an array), missed by at most
+        ``tolerance`` in the quotient."""
         c = self.c if level is None else np.asarray(self.c)[level]
+        below = np.asarray(self.denominator.value(env))
         with np.errstate(invalid="ignore"):
-            difference = np.asarray(self.numerator.value(env)) - c * np.asarray(self.denominator.value(env))
-        return difference * self.sense >= 0.0
+            difference = np.asarray(self.numerator.value(env)) - c * below
+        return difference * self.sense >= -tolerance * np.abs(below)
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,10 +50,10 @@ class All:
 
     parts: tuple["Condition", ...]
 
-    def holds(self, env: Env, level: int | None = None):
+    def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
         truth = np.asarray(True)
         for part in self.parts:
-            truth = truth & part.holds(env, level)
+            truth = truth & part.holds(env, level, tolerance)
         return truth
 
 
@@ -61,10 +63,10 @@ class AnyOf:
 
     parts: tuple["Condition", ...]
 
-    def holds(self, env: Env, level: int | None = None):
+    def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
         truth = np.asarray(False)
         for part in self.parts:
-            truth = truth | part.holds(env, level)
+            truth = truth | part.holds(env, level, tolerance)
         return truth
 
 

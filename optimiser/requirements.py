@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from optimiser.design import Space
 from optimiser.errors import Fault, ProblemFileError
-from optimiser.forms import Form
+from optimiser.forms import Condition, Form
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
 from optimiser.measures.layout import Layout, Row
@@ -24,6 +24,13 @@ class Bound:
     measure: Measure
     row: int | None
     form: Form
+
+    def conditions(self) -> list[Condition]:
+        """What the limit asks of its form."""
+        limit = self.limit
+        least = [] if limit.at_least is None else [self.form.at_least(limit.at_least)]
+        most = [] if limit.at_most is None else [self.form.at_most(limit.at_most)]
+        return least + most
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,8 +16,8 @@ from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import Bound, Target, bounds, targets
 
 TOLERANCE = 1e-6
-"""SI units (a micrometre, a microradian ...) by which a limit may be missed and still hold:
-well above the solver's rounding, far below what can be built."""
+"""How far a limit may be missed and still hold, in SI units of the measure or of the quotient that
+it is a function of: well above the solver's rounding, far below what can be built."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +84,17 @@ def slack_of(limit: Limit, value):
     return slack
 
 
+def holds(bound: Bound, designs: Mapping[str, np.ndarray]):
+    """Whether a limit holds, to within TOLERANCE."""
+    close = slack_of(bound.limit, bound.form.value(designs)) >= -TOLERANCE
+    if np.all(close):
+        return close
+    loose = np.asarray(True)
+    for condition in bound.conditions():
+        loose = loose & condition.holds(designs, tolerance=TOLERANCE)
+    return close | loose
+
+
 def combined(scores: list[np.ndarray], worst: bool):
     """A goal's score from those of its rows."""
     stacked = np.stack(np.broadcast_arrays(*scores))
@@ -112,10 +123,10 @@ class Scorer:
             parts = [(t.goal.weight, self._goal(t, designs)[1]) for t in self.targets]
         return np.asarray(total_score(parts))
 
-    def least_slack(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
+    def shortfall(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
         """For many designs: the sum of all limits' shortfalls, 0 where every limit holds."""
         with np.errstate(all="ignore"):
-            short = [np.maximum(0.0, -slack_of(b.limit, b.form.value(designs)) - TOLERANCE) for b in self.bounds]
+            short = [np.where(holds(b, designs), 0.0, -slack_of(b.limit, b.form.value(designs))) for b in self.bounds]
         return np.sum(np.broadcast_arrays(*short), axis=0) if short else np.float64(0.0)
 
     def card(self, design: Mapping[str, float]) -> Scorecard:
@@ -149,7 +160,7 @@ class Scorer:
             bound.row,
             value,
             slack,
-            holds=slack >= -TOLERANCE,
+            holds=bool(holds(bound, design)),
             settled=low == high,
         )
 

@@ -17,6 +17,7 @@ from optimiser.errors import InternalError
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorecard, Scorer
+from optimiser.tidy import tidied
 
 PROMISE = 0.1
 """Points of 100 within which an answer counts as proven best."""
@@ -69,6 +70,8 @@ class Search:
     """One problem being solved: its spaces, the best design so far, and the time it took."""
 
     def __init__(self, problem: Problem, step: float, *, effort: float = EFFORT) -> None:
+        from ortools.sat.python import cp_model  # noqa: F401  its import is no part of the time to compile
+
         self.problem = problem
         self.effort = effort
         self.seconds = {"compile": 0.0, "solve": 0.0}
@@ -153,6 +156,14 @@ class Search:
                 return compiled.bound_points(solver.best_objective_bound)
             return 100.0 if status != "INFEASIBLE" else target
 
+    def tidy(self) -> None:
+        """Among designs as good as the best, take the one that is easiest to build."""
+        scorer = next(s for s in self.scorers if s.space is self.space)
+        design = tidied(scorer, self.design, self.score)
+        card = check(scorer, design)
+        self.card, self.design = card, scorer.space.complete(design)
+        self.score = card.score
+
     def prove_between(self, step: float) -> float:
         """A bound on the score of every design, whether or not it lies on the grid."""
         bound = self.score
@@ -206,6 +217,7 @@ def solve(problem: Problem, *, grid: float | None = None, between: bool = False,
             return Solution(problem, "unknown", step, between, None, seconds=search.seconds)
         return Solution(problem, "impossible", step, between, None, conflict=conflict(search), seconds=search.seconds)
     bound = search.prove(open_)
+    search.tidy()
     if between:
         bound = max(bound, search.prove_between(step))
     status = "optimal" if bound - search.score <= PROMISE else "feasible"

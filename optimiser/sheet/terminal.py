@@ -106,11 +106,11 @@ def print_design(
         if table is not None:
             console.print()
             console.print(Text(heading, style="bold"))
-            console.print(Padding(table, (0, 0, 0, 2)))
+            console.print(Padding(table, (0, 0, 0, 2), expand=False))
     console.print()
     console.print(Text("Cautions", style="bold"))
     for caution in cautions(problem, space, design):
-        console.print(Padding(Text(caution), (0, 0, 0, 2)))
+        console.print(Padding(Text(caution), (0, 0, 0, 2), expand=False))
 
 
 def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:

@@ -1,0 +1,62 @@
+"""Among designs that are equally good, the one that is easiest to build.
+
+A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
+length to the sixteenth where a whole inch is as good. One decision at a time, this takes what is
+less work, and then what is rounder, wherever every limit still holds and no point is lost.
+"""
+
+from __future__ import annotations
+
+from typing import Mapping
+
+import numpy as np
+
+from optimiser.design import Steps
+from optimiser.score import Scorer
+
+LOSS = 1e-9
+"""Points that count as none."""
+
+THRIFTY = ("platform", "risers", "depth")
+"""Decisions of which less is less work: a lower platform, fewer risers, a shallower wall."""
+
+COARSER = {"inch": (0.0254, 0.0127, 0.00635), "metric": (0.05, 0.01, 0.005)}
+
+
+def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[str, float]:
+    """The design with thriftier and rounder values, its score and its limits kept."""
+    tidy = dict(design)
+    steps = {n: d for n, d in scorer.space.domains.items() if isinstance(d, Steps)}
+    for name, domain in steps.items():
+        if name.rpartition(".")[2] in THRIFTY:
+            least = domain.step * np.arange(domain.low, round(tidy[name] / domain.step))
+            _take_first(scorer, tidy, name, least, score)
+    for name, domain in steps.items():
+        if domain.rounded:
+            _take_first(scorer, tidy, name, _rounder(tidy[name], domain), score)
+    return tidy
+
+
+def _rounder(value: float, domain: Steps) -> np.ndarray:
+    """Values near this one on coarser grids, coarsest first, that the decision's own grid has too."""
+    coarser = COARSER["metric" if abs(domain.step * 1000 - round(domain.step * 1000)) < 1e-9 else "inch"]
+    found: list[float] = []
+    for unit in coarser:
+        if abs(value / unit - round(value / unit)) < 1e-6:
+            break
+        for near in (np.floor(value / unit), np.ceil(value / unit)):
+            count = round(near * unit / domain.step)
+            if domain.low <= count <= domain.high and abs(count * domain.step - near * unit) < 1e-9:
+                found.append(count * domain.step)
+    return np.array(found)
+
+
+def _take_first(scorer: Scorer, design: dict[str, float], name: str, values: np.ndarray, score: float) -> None:
+    """Put the first of ``values`` in place that costs nothing, if there is one."""
+    if not len(values):
+        return
+    tried = {**scorer.space.settled, **design, name: values}
+    good = (scorer.shortfall(tried) <= 0.0) & (scorer.scores(tried) >= score - LOSS)
+    good = np.broadcast_to(good, values.shape)
+    if good.any():
+        design[name] = float(values[int(np.argmax(good))])
