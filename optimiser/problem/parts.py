@@ -1,0 +1,244 @@
+"""Every number and decision of a problem by the path that it has in the file, to read and to change.
+
+``room.length``, ``room.doors.entry.hinge``, ``front.baffle.margin``, ``seating.chair.eye_height``:
+what a file may say, a study can vary. A changed problem is checked as a file would be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
+from types import SimpleNamespace
+from typing import Any, get_args, get_origin
+
+from pydantic import BaseModel
+
+from optimiser.errors import QuantityError, UsageError, did_you_mean
+from optimiser.problem import written
+from optimiser.problem.checks import check
+from optimiser.problem.decisions import ROW_DECISIONS, Bounds, split_row
+from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
+from optimiser.quantity import show
+
+SECTIONS: dict[str, tuple[str, ...]] = {
+    "room": ("room",),
+    "baffle": ("front", "baffle"),
+    "screen": ("front", "screen"),
+    "loudspeakers": ("front", "loudspeakers"),
+    "projector": ("projector",),
+    "seating": ("seating",),
+}
+"""Where the file has what ``Problem`` holds under these names."""
+
+_IN_FILE = {"platforms": "platform"}
+_ENDS = ("from", "to")
+Step = str | int
+
+
+@dataclass(frozen=True)
+class Part:
+    """One number (SI, radians) or decision of a problem, with what may stand there."""
+
+    path: str
+    value: float | Decision
+    bounds: Bounds
+    steps: tuple[Step, ...]  # fields and indices that lead to it from the Problem
+
+    @property
+    def kind(self) -> str:
+        """The kind of quantity."""
+        return self.bounds.kind
+
+    @property
+    def decided(self) -> bool:
+        """Whether it is a decision; else it is a plain number."""
+        return isinstance(self.value, (Fixed, Range, Choice))
+
+
+def parts(problem: Problem) -> tuple[Part, ...]:
+    """All numbers and decisions of a problem that a file can state, limits and goals apart."""
+    found: list[Part] = []
+    for section, path in SECTIONS.items():
+        value = getattr(problem, section)
+        if value is not None:
+            found += _below(value, path, (section,), _model_at(path))
+    return tuple(found)
+
+
+def part(problem: Problem, path: str) -> Part:
+    """The part at a path; decisions answer to their short names too. Raises UsageError."""
+    known = {p.path: p for p in parts(problem)}
+    for full in (path, f"front.{path}", f"seating.{path}", f"seating.place.{path}"):
+        if full in known:
+            return known[full]
+    raise UsageError(f"unknown input '{path}': {did_you_mean(path, known)}")
+
+
+def with_value(problem: Problem, path: str, value: str | float | Decision) -> Problem:
+    """The problem with another number or decision at a path: text with its unit, SI, or a decision.
+
+    Raises UsageError where there is no such part, or the problem would no longer make sense.
+    """
+    at = part(problem, path)
+    new: Any = value if isinstance(value, (Fixed, Range, Choice)) else _read(at, value)
+    if at.steps == ("seating", "rows"):
+        new = _counts(new if isinstance(new, (Fixed, Range, Choice)) else Fixed(new))
+    elif at.decided and not isinstance(new, (Fixed, Range, Choice)):
+        new = Fixed(new)
+    elif not at.decided and isinstance(new, (Fixed, Range, Choice)):
+        raise UsageError(f"{at.path}: one value is due here")
+    elif isinstance(_get(problem, at.steps), int):
+        new = int(new)
+    changed = _put(problem, at.steps, new)
+    if at.path == "room.width":
+        changed = _widened(problem, changed)
+    _refuse_nonsense(changed, at.path)
+    return changed
+
+
+# --- walking ------------------------------------------------------------------------------------
+
+
+def _below(value: Any, path: tuple[str, ...], steps: tuple[Step, ...], model: Any) -> Iterator[Part]:
+    for field in fields(value):
+        inner = getattr(value, field.name)
+        key = _IN_FILE.get(field.name, field.name)
+        known = model.model_fields.get(key) if model is not None else None
+        if known is None or inner is None:
+            continue
+        here, there = (*path, key), (*steps, field.name)
+        bounds = next((b for item in known.metadata if (b := getattr(item, "bounds", None)) is not None), None)
+        if here == ("seating", "rows"):
+            yield Part(".".join(here), _decision_of(inner), bounds, there)
+        elif here == ("seating", "place"):
+            for at, (name, decision) in enumerate(inner):
+                yield Part(".".join((*here, name)), decision, ROW_DECISIONS[split_row(name)[1]], (*there, at, 1))
+        elif isinstance(inner, (Fixed, Range, Choice)):
+            yield Part(".".join(here), inner, bounds, there)
+        elif is_dataclass(inner):
+            yield from _below(inner, here, there, _inner(known.annotation))
+        elif isinstance(inner, tuple):
+            yield from _of_list(inner, here, there, known.annotation)
+        elif isinstance(inner, (int, float)) and not isinstance(inner, bool) and bounds is not None:
+            yield Part(".".join(here), float(inner), bounds, there)
+
+
+def _of_list(items: tuple, path: tuple[str, ...], steps: tuple[Step, ...], annotation: Any) -> Iterator[Part]:
+    model = _inner(annotation)
+    if model is None:  # two numbers, from and to
+        bounds = next(b for a in get_args(annotation) for m in get_args(a)[1:] if (b := getattr(m, "bounds", None)))
+        for at, (end, value) in enumerate(zip(_ENDS, items, strict=True)):
+            yield Part(".".join((*path, end)), float(value), bounds, (*steps, at))
+        return
+    names = [getattr(item, "name", None) for item in items]
+    for at, item in enumerate(items):
+        name = names[at] if names[at] is not None and names.count(names[at]) == 1 else str(at + 1)
+        if is_dataclass(item):
+            yield from _below(item, (*path, name), (*steps, at), model)
+        else:  # a tuple in the order of the model's keys, as a ceiling's points are
+            for inner, (key, field) in enumerate(model.model_fields.items()):
+                bounds = next(m.bounds for m in field.metadata if hasattr(m, "bounds"))
+                yield Part(".".join((*path, name, key)), float(item[inner]), bounds, (*steps, at, inner))
+
+
+def _model_at(path: tuple[str, ...]) -> Any:
+    model: Any = written.ProblemFile
+    for key in path:
+        model = _inner(model.model_fields[key].annotation)
+    return model
+
+
+def _inner(annotation: Any) -> Any:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    if get_origin(annotation) is not None:
+        return next((a for a in get_args(annotation) if isinstance(a, type) and issubclass(a, BaseModel)), None)
+    return None
+
+
+def _get(value: Any, steps: tuple[Step, ...]) -> Any:
+    for step in steps:
+        value = value[step] if isinstance(step, int) else getattr(value, step)
+    return value
+
+
+def _put(value: Any, steps: tuple[Step, ...], new: Any) -> Any:
+    if not steps:
+        return new
+    first, rest = steps[0], steps[1:]
+    if isinstance(first, int):
+        return (*value[:first], _put(value[first], rest, new), *value[first + 1 :])
+    return replace(value, **{first: _put(getattr(value, first), rest, new)})
+
+
+# --- values -------------------------------------------------------------------------------------
+
+
+def _read(at: Part, value: str | float) -> float:
+    signed = at.bounds.least is not None and at.bounds.least < 0
+    try:
+        if isinstance(value, str):
+            return at.bounds.read(value, signed=signed)
+        at.bounds.check(value, show(at.kind, value))
+        return float(value)
+    except QuantityError as error:
+        raise UsageError(f"{at.path}: {error}") from None
+
+
+def _decision_of(rows: tuple[int, ...]) -> Decision:
+    if len(rows) == 1:
+        return Fixed(float(rows[0]))
+    return Choice(tuple(map(float, rows)), tuple(map(str, rows)))
+
+
+def _counts(decision: Decision) -> tuple[int, ...]:
+    if isinstance(decision, Range):
+        return tuple(range(int(decision.low), int(decision.high) + 1))
+    values = decision.values if isinstance(decision, Choice) else (decision.value,)
+    return tuple(sorted(int(v) for v in values))
+
+
+def _widened(before: Problem, after: Problem) -> Problem:
+    """An image that may be as wide as the room may be so in a wider room too."""
+    width = after.screen.width
+    if isinstance(width, Range) and width.high == before.room.width:
+        return replace(after, screen=replace(after.screen, width=replace(width, high=after.room.width)))
+    return after
+
+
+def _refuse_nonsense(problem: Problem, path: str) -> None:
+    faults: list[str] = []
+
+    def complain(_place: tuple, message: str, remedy: str = "", **_: bool) -> None:
+        faults.append(f"{message}: {remedy}" if remedy else message)
+
+    check(_as_file(problem), complain)
+    if faults:
+        raise UsageError(f"{path}: {faults[0]}")
+
+
+def _as_file(problem: Problem) -> SimpleNamespace:
+    """The problem as the file's checks see it."""
+
+    def seen(value: Any) -> SimpleNamespace:
+        inside = {f.name: getattr(value, f.name) for f in fields(value)}
+        return SimpleNamespace(**inside, written=frozenset(n for n, v in inside.items() if v is not None))
+
+    room = seen(problem.room)
+    room.ceiling = [SimpleNamespace(y=y, height=height) for y, height in problem.room.ceiling]
+    screen = seen(problem.screen)
+    if problem.screen.diagonal is not None:
+        screen.written = screen.written - {"width"}
+    if problem.baffle.centred:
+        screen.written = screen.written - {"centre"}
+    seating = seen(problem.seating)
+    seating.rows, seating.chair = _decision_of(problem.seating.rows), seen(problem.seating.chair)
+    return SimpleNamespace(
+        show=problem.show,
+        room=room,
+        front=SimpleNamespace(baffle=seen(problem.baffle), screen=screen),
+        projector=problem.projector and seen(problem.projector),
+        seating=seating,
+        designs=(),
+        written=frozenset({"projector"} if problem.projector else ()),
+    )
