@@ -7,15 +7,16 @@ measure is a form over the other decisions. A design is one value for each decis
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Iterator, Mapping, Union
+from typing import Union
 
 from optimiser.errors import Fault, ProblemFileError
 from optimiser.linear import Linear, constant, variable
 from optimiser.measures.layout import Body, Layout, Row
 from optimiser.physics import viewing
 from optimiser.physics.sector import door_sector
-from optimiser.problem.model import Choice, Decision, Fixed, Mark, Problem, Range
+from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
 
 APART = 0.3
 """Metres between two rows below which they are one."""

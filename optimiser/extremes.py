@@ -17,7 +17,6 @@ from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import targets
-from optimiser.score import Scorer
 from optimiser.solve import EFFORT, Search, Solution, solve
 
 NARROW = 1e-6

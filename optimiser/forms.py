@@ -8,12 +8,13 @@ condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Callable, Union
+from typing import Union
 
 import numpy as np
 
-from optimiser.linear import Bounds, Env, Expression, Interval, Linear, Quadratic, constant
+from optimiser.linear import Bounds, Env, Expression, Interval, Linear, constant
 
 Threshold = Union[float, np.ndarray]
 
@@ -48,7 +49,7 @@ class Cut:
 class All:
     """Every part holds. Without parts: always true."""
 
-    parts: tuple["Condition", ...]
+    parts: tuple[Condition, ...]
 
     def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
         truth = np.asarray(True)
@@ -61,7 +62,7 @@ class All:
 class AnyOf:
     """At least one part holds. Without parts: never true."""
 
-    parts: tuple["Condition", ...]
+    parts: tuple[Condition, ...]
 
     def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
         truth = np.asarray(False)
@@ -166,7 +167,7 @@ class Gate:
 class Least:
     """The least of several forms."""
 
-    parts: tuple["Form", ...]
+    parts: tuple[Form, ...]
 
     def value(self, env: Env):
         values = np.broadcast_arrays(*[np.asarray(p.value(env), dtype=float) for p in self.parts])
@@ -187,7 +188,7 @@ class Least:
 class Greatest:
     """The greatest of several forms."""
 
-    parts: tuple["Form", ...]
+    parts: tuple[Form, ...]
 
     def value(self, env: Env):
         values = np.broadcast_arrays(*[np.asarray(p.value(env), dtype=float) for p in self.parts])
@@ -208,7 +209,7 @@ class Greatest:
 class Linked:
     """A strictly monotone function of another form."""
 
-    inner: "Form"
+    inner: Form
     link: Link
 
     def value(self, env: Env):

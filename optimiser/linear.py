@@ -6,8 +6,9 @@ in the place of the decisions, the compiler reads the coefficients off. Expressi
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Mapping, Union
+from typing import Union
 
 import numpy as np
 
@@ -24,7 +25,7 @@ class Linear:
     constant: float = 0.0
 
     @staticmethod
-    def of(terms: Mapping[str, float], constant: float = 0.0) -> "Linear":
+    def of(terms: Mapping[str, float], constant: float = 0.0) -> Linear:
         """Build from a mapping, dropping zero coefficients."""
         return Linear(tuple(sorted((n, float(c)) for n, c in terms.items() if c != 0.0)), float(constant))
 
@@ -48,7 +49,7 @@ class Linear:
             high += max(coefficient * a, coefficient * b)
         return low, high
 
-    def __add__(self, other: "Linear | Quadratic | float"):
+    def __add__(self, other: Linear | Quadratic | float):
         if isinstance(other, Quadratic):
             return other + self
         if not isinstance(other, Linear):
@@ -60,7 +61,7 @@ class Linear:
 
     __radd__ = __add__
 
-    def __neg__(self) -> "Linear":
+    def __neg__(self) -> Linear:
         return self.scaled(-1.0)
 
     def __sub__(self, other):
@@ -69,10 +70,10 @@ class Linear:
     def __rsub__(self, other):
         return (-self) + other
 
-    def scaled(self, factor: float) -> "Linear":
+    def scaled(self, factor: float) -> Linear:
         return Linear.of({n: c * factor for n, c in self.terms}, self.constant * factor)
 
-    def __mul__(self, other: "Linear | float"):
+    def __mul__(self, other: Linear | float):
         if not isinstance(other, Linear):
             return self.scaled(float(other))
         if other.is_constant:
@@ -109,26 +110,26 @@ class Quadratic:
             low, high = low + min(values), high + max(values)
         return low, high
 
-    def scaled(self, factor: float) -> "Quadratic":
+    def scaled(self, factor: float) -> Quadratic:
         return Quadratic(self.linear.scaled(factor), tuple((c * factor, a, b) for c, a, b in self.products))
 
-    def __neg__(self) -> "Quadratic":
+    def __neg__(self) -> Quadratic:
         return self.scaled(-1.0)
 
-    def __add__(self, other: "Quadratic | Linear | float") -> "Quadratic":
+    def __add__(self, other: Quadratic | Linear | float) -> Quadratic:
         if isinstance(other, Quadratic):
             return Quadratic(self.linear + other.linear, self.products + other.products)
         return Quadratic(self.linear + other, self.products)
 
     __radd__ = __add__
 
-    def __sub__(self, other) -> "Quadratic":
+    def __sub__(self, other) -> Quadratic:
         return self + (-other)
 
-    def __rsub__(self, other) -> "Quadratic":
+    def __rsub__(self, other) -> Quadratic:
         return (-self) + other
 
-    def __mul__(self, factor: float) -> "Quadratic":
+    def __mul__(self, factor: float) -> Quadratic:
         return self.scaled(float(factor))
 
     __rmul__ = __mul__

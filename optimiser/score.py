@@ -5,8 +5,8 @@ All functions take numbers or numpy arrays for the decisions; arrays score many 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Mapping
 
 import numpy as np
 

@@ -8,8 +8,8 @@ for a better one: that there is none is the proof.
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Mapping, Sequence
 
 from optimiser.compile import LEVELS, Compiled
 from optimiser.design import Domain, Held, Listed, Space, Steps, grid_of, spaces

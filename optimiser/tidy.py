@@ -7,7 +7,7 @@ less work, and then what is rounder, wherever every limit still holds and no poi
 
 from __future__ import annotations
 
-from typing import Mapping
+from collections.abc import Mapping
 
 import numpy as np
 

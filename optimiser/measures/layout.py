@@ -50,7 +50,7 @@ class Layout:
     length: float
     width: float
     height: float
-    sweeps: tuple[tuple[str, "Sector"], ...]  # what each door sweeps, seen from above
+    sweeps: tuple[tuple[str, Sector], ...]  # what each door sweeps, seen from above
     bodies: tuple[Body, ...]
     reverberation_time: float | None
     speed_of_sound: float

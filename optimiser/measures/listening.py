@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine, fixed

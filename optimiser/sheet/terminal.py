@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Mapping
+from collections.abc import Mapping
 
 from rich.console import Console, Group
 from rich.padding import Padding
@@ -18,7 +18,7 @@ from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits
 from optimiser.score import LimitResult, Scorecard
-from optimiser.sheet.words import band_words, bound_words, both_systems, decision_words, measure_words, row_words
+from optimiser.sheet.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words
 from optimiser.solve import Solution
 
 CLOSE = {"length": 0.0254, "angle": 0.0175, "level": 0.5}

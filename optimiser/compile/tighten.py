@@ -7,7 +7,7 @@ its limits is lost; narrower ranges make every later piece of the model smaller 
 from __future__ import annotations
 
 import math
-from typing import Iterable, Mapping
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 
@@ -25,8 +25,9 @@ def necessary(conditions: Iterable[Condition]) -> list[Linear]:
         if isinstance(condition, All):
             found += necessary(condition.parts)
         elif isinstance(condition, Cut) and not np.ndim(condition.c) and math.isfinite(float(condition.c)):
-            if isinstance(condition.numerator, Linear) and isinstance(condition.denominator, Linear):
-                found.append((condition.numerator - condition.denominator * float(condition.c)) * float(condition.sense))
+            over, under = condition.numerator, condition.denominator
+            if isinstance(over, Linear) and isinstance(under, Linear):
+                found.append((over - under * float(condition.c)) * float(condition.sense))
     return found
 
 

@@ -1,0 +1,5 @@
+"""From a space with its limits and goals to a CP-SAT model, and back from its answer to a design."""
+
+from optimiser.compile.conditions import EXACTNESS, LEVELS, Compiled
+
+__all__ = ["EXACTNESS", "LEVELS", "Compiled"]

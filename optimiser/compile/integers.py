@@ -1,0 +1,61 @@
+"""Sums over integer variables: real coefficients made whole, with the error that it costs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+
+@dataclass(frozen=True)
+class Whole:
+    """An expression as ``unit * variable + offset``, true to within ``error``."""
+
+    index: int
+    unit: float
+    offset: float
+    error: float
+
+
+class Terms:
+    """A sum over solver variables with real coefficients, a constant, and a slack that says how far
+    the true value may lie above it."""
+
+    def __init__(self, constant: float = 0.0) -> None:
+        self.coefficients: dict[int, float] = {}
+        self.constant = constant
+        self.slack = 0.0
+
+    def add(self, index: int, coefficient: float) -> None:
+        self.coefficients[index] = self.coefficients.get(index, 0.0) + coefficient
+
+    def include(self, other: Terms, factor: float) -> None:
+        for index, coefficient in other.coefficients.items():
+            self.add(index, factor * coefficient)
+        self.constant += factor * other.constant
+        self.slack += abs(factor) * other.slack
+
+
+def exact_integers(coefficients: list[float]) -> tuple[float, list[int]] | None:
+    """A unit of which all coefficients are whole multiples (to double precision), if a handy one exists."""
+    smallest = min(abs(c) for c in coefficients)
+    ratios = [Fraction(c / smallest).limit_denominator(1000) for c in coefficients]
+    if any(abs(float(r) - c / smallest) > 1e-13 * abs(c / smallest) for r, c in zip(ratios, coefficients)):
+        return None
+    denominator = math.lcm(*[r.denominator for r in ratios])
+    counts = [int(r * denominator) for r in ratios]
+    if denominator > 10**6 or max(map(abs, counts)) > 10**9:
+        return None
+    return smallest / denominator, counts
+
+
+def common_unit(items: list[tuple[int, float]], ends: list[tuple[int, int]]) -> tuple[float, list[int], float]:
+    """Unit, whole multiples and rounding error for a sum that becomes one integer variable."""
+    exact = exact_integers([c for _, c in items])
+    if exact is not None and sum(abs(n) * max(map(abs, ends[i])) for n, (i, _) in zip(exact[1], items)) < 2**40:
+        return exact[0], exact[1], 0.0
+    reach = sum(abs(c) * max(map(abs, ends[i])) for i, c in items)
+    unit = reach / 2**30
+    counts = [round(c / unit) for _, c in items]
+    error = sum(abs(n * unit - c) * max(map(abs, ends[i])) for n, (i, c) in zip(counts, items))
+    return unit, counts, error

@@ -1,0 +1,233 @@
+"""Decisions, sums and products as variables of a CP-SAT model, and linear rows over them.
+
+Rounding only ever loosens a row, and by less than the exact check forgives; where the bound must
+hold between grid points, every row is widened by half a step of each decision in it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers
+from optimiser.design import Domain, Held, Listed, Steps
+from optimiser.linear import Expression, Linear, Quadratic
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+LARGEST = 2**60
+
+
+class Variables:
+    """The variables of one model. They are known by their index; ``_ends`` holds their ranges."""
+
+    def __init__(self, domains: Mapping[str, Domain], *, between: bool) -> None:
+        from ortools.sat.python import cp_model
+
+        self.model = cp_model.CpModel()
+        self.domains = domains
+        self.box = {name: domain.ends for name, domain in domains.items()}
+        self._expr = cp_model.LinearExpr
+        self._variables: list[cp_model.IntVar] = []
+        self._ends: list[tuple[int, int]] = []
+        self._products: dict[tuple[int, int], int] = {}
+        self._wholes: dict[tuple, Whole] = {}
+        self._decisions: dict[str, Terms] = {}
+        self._half: dict[str, float] = {}
+        for name, domain in domains.items():
+            self._decide(name, domain, between)
+
+    # --- decisions ----------------------------------------------------------------------------
+
+    def new(self, low: int, high: int, name: str = "") -> int:
+        variable = self.model.new_int_var(low, high, name)
+        self._variables.append(variable)
+        self._ends.append((low, high))
+        return len(self._variables) - 1
+
+    def _decide(self, name: str, domain, between: bool) -> None:
+        terms = Terms()
+        if isinstance(domain, Held):
+            terms.constant = domain.value
+        elif isinstance(domain, Steps):
+            terms.add(self.new(domain.low, domain.high, name), domain.step)
+            if between and domain.rounded:
+                self._half[name] = 0.5 * domain.step
+                low, high = domain.ends
+                self.box[name] = (low - 0.5 * domain.step, high + 0.5 * domain.step)
+        else:
+            picks = [self.new(0, 1, f"{name}={value}") for value in domain.values]
+            self.model.add_exactly_one(self._variables[p] for p in picks)
+            for pick, value in zip(picks, domain.values):
+                terms.add(pick, value)
+        self._decisions[name] = terms
+
+    def read(self, solver: cp_model.CpSolver) -> dict[str, float]:
+        """The decisions in a solver's answer, exactly on the grid or in the list."""
+        design = {}
+        for name, domain in self.domains.items():
+            terms = self._decisions[name]
+            if isinstance(domain, Held):
+                design[name] = domain.value
+            elif isinstance(domain, Steps):
+                (index,) = terms.coefficients
+                design[name] = domain.step * solver.value(self._variables[index])
+            else:
+                picked = [i for i in terms.coefficients if solver.value(self._variables[i])]
+                design[name] = domain.values[list(terms.coefficients).index(picked[0])]
+        return design
+
+    def hint(self, design: Mapping[str, float]) -> None:
+        """Tell the solver a design to start from."""
+        for name, domain in self.domains.items():
+            indices = list(self._decisions[name].coefficients)
+            if isinstance(domain, Steps):
+                self.model.add_hint(self._variables[indices[0]], round(design[name] / domain.step))
+            elif isinstance(domain, Listed):
+                nearest = min(range(len(domain.values)), key=lambda i: abs(domain.values[i] - design[name]))
+                for i, index in enumerate(indices):
+                    self.model.add_hint(self._variables[index], int(i == nearest))
+
+    def terms_of(self, expression: Linear) -> Terms:
+        """A linear expression over the solver's variables, widened by half a step a decision where the
+        bound must hold between grid points too."""
+        terms = Terms(expression.constant)
+        for name, coefficient in expression.terms:
+            terms.include(self._decisions[name], coefficient)
+            terms.slack += abs(coefficient) * self._half.get(name, 0.0)
+        return terms
+
+    # --- products -----------------------------------------------------------------------------
+
+    def _whole(self, expression: Linear) -> Whole:
+        """The expression as one integer variable with a unit."""
+        key = (expression.terms, expression.constant)
+        if key in self._wholes:
+            return self._wholes[key]
+        terms = self.terms_of(expression)
+        items = [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
+        if len(items) == 1:
+            (index, unit), error = items[0], terms.slack
+        else:
+            unit, counts, error = common_unit(items, self._ends)
+            error += terms.slack
+            index = self._sum([(i, n) for (i, _), n in zip(items, counts)])
+        self._wholes[key] = Whole(index, unit, terms.constant, error)
+        return self._wholes[key]
+
+    def _sum(self, items: list[tuple[int, int]]) -> int:
+        low = sum(min(n * self._ends[i][0], n * self._ends[i][1]) for i, n in items)
+        high = sum(max(n * self._ends[i][0], n * self._ends[i][1]) for i, n in items)
+        index = self.new(low, high)
+        total = self._expr.weighted_sum([self._variables[i] for i, _ in items], [n for _, n in items])
+        self.model.add(self._variables[index] == total)
+        return index
+
+    def _multiplied(self, a: int, b: int) -> int:
+        key = (min(a, b), max(a, b))
+        if key not in self._products:
+            (al, ah), (bl, bh) = self._ends[a], self._ends[b]
+            corners = [al * bl, al * bh, ah * bl, ah * bh]
+            low, high = min(corners), max(corners)
+            if a == b:
+                low = 0 if al <= 0 <= ah else min(al * al, ah * ah)
+            index = self.new(low, high)
+            self.model.add_multiplication_equality(self._variables[index], [self._variables[a], self._variables[b]])
+            self._products[key] = index
+        return self._products[key]
+
+    def _reduced(self, expression: Linear) -> Linear:
+        """The expression with decisions of one value in their places."""
+        held = {n: d.value for n, d in self.domains.items() if isinstance(d, Held)}
+        free = {n: c for n, c in expression.terms if n not in held}
+        return Linear.of(free, expression.constant + sum(c * held[n] for n, c in expression.terms if n in held))
+
+    def _product(self, a: Linear, b: Linear) -> Terms:
+        """a * b over solver variables, one of them a product variable."""
+        a, b = self._reduced(a), self._reduced(b)
+        if a.is_constant or b.is_constant:
+            factor, other = (a.constant, b) if a.is_constant else (b.constant, a)
+            terms = Terms()
+            terms.include(self.terms_of(other), factor)
+            return terms
+        one, two = self._whole(a), self._whole(b)
+        terms = Terms(one.offset * two.offset)
+        terms.add(self._multiplied(one.index, two.index), one.unit * two.unit)
+        terms.add(one.index, one.unit * two.offset)
+        terms.add(two.index, two.unit * one.offset)
+        if one.error or two.error:
+            (al, ah), (bl, bh) = a.interval(self.box), b.interval(self.box)
+            most_a, most_b = max(abs(al), abs(ah)), max(abs(bl), abs(bh))
+            terms.slack = most_a * two.error + most_b * one.error + one.error * two.error
+        return terms
+
+    def expression(self, expression: Expression) -> Terms:
+        """Any expression over solver variables."""
+        if isinstance(expression, Linear):
+            return self.terms_of(expression)
+        terms = self.terms_of(expression.linear)
+        for coefficient, a, b in expression.products:
+            terms.include(self._product(a, b), coefficient)
+        return terms
+
+    def times_level(self, level: int, expression: Expression) -> Terms:
+        """``level * expression`` for a score variable."""
+        terms = Terms()
+        if isinstance(expression, Linear):
+            expression = self._reduced(expression)
+            if expression.is_constant:
+                terms.add(level, expression.constant)
+                return terms
+            whole = self._whole(expression)
+        else:
+            sum_ = self.expression(expression)
+            if not sum_.coefficients:
+                terms.add(level, sum_.constant)
+                return terms
+            whole = self._whole_of_terms(expression)
+        top = self._ends[level][1]
+        terms.add(self._multiplied(level, whole.index), whole.unit)
+        terms.add(level, whole.offset)
+        terms.slack = top * whole.error
+        return terms
+
+    def _whole_of_terms(self, expression: Quadratic) -> Whole:
+        key = (expression.linear.terms, expression.linear.constant, expression.products)
+        if key not in self._wholes:
+            terms = self.expression(expression)
+            items = [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
+            unit, counts, error = common_unit(items, self._ends)
+            index = self._sum([(i, n) for (i, _), n in zip(items, counts)])
+            self._wholes[key] = Whole(index, unit, terms.constant, error + terms.slack)
+        return self._wholes[key]
+
+    # --- posting ------------------------------------------------------------------------------
+
+    def post_row(self, terms: Terms, tolerance: float, enforce: list) -> None:
+        """``terms >= 0`` under literals, loosened by at most ``tolerance`` and never tightened."""
+        items = [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
+        constant = terms.constant + terms.slack
+        if not items:
+            if constant < -tolerance:
+                self.forbid(enforce)
+            return
+        exact = exact_integers([c for _, c in items])
+        if exact is not None:
+            unit, counts = exact
+            bound = math.ceil(-constant / unit - tolerance / unit * 0.5)
+        else:
+            reach = [max(abs(self._ends[i][0]), abs(self._ends[i][1])) for i, _ in items]
+            scale = 0.5 * sum(reach) / (0.5 * tolerance)
+            scale = min(scale, LARGEST / max(1e-300, sum(abs(c) * r for (_, c), r in zip(items, reach)) + abs(constant)))
+            counts = [round(c * scale) for _, c in items]
+            error = sum(abs(n - c * scale) * r for n, (_, c), r in zip(counts, items, reach))
+            bound = math.ceil(-constant * scale - error - 1e-6)
+        total = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts)
+        constraint = self.model.add(total >= bound)
+        if enforce:
+            constraint.only_enforce_if(enforce)
+
+    def forbid(self, enforce: list) -> None:
+        self.model.add_bool_or([literal.negated() for literal in enforce])
