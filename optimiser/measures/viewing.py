@@ -8,7 +8,7 @@ from optimiser.forms import Form, Link, Quotient
 from optimiser.linear import Linear
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.physics import viewing
+from optimiser.physics import sightline, viewing
 
 SUBTENDED = Link(
     lambda r: viewing.angle_of_half_ratio(ratio=r), lambda a: viewing.half_ratio_of_angle(angle=a), low=-math.pi, high=math.pi
@@ -49,9 +49,10 @@ def horizontal_angle(layout: Layout, row: Row) -> Form:
 )
 def worst_seat_angle(layout: Layout, row: Row) -> Form:
     """Angle that the image's width fills for the seat at the row's end, where it is smallest."""
-    d, w = distance(layout, row), layout.image_width
-    x = end_seat_offset(layout, row)
-    return Quotient(d * d + x * x - (w * w) * 0.25, w * d, COTANGENT)
+    above, below = viewing.subtended_quotient(
+        width=layout.image_width, distance=distance(layout, row), offset=end_seat_offset(layout, row)
+    )
+    return Quotient(above, below, COTANGENT)
 
 
 @measure(quantity="angle", per_row=True, formula="atan((top - eye) / D)", source="plane trigonometry")
@@ -108,8 +109,10 @@ def sightline_clearance(layout: Layout, row: Row) -> Form:
     """Height at which the sight line from this row to the lower edge of the image passes over the
     eyes of the row in front."""
     front = layout.row_before(row)
-    d = distance(layout, front)
-    above = front.eye - layout.image_bottom
-    pitch = row.y - front.y
-    rise = row.eye - front.eye
-    return Quotient(d * rise - above * pitch, d + pitch)
+    above, below = sightline.clearance_quotient(
+        focus_distance=distance(layout, front),
+        eye_above_focus=front.eye - layout.image_bottom,
+        row_pitch=row.y - front.y,
+        rise=row.eye - front.eye,
+    )
+    return Quotient(above, below)

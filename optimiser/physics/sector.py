@@ -194,23 +194,3 @@ def _append(pieces: list[Piece], piece: Piece) -> None:
 
 def _with_range(piece: Piece, first: float, last: float) -> Piece:
     return Piece(first, last, piece.centre, piece.radius)
-
-
-def clearance_to_quadrant(sector: Sector, *, corner, first: float, last: float):
-    """Signed distance from a sector to a quadrant-shaped body with its corner at ``corner`` [m].
-
-    corner: x and y [m], numbers or arrays; [first, last] [rad]: the normals that point from the
-    sector into the body, a quarter turn for a right-angled body. Positive: the gap. Negative: how
-    far the sector would have to move to come clear. The value is the greatest, over those normals,
-    of n . corner - support(n), found exactly piece by piece. Source: separation of convex bodies.
-    """
-    x, y = (finite(name, value) for name, value in zip(("corner x", "corner y"), corner, strict=True))
-    best = np.full(np.broadcast_shapes(x.shape, y.shape), -np.inf)
-    for piece in support_pieces(sector, first=first, last=last):
-        dx, dy = x - piece.centre[0], y - piece.centre[1]
-        at_ends = [dx * math.cos(a) + dy * math.sin(a) for a in (piece.first, piece.last)]
-        bearing = np.arctan2(dy, dx)
-        within = np.mod(bearing - piece.first, 2.0 * np.pi) <= piece.last - piece.first
-        reach = np.where(within, np.hypot(dx, dy), np.maximum(*at_ends))
-        best = np.maximum(best, reach - piece.radius)
-    return best[()]

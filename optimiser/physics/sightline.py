@@ -9,6 +9,15 @@ from __future__ import annotations
 from optimiser.physics.checks import finite, positive
 
 
+def clearance_quotient(*, focus_distance, eye_above_focus, row_pitch, rise):
+    """Numerator and denominator of the clearance, from anything that adds and multiplies.
+
+    Numbers, arrays and linear expressions alike, unchecked; arguments as for clearance().
+    Source: C = D (N + R) / (D + T) - R on one denominator.
+    """
+    return focus_distance * rise - eye_above_focus * row_pitch, focus_distance + row_pitch
+
+
 def clearance(*, focus_distance, eye_above_focus, row_pitch, rise):
     """How far the rear row's line of sight to the focus passes above the front row's eye [m].
 
@@ -22,7 +31,10 @@ def clearance(*, focus_distance, eye_above_focus, row_pitch, rise):
     eye_above_focus = finite("eye_above_focus", eye_above_focus)
     row_pitch = positive("row_pitch", row_pitch)
     rise = finite("rise", rise)
-    return focus_distance * (rise + eye_above_focus) / (focus_distance + row_pitch) - eye_above_focus
+    above, below = clearance_quotient(
+        focus_distance=focus_distance, eye_above_focus=eye_above_focus, row_pitch=row_pitch, rise=rise
+    )
+    return above / below
 
 
 def rise_for_clearance(*, focus_distance, eye_above_focus, row_pitch, clearance):

@@ -41,6 +41,15 @@ def half_ratio_of_angle(*, angle):
     return slope_of_angle(angle=number("angle", angle, unit="rad", at_least=-np.pi, at_most=np.pi) / 2.0)
 
 
+def subtended_quotient(*, width, distance, offset):
+    """Numerator and denominator of the cotangent of the angle an image's width subtends.
+
+    Numbers, arrays and linear expressions alike, unchecked; arguments as for subtended_angle().
+    Source: the cotangent of a sum of two arctangents, (D^2 + x^2 - W^2/4) / (W D).
+    """
+    return distance * distance + offset * offset - width * width * 0.25, width * distance
+
+
 def subtended_angle(*, width, distance, offset):
     """Angle the image's width subtends at an eye off the centre line [rad].
 
@@ -48,10 +57,10 @@ def subtended_angle(*, width, distance, offset):
     from the image's centre line. Result in (0, pi), never above horizontal_angle.
     Source: plane geometry, atan((W/2 - x)/D) + atan((W/2 + x)/D).
     """
-    half = positive("width", width) / 2.0
-    distance = positive("distance", distance)
-    offset = finite("offset", offset)
-    return np.arctan((half - offset) / distance) + np.arctan((half + offset) / distance)
+    above, below = subtended_quotient(
+        width=positive("width", width), distance=positive("distance", distance), offset=finite("offset", offset)
+    )
+    return angle_of_cotangent(cotangent=above / below)
 
 
 def angle_of_cotangent(*, cotangent):
