@@ -19,6 +19,9 @@ TOLERANCE = 1e-6
 """How far a limit may be missed and still hold, in SI units of the measure or of the quotient that
 it is a function of: well above the solver's rounding, far below what can be built."""
 
+CLOSE = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
+"""Slack below which a limit counts as binding, by quantity (SI); 0.001 for the others."""
+
 
 @dataclass(frozen=True)
 class LimitResult:
@@ -34,6 +37,11 @@ class LimitResult:
     slack: float
     holds: bool
     settled: bool
+
+    @property
+    def binds(self) -> bool:
+        """Whether the value lies at the limit, near enough for a designer to care."""
+        return abs(self.slack) < CLOSE.get(self.quantity, 1e-3)
 
 
 @dataclass(frozen=True)

@@ -43,7 +43,7 @@ def command(file, names, given, as_json, grid) -> None:
     if as_json:
         import json
 
-        from optimiser.sheet.record import completed_record
+        from optimiser.record import completed_record
 
         records = [completed_record(problem, c, name=name) for name, c in completed.items()]
         click.echo(json.dumps(records[0] if len(records) == 1 else records, indent=1, ensure_ascii=False))

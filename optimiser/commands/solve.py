@@ -53,7 +53,7 @@ def command(ctx, file, as_json, picture, grid, between_grid, maximise, minimise,
     if as_json:
         import json
 
-        from optimiser.sheet.record import solution_record
+        from optimiser.record import solution_record
 
         click.echo(json.dumps(solution_record(solution, load_seconds=loading, extreme=found), indent=1, ensure_ascii=False))
     else:

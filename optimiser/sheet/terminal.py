@@ -18,11 +18,8 @@ from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits
 from optimiser.score import LimitResult, Scorecard
-from optimiser.sheet.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words
 from optimiser.solve import Solution
-
-CLOSE = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
-"""Slack below which one of the room's own limits counts as binding, by quantity (SI)."""
+from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words
 
 
 def print_solution(console: Console, solution: Solution, *, extreme: Extreme | None = None) -> None:
@@ -186,8 +183,7 @@ def _limits(card: Scorecard, system: str) -> Group:
     table = _table("limit", "row", "value", "must be", "slack", "")
     rest = 0
     for result in _tightest(card):
-        binding = abs(result.slack) < CLOSE.get(result.quantity, 1e-3)
-        if result.own and result.holds and (result.settled or not binding):
+        if result.own and result.holds and (result.settled or not result.binds):
             rest += 1
             continue
         table.add_row(
@@ -196,7 +192,7 @@ def _limits(card: Scorecard, system: str) -> Group:
             show(result.quantity, result.value, system),
             bound_words(result.limit, system),
             show(result.quantity, result.slack, system),
-            "BREAKS" if not result.holds else ("binds" if binding else ""),
+            "BREAKS" if not result.holds else ("binds" if result.binds else ""),
         )
     parts: list = [table] if table.row_count else []
     if rest:
