@@ -1,0 +1,193 @@
+"""The numbers of one design that the drawings show, read off its layout; nothing is decided here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimiser.design import Design, Space
+from optimiser.linear import Linear
+from optimiser.measures import catalogue
+from optimiser.measures.front import baffle_edges
+from optimiser.measures.people import platform_front, rise
+from optimiser.measures.viewing import end_seat_offset
+from optimiser.physics.sector import Sector
+from optimiser.problem.model import Box, Chair, Door, Problem
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class RowFigure:
+    """One row: where its people are, and what it stands on. Metres; x is across the room."""
+
+    number: int
+    y: float
+    platform: float
+    rise: float
+    risers: int
+    eye: float
+    head: float
+    feet: float
+    back: float
+    x: Span
+    seats: tuple[float, ...]  # x of each seat's middle
+    edge: float  # y at which the platform begins
+    going: float | None  # depth of each step on the way up; None for a first row
+    clearance: float | None  # of the sight line over the eyes in front
+
+    @property
+    def steps(self) -> tuple[tuple[float, float], ...]:
+        """(y, height) of each riser on the way up, the platform's edge last; heights are of the tread
+        behind the riser."""
+        if self.rise <= 0.0:
+            return ()
+        going = self.going or 0.0
+        return tuple(
+            (self.edge - (self.risers - 1 - k) * going, self.platform - self.rise + (k + 1) * self.rise / self.risers)
+            for k in range(self.risers)
+        )
+
+
+@dataclass(frozen=True)
+class Figure:
+    """Everything that is drawn of a design, in metres."""
+
+    length: float
+    width: float
+    height: float
+    ceiling: tuple[tuple[float, float], ...]  # (y, z) from the front wall to the rear wall
+    doors: tuple[tuple[Door, Sector], ...]
+    obstructions: tuple[Box, ...]
+    baffle: Span
+    baffle_depth: float
+    image: Span
+    image_y: float
+    bottom: float
+    top: float
+    bezel: float
+    aspect: float
+    rows: tuple[RowFigure, ...]
+    reference: int
+    chair: Chair
+    aisle_sides: str
+    loudspeakers: tuple[tuple[str, float], ...]  # name and x, in the face of the baffle
+    acoustic_front: float
+    projector: tuple[float, float] | None  # y, z of the lens
+
+    @property
+    def image_width(self) -> float:
+        return self.image[1] - self.image[0]
+
+    @property
+    def image_height(self) -> float:
+        return self.top - self.bottom
+
+    @property
+    def frame(self) -> Span:
+        return self.image[0] - self.bezel, self.image[1] + self.bezel
+
+    @property
+    def midpoint(self) -> float:
+        """y of the middle of the acoustic length."""
+        return 0.5 * (self.acoustic_front + self.length)
+
+    @property
+    def centre(self) -> float:
+        return 0.5 * (self.image[0] + self.image[1])
+
+    @property
+    def platforms(self) -> tuple[tuple[Span, float], ...]:
+        """(y from, y to) and height of each platform; the last one runs to the rear wall."""
+        ends = [row.edge for row in self.rows[1:]] + [self.length]
+        return tuple(((row.edge, end), row.platform) for row, end in zip(self.rows, ends) if row.platform > 0.0)
+
+    def aisle(self, row: RowFigure) -> Span:
+        """x of the way beside a row that its steps lie in: the wider side, the left one of two equal."""
+        left, right = row.x[0], self.width - row.x[1]
+        return (0.0, row.x[0]) if left >= right else (row.x[1], self.width)
+
+    def ceiling_at(self, y: float) -> float:
+        """Height of the ceiling at a distance from the front wall."""
+        for (y0, z0), (y1, z1) in zip(self.ceiling, self.ceiling[1:]):
+            if y0 <= y <= y1 and y1 > y0:
+                return z0 + (z1 - z0) * (y - y0) / (y1 - y0)
+        return self.height
+
+
+def figure(problem: Problem, space: Space, design: Design) -> Figure:
+    """Read the numbers of a design of a space."""
+    layout = space.layout
+
+    def at(expression: Linear) -> float:
+        return float(expression.value(design))
+
+    centre, half = at(layout.image_centre), 0.5 * at(layout.image_width)
+    left, right = (at(e) for e in baffle_edges(layout))
+    bottom = at(layout.image_bottom)
+    spread = layout.spread * half
+    projector = (float(design["projector.y"]), float(design["projector.z"])) if "projector.y" in design else None
+    return Figure(
+        length=layout.length,
+        width=layout.width,
+        height=layout.height,
+        ceiling=_ceiling(problem),
+        doors=tuple((door, sweep) for door, (_, sweep) in zip(problem.room.doors, layout.sweeps)),
+        obstructions=problem.room.obstructions,
+        baffle=(left, right),
+        baffle_depth=at(layout.baffle_depth),
+        image=(centre - half, centre + half),
+        image_y=at(layout.image_y),
+        bottom=bottom,
+        top=bottom + at(layout.image_height),
+        bezel=at(layout.bezel),
+        aspect=layout.aspect,
+        rows=tuple(_row(space, design, n) for n in range(len(layout.rows))),
+        reference=layout.reference,
+        chair=problem.seating.chair,
+        aisle_sides=layout.aisle_sides,
+        loudspeakers=(("L", centre - spread), ("C", centre), ("R", centre + spread)),
+        acoustic_front=at(layout.acoustic_front),
+        projector=projector,
+    )
+
+
+def _ceiling(problem: Problem) -> tuple[tuple[float, float], ...]:
+    room = problem.room
+    points = list(room.ceiling) or [(0.0, room.height)]
+    if points[0][0] > 0.0:
+        points.insert(0, (0.0, points[0][1]))
+    if points[-1][0] < room.length:
+        points.append((room.length, points[-1][1]))
+    return tuple(points)
+
+
+def _row(space: Space, design: Design, index: int) -> RowFigure:
+    layout = space.layout
+    row = layout.rows[index]
+
+    def at(expression: Linear) -> float:
+        return float(expression.value(design))
+
+    centre, width, count = at(row.centre), at(row.width), round(at(row.seats))
+    first = centre - at(end_seat_offset(layout, row))
+    behind = row.number > 1
+
+    def measured(name: str) -> float | None:
+        return float(catalogue()[name].form(layout, row).value(design)) if behind else None
+
+    return RowFigure(
+        number=row.number,
+        y=at(row.y),
+        platform=at(row.platform),
+        rise=at(rise(layout, row)),
+        risers=round(at(row.risers)),
+        eye=at(row.eye),
+        head=at(row.head),
+        feet=at(row.feet),
+        back=at(row.back),
+        x=(centre - 0.5 * width, centre + 0.5 * width),
+        seats=tuple(first + j * layout.seat_width for j in range(count)),
+        edge=at(platform_front(layout, row)),
+        going=measured("step_going"),
+        clearance=measured("sightline_clearance"),
+    )

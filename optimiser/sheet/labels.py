@@ -1,0 +1,162 @@
+"""Where labels go: beside what they name, clear of each other, and of lines where that is possible."""
+
+from __future__ import annotations
+
+import math
+from typing import Sequence
+
+from optimiser.sheet import lettering
+from optimiser.sheet.scene import Box, Mark, Path, Point, Running, Scene, Text, crosses, overlap, segments
+
+AIR = 0.5
+"""Millimetres that labels keep from each other."""
+
+DIRECTIONS = ("right", "left", "above", "below", "above right", "below right", "above left", "below left")
+_WAY = {
+    "right": (1, 0), "left": (-1, 0), "above": (0, 1), "below": (0, -1),
+    "above right": (1, 1), "below right": (1, -1), "above left": (-1, 1), "below left": (-1, -1),
+}  # fmt: skip
+
+
+def taken(scene: Scene) -> list[Box]:
+    """Boxes of all texts that the scene already has, with air around them."""
+    air = scene.mm(AIR)
+    return [_grown(scene.text_box(t), air) for t in scene.texts()]
+
+
+def _grown(box: Box, by: float) -> Box:
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+
+
+class Placer:
+    """Places labels one after another on a scene whose lines are all drawn."""
+
+    def __init__(self, scene: Scene, keep_out: Sequence[Box] = ()) -> None:
+        self.scene = scene
+        self.boxes = taken(scene) + list(keep_out)
+        self.lines = [s for item in scene.items for s in segments(item, scene.blocks)]
+
+    def put(
+        self,
+        text: str,
+        near: Point,
+        *,
+        role: str = "note",
+        size: float = lettering.LEAST,
+        prefer: Sequence[str] = DIRECTIONS,
+        gap: float = 1.0,
+        lead: bool = True,
+        bold: bool = False,
+    ) -> Text:
+        """Set a label as near to a point as there is space, trying the preferred sides first; a thin
+        line leads to it where it had to move away."""
+        scene = self.scene
+        ways = [*prefer, *(d for d in DIRECTIONS if d not in prefer)]
+        best: tuple[float, Text, float] | None = None
+        for ring in range(60):
+            distance = gap + 1.8 * ring
+            for rank, way in enumerate(ways):
+                label = self._beside(text, near, way, distance, role, size, bold)
+                box = scene.text_box(label)
+                if any(overlap(box, other) for other in self.boxes):
+                    continue
+                crossed = sum(crosses(line, box) for line in self.lines)
+                cost = 1.3 * ring + 0.35 * rank + 1.0 * min(crossed, 4)
+                if best is None or cost < best[0]:
+                    best = (cost, label, distance)
+            if best is not None and 1.3 * (ring + 1) > best[0]:
+                break
+        assert best is not None, "paper has no end"
+        _, label, distance = best
+        if lead and distance > gap + 3.0:
+            self._lead(near, label)
+        scene.add(label)
+        self.boxes.append(_grown(scene.text_box(label), scene.mm(AIR)))
+        return label
+
+    def _beside(self, text: str, near: Point, way: str, distance: float, role: str, size: float, bold: bool) -> Text:
+        du, dv = _WAY[way]
+        half = 0.5 * lettering.height(size)
+        u = near[0] + self.scene.mm(du * distance)
+        v = near[1] + self.scene.mm(dv * (distance + half if du == 0 else distance))
+        anchor = {1: "start", -1: "end", 0: "middle"}[du]
+        return Text((u, v), text, role, size, anchor, bold=bold, masked=True)
+
+    def _lead(self, near: Point, label: Text) -> None:
+        box = self.scene.text_box(label)
+        end = (min(max(near[0], box[0]), box[2]), min(max(near[1], box[1]), box[3]))
+        path = Path((near, end), "leader")
+        self.scene.add(path)
+        self.lines.extend(segments(path, {}))
+
+
+def tape(
+    scene: Scene,
+    axis: str,
+    origin: float,
+    end: float,
+    base: float,
+    outward: int,
+    features: Sequence[tuple[str, float, str, Point]],
+) -> Running:
+    """A running dimension with its texts laid out: each feature is a name, a position, a value as text
+    and the point that is measured. Features at one place share a text."""
+    merged: list[list] = []
+    for name, position, value, feature in sorted(features, key=lambda f: f[1]):
+        if merged and abs(merged[-1][1] - position) < 5e-5:
+            merged[-1][0] += ", " + name
+        else:
+            merged.append([name, position, value, feature])
+    if axis == "u":
+        marks = _along(scene, base, outward, merged)
+    else:
+        marks = _stacked(scene, base, outward, merged)
+    return Running(axis, origin, base, end, tuple(marks), outward)
+
+
+def _along(scene: Scene, base: float, outward: int, features: list[list]) -> list[Mark]:
+    """Texts to the right of upright leaders, in as many tiers as keep each leader clear of the others'
+    texts: from the right, each goes one tier beyond those whose leaders begin under its text."""
+    step, first = scene.mm(lettering.height(lettering.LEAST) + 0.4), scene.mm(3.2)
+    placed: list[tuple[float, int, Mark]] = []
+    for name, position, value, feature in reversed(features):
+        text = f"{value} {name}"
+        reach = position + scene.mm(1.0 + lettering.width(text, lettering.LEAST) + 1.2)
+        tier = 1 + max((t for p, t, _ in placed if p < reach), default=0)
+        at = (position + scene.mm(1.0), base + outward * (first + (tier - 1) * step))
+        placed.append((position, tier, Mark(name, position, text, at, feature)))
+    return [mark for _, _, mark in reversed(placed)]
+
+
+def _stacked(scene: Scene, base: float, outward: int, features: list[list]) -> list[Mark]:
+    """Texts beside their places, moved along just so far that they keep apart."""
+    least = scene.mm(lettering.height(lettering.LEAST) + 0.2)
+    spots = spread([f[1] for f in features], least)
+    u = base + outward * scene.mm(6.0)
+    return [Mark(n, p, f"{v} {n}", (u, spot), feature) for (n, p, v, feature), spot in zip(features, spots)]
+
+
+def spread(places: Sequence[float], least: float) -> list[float]:
+    """Places moved as little as need be (in the least squares sense) so that neighbours are ``least``
+    apart; the order is kept. Pool adjacent violators on places less their rank's share."""
+    blocks: list[list[float]] = []  # mean, count
+    for rank, place in enumerate(places):
+        blocks.append([place - rank * least, 1])
+        while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
+            mean, count = blocks.pop()
+            total = blocks[-1][1] + count
+            blocks[-1] = [(blocks[-1][0] * blocks[-1][1] + mean * count) / total, total]
+    result: list[float] = []
+    for mean, count in blocks:
+        start = len(result)
+        result.extend(mean + (start + k) * least for k in range(int(count)))
+    return result
+
+
+def wide_enough(scene: Scene, text: str, metres: float) -> bool:
+    """Whether a text of the least size fits into a length of the drawing."""
+    return scene.mm(lettering.width(text, lettering.LEAST) + 1.0) <= metres
+
+
+def polar(centre: Point, radius: float, angle: float) -> Point:
+    return centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)

@@ -1,0 +1,121 @@
+"""Plan and long section of one design on one page, to scale, with the dimensions one builds from."""
+
+from __future__ import annotations
+
+from optimiser.design import Design, Space
+from optimiser.problem.model import Problem
+from optimiser.quantity import show
+from optimiser.sheet import lettering
+from optimiser.sheet.figures import Figure, figure
+from optimiser.sheet.labels import tape
+from optimiser.sheet.paper import MARGIN, Paper, paper_for, scale_bar, scales
+from optimiser.sheet.plan import WALL, plan
+from optimiser.sheet.scene import Scene, Text, joined
+from optimiser.sheet.section import section
+from optimiser.sheet.svg import Drawing, document
+
+TITLE = 14.0
+"""Points of the title."""
+
+BETWEEN = 8.0
+"""Millimetres between plan and section, beyond what each takes."""
+
+
+def picture(problem: Problem, space: Space, design: Design, *, score: float | None = None, paper: Paper | None = None) -> str:
+    """The SVG of a page with plan and section, in the units that the problem file shows."""
+    shown = figure(problem, space, design)
+    sheet = paper or paper_for(problem.show)
+    denominator, page, scenes = _fit(shown, problem.show, sheet)
+    return _page(problem, shown, score, page, denominator, scenes)
+
+
+def one_line(f: Figure, system: str, score: float | None = None) -> str:
+    """The design in a line."""
+    diagonal = (f.image_width**2 + f.image_height**2) ** 0.5
+    rows = " and ".join(str(len(r.seats)) for r in f.rows)
+    words = [
+        f"image {show('length', f.image_width, system)} wide ({show('aspect', f.aspect)}, "
+        f"diagonal {show('length', diagonal, 'in')})",
+        f"baffle wall {show('length', f.baffle[1] - f.baffle[0], system)} wide, {show('length', f.baffle_depth, system)} deep",
+        f"{len(f.rows)} row{'s' if len(f.rows) > 1 else ''} of {rows} seats",
+    ]
+    if score is not None:
+        words.append(f"score {score:.1f} of 100")
+    text = "; ".join(words)
+    return text[:1].upper() + text[1:]
+
+
+def along(scene: Scene, f: Figure, system: str) -> None:
+    """Distances from the front wall, on a tape below the plan: what the rows are set out from."""
+    features = [
+        ("baffle face", f.baffle_depth, (f.baffle_depth, f.baffle[0])),
+        ("image", f.image_y, (f.image_y, f.image[0])),
+        ("rear wall", f.length, (f.length, 0.0)),
+    ]
+    for row in f.rows:
+        features.append((f"eyes, row {row.number}", row.y, (row.y, row.x[0])))
+        if row.platform > 0.0:
+            features.append((f"platform {row.number}", row.edge, (row.edge, 0.0)))
+    written = [(name, y, show("length", y, system), p) for name, y, p in features]
+    scene.add(tape(scene, "u", 0.0, f.length, -scene.mm(WALL + 2.5), -1, written))
+
+
+def _scenes(f: Figure, system: str, denominator: float) -> tuple[Scene, Scene]:
+    upper = plan(f, system, denominator)
+    along(upper, f, system)
+    return upper, section(f, system, denominator)
+
+
+def _fit(f: Figure, system: str, paper: Paper) -> tuple[float, Paper, tuple[Scene, Scene]]:
+    """The largest usual scale at which both drawings fit, and the paper upright or turned for it."""
+    for denominator in scales(system):
+        if f.length * 1000 / denominator > max(paper.width, paper.height):
+            continue
+        scenes = _scenes(f, system, denominator)
+        width, height = _needed(scenes)
+        for page in (paper, paper.turned):
+            if width <= page.width - 2 * MARGIN and height + 34.0 <= page.height - 2 * MARGIN:
+                return denominator, page, scenes
+    return denominator, paper, scenes
+
+
+def _needed(scenes: tuple[Scene, Scene]) -> tuple[float, float]:
+    """Width and height in mm of the two drawings, one below the other with their fronts in line."""
+    extents = [s.extent() for s in scenes]
+    a, _, c, _ = joined(extents)
+    paper = scenes[0].paper
+    return paper(c - a), sum(paper(e[3] - e[1]) for e in extents) + BETWEEN
+
+
+def _page(
+    problem: Problem, f: Figure, score: float | None, page: Paper, denominator: float, scenes: tuple[Scene, Scene]
+) -> str:
+    upper, lower = scenes
+    elements: list[str] = []
+    text = Scene("text", "", 1000.0)  # one metre of this scene is a millimetre of paper
+
+    def write(x: float, y: float, words: str, **how) -> None:
+        text.add(Text((x, -y), words, **how))
+
+    room = page.width - 2 * MARGIN
+    y = MARGIN + 4.0
+    title = lettering.shortened(problem.title, room, TITLE)
+    write(MARGIN, y, title, size=TITLE, bold=True)
+    y += 7.0
+    for line in lettering.lines(one_line(f, problem.show, score), room, 8.0):
+        write(MARGIN, y, line, size=8.0)
+        y += 3.9
+    y += 2.0
+    a, _, c, _ = joined([s.extent() for s in scenes])
+    left = MARGIN + 0.5 * (room - upper.paper(c - a)) - upper.paper(a)
+    for scene in (upper, lower):
+        _, low, _, high = scene.extent()
+        y += scene.paper(high)
+        elements += Drawing(scene, (left, y)).elements()
+        y += scene.paper(-low) + BETWEEN
+    bar = scale_bar(denominator, problem.show)
+    foot = page.height - MARGIN - 4.0
+    elements += Drawing(bar, (MARGIN + 2.0, foot)).elements()
+    elements += Drawing(text, (0.0, 0.0)).elements()
+    description = f"{upper.description} {lower.description}"
+    return document(page.width, page.height, problem.title, description, elements, name="picture")

@@ -1,0 +1,199 @@
+"""The plan: front wall to the left, the right-hand wall at the top, so that the section hangs below it."""
+
+from __future__ import annotations
+
+import math
+
+from optimiser.quantity import show
+from optimiser.sheet.figures import Figure
+from optimiser.sheet.labels import Placer, tape
+from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene
+from optimiser.sheet.symbols import CHAIR_PLAN, chair_plan
+
+WALL = 1.6
+"""Millimetres on paper that a wall is drawn thick: the file says nothing of walls behind their faces."""
+
+
+def plan(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
+    """The plan of a design. ``system`` is how lengths are written; without ``measured`` the running
+    dimensions are left out."""
+    scene = Scene("plan", "Plan", denominator)
+    scene.blocks[CHAIR_PLAN] = chair_plan(figure.chair)
+    _front(scene, figure)
+    _platforms(scene, figure)
+    _obstructions(scene, figure)
+    _doors(scene, figure)
+    _walls(scene, figure)
+    _rows(scene, figure)
+    _sight(scene, figure)
+    _midpoint(scene, figure)
+    _projector(scene, figure)
+    if measured:
+        _across(scene, figure, system)
+    _label(scene, figure)
+    scene.description = _words(figure, system)
+    return scene
+
+
+def _words(figure: Figure, system: str) -> str:
+    def length(value: float) -> str:
+        return show("length", value, system)
+
+    rows = "; ".join(f"row {r.number} of {len(r.seats)} at {length(r.y)} from the front wall" for r in figure.rows)
+    return (
+        f"Plan of the room, {length(figure.length)} long and {length(figure.width)} wide, front wall to the left. "
+        f"A baffle wall {length(figure.baffle[1] - figure.baffle[0])} wide and {length(figure.baffle_depth)} deep carries "
+        f"an image {length(figure.image_width)} wide. {rows[:1].upper()}{rows[1:]}."
+    )
+
+
+def _front(scene: Scene, f: Figure) -> None:
+    scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
+    for name, x in f.loudspeakers:
+        half, deep = min(0.14, 0.06 * f.image_width), min(0.25, 0.8 * f.baffle_depth)
+        scene.box("loudspeaker", (f.baffle_depth - deep, f.baffle_depth), (x - half, x + half))
+        scene.line("loudspeaker", (f.baffle_depth, x - half), (f.baffle_depth - 0.4 * deep, x), (f.baffle_depth, x + half))
+    for edge, inner in zip(f.frame, f.image):
+        scene.box("frame", (f.baffle_depth, f.image_y), (min(edge, inner), max(edge, inner)))
+    scene.line("image", (f.image_y, f.image[0]), (f.image_y, f.image[1]))
+
+
+def _platforms(scene: Scene, f: Figure) -> None:
+    for (front, end), _ in f.platforms:
+        scene.box("platform", (front, end), (0.0, f.width))
+    for row in f.rows:
+        aisle = f.aisle(row)
+        for y, _ in row.steps[:-1]:
+            scene.line("step", (y, aisle[0]), (y, aisle[1]))
+        if len(row.steps) > 1:
+            first = row.steps[0][0]
+            scene.line("step", (first, aisle[0]), (row.edge, aisle[0]))
+            scene.line("step", (first, aisle[1]), (row.edge, aisle[1]))
+
+
+def _obstructions(scene: Scene, f: Figure) -> None:
+    for body in f.obstructions:
+        scene.box("overhead" if body.z[0] > 1.0 else "obstruction", body.y, body.x)
+
+
+def turned(angle: float) -> float:
+    """A direction of the room (x, y) in the plan's plane (y, x): mirrored at the diagonal."""
+    return 0.5 * math.pi - angle
+
+
+def _doors(scene: Scene, f: Figure) -> None:
+    for door, sweep in f.doors:
+        hinge = (sweep.hinge[1], sweep.hinge[0])
+        if sweep.sweep > 0.0:
+            start = turned(sweep.start + sweep.sweep)
+            scene.add(Arc(hinge, sweep.radius, start, sweep.sweep, "swing", filled=True))
+            closed = _closed(door.wall, door.towards)
+            end = sweep.start if abs(math.remainder(sweep.start - closed, 2 * math.pi)) > 1e-6 else sweep.start + sweep.sweep
+            u, v = sweep.end(end)
+            scene.line("door", hinge, (v, u))
+
+
+def _closed(wall: str, towards: str) -> float:
+    """Direction, in the room, in which a closed leaf lies."""
+    return {"front": -0.5 * math.pi, "rear": 0.5 * math.pi, "left": math.pi, "right": 0.0}[towards]
+
+
+def openings(f: Figure, wall: str) -> list[tuple[float, float]]:
+    """Stretches of a wall that its doors take, in order."""
+    found = []
+    for door, _ in f.doors:
+        if door.wall == wall:
+            other = door.hinge + (door.leaf if door.towards in ("rear", "right") else -door.leaf)
+            found.append((min(door.hinge, other), max(door.hinge, other)))
+    return sorted(found)
+
+
+def solid(length: float, gaps: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """What is left of a wall between its openings."""
+    pieces, at = [], 0.0
+    for low, high in gaps:
+        if low > at:
+            pieces.append((at, low))
+        at = max(at, high)
+    if at < length:
+        pieces.append((at, length))
+    return pieces
+
+
+def _walls(scene: Scene, f: Figure) -> None:
+    thick = scene.mm(WALL)
+    length, width = f.length, f.width
+    for wall, v, out in (("left", 0.0, -thick), ("right", width, thick)):
+        for low, high in solid(length, openings(f, wall)):
+            a = low - (thick if low == 0.0 else 0.0)
+            b = high + (thick if high == length else 0.0)
+            scene.box("wall", (a, b), (min(v, v + out), max(v, v + out)))
+    for wall, u, out in (("front", 0.0, -thick), ("rear", length, thick)):
+        for low, high in solid(width, openings(f, wall)):
+            scene.box("wall", (min(u, u + out), max(u, u + out)), (low, high))
+
+
+def _rows(scene: Scene, f: Figure) -> None:
+    for row in f.rows:
+        for x in row.seats:
+            scene.add(Insert(CHAIR_PLAN, (row.y, x)))
+
+
+def _sight(scene: Scene, f: Figure) -> None:
+    row = f.rows[f.reference - 1]
+    for edge in f.image:
+        scene.line("fan", (row.y, f.centre), (f.image_y, edge))
+
+
+def _midpoint(scene: Scene, f: Figure) -> None:
+    out = scene.mm(WALL)
+    scene.line("midpoint", (f.midpoint, -out), (f.midpoint, f.width + out + scene.mm(2.0)))
+
+
+def _projector(scene: Scene, f: Figure) -> None:
+    if f.projector is None:
+        return
+    y, _ = f.projector
+    scene.box("projector", (y, y + 0.4), (f.centre - 0.2, f.centre + 0.2))
+    scene.add(Circle((y, f.centre), 0.05, "projector"))
+    for edge in f.image:
+        scene.line("beam", (y, f.centre), (f.image_y, edge))
+
+
+def _across(scene: Scene, f: Figure, system: str) -> None:
+    """Distances from the left wall, on a tape beside the front wall."""
+    features: list[tuple[str, float, str, Point]] = [
+        ("baffle", f.baffle[0], "", (0.0, f.baffle[0])),
+        ("image", f.image[0], "", (f.image_y, f.image[0])),
+        ("image", f.image[1], "", (f.image_y, f.image[1])),
+        ("baffle", f.baffle[1], "", (0.0, f.baffle[1])),
+        ("right wall", f.width, "", (0.0, f.width)),
+    ]
+    written = [(name, x, show("length", x, system), p) for name, x, _, p in features]
+    base = -scene.mm(WALL + 2.5)
+    scene.add(tape(scene, "v", 0.0, f.width, base, -1, written))
+
+
+def _label(scene: Scene, f: Figure) -> None:
+    place = Placer(scene)
+    place.put("midpoint of the acoustic length", (f.midpoint, f.width + scene.mm(WALL + 1.5)), prefer=("right", "left"), gap=0.8)
+    for row in f.rows:
+        name = f"row {row.number}" + (" (reference)" if row.number == f.reference and len(f.rows) > 1 else "")
+        place.put(name, (row.y, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
+    for door, sweep in f.doors:
+        middle = sweep.start + 0.5 * sweep.sweep
+        u = sweep.hinge[1] + 0.55 * sweep.radius * math.sin(middle)
+        v = sweep.hinge[0] + 0.55 * sweep.radius * math.cos(middle)
+        name = door.name if door.opens == "in" else f"{door.name} (opens out)"
+        place.put(name or "door", (u, v), prefer=("right", "above", "below"), gap=0.0)
+    for body in f.obstructions:
+        middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
+        place.put(body.name or "obstruction", middle, prefer=("right", "above", "below"), gap=0.5)
+    place.put("image", (f.image_y, f.centre), prefer=("right",), gap=1.0)
+    place.put("baffle wall", (f.baffle_depth, 0.75 * f.baffle[1] + 0.25 * f.baffle[0]), prefer=("right", "above right", "below right"), gap=2.0)
+    for name, x in f.loudspeakers:
+        place.put(name, (f.baffle_depth, x), prefer=("right", "above right", "below right"), gap=2.0)
+    if f.projector is not None:
+        place.put("projector", (f.projector[0] + 0.4, f.centre), prefer=("right", "above", "below"))
+
+

@@ -1,0 +1,154 @@
+"""The long section: front wall to the left, looking towards the right-hand wall; it hangs below the plan."""
+
+from __future__ import annotations
+
+from optimiser.quantity import show
+from optimiser.sheet.figures import Figure
+from optimiser.sheet.labels import Placer, tape
+from optimiser.sheet.plan import WALL
+from optimiser.sheet.scene import Circle, Insert, Point, Scene
+from optimiser.sheet.symbols import CHAIR_SECTION, chair_section
+
+
+def section(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
+    """The long section through the image's middle. ``system`` is how lengths are written."""
+    scene = Scene("section", "Long section", denominator)
+    scene.blocks[CHAIR_SECTION] = chair_section(figure.chair)
+    _front(scene, figure)
+    _platforms(scene, figure)
+    _obstructions(scene, figure)
+    _shell(scene, figure)
+    _sight(scene, figure)
+    _rows(scene, figure)
+    _midpoint(scene, figure)
+    _projector(scene, figure)
+    if measured:
+        _heights(scene, figure, system)
+    _label(scene, figure, system)
+    scene.description = _words(figure, system)
+    return scene
+
+
+def _words(f: Figure, system: str) -> str:
+    def length(value: float) -> str:
+        return show("length", value, system)
+
+    rows = " ".join(
+        f"Row {r.number} sits on {'the floor' if r.platform == 0.0 else f'a platform {length(r.platform)} high'}, "
+        f"eyes at {length(r.eye)}"
+        + ("." if r.clearance is None else f"; its sight line to the image's lower edge passes {length(r.clearance)} "
+           "over the eyes in front.")
+        for r in f.rows
+    )
+    return (
+        f"Section along the room, {length(f.height)} high, front wall to the left. The image stands from "
+        f"{length(f.bottom)} to {length(f.top)} above the floor. {rows}"
+    )
+
+
+def _front(scene: Scene, f: Figure) -> None:
+    scene.area("baffle", (0.0, 0.0), (f.baffle_depth, 0.0), (f.baffle_depth, f.ceiling_at(f.baffle_depth)), *_over(f, f.baffle_depth))
+    for low, high in ((f.bottom - f.bezel, f.bottom), (f.top, f.top + f.bezel)):
+        scene.box("frame", (f.baffle_depth, f.image_y), (low, high))
+    scene.line("image", (f.image_y, f.bottom), (f.image_y, f.top))
+
+
+def _over(f: Figure, until: float) -> list[Point]:
+    """Points of the ceiling from ``until`` back to the front wall."""
+    return [p for p in reversed(f.ceiling) if p[0] < until]
+
+
+def _platforms(scene: Scene, f: Figure) -> None:
+    for (front, end), height in f.platforms:
+        scene.box("platform", (front, end), (0.0, height))
+    for row in f.rows:
+        level = row.platform - row.rise
+        corners: list[Point] = []
+        for y, tread in row.steps[:-1]:
+            corners += [(y, level), (y, tread)]
+            level = tread
+        if corners:
+            scene.line("step", *corners, (row.edge, level))
+
+
+def _obstructions(scene: Scene, f: Figure) -> None:
+    for body in f.obstructions:
+        through = body.x[0] <= f.centre <= body.x[1]
+        scene.box("obstruction" if through else "overhead", body.y, body.z)
+
+
+def _shell(scene: Scene, f: Figure) -> None:
+    thick = scene.mm(WALL)
+    ends = (-thick, f.length + thick)
+    scene.box("wall", ends, (-thick, 0.0))
+    first, last = f.ceiling[0][1], f.ceiling[-1][1]
+    scene.box("wall", (-thick, 0.0), (0.0, first))
+    scene.box("wall", (f.length, f.length + thick), (0.0, last))
+    under = [(ends[0], first), *f.ceiling[1:-1], (ends[1], last)]
+    scene.area("wall", *under, *[(u, v + thick) for u, v in reversed(under)])
+
+
+def _sight(scene: Scene, f: Figure) -> None:
+    for row in f.rows:
+        scene.line("sight", (row.y, row.eye), (f.image_y, f.bottom))
+        scene.line("sight top", (row.y, row.eye), (f.image_y, f.top))
+
+
+def _rows(scene: Scene, f: Figure) -> None:
+    for row in f.rows:
+        scene.add(Insert(CHAIR_SECTION, (row.y, row.platform)))
+    for front, row in zip(f.rows, f.rows[1:]):
+        over = front.eye + (row.clearance or 0.0)
+        scene.line("clearance", (front.y, front.eye), (front.y, over))
+
+
+def _midpoint(scene: Scene, f: Figure) -> None:
+    top = f.ceiling_at(f.midpoint)
+    scene.line("midpoint", (f.midpoint, -scene.mm(WALL)), (f.midpoint, top + scene.mm(WALL + 2.0)))
+
+
+def _projector(scene: Scene, f: Figure) -> None:
+    if f.projector is None:
+        return
+    y, z = f.projector
+    scene.box("projector", (y, y + 0.4), (z - 0.1, z + 0.12))
+    scene.add(Circle((y, z), 0.05, "projector"))
+    for edge in (f.bottom, f.top):
+        scene.line("beam", (y, z), (f.image_y, edge))
+
+
+def _heights(scene: Scene, f: Figure, system: str) -> None:
+    """Heights above the room's floor: of the front on a tape at the left, of the rows at the right."""
+    front = [
+        ("frame", f.bottom - f.bezel, (f.image_y, f.bottom - f.bezel)),
+        ("image", f.bottom, (f.image_y, f.bottom)),
+        ("image", f.top, (f.image_y, f.top)),
+        ("frame", f.top + f.bezel, (f.image_y, f.top + f.bezel)),
+        ("ceiling", f.ceiling[0][1], (0.0, f.ceiling[0][1])),
+    ]
+    rear = [(f"eyes, row {r.number}", r.eye, (r.y, r.eye)) for r in f.rows]
+    rear += [(f"platform, row {r.number}", r.platform, (r.edge, r.platform)) for r in f.rows if r.platform > 0.0]
+    for base, outward, features, end in (
+        (-scene.mm(WALL + 2.5), -1, front, f.ceiling[0][1]),
+        (f.length + scene.mm(WALL + 2.5), 1, rear, max(z for _, z, _ in rear)),
+    ):
+        written = [(name, z, show("length", z, system), p) for name, z, p in features]
+        scene.add(tape(scene, "v", 0.0, end, base, outward, written))
+
+
+def _label(scene: Scene, f: Figure, system: str) -> None:
+    place = Placer(scene)
+    for front, row in zip(f.rows, f.rows[1:]):
+        over = (front.y, front.eye + (row.clearance or 0.0))
+        text = f"{show('length', row.clearance or 0.0, system)} clear"
+        place.put(text, over, prefer=("above left", "above", "above right"), gap=2.0)
+    for row in f.rows:
+        place.put(f"row {row.number}", (row.y, row.head), prefer=("above right", "right", "above"), gap=1.5, bold=True)
+    for body in f.obstructions:
+        middle = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
+        place.put(body.name or "obstruction", middle, prefer=("right", "below", "above"), gap=1.0)
+    place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
+    if f.projector is not None:
+        place.put("projector", (f.projector[0] + 0.4, f.projector[1]), prefer=("right", "above", "below"))
+
+
