@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import Sequence
+from collections.abc import Sequence
 
 from optimiser.sheet import lettering
 from optimiser.sheet.scene import Box, Mark, Path, Point, Running, Scene, Text, crosses, overlap, segments
 
 AIR = 0.5
 """Millimetres that labels keep from each other."""
+
+FAR = 4.0
+"""Millimetres from its point beyond which a label needs a line that leads to it."""
 
 DIRECTIONS = ("right", "left", "above", "below", "above right", "below right", "above left", "below left")
 _WAY = {
@@ -68,7 +71,7 @@ class Placer:
                 break
         assert best is not None, "paper has no end"
         _, label, distance = best
-        if lead and distance > gap + 3.0:
+        if lead and distance >= FAR:
             self._lead(near, label)
         scene.add(label)
         self.boxes.append(_grown(scene.text_box(label), scene.mm(AIR)))

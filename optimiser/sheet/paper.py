@@ -21,7 +21,7 @@ class Paper:
     height: float
 
     @property
-    def turned(self) -> "Paper":
+    def turned(self) -> Paper:
         return Paper(self.name, self.height, self.width)
 
 

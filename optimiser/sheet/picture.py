@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from optimiser.design import Design, Space
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
@@ -17,11 +19,21 @@ from optimiser.sheet.svg import Drawing, document
 TITLE = 14.0
 """Points of the title."""
 
+HEAD = 34.0
+"""Millimetres that title, the line below it and the scale bar take."""
+
 BETWEEN = 8.0
 """Millimetres between plan and section, beyond what each takes."""
 
 
-def picture(problem: Problem, space: Space, design: Design, *, score: float | None = None, paper: Paper | None = None) -> str:
+def write_picture(path: Path, problem: Problem, space: Space, design: Design, *, score: float | None = None) -> None:
+    """Write the picture of a design into an SVG file."""
+    path.write_text(picture(problem, space, design, score=score), encoding="utf-8", newline="\n")
+
+
+def picture(
+    problem: Problem, space: Space, design: Design, *, score: float | None = None, paper: Paper | None = None
+) -> str:
     """The SVG of a page with plan and section, in the units that the problem file shows."""
     shown = figure(problem, space, design)
     sheet = paper or paper_for(problem.show)
@@ -32,17 +44,27 @@ def picture(problem: Problem, space: Space, design: Design, *, score: float | No
 def one_line(f: Figure, system: str, score: float | None = None) -> str:
     """The design in a line."""
     diagonal = (f.image_width**2 + f.image_height**2) ** 0.5
-    rows = " and ".join(str(len(r.seats)) for r in f.rows)
     words = [
         f"image {show('length', f.image_width, system)} wide ({show('aspect', f.aspect)}, "
         f"diagonal {show('length', diagonal, 'in')})",
-        f"baffle wall {show('length', f.baffle[1] - f.baffle[0], system)} wide, {show('length', f.baffle_depth, system)} deep",
-        f"{len(f.rows)} row{'s' if len(f.rows) > 1 else ''} of {rows} seats",
+        f"baffle wall {show('length', f.baffle[1] - f.baffle[0], system)} wide, "
+        f"{show('length', f.baffle_depth, system)} deep",
+        _seats(f),
     ]
     if score is not None:
         words.append(f"score {score:.1f} of 100")
     text = "; ".join(words)
     return text[:1].upper() + text[1:]
+
+
+def _seats(f: Figure) -> str:
+    counts = [len(r.seats) for r in f.rows]
+    seats = "1 seat" if counts[0] == 1 else f"{counts[0]} seats"
+    if len(counts) == 1:
+        return f"one row of {seats}"
+    if len(set(counts)) == 1:
+        return f"{len(counts)} rows of {seats} each"
+    return f"{len(counts)} rows of {', '.join(map(str, counts[:-1]))} and {counts[-1]} seats"
 
 
 def along(scene: Scene, f: Figure, system: str) -> None:
@@ -74,7 +96,7 @@ def _fit(f: Figure, system: str, paper: Paper) -> tuple[float, Paper, tuple[Scen
         scenes = _scenes(f, system, denominator)
         width, height = _needed(scenes)
         for page in (paper, paper.turned):
-            if width <= page.width - 2 * MARGIN and height + 34.0 <= page.height - 2 * MARGIN:
+            if width <= page.width - 2 * MARGIN and height + HEAD <= page.height - 2 * MARGIN:
                 return denominator, page, scenes
     return denominator, paper, scenes
 
@@ -99,9 +121,10 @@ def _page(
 
     room = page.width - 2 * MARGIN
     y = MARGIN + 4.0
-    title = lettering.shortened(problem.title, room, TITLE)
-    write(MARGIN, y, title, size=TITLE, bold=True)
-    y += 7.0
+    for line in lettering.lines(lettering.shortened(problem.title, 1.9 * room, TITLE), room, TITLE):
+        write(MARGIN, y, line, size=TITLE, bold=True)
+        y += 6.5
+    y += 0.5
     for line in lettering.lines(one_line(f, problem.show, score), room, 8.0):
         write(MARGIN, y, line, size=8.0)
         y += 3.9
@@ -114,8 +137,8 @@ def _page(
         elements += Drawing(scene, (left, y)).elements()
         y += scene.paper(-low) + BETWEEN
     bar = scale_bar(denominator, problem.show)
-    foot = page.height - MARGIN - 4.0
+    foot = y + 2.0
     elements += Drawing(bar, (MARGIN + 2.0, foot)).elements()
     elements += Drawing(text, (0.0, 0.0)).elements()
     description = f"{upper.description} {lower.description}"
-    return document(page.width, page.height, problem.title, description, elements, name="picture")
+    return document(page.width, foot + MARGIN, problem.title, description, elements, name="picture")

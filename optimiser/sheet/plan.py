@@ -7,7 +7,7 @@ import math
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure
 from optimiser.sheet.labels import Placer, tape
-from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene
+from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
 from optimiser.sheet.symbols import CHAIR_PLAN, chair_plan
 
 WALL = 1.6
@@ -42,17 +42,19 @@ def _words(figure: Figure, system: str) -> str:
     rows = "; ".join(f"row {r.number} of {len(r.seats)} at {length(r.y)} from the front wall" for r in figure.rows)
     return (
         f"Plan of the room, {length(figure.length)} long and {length(figure.width)} wide, front wall to the left. "
-        f"A baffle wall {length(figure.baffle[1] - figure.baffle[0])} wide and {length(figure.baffle_depth)} deep carries "
-        f"an image {length(figure.image_width)} wide. {rows[:1].upper()}{rows[1:]}."
+        f"A baffle wall {length(figure.baffle[1] - figure.baffle[0])} wide and {length(figure.baffle_depth)} deep "
+        f"carries an image {length(figure.image_width)} wide. {rows[:1].upper()}{rows[1:]}."
     )
 
 
 def _front(scene: Scene, f: Figure) -> None:
     scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
-    for name, x in f.loudspeakers:
+    for _, x in f.loudspeakers:
         half, deep = min(0.14, 0.06 * f.image_width), min(0.25, 0.8 * f.baffle_depth)
         scene.box("loudspeaker", (f.baffle_depth - deep, f.baffle_depth), (x - half, x + half))
-        scene.line("loudspeaker", (f.baffle_depth, x - half), (f.baffle_depth - 0.4 * deep, x), (f.baffle_depth, x + half))
+        scene.line(
+            "loudspeaker", (f.baffle_depth, x - half), (f.baffle_depth - 0.4 * deep, x), (f.baffle_depth, x + half)
+        )
     for edge, inner in zip(f.frame, f.image):
         scene.box("frame", (f.baffle_depth, f.image_y), (min(edge, inner), max(edge, inner)))
     scene.line("image", (f.image_y, f.image[0]), (f.image_y, f.image[1]))
@@ -88,7 +90,11 @@ def _doors(scene: Scene, f: Figure) -> None:
             start = turned(sweep.start + sweep.sweep)
             scene.add(Arc(hinge, sweep.radius, start, sweep.sweep, "swing", filled=True))
             closed = _closed(door.wall, door.towards)
-            end = sweep.start if abs(math.remainder(sweep.start - closed, 2 * math.pi)) > 1e-6 else sweep.start + sweep.sweep
+            end = (
+                sweep.start
+                if abs(math.remainder(sweep.start - closed, 2 * math.pi)) > 1e-6
+                else sweep.start + sweep.sweep
+            )
             u, v = sweep.end(end)
             scene.line("door", hinge, (v, u))
 
@@ -174,9 +180,28 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
     scene.add(tape(scene, "v", 0.0, f.width, base, -1, written))
 
 
+def _inside_baffle(scene: Scene, f: Figure) -> None:
+    """The baffle's name and its loudspeakers' letters, within it where it is deep enough on paper."""
+    deep = scene.paper(f.baffle_depth)
+    between = 0.5 * (f.loudspeakers[0][1] + f.loudspeakers[1][1])
+    name = Text((0.5 * f.baffle_depth, between), "baffle wall", anchor="middle", turned=True)
+    box = scene.text_box(name)
+    if box[2] - box[0] < f.baffle_depth and scene.paper(f.loudspeakers[1][1] - f.loudspeakers[0][1]) > 32.0:
+        scene.add(name)
+    if deep > 7.0:
+        for letter, x in f.loudspeakers:
+            scene.add(Text((scene.mm(0.8), x), letter))
+
+
 def _label(scene: Scene, f: Figure) -> None:
+    _inside_baffle(scene, f)
     place = Placer(scene)
-    place.put("midpoint of the acoustic length", (f.midpoint, f.width + scene.mm(WALL + 1.5)), prefer=("right", "left"), gap=0.8)
+    place.put(
+        "midpoint of the acoustic length",
+        (f.midpoint, f.width + scene.mm(WALL + 1.5)),
+        prefer=("right", "left"),
+        gap=0.8,
+    )
     for row in f.rows:
         name = f"row {row.number}" + (" (reference)" if row.number == f.reference and len(f.rows) > 1 else "")
         place.put(name, (row.y, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
@@ -189,11 +214,11 @@ def _label(scene: Scene, f: Figure) -> None:
     for body in f.obstructions:
         middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
         place.put(body.name or "obstruction", middle, prefer=("right", "above", "below"), gap=0.5)
+    for row in f.rows:
+        if row.rise > 0.0:
+            aisle = f.aisle(row)
+            words = f"{row.risers} riser{'s' if row.risers > 1 else ''} up"
+            place.put(words, (row.edge, 0.5 * (aisle[0] + aisle[1])), prefer=("right", "left"), gap=0.8)
     place.put("image", (f.image_y, f.centre), prefer=("right",), gap=1.0)
-    place.put("baffle wall", (f.baffle_depth, 0.75 * f.baffle[1] + 0.25 * f.baffle[0]), prefer=("right", "above right", "below right"), gap=2.0)
-    for name, x in f.loudspeakers:
-        place.put(name, (f.baffle_depth, x), prefer=("right", "above right", "below right"), gap=2.0)
     if f.projector is not None:
         place.put("projector", (f.projector[0] + 0.4, f.centre), prefer=("right", "above", "below"))
-
-

@@ -8,8 +8,9 @@ laid out among things that belong to the room. SVG, PDF and DXF are written from
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Iterable, Union
+from typing import Union
 
 from optimiser.sheet import lettering
 from optimiser.sheet.style import STYLES
@@ -146,7 +147,7 @@ class Scene:
 
     def add(self, *items: Item) -> None:
         for item in items:
-            for role in ([item.role] if hasattr(item, "role") else []):
+            for role in [item.role] if hasattr(item, "role") else []:
                 if role not in STYLES:
                     raise ValueError(f"no style for {role}")
             self.items.append(item)
@@ -218,7 +219,10 @@ def segments(item: Item, blocks: dict[str, tuple[Item, ...]], offset: Point = (0
         start, sweep = (item.start, item.sweep) if isinstance(item, Arc) else (0.0, 2.0 * math.pi)
         u, v = item.centre
         points = [
-            (u + du + item.radius * math.cos(start + sweep * k / 16), v + dv + item.radius * math.sin(start + sweep * k / 16))
+            (
+                u + du + item.radius * math.cos(start + sweep * k / 16),
+                v + dv + item.radius * math.sin(start + sweep * k / 16),
+            )
             for k in range(17)
         ]
         if isinstance(item, Arc) and item.filled:
@@ -228,7 +232,11 @@ def segments(item: Item, blocks: dict[str, tuple[Item, ...]], offset: Point = (0
         return [s for part in blocks[item.block] for s in segments(part, blocks, item.at)]
     if isinstance(item, Dimension):
         at = 0 if item.axis == "u" else 1
-        one, two = ((item.a[at], item.line), (item.b[at], item.line)) if at == 0 else ((item.line, item.a[at]), (item.line, item.b[at]))
+        one, two = (
+            ((item.a[at], item.line), (item.b[at], item.line))
+            if at == 0
+            else ((item.line, item.a[at]), (item.line, item.b[at]))
+        )
         return [(one, two)]
     if isinstance(item, Running):
         along = [item.origin, item.end]

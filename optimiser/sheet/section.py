@@ -36,8 +36,11 @@ def _words(f: Figure, system: str) -> str:
     rows = " ".join(
         f"Row {r.number} sits on {'the floor' if r.platform == 0.0 else f'a platform {length(r.platform)} high'}, "
         f"eyes at {length(r.eye)}"
-        + ("." if r.clearance is None else f"; its sight line to the image's lower edge passes {length(r.clearance)} "
-           "over the eyes in front.")
+        + (
+            "."
+            if r.clearance is None
+            else f"; its sight line to the image's lower edge passes {length(r.clearance)} over the eyes in front."
+        )
         for r in f.rows
     )
     return (
@@ -47,7 +50,13 @@ def _words(f: Figure, system: str) -> str:
 
 
 def _front(scene: Scene, f: Figure) -> None:
-    scene.area("baffle", (0.0, 0.0), (f.baffle_depth, 0.0), (f.baffle_depth, f.ceiling_at(f.baffle_depth)), *_over(f, f.baffle_depth))
+    scene.area(
+        "baffle",
+        (0.0, 0.0),
+        (f.baffle_depth, 0.0),
+        (f.baffle_depth, f.ceiling_at(f.baffle_depth)),
+        *_over(f, f.baffle_depth),
+    )
     for low, high in ((f.bottom - f.bezel, f.bottom), (f.top, f.top + f.bezel)):
         scene.box("frame", (f.baffle_depth, f.image_y), (low, high))
     scene.line("image", (f.image_y, f.bottom), (f.image_y, f.top))
@@ -141,7 +150,7 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
     for front, row in zip(f.rows, f.rows[1:]):
         over = (front.y, front.eye + (row.clearance or 0.0))
         text = f"{show('length', row.clearance or 0.0, system)} clear"
-        place.put(text, over, prefer=("above left", "above", "above right"), gap=2.0)
+        place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, lead=True)
     for row in f.rows:
         place.put(f"row {row.number}", (row.y, row.head), prefer=("above right", "right", "above"), gap=1.5, bold=True)
     for body in f.obstructions:
@@ -150,5 +159,3 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
     place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
     if f.projector is not None:
         place.put("projector", (f.projector[0] + 0.4, f.projector[1]), prefer=("right", "above", "below"))
-
-

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from html import escape
-from typing import Iterable
 
 from optimiser.sheet import lettering
 from optimiser.sheet.scene import (
@@ -179,18 +179,21 @@ def letters(item: Text, x: float, y: float) -> str:
     anchor = "" if item.anchor == "start" else f' text-anchor="{item.anchor}"'
     weight = ' font-weight="bold"' if item.bold else ""
     colour = STYLES[item.role].stroke
-    return (
-        f'<text {place} font-size="{number(size)}" fill="{colour}"{anchor}{weight} xml:space="preserve">{clean(item.text)}</text>'
-    )
+    return f'<text {place} font-size="{number(size)}" fill="{colour}"{anchor}{weight} xml:space="preserve">{clean(item.text)}</text>'
 
 
 def clean(text: str) -> str:
     """Text for XML: markup escaped, and control characters, which XML forbids, shown as a box."""
-    kept = "".join(c if c in "\t\n" or (ord(c) >= 0x20 and not 0x7F <= ord(c) < 0xA0 and ord(c) not in (0xFFFE, 0xFFFF)) else "▯" for c in text)
+    kept = "".join(
+        c if c in "\t\n" or (ord(c) >= 0x20 and not 0x7F <= ord(c) < 0xA0 and ord(c) not in (0xFFFE, 0xFFFF)) else "▯"
+        for c in text
+    )
     return escape(kept, quote=True)
 
 
-def document(width: float, height: float, title: str, description: str, elements: Iterable[str], *, name: str = "drawing") -> str:
+def document(
+    width: float, height: float, title: str, description: str, elements: Iterable[str], *, name: str = "drawing"
+) -> str:
     """A whole SVG file, ``width`` by ``height`` mm."""
     w, h = number(width), number(height)
     return (

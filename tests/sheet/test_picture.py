@@ -1,0 +1,168 @@
+"""The picture of plan and section: to scale, legible, with labels that keep apart."""
+
+from __future__ import annotations
+
+import itertools
+import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+
+import pytest
+
+from optimiser.sheet import lettering
+from optimiser.sheet.figures import figure
+from optimiser.sheet.labels import spread
+from optimiser.sheet.picture import along, picture
+from optimiser.sheet.plan import plan
+from optimiser.sheet.scene import Scene, crosses, overlap
+from optimiser.sheet.section import section
+from optimiser.sheet.style import PAPER, STYLES, contrast
+from optimiser.sheet.svg import Drawing
+
+SVG = "{http://www.w3.org/2000/svg}"
+CASES = [
+    dict(rows=rows, show=show, projector=projector)
+    for rows, show, projector in itertools.product((1, 2, 3, 4), ("mm", "ft-in"), (False, True))
+]
+
+
+def drawings(room, denominator: float, **case) -> list[Scene]:
+    problem, space, design = room(**case)
+    shown = figure(problem, space, design)
+    upper = plan(shown, problem.show, denominator)
+    along(upper, shown, problem.show)
+    return [upper, section(shown, problem.show, denominator)]
+
+
+@pytest.mark.parametrize("denominator", (50, 75, 128))
+@pytest.mark.parametrize("case", CASES)
+def test_labels_do_not_overlap(room, case, denominator):
+    for scene in drawings(room, denominator, **case):
+        texts = scene.texts()
+        assert len(texts) > 5
+        for one, two in itertools.combinations(texts, 2):
+            assert not overlap(scene.text_box(one), scene.text_box(two)), (scene.name, one.text, two.text)
+
+
+def test_no_text_is_smaller_than_seven_points(room):
+    # 7 pt is 7 * 25.4 / 72 = 2.469 mm (definition of the desktop publishing point)
+    for case in CASES:
+        problem, space, design = room(**case)
+        tree = ET.fromstring(picture(problem, space, design))
+        sizes = [float(t.get("font-size")) for t in tree.iter(f"{SVG}text")]
+        assert len(sizes) > 10 and min(sizes) >= 2.465
+
+
+def test_the_page_is_in_millimetres_and_has_words_for_those_who_cannot_see_it(room):
+    tree = ET.fromstring(picture(*room()))
+    assert tree.get("role") == "img"
+    view = [float(v) for v in tree.get("viewBox").split()]
+    assert tree.get("width") == f"{view[2]:g}mm" and tree.get("height") == f"{view[3]:g}mm"
+    assert view[2] in (210, 297)
+    named = {e.get("id"): e.text for e in tree.iter() if e.get("id")}
+    title, words = (named[i] for i in tree.get("aria-labelledby").split())
+    assert title == "A room"
+    for fact in ("7200 mm long", "4400 mm wide", "image 2800 mm wide", "Row 2 sits on a platform 300 mm high"):
+        assert fact in words
+
+
+def corners(scene: Scene) -> set[tuple[float, float]]:
+    """Every point of every line that the SVG of a scene has, in mm."""
+    found: set[tuple[float, float]] = set()
+    for element in Drawing(scene, (0.0, 0.0)).elements():
+        for points in re.findall(r'points="([^"]*)"', element):
+            x_y = (pair.split(",") for pair in points.split())
+            found |= {(float(x), float(y)) for x, y in x_y}
+    return found
+
+
+def test_things_lie_where_the_design_puts_them(room):
+    """Coordinates on paper against the file's own lengths, at 1:50 (1 m = 20 mm)."""
+    upper, lower = drawings(room, 50, rows=2)
+    found = corners(upper)
+    # image: at 400 + 75 mm from the front wall, from 800 to 3600 mm of a room 4400 mm wide
+    assert {(9.5, -16.0), (9.5, -72.0)} <= found
+    # baffle: 2800 + 2 (60 + 50) = 3020 mm wide, so from 690 to 3710 mm, 400 mm deep
+    assert {(8.0, -13.8), (8.0, -74.2), (0.0, -13.8), (0.0, -74.2)} <= found
+    # platform 2 begins behind row 1's chairs: 3600 + 200 mm
+    assert (76.0, 0.0) in found and (144.0, 0.0) in found
+    # image from 650 to 650 + 2800 / (16/9) = 2225 mm; eyes of row 2 at 300 + 1120 mm, 5300 mm from the front
+    assert {(9.5, -13.0), (9.5, -44.5), (106.0, -28.4)} <= corners(lower)
+
+
+def test_the_door_opens_into_the_room_towards_its_hinge(room):
+    """Hinge at 1.6 m, leaf 0.8 m towards the front: open by 90 degrees it stands at right angles to the
+    left wall at the hinge, and its edge sweeps from (0.8 m, 0) to (1.6 m, 0.8 m) in (y, x)."""
+    upper = drawings(room, 50, rows=1)[0]
+    elements = Drawing(upper, (0.0, 0.0)).elements()
+    assert any('points="32,0 32,-16"' in e for e in elements)
+    (arc,) = [e for e in elements if e.startswith("<path")]
+    numbers = [float(n) for n in re.findall(r"-?\d+\.?\d*", arc.split('"')[1])]
+    assert {(numbers[0], numbers[1]), (numbers[7], numbers[8])} == {(16.0, 0.0), (32.0, -16.0)}
+    assert numbers[2:4] == [16.0, 16.0] and numbers[9:] == [32.0, 0.0]
+
+
+def test_the_clearance_that_is_written_is_the_one_that_is_drawn(room):
+    """Row 2's line of sight to the image's lower edge, by similar triangles from the file's lengths."""
+    scene = drawings(room, 50, rows=2)[1]
+    eye1, eye2, d1, d2, bottom = 1.12, 1.42, 3.6 - 0.475, 5.3 - 0.475, 0.65
+    over = bottom + (eye2 - bottom) * d1 / d2 - eye1
+    assert any(t.text == f"{1000 * over:.1f} mm clear" for t in scene.texts())
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        '<script>alert(1)</script> & "quotes"',
+        "אולם הקרנה קטן",
+        "قاعة عرض",
+        "Loft 🎬🍿",
+        "x" * 300,
+        "long words " * 27,
+    ],
+)
+def test_titles_are_text_whatever_they_hold(room, title):
+    problem, space, design = room()
+    svg = picture(replace(problem, title=title), space, design)
+    tree = ET.fromstring(svg)
+    assert tree.find(f"{SVG}title").text == title
+    assert "<script" not in svg
+    width = float(tree.get("viewBox").split()[2])
+    for text in tree.iter(f"{SVG}text"):
+        if text.get("font-weight") == "bold" and float(text.get("font-size")) > 4:
+            assert float(text.get("x")) + lettering.width(text.text, 14) <= width
+
+
+def test_same_design_same_bytes(room):
+    assert picture(*room(rows=3)) == picture(*room(rows=3))
+
+
+def test_inks_are_legible_on_paper_and_on_tints():
+    """4.5 to 1 is WCAG 2.2's least contrast of text (success criterion 1.4.3)."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)  # WCAG's own example
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.01)  # a grey known to fail just so
+    inks = {s.stroke for s in STYLES.values() if s.stroke}
+    for ink in inks:
+        assert contrast(ink, PAPER) >= 4.5
+
+
+def test_lines_that_could_be_confused_differ_in_more_than_colour():
+    thin = [(name, s) for name, s in STYLES.items() if s.layer.startswith("STUDY")]
+    for (one, a), (two, b) in itertools.combinations(thin, 2):
+        if a.stroke != b.stroke and {one, two} != {"curve", "clearance"}:
+            assert (a.dash, a.weight) != (b.dash, b.weight), (one, two)
+
+
+def test_spread_moves_places_apart_and_no_more_than_needed():
+    assert spread([0.0, 10.0], 3.0) == [0.0, 10.0]
+    assert spread([0.0, 1.0], 3.0) == [-1.0, 2.0]
+    assert spread([5.0, 5.0, 5.0], 2.0) == [3.0, 5.0, 7.0]
+
+
+def test_a_line_through_a_box_is_seen():
+    box = (0.0, 0.0, 2.0, 1.0)
+    assert crosses(((-1.0, 0.5), (3.0, 0.5)), box)
+    assert crosses(((0.5, 0.5), (0.6, 0.5)), box)
+    assert not crosses(((-1.0, 2.0), (3.0, 1.5)), box)
+    assert not crosses(((-1.0, 0.5), (-0.1, 0.5)), box)
+    assert not crosses(((1.0, 1.5), (1.0, 3.0)), box)
