@@ -89,6 +89,12 @@ class Space:
     def bounds(self) -> dict[str, tuple[float, float]]:
         return {name: domain.ends for name, domain in self.domains.items()}
 
+    def has(self, design: Design) -> bool:
+        """Whether a design is one of this space's, to within rounding."""
+        if any(name not in design or abs(design[name] - value) > 1e-9 for name, value in self.settled.items()):
+            return False
+        return all(name in design and _near(domain, design[name]) for name, domain in self.domains.items())
+
     def complete(self, values: Design) -> dict[str, float]:
         """A full design record: settled decisions, given ones, and those that follow from them."""
         design = {**self.settled, **{name: float(values[name]) for name in self.domains}}
@@ -97,6 +103,14 @@ class Space:
         design["baffle.width"] = float(layout.baffle_width.value(design))
         design["screen.centre"] = float(layout.image_centre.value(design))
         return design
+
+
+def _near(domain: Domain, value: float) -> bool:
+    if isinstance(domain, Steps):
+        count = value / domain.step
+        return abs(count - round(count)) < 1e-6 and domain.low <= round(count) <= domain.high
+    values = (domain.value,) if isinstance(domain, Held) else domain.values
+    return any(abs(value - known) < 1e-9 for known in values)
 
 
 def grid_of(problem: Problem) -> float:

@@ -5,7 +5,7 @@ All functions take numbers or numpy arrays for the decisions; arrays score many 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -124,6 +124,13 @@ class Scorer:
         self.space = space
         self.bounds: list[Bound] = bounds(problem, space)
         self.targets: list[Target] = targets(problem, space)
+
+    @classmethod
+    def of(cls, space: Space, bounds: Sequence[Bound], targets: Sequence[Target]) -> Scorer:
+        """A scorer of other limits and goals than a problem's own."""
+        scorer = cls.__new__(cls)
+        scorer.space, scorer.bounds, scorer.targets = space, list(bounds), list(targets)
+        return scorer
 
     def scores(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
         """Scores of many designs (arrays in the place of decisions), limits left aside."""

@@ -77,20 +77,47 @@ class Search:
         self.seconds = {"compile": 0.0, "solve": 0.0}
         self.scorers = [Scorer(problem, space) for space in spaces(problem, grid=step)]
         self.score = -1.0
+        self.closed = -1.0  # a bound on the score in spaces that were shown to hold nothing better
         self.space: Space | None = None
         self.design: dict[str, float] | None = None
         self.card: Scorecard | None = None
 
     # --- finding ------------------------------------------------------------------------------
 
+    def begin(self, design: Mapping[str, float]) -> bool:
+        """Start from a known design, if a space has it and every limit holds there."""
+        for scorer in self.scorers:
+            if scorer.space.has(design):
+                card = scorer.card(design)
+                if not card.broken and card.score > self.score:
+                    self.score, self.card, self.space = card.score, card, scorer.space
+                    self.design = scorer.space.complete(design)
+                    return True
+        return False
+
     def find(self) -> list[Scorer]:
         """Search every space for a design better than the best; the spaces that may hold a better one."""
+        if self.design is not None:
+            return [scorer for scorer in self.scorers if self._improvable(scorer) and self._explore(scorer)]
         return [scorer for scorer in self.scorers if self._explore(scorer)]
+
+    def _improvable(self, scorer: Scorer) -> bool:
+        """Whether a space may hold a design better than the one begun with: to show that it does not
+        takes less than to search it."""
+        if self.score >= 100.0 - 1e-9 or not scorer.targets:
+            return False
+        target = min(100.0, self.score + MARGIN)
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets)
+        ask_for(compiled, target)
+        if self.run(compiled, maximise=False)[0] != "INFEASIBLE":
+            return True
+        self.closed = max(self.closed, target)
+        return False
 
     def _explore(self, scorer: Scorer) -> bool:
         compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE)
         if self.design is not None:
-            _ask_for(compiled, self.score)
+            ask_for(compiled, self.score)
         status, solver = self.run(compiled)
         if status == "INFEASIBLE":
             return False
@@ -126,7 +153,7 @@ class Search:
 
     def prove(self, open_: Sequence[Scorer]) -> float:
         """A bound on the score in all ``open_`` spaces; the best design improves on the way."""
-        bound = self.score
+        bound = max(self.score, self.closed)
         for scorer in open_:
             bound = max(bound, self.prove_one(scorer))
         return bound
@@ -138,7 +165,7 @@ class Search:
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
             compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets)
-            _ask_for(compiled, target)
+            ask_for(compiled, target)
             status, solver = self.run(compiled, maximise=False)
             if status == "INFEASIBLE":
                 return target
@@ -149,7 +176,7 @@ class Search:
                 continue
             # straight pieces over-estimate here: only the greatest level tells how far
             compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets)
-            _ask_for(compiled, target)
+            ask_for(compiled, target)
             status, solver = self.run(compiled)
             if status in ("OPTIMAL", "FEASIBLE"):
                 self._take(scorer, compiled.read(solver))
@@ -172,7 +199,7 @@ class Search:
             if not scorer.targets:
                 return 100.0
             compiled = self.compiled(space, scorer.bounds, scorer.targets, between=True)
-            _ask_for(compiled, self.score)
+            ask_for(compiled, self.score)
             status, solver = self.run(compiled)
             if status in ("OPTIMAL", "FEASIBLE"):
                 bound = max(bound, compiled.bound_points(solver.best_objective_bound))
@@ -195,22 +222,38 @@ class Search:
         start = time.perf_counter()
         if maximise and compiled.objective is not None:
             compiled.model.maximize(compiled.objective)
-        solver = solver_of(self.effort)
-        status = solver.solve(compiled.model)
+        answer = run(compiled, self.effort)
         self.seconds["solve"] += time.perf_counter() - start
-        if status.name == "MODEL_INVALID":
-            raise InternalError("the model was refused by the solver; this is a fault of the program: " + compiled.model.validate())
-        return status.name, solver
+        return answer
 
 
-def solve(problem: Problem, *, grid: float | None = None, between: bool = False, effort: float = EFFORT) -> Solution:
+def run(compiled: Compiled, effort: float = EFFORT):
+    """Solve a model as it stands; the status's name, and the solver to read the answer from."""
+    solver = solver_of(effort)
+    status = solver.solve(compiled.model)
+    if status.name == "MODEL_INVALID":
+        raise InternalError("the model was refused by the solver; this is a fault of the program: " + compiled.model.validate())
+    return status.name, solver
+
+
+def solve(
+    problem: Problem,
+    *,
+    grid: float | None = None,
+    between: bool = False,
+    effort: float = EFFORT,
+    start: Mapping[str, float] | None = None,
+) -> Solution:
     """The best design of a problem on its grid, proven.
 
     ``grid`` [m] overrides the file's grid; ``between`` makes the bound hold for designs off the grid
-    too; ``effort`` limits the solver's deterministic time for each of its models.
+    too; ``effort`` limits the solver's deterministic time for each of its models; ``start`` is a
+    design, as the best of a problem much like this one, to begin with if its limits hold here.
     """
     step = grid_of(problem) if grid is None else grid
     search = Search(problem, step, effort=effort)
+    if start is not None:
+        search.begin(start)
     open_ = search.find()
     if search.design is None:
         if open_:
@@ -270,7 +313,7 @@ def _possible(search: Search, limits: Sequence[int]) -> bool:
     return False
 
 
-def _ask_for(compiled: Compiled, score: float) -> None:
+def ask_for(compiled: Compiled, score: float) -> None:
     """Ask only for designs that score at least ``score`` exactly: each loses less than one level a goal."""
     if compiled.objective is not None and compiled.full:
         least = score * compiled.full / 100.0 - sum(compiled.weights)

@@ -124,18 +124,25 @@ class Compiled(Variables):
             conditions = []
             for form in group:
                 conditions += _levels(form, goal.low, goal.high, goal.fade, self.levels)
-            self._score(conditions, Fraction(goal.weight).limit_denominator(10**6) / len(forms))
+            share = Fraction(goal.weight).limit_denominator(10**6) / len(forms)
+            self.shares.append((self._level(conditions), share))
 
-    def _score(self, conditions: list[Condition], share: Fraction) -> None:
+    def gauge(self, form: Form, start: float, end: float):
+        """A variable that may be k only where the form has come k of ``levels`` parts of the way from
+        ``start`` to ``end``, either of which may be the greater. Straight pieces may over-estimate it."""
+        way = start + (end - start) * np.arange(self.levels + 1) / self.levels
+        return self._level([form.at_least(way) if end > start else form.at_most(way)])
+
+    def _level(self, conditions: list[Condition]):
+        """A variable that may be k only where entry k of each condition holds."""
         level = self.new(0, self.levels)
         variable = self._variables[level]
         truths = [self._truth(c, 1) for c in conditions]
-        self.shares.append((variable, share))
         if all(t is True for t in truths):
-            return
+            return variable
         if any(t is False for t in truths):
             self.model.add(variable == 0)
-            return
+            return variable
         above = []
         if not all(self._at_first_level(c) for c in conditions):
             some = self.model.new_bool_var("")
@@ -143,6 +150,7 @@ class Compiled(Variables):
             above = [some]
         for condition in conditions:
             self.post(condition, above, level)
+        return variable
 
     def _at_first_level(self, condition: Condition) -> bool:
         """Whether interval arithmetic shows that the goal scores above zero everywhere."""

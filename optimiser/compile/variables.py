@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from copy import copy
 from typing import TYPE_CHECKING
 
 from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers
@@ -116,6 +117,24 @@ class Variables:
             index = self._sum([(i, n) for (i, _), n in zip(items, counts)])
         self._wholes[key] = Whole(index, unit, terms.constant, error)
         return self._wholes[key]
+
+    def counted(self, expression: Linear) -> tuple[object, Whole] | None:
+        """The variable that counts an expression in its unit; None where no decision changes it."""
+        reduced = self._reduced(expression)
+        if reduced.is_constant:
+            return None
+        whole = self._whole(reduced)
+        return self._variables[whole.index], whole
+
+    def branch(self) -> Variables:
+        """A copy that can be added to without changing this one."""
+        other = copy(self)
+        other.model = self.model.clone()
+        for name in ("_variables", "_ends"):
+            setattr(other, name, list(getattr(self, name)))
+        for name in ("_products", "_wholes"):
+            setattr(other, name, dict(getattr(self, name)))
+        return other
 
     def _sum(self, items: list[tuple[int, int]]) -> int:
         low = sum(min(n * self._ends[i][0], n * self._ends[i][1]) for i, n in items)

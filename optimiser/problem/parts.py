@@ -81,19 +81,24 @@ def with_value(problem: Problem, path: str, value: str | float | Decision) -> Pr
     """
     at = part(problem, path)
     new: Any = value if isinstance(value, (Fixed, Range, Choice)) else _read(at, value)
-    if at.steps == ("seating", "rows"):
-        new = _counts(new if isinstance(new, (Fixed, Range, Choice)) else Fixed(new))
-    elif at.decided and not isinstance(new, (Fixed, Range, Choice)):
+    if at.decided and not isinstance(new, (Fixed, Range, Choice)):
         new = Fixed(new)
     elif not at.decided and isinstance(new, (Fixed, Range, Choice)):
         raise UsageError(f"{at.path}: one value is due here")
     elif isinstance(_get(problem, at.steps), int):
         new = int(new)
-    changed = _put(problem, at.steps, new)
+    changed = with_part(problem, at, new)
     if at.path == "room.width":
         changed = _widened(problem, changed)
     _refuse_nonsense(changed, at.path)
     return changed
+
+
+def with_part(problem: Problem, at: Part, value: float | Decision) -> Problem:
+    """The problem with something else at a part, taken as it is: neither read nor checked."""
+    if at.steps == ("seating", "rows"):
+        value = _counts(value if isinstance(value, (Fixed, Range, Choice)) else Fixed(value))  # type: ignore[assignment]
+    return _put(problem, at.steps, value)
 
 
 # --- walking ------------------------------------------------------------------------------------

@@ -1,0 +1,222 @@
+"""What can stand in the way of a design: every end of a limit or range, every fixed decision.
+
+A member is one demand of a problem. ``relaxed`` is the problem without the demands that are not
+kept: decisions may then go as far as the room itself lets them, limits fall away. What is left when
+no demand is kept is the room, its chairs, and that people sit behind the image in order.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+
+from optimiser.design import Space
+from optimiser.problem.decisions import MOST_ROWS, split_row
+from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range
+from optimiser.problem.parts import Part, parts, with_part
+from optimiser.requirements import Bound, all_limits, bounds
+from optimiser.score import holds
+
+ASPECTS = (4 / 3, 16 / 10, 16 / 9, 1.85, 2.0, 2.2, 2.35, 2.39, 2.4)
+"""Aspect ratios in use, which stand for any where a file's own are set aside."""
+
+UPPER_ENDS = ("seating.platform.to", "seating.platform.risers")
+"""Plain numbers of the file that bound a decision of every row from above."""
+
+NEAR = 1e-9
+
+
+@dataclass(frozen=True)
+class Member:
+    """One demand. ``kind``: limit (``end`` at_least or at_most of the limit with this ``index``), from
+    or to (an end of the range at ``path``), or value (a fixed value, or a list of them, at ``path``)."""
+
+    kind: str
+    index: int = -1
+    end: str = ""
+    path: str = ""
+    own: bool = False  # of the room itself, not of the file
+    firm: bool = False  # never to be loosened
+
+    @property
+    def about_limit(self) -> bool:
+        return self.kind == "limit"
+
+
+def members(problem: Problem) -> tuple[Member, ...]:
+    """Every demand of a problem: the file's limits, its decisions, then the room's own limits."""
+    ours, own = [], []
+    for index, limit in enumerate(all_limits(problem)):
+        for end in ("at_least", "at_most"):
+            if getattr(limit, end) is not None:
+                is_own = index >= len(problem.limits)
+                member = Member("limit", index, end, own=is_own, firm=limit.firm or is_own)
+                (own if is_own else ours).append(member)
+    decided = [m for part in parts(problem) for m in _of_part(problem, part)]
+    return (*ours, *decided, *own)
+
+
+def _of_part(problem: Problem, part: Part) -> list[Member]:
+    if part.path in UPPER_ENDS:
+        return [Member("to", path=part.path)]
+    if not part.decided or (wide := natural(problem, part)) is None:
+        return []
+    if isinstance(part.value, Range):
+        ends = []
+        if part.value.low > wide.low + NEAR:
+            ends.append(Member("from", path=part.path))
+        if part.value.high < wide.high - NEAR:
+            ends.append(Member("to", path=part.path))
+        return ends
+    return [Member("value", path=part.path)]
+
+
+def natural(problem: Problem, part: Part) -> Range | None:
+    """How far the room itself lets a decision go; None for one that nothing but the file describes."""
+    room, name = problem.room, part.path.removeprefix("front.")
+    row = split_row(name.removeprefix("seating.place."))
+    most_seats = max(1.0, math.floor(room.width / problem.seating.chair.width))
+    by_name = {
+        "screen.aspect": (min(ASPECTS), max(ASPECTS)),
+        "screen.width": (0.1, room.width),
+        "screen.diagonal": (0.1, math.hypot(room.width, room.height)),
+        "screen.bezel": (0.0, 0.5),
+        "screen.bottom": (0.0, room.height),
+        "screen.centre": (0.0, room.width),
+        "baffle.depth": (0.0, room.length),
+        "baffle.width": (0.0, room.width),
+        "projector.y": (0.0, room.length),
+        "projector.z": (0.0, room.height),
+        "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
+        "seating.seats": (1.0, most_seats),
+        "seating.platform.first": (0.0, room.height),
+    }
+    by_row = {
+        "y": (0.0, room.length),
+        "platform": (0.0, room.height),
+        "seats": (1.0, most_seats),
+        "risers": (1.0, 20.0),
+    }
+    ends = by_row.get(row[1]) if row else by_name.get(name)
+    if ends is None:
+        return None
+    low, high = ends_of(part.value)
+    return Range(min(ends[0], low), max(ends[1], high))
+
+
+def ends_of(decision: Decision) -> tuple[float, float]:
+    """Least and greatest value that a decision may take."""
+    if isinstance(decision, Range):
+        return decision.low, decision.high
+    values = decision.values if isinstance(decision, Choice) else (decision.value,)
+    return min(values), max(values)
+
+
+# --- leaving demands out ------------------------------------------------------------------------
+
+
+def relaxed(problem: Problem, kept: Collection[Member]) -> Problem:
+    """The problem with all its limits, but with every decision free of the demands that are not kept."""
+    kept = set(kept)
+    loose = problem
+    for part in parts(problem):
+        dropped = [m for m in _of_part(problem, part) if m not in kept]
+        if dropped:
+            loose = with_part(loose, part, _loosened(problem, part, dropped))
+    return loose
+
+
+def _loosened(problem: Problem, part: Part, dropped: list[Member]) -> float | Decision:
+    if part.path == "seating.platform.to":
+        return problem.room.height
+    if part.path == "seating.platform.risers":
+        return 20
+    wide = natural(problem, part)
+    assert wide is not None
+    if part.path == "front.screen.aspect":
+        values = tuple(sorted({*ASPECTS, *_values(part.value)}))
+        return Choice(values, tuple(f"{v:g}" for v in values))
+    kinds = {m.kind for m in dropped}
+    if "value" in kinds:
+        return wide
+    assert isinstance(part.value, Range)
+    return Range(wide.low if "from" in kinds else part.value.low, wide.high if "to" in kinds else part.value.high)
+
+
+def _values(decision: Decision) -> tuple[float, ...]:
+    return decision.values if isinstance(decision, Choice) else ends_of(decision)
+
+
+def kept_bounds(problem: Problem, space: Space, kept: Collection[Member]) -> list[Bound]:
+    """The limits of a space that are kept, with only their kept ends."""
+    ends = {(m.index, m.end) for m in kept if m.about_limit}
+    found = []
+    for bound in bounds(problem, space):
+        wanted = {end: getattr(bound.limit, end) for end in ("at_least", "at_most") if (bound.index, end) in ends}
+        if wanted:
+            found.append(replace(bound, limit=replace(bound.limit, **{"at_least": None, "at_most": None, **wanted})))
+    return found
+
+
+# --- seeing what holds --------------------------------------------------------------------------
+
+
+def held_by(problem: Problem, space: Space, design: Mapping[str, float]) -> frozenset[Member]:
+    """All demands of the problem that a design, which may come of a relaxed problem, fulfils."""
+    broken = set()
+    for bound in bounds(problem, space):
+        for end in ("at_least", "at_most"):
+            if getattr(bound.limit, end) is not None:
+                single = replace(bound, limit=one_end(bound.limit, end))
+                if not bool(holds(single, design)):
+                    broken.add((bound.index, end))
+    found = set()
+    values = {part.path: part.value for part in parts(problem)}
+    for member in members(problem):
+        if member.about_limit:
+            if (member.index, member.end) not in broken:
+                found.add(member)
+        elif all(_keeps(member, values[member.path], v) for v in values_at(problem, member.path, design)):
+            found.add(member)
+    return frozenset(found)
+
+
+def one_end(limit: Limit, end: str) -> Limit:
+    """The limit with only one of its ends."""
+    return replace(limit, **{"at_least": None, "at_most": None, end: getattr(limit, end)})
+
+
+def _keeps(member: Member, demanded: float | Decision, value: float) -> bool:
+    if not isinstance(demanded, (Fixed, Range, Choice)):
+        return value <= demanded + NEAR
+    low, high = ends_of(demanded)
+    if member.kind == "from":
+        return value >= low - NEAR
+    if member.kind == "to":
+        return value <= high + NEAR
+    return any(abs(value - allowed) < NEAR for allowed in _values(demanded))
+
+
+def values_at(problem: Problem, path: str, design: Mapping[str, float]) -> list[float]:
+    """The values of a design that the decision at a path in the file governs."""
+    name = path.removeprefix("front.").removeprefix("seating.place.")
+    if path == "seating.rows":
+        return [design["rows"]]
+    shared = {
+        "seating.seats": "seats",
+        "seating.platform.first": "platform",
+        "seating.platform.to": "platform",
+        "seating.platform.risers": "risers",
+    }.get(path)
+    if shared is None:
+        return [design[name]] if name in design else []
+    placed = {own for own, _ in problem.seating.place}
+    found = []
+    for row in range(1, round(design["rows"]) + 1):
+        own = f"row{row}.{shared}"
+        first = path == "seating.platform.first"
+        if own in placed or (shared == "platform" and (row == 1) != first):
+            continue
+        found.append(design[own])
+    return found

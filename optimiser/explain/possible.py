@@ -1,0 +1,85 @@
+"""Whether a set of demands can hold together: asked of the solver, answered with a design or a proof."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+
+from optimiser.compile import Compiled
+from optimiser.design import Space, grid_of, spaces
+from optimiser.errors import InternalError, OptimiserError
+from optimiser.explain.members import Member, held_by, kept_bounds, relaxed
+from optimiser.problem.model import Problem
+from optimiser.score import holds
+from optimiser.solve import EFFORT, run
+
+NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
+
+
+class Undecided(OptimiserError):
+    """The solver gave up: neither a design nor a proof that there is none."""
+
+
+@dataclass(frozen=True)
+class Witness:
+    """A design that fulfils a set of demands, in its space of the relaxed problem."""
+
+    space: Space
+    design: Mapping[str, float]
+
+
+class Oracle:
+    """Answers for one problem and grid, remembered. ``asked`` counts the questions put to the solver."""
+
+    def __init__(self, problem: Problem, *, grid: float | None = None, effort: float = EFFORT) -> None:
+        self.problem = replace(problem, goals=())
+        self.grid = grid_of(problem) if grid is None else grid
+        self.effort = effort
+        self.asked = 0
+        self._known: dict[frozenset[Member], Witness | None] = {}
+        self._extents: list[frozenset[Member]] = []
+
+    def holds(self, kept: Collection[Member]) -> bool:
+        """Whether some design on the grid fulfils these demands. Raises Undecided."""
+        wanted = frozenset(kept)
+        return any(wanted <= seen for seen in self._extents) or self.witness(wanted) is not None
+
+    def extent(self, kept: Collection[Member]) -> frozenset[Member]:
+        """For demands that hold: all that one and the same design fulfils."""
+        wanted = frozenset(kept)
+        for seen in self._extents:
+            if wanted <= seen:
+                return seen
+        if self.witness(wanted) is None:
+            raise ValueError("these demands do not hold together")
+        return next(seen for seen in reversed(self._extents) if wanted <= seen)
+
+    def witness(self, kept: Collection[Member]) -> Witness | None:
+        """A design that fulfils these demands; None where none on the grid does. Raises Undecided."""
+        wanted = frozenset(kept)
+        if wanted not in self._known:
+            self._known[wanted] = found = self._ask(wanted)
+            if found is not None:
+                self._extents.append(held_by(self.problem, found.space, found.design) | wanted)
+        return self._known[wanted]
+
+    def _ask(self, kept: frozenset[Member]) -> Witness | None:
+        self.asked += 1
+        undecided = False
+        problem = relaxed(self.problem, kept)
+        for space in spaces(problem, grid=self.grid):
+            bounds = kept_bounds(problem, space, kept)
+            compiled = Compiled(space, bounds, [], levels=1)
+            status, solver = run(compiled, self.effort)
+            if status in ("OPTIMAL", "FEASIBLE"):
+                design = space.complete(compiled.read(solver))
+                for bound in bounds:
+                    if not bool(holds(bound, design)):
+                        raise InternalError(
+                            f"the solver's design breaks {bound.limit.measure}; this is a fault of the program"
+                        )
+                return Witness(space, design)
+            undecided = undecided or status != "INFEASIBLE"
+        if undecided:
+            raise Undecided(NOT_DECIDED)
+        return None

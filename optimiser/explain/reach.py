@@ -1,0 +1,211 @@
+"""How far a form can be raised or lowered in a space, with a design that gets there and a proof.
+
+An affine form is counted by the solver itself. Any other is put on a gauge between a value that a
+design has and one that none passes, and the gauge is narrowed until the two meet.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimiser.compile import LEVELS, Compiled
+from optimiser.design import Space
+from optimiser.errors import OptimiserError
+from optimiser.forms import Form, Quotient
+from optimiser.linear import Linear
+from optimiser.requirements import Bound, Target
+from optimiser.score import Scorer
+from optimiser.solve import EFFORT, ask_for, run
+
+CLOSE = 1e-6
+"""SI units between a value had and a value proven out of reach at which both count as the same."""
+
+BEYOND = 1e6
+"""A value that only forms without any bound pass."""
+
+TRIES = 4
+"""How often to ask for a little more score, where the solver's estimate of it was a little high."""
+
+ENOUGH = 1e-9
+"""Points by which a score may be short and still count as enough."""
+
+
+class Unsettled(OptimiserError):
+    """The solver gave up before it had either a design or a proof."""
+
+
+@dataclass(frozen=True)
+class Reached:
+    """``value`` is what ``design`` has, exactly; no design of the space passes ``bound``."""
+
+    value: float
+    bound: float
+    space: Space
+    design: Mapping[str, float]
+
+
+class Reach:
+    """A space under limits, and with ``floor`` only designs that score at least so many points: what
+    its designs can reach. The model is made once and asked many times."""
+
+    def __init__(
+        self,
+        space: Space,
+        bounds: Sequence[Bound],
+        targets: Sequence[Target] = (),
+        *,
+        floor: float | None = None,
+        effort: float = EFFORT,
+    ) -> None:
+        self.space = space
+        self.effort = effort
+        self.floor = floor
+        self._scorer = Scorer.of(space, bounds, targets if floor is not None else ())
+        self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS)
+        self._seen: dict[str, list[float]] = {}
+        self.known_count = 0
+
+    def known(self, design: Mapping[str, float]) -> None:
+        """Tell of a design that the space has and that holds its limits; kept if it scores enough."""
+        if self._short(design) <= ENOUGH:
+            for name, value in design.items():
+                self._seen.setdefault(name, []).append(value)
+            self.known_count += 1
+
+    def extreme(self, form: Form, *, greatest: bool, close: float = CLOSE) -> Reached | None:
+        """The greatest (or least) value of a form, with the bound known to within ``close``; None where
+        the space has no design. Infinite where designs exist that nothing bounds. Raises Unsettled.
+
+        With a floor the value may lie a little short of the bound: the design has the score exactly,
+        the bound holds for the score as the solver sees it, which is a few levels higher.
+        """
+        outer = self._asked(form, greatest, self.floor, close)
+        if outer is None:
+            return None
+        asked, inner = self.floor, outer
+        for _ in range(TRIES):
+            short = self._short(inner.design)
+            if short <= ENOUGH:
+                break
+            asked += 1.02 * short + 1e-3
+            inner = self._asked(form, greatest, asked, close)
+            if inner is None:
+                break
+        best = self._farthest_seen(form, greatest)
+        return None if best is None else Reached(self._value(form, best), outer.bound, self.space, best)
+
+    def _short(self, design: Mapping[str, float]) -> float:
+        """Points by which a design's score falls short of the floor."""
+        return 0.0 if self.floor is None else self.floor - float(self._scorer.scores(design))
+
+    def _farthest_seen(self, form: Form, greatest: bool) -> dict[str, float] | None:
+        """Of the designs seen so far, the one that goes farthest."""
+        if not self.known_count:
+            return None
+        with np.errstate(all="ignore"):
+            values = form.value({name: np.array(seen) for name, seen in self._seen.items()})
+        at = int(np.argmax(values if greatest else -np.asarray(values))) if np.ndim(values) else 0
+        return {name: seen[at] for name, seen in self._seen.items()}
+
+    def _value(self, form: Form, design: Mapping[str, float]) -> float:
+        with np.errstate(all="ignore"):
+            return float(form.value(design))
+
+    def _branch(self, floor: float | None) -> Compiled:
+        branch = self._base.branch()
+        if floor is not None:
+            ask_for(branch, floor)
+        return branch
+
+    def _run(self, branch: Compiled) -> tuple[object, dict[str, float]] | None:
+        """Solver and design of a branch; None where it has none."""
+        status, solver = run(branch, self.effort)
+        if status == "INFEASIBLE":
+            return None
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            raise Unsettled("the solver found neither a design nor a proof that there is none")
+        design = self.space.complete(branch.read(solver))
+        self.known(design)
+        return solver, design
+
+    def _asked(self, form: Form, greatest: bool, floor: float | None, close: float) -> Reached | None:
+        if isinstance(form, Quotient) and form.link is None and isinstance(form.numerator, Linear):
+            if isinstance(form.denominator, Linear) and form.denominator.is_constant:
+                return self._counted(floor, form, form.numerator * (1.0 / form.denominator.constant), greatest)
+        return self._gauged(floor, form, greatest, close)
+
+    def _some(self, floor: float | None, form: Form, greatest: bool) -> dict[str, float] | None:
+        """Of the designs seen so far the one that goes farthest; if none was seen, any at all."""
+        best = self._farthest_seen(form, greatest)
+        if best is None:
+            found = self._run(self._branch(floor))
+            best = None if found is None else found[1]
+        return best
+
+    def _counted(self, floor: float | None, form: Form, expression: Linear, greatest: bool) -> Reached | None:
+        branch = self._branch(floor)
+        counted = branch.counted(expression)
+        if counted is None:  # no decision changes it
+            design = self._some(floor, form, greatest)
+            if design is None:
+                return None
+            value = self._value(form, design)
+            return Reached(value, value, self.space, design)
+        variable, whole = counted
+        up = greatest == (whole.unit > 0)
+        branch.model.maximize(variable if up else -variable)
+        found = self._run(branch)
+        if found is None:
+            return None
+        solver, design = found
+        best = solver.best_objective_bound * (1.0 if up else -1.0)
+        bound = whole.unit * best + whole.offset + (whole.error if greatest else -whole.error)
+        return Reached(self._value(form, design), bound, self.space, design)
+
+    def _gauged(self, floor: float | None, form: Form, greatest: bool, close: float) -> Reached | None:
+        sign = 1.0 if greatest else -1.0
+        design = self._some(floor, form, greatest)
+        if design is None:
+            return None
+        if self._value(form, design) == sign * math.inf:
+            return Reached(sign * math.inf, sign * math.inf, self.space, design)
+        bound = form.interval(self._base.box)[1 if greatest else 0]
+        if not math.isfinite(bound):
+            branch = self._branch(floor)
+            branch.post(form.at_least(BEYOND) if greatest else form.at_most(-BEYOND), [])
+            passed = self._run(branch)
+            if passed is not None:
+                return Reached(sign * math.inf, sign * math.inf, self.space, passed[1])
+            bound = sign * BEYOND
+        # where every design seen is endless the wrong way, the gauge begins beyond all that is finite
+        start = max(-BEYOND, min(BEYOND, self._value(form, design)))
+        while sign * (bound - start) > close:
+            branch = self._branch(floor)
+            gauge = branch.gauge(form, start, bound)
+            branch.model.maximize(gauge)
+            found = self._run(branch)
+            if found is None:
+                return None
+            solver, there = found
+            width, before = bound - start, start
+            bound = start + width * min(1.0, (solver.best_objective_bound + 1.0) / branch.levels)
+            if sign * (self._value(form, there) - start) > 0.0:
+                start, design = self._value(form, there), there
+            if abs(bound - start) > 0.5 * abs(width) and start == before:
+                break
+        value = self._value(form, design)
+        return Reached(value, value if math.isinf(value) else bound, self.space, design)
+
+
+def farthest(found: Sequence[Reached | None], *, greatest: bool) -> Reached | None:
+    """What several spaces together reach: the best value, and a bound that holds for all of them."""
+    there = [f for f in found if f is not None]
+    if not there:
+        return None
+    pick = max if greatest else min
+    best = pick(there, key=lambda f: f.value)
+    return Reached(best.value, pick(f.bound for f in there), best.space, best.design)
