@@ -38,7 +38,7 @@ class Cut:
     def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
         """Truth at a design (and at one score level where ``c`` is an array), missed by at most
         ``tolerance`` in the quotient."""
-        c = self.c if level is None else np.asarray(self.c)[level]
+        c = np.asarray(self.c)[level] if level is not None and np.ndim(self.c) else self.c
         below = np.asarray(self.denominator.value(env))
         with np.errstate(invalid="ignore"):
             difference = np.asarray(self.numerator.value(env)) - c * below
@@ -82,7 +82,8 @@ class Link:
     """A strictly monotone function and its inverse.
 
     ``low`` and ``high`` bound what ``forward`` can return: a threshold beyond them is always or
-    never met, and ``inverse`` is not asked about it.
+    never met, and ``inverse`` is not asked about it. ``inverse`` must know ``high`` itself, which
+    may be reached, and need not know ``low``.
     """
 
     forward: Callable
@@ -95,9 +96,9 @@ class Link:
         """The argument at which ``forward`` reaches ``t``; +-inf where it never does."""
         t = np.asarray(t, dtype=float)
         up, down = (np.inf, -np.inf) if self.increasing else (-np.inf, np.inf)
-        inside = (t > self.low) & (t < self.high)
+        inside = (t > self.low) & (t <= self.high)
         middle = t[inside] if t.ndim else (t if inside else None)
-        out = np.where(t >= self.high, up, down)
+        out = np.where(t > self.high, up, down)
         if t.ndim:
             if inside.any():
                 out = out.astype(float)
@@ -109,6 +110,10 @@ class Link:
 # --- forms ------------------------------------------------------------------------------------
 
 ONE = constant(1.0)
+
+LATCH = 1e-6
+"""SI units below zero from which a gate counts as shut: so that what just touches is on the same
+side for scorer and solver, whatever the last bit of a sum says."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,17 +155,17 @@ class Gate:
     expression: Expression
 
     def value(self, env: Env):
-        return np.where(np.asarray(self.expression.value(env)) >= 0.0, np.inf, -np.inf)
+        return np.where(np.asarray(self.expression.value(env)) >= -LATCH, np.inf, -np.inf)
 
     def at_least(self, t: Threshold) -> Condition:
-        return Cut(self.expression, ONE, 0.0, +1)
+        return Cut(self.expression, ONE, -LATCH, +1)
 
     def at_most(self, t: Threshold) -> Condition:
-        return Cut(self.expression, ONE, 0.0, -1)
+        return Cut(self.expression, ONE, -LATCH, -1)
 
     def interval(self, bounds: Bounds) -> Interval:
         low, high = self.expression.interval(bounds)
-        return (np.inf if low >= 0.0 else -np.inf), (np.inf if high >= 0.0 else -np.inf)
+        return (np.inf if low >= -LATCH else -np.inf), (np.inf if high >= -LATCH else -np.inf)
 
 
 @dataclass(frozen=True, eq=False)

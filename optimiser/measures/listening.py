@@ -118,7 +118,8 @@ def direct_to_reverberant(layout: Layout, row: Row) -> Form:
         volume=layout.volume, reverberation_time=layout.reverberation_time, directivity=layout.directivity
     )
     link = Link(
-        lambda r: acoustics.direct_to_reverberant(distance=r, critical_distance=critical),
+        # a row before the baffle is no design, but ranges of rows reach there
+        lambda r: acoustics.direct_to_reverberant(distance=np.maximum(r, 0.0), critical_distance=critical),
         lambda level: acoustics.distance_of_direct_to_reverberant(level=level, critical_distance=critical),
         increasing=False,
     )

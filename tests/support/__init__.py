@@ -1,0 +1,1 @@
+"""What several tests share: problems, random problems, and an independent check of designs."""

@@ -1,0 +1,500 @@
+"""A second opinion on a design, from the formulas alone.
+
+Nothing here comes from the package but the frozen data of a problem. Angles are found by arctangents
+of coordinates, doors by trying thousands of directions, headroom by asking what hangs where: slower
+and plainer than the package's forms, so that an error in one is not an error in both. Every function
+takes numbers or numpy arrays for the decisions. SI units and radians throughout.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from typing import Mapping
+
+import numpy as np
+
+from optimiser.problem.model import Door, Problem
+
+DIRECTIONS = 20_001
+"""Directions tried for a door: 0.16 milliradians apart, so a distance of metres errs by nanometres."""
+
+ROOMY = 1e-6
+"""By how much a limit may be missed, in SI units: floating-point noise and no more."""
+
+MODE_SETTINGS = tuple(itertools.product((1, 2, 3, 4), ("length", "width")))
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of people, all in metres."""
+
+    number: int
+    y: object
+    floor: object
+    seats: object
+    risers: object
+    centre: object
+    eye: object
+    head: object
+    feet: object
+    back: object
+
+
+class Judge:
+    """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
+
+    def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
+        self.problem = problem
+        self.count = rows
+        self.aspect = aspect
+        self.reference = min(problem.seating.reference_row, rows)
+
+    # --- geometry -----------------------------------------------------------------------------
+
+    def width(self, d):
+        if self.problem.screen.diagonal is None:
+            return d["screen.width"]
+        return d["screen.diagonal"] * math.cos(math.atan(1.0 / self.aspect))
+
+    def height(self, d):
+        return self.width(d) / self.aspect
+
+    def screen_y(self, d):
+        return d["baffle.depth"] + self.problem.screen.gap
+
+    def centre(self, d):
+        return self.problem.room.width / 2 if self.problem.baffle.centred else d["screen.centre"]
+
+    def wall(self, d):
+        """Width of the baffle wall."""
+        if self.problem.baffle.width is not None:
+            return d["baffle.width"]
+        return self.width(d) + 2 * (d["screen.bezel"] + self.problem.baffle.margin)
+
+    def edges(self, d):
+        return self.centre(d) - self.wall(d) / 2, self.centre(d) + self.wall(d) / 2
+
+    def row(self, d, n: int) -> Row:
+        chair = self.problem.seating.chair
+        y, floor = d[f"row{n}.y"], d[f"row{n}.platform"]
+        eye = floor + chair.eye_height
+        return Row(
+            n,
+            y,
+            floor,
+            d[f"row{n}.seats"],
+            d[f"row{n}.risers"],
+            self.centre(d),
+            eye,
+            eye + chair.head_above_eye,
+            y + chair.eye_to_back - chair.reclined,
+            y + chair.eye_to_back,
+        )
+
+    def half_row(self, row: Row):
+        return row.seats * self.problem.seating.chair.width / 2
+
+    def seat_places(self, row: Row):
+        """x of each possible seat, and whether the row has it."""
+        chair, seats = self.problem.seating.chair.width, np.asarray(row.seats, dtype=float)
+        for j in range(int(np.max(seats))):
+            yield row.centre + (j - (seats - 1) / 2) * chair, j < seats
+
+    # --- measures -----------------------------------------------------------------------------
+
+    def value(self, name: str, d: Mapping, row: int | None = None, **options):
+        """One measure of a design, or of many designs at once."""
+        with np.errstate(all="ignore"):
+            if row is None:
+                return np.asarray(getattr(self, name)(d), dtype=float)
+            return np.asarray(getattr(self, name)(d, self.row(d, row), **options), dtype=float)
+
+    def horizontal_angle(self, d, r):
+        return self._angle(d, r, 0.0)
+
+    def worst_seat_angle(self, d, r):
+        return self._angle(d, r, (r.seats - 1) * self.problem.seating.chair.width / 2)
+
+    def _angle(self, d, r, aside):
+        """Between the directions to the image's left and right edge, from a seat ``aside`` of its middle."""
+        w, away = self.width(d), r.y - self.screen_y(d)
+        return np.arctan2(w / 2 - aside, away) - np.arctan2(-w / 2 - aside, away)
+
+    def upward_angle(self, d, r):
+        return np.arctan2(d["screen.bottom"] + self.height(d) - r.eye, r.y - self.screen_y(d))
+
+    def downward_angle(self, d, r):
+        return np.arctan2(r.eye - d["screen.bottom"], r.y - self.screen_y(d))
+
+    def off_axis_angle(self, d, r):
+        return np.arctan2((r.seats - 1) * self.problem.seating.chair.width / 2, r.y - self.screen_y(d))
+
+    def picture_heights(self, d, r):
+        return (r.y - self.screen_y(d)) / self.height(d)
+
+    def pixels_per_degree(self, d, r):
+        return (r.y - self.screen_y(d)) * math.tan(math.radians(1)) / (self.width(d) / self.problem.screen.pixels)
+
+    def sightline_clearance(self, d, r):
+        """The line from the rear eye to the image's lower edge, where it passes the front eye."""
+        front = self.row(d, r.number - 1)
+        slope = (r.eye - d["screen.bottom"]) / (r.y - self.screen_y(d))
+        return d["screen.bottom"] + slope * (front.y - self.screen_y(d)) - front.eye
+
+    def image_width(self, d):
+        return self.width(d)
+
+    def image_height(self, d):
+        return self.height(d)
+
+    def image_diagonal(self, d):
+        return np.hypot(self.width(d), self.height(d))
+
+    def image_area(self, d):
+        return self.width(d) * self.height(d)
+
+    def baffle_width(self, d):
+        return self.wall(d)
+
+    def baffle_margin(self, d):
+        return (self.wall(d) - self.width(d) - 2 * d["screen.bezel"]) / 2
+
+    def side_room(self, d):
+        left, right = self.edges(d)
+        return np.minimum(left, self.problem.room.width - right)
+
+    def frame_to_ceiling(self, d):
+        return self.problem.room.height - (d["screen.bottom"] + self.height(d) + d["screen.bezel"])
+
+    def frame_to_floor(self, d):
+        return d["screen.bottom"] - d["screen.bezel"]
+
+    def off_centre(self, d):
+        return np.abs(self.centre(d) - self.problem.room.width / 2)
+
+    def door_clearance(self, d):
+        left, right = self.edges(d)
+        return self._least([clear_of_door(door, self.problem, left, right, d["baffle.depth"]) for door in self.problem.room.doors])
+
+    def front_obstruction_clearance(self, d):
+        left, right = self.edges(d)
+        top = d["screen.bottom"] + self.height(d) + d["screen.bezel"]
+        return self._least(
+            self._greatest([left - b.x[1], b.x[0] - right, b.y[0] - self.screen_y(d), b.z[0] - top])
+            for b in self.problem.room.obstructions
+        )
+
+    def listening_distance(self, d, r):
+        return r.y - d["baffle.depth"]
+
+    def length_fraction(self, d, r):
+        return r.y / self.problem.room.length
+
+    def acoustic(self, d):
+        """Where the length modes begin, and how long the room is from there."""
+        front = d["baffle.depth"] if self.problem.baffle.solid else 0.0
+        return front, self.problem.room.length - front
+
+    def midpoint_offset(self, d, r):
+        front, span = self.acoustic(d)
+        return np.abs(r.y - front - span / 2)
+
+    def mode_null_offset(self, d, r, order, axis):
+        """Least distance to a point where cos(order pi x / span) vanishes."""
+        nulls = [(k + 0.5) / order for k in range(order)]
+        if axis == "length":
+            front, span = self.acoustic(d)
+            return self._least([np.abs(r.y - front - share * span) for share in nulls])
+        width = self.problem.room.width
+        return self._least(
+            np.where(there, self._least([np.abs(x - share * width) for share in nulls]), np.inf)
+            for x, there in self.seat_places(r)
+        )
+
+    def mode_level(self, d, r, order, axis):
+        if axis == "length":
+            front, span = self.acoustic(d)
+            return level(np.cos(order * np.pi * (r.y - front) / span))
+        return self._least(
+            np.where(there, level(np.cos(order * np.pi * x / self.problem.room.width)), np.inf)
+            for x, there in self.seat_places(r)
+        )
+
+    def direct_to_reverberant(self, d, r):
+        room = self.problem.room
+        volume = room.length * room.width * room.height
+        critical = 0.057 * math.sqrt(self.problem.loudspeakers.directivity * volume / room.reverberation_time)
+        return level(critical / (r.y - d["baffle.depth"]))
+
+    def reverberation_time(self, d):
+        return self.problem.room.reverberation_time
+
+    def transition_frequency(self, d):
+        room = self.problem.room
+        return 2000 * math.sqrt(room.reverberation_time / (room.length * room.width * room.height))
+
+    def loudspeaker_angle(self, d, r):
+        half_base = self.problem.loudspeakers.spread * self.width(d) / 2
+        return np.arctan2(half_base, r.y - d["baffle.depth"])
+
+    def rear_wall_distance(self, d, r):
+        return self.problem.room.length - r.y
+
+    def side_wall_distance(self, d, r):
+        reach = (r.seats - 1) * self.problem.seating.chair.width / 2
+        return np.minimum(r.centre - reach, self.problem.room.width - (r.centre + reach))
+
+    def room_proportion(self, d):
+        room = self.problem.room
+        long, wide = room.length / room.height, room.width / room.height
+        return min(long - 1.1 * wide, 4.5 * wide - 4 - long, 3 - long, 3 - wide)
+
+    def row_pitch(self, d, r):
+        return r.y - self.row(d, r.number - 1).y
+
+    def walkway(self, d, r):
+        ahead = self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back
+        return r.feet - ahead
+
+    def rear_walkway(self, d):
+        return self.problem.room.length - self.row(d, self.count).back
+
+    def beside(self, r):
+        half = self.half_row(r)
+        return r.centre - half, self.problem.room.width - r.centre - half
+
+    def aisle_width(self, d, r):
+        left, right = self.beside(r)
+        return np.maximum(left, right) if self.problem.seating.aisle.sides == "one" else np.minimum(left, right)
+
+    def row_to_wall(self, d, r):
+        return np.minimum(*self.beside(r))
+
+    def climb(self, d, r):
+        return r.floor - (0.0 if r.number == 1 else self.row(d, r.number - 1).floor)
+
+    def riser_step(self, d, r):
+        return self.climb(d, r) / r.risers
+
+    def step_going(self, d, r):
+        return (r.y - self.row(d, r.number - 1).y) / r.risers
+
+    def platform_height(self, d, r):
+        return r.floor
+
+    def guard_drop(self, d, r):
+        return r.floor
+
+    def front_of_platform(self, d, r):
+        return r.feet if r.number == 1 else self.row(d, r.number - 1).back
+
+    def above(self, d, r, level_):
+        clear = self.problem.room.height - level_
+        for box in self.problem.room.obstructions:
+            over = (self.front_of_platform(d, r) < box.y[1] - ROOMY) & (r.back > box.y[0] + ROOMY) & (box.z[0] > 0)
+            clear = np.where(over, np.minimum(clear, box.z[0] - level_), clear)
+        return clear
+
+    def standing_headroom(self, d, r):
+        return self.above(d, r, r.floor)
+
+    def seated_headroom(self, d, r):
+        return self.above(d, r, r.head)
+
+    def door_to_step(self, d, r):
+        edge = self.front_of_platform(d, r)
+        apart = []
+        for door in self.problem.room.doors:
+            ys = swept_points(door, self.problem)[:, 1]
+            apart.append(np.where(self.climb(d, r) > ROOMY, np.maximum(edge - ys.max(), ys.min() - edge), np.inf))
+        return self._least(apart)
+
+    def seat_count(self, d):
+        return sum(d[f"row{n}.seats"] for n in range(1, self.count + 1))
+
+    def row_obstruction_clearance(self, d, r):
+        half = self.half_row(r)
+        return self._least(
+            self._greatest(
+                [r.centre - half - b.x[1], b.x[0] - r.centre - half, r.feet - b.y[1], b.y[0] - r.back, b.z[0] - r.head]
+            )
+            for b in self.problem.room.obstructions
+        )
+
+    @staticmethod
+    def _least(values):
+        values = list(values)
+        return np.min(np.stack(np.broadcast_arrays(*values)), axis=0) if values else np.inf
+
+    @staticmethod
+    def _greatest(values):
+        return np.max(np.stack(np.broadcast_arrays(*values)), axis=0)
+
+    # --- limits, goals, score -----------------------------------------------------------------
+
+    def rows_of(self, name: str, which: str) -> list[int | None]:
+        if name in WHOLE:
+            return [None]
+        there = range(FROM_ROW_2.get(name, 1), self.count + 1)
+        if which in ("all", "worst"):
+            return list(there)
+        wanted = self.reference if which == "reference" else int(which)
+        return [n for n in there if n == wanted]
+
+    def own_limits(self):
+        """What holds in any room: nothing sticks out of it, overlaps, or leads downwards."""
+        aisle = self.problem.seating.aisle
+        least = dict.fromkeys(
+            (
+                "side_room",
+                "frame_to_ceiling",
+                "frame_to_floor",
+                "door_clearance",
+                "front_obstruction_clearance",
+                "walkway",
+                "rear_walkway",
+                "row_to_wall",
+                "riser_step",
+                "seated_headroom",
+                "row_obstruction_clearance",
+            ),
+            0.0,
+        )
+        least["baffle_margin"] = self.problem.baffle.margin
+        least["aisle_width"] = aisle.width if aisle.sides != "none" else 0.0
+        return [(name, "all", bound, None, {}) for name, bound in least.items()]
+
+    def slacks(self, d) -> dict[tuple, np.ndarray]:
+        """Each limit on each row: distance of its value from the bound, negative where it breaks."""
+        wanted = [(m.measure, m.row, m.at_least, m.at_most, dict(m.options)) for m in self.problem.limits]
+        found: dict[tuple, np.ndarray] = {}
+        for at, (name, which, low, high, options) in enumerate(wanted + self.own_limits()):
+            for row in self.rows_of(name, which):
+                value = self.value(name, d, row, **options)
+                if low is not None:
+                    found[at, name, row, "at least"] = value - low
+                if high is not None:
+                    found[at, name, row, "at most"] = high - value
+        return found
+
+    def holds(self, d):
+        """Whether every limit holds, and the rows are in order behind the image."""
+        truth = np.asarray(self.row(d, 1).feet >= self.screen_y(d) - ROOMY)
+        for slack in self.slacks(d).values():
+            truth = truth & (slack >= -ROOMY)
+        return truth
+
+    def goal_scores(self, d) -> list[tuple[int, float, np.ndarray]]:
+        """Index, weight and score (0 to 1) of every goal that these rows have."""
+        found = []
+        for at, goal in enumerate(self.problem.goals):
+            rows = self.rows_of(goal.measure, goal.row)
+            if not rows:
+                continue
+            scores = [fade(goal, self.value(goal.measure, d, row, **dict(goal.options))) for row in rows]
+            stacked = np.stack(np.broadcast_arrays(*scores))
+            found.append((at, goal.weight, stacked.min(axis=0) if goal.row == "worst" else stacked.mean(axis=0)))
+        return found
+
+    def score(self, d):
+        """0 to 100."""
+        parts = self.goal_scores(d)
+        weight = math.fsum(w for _, w, _ in parts)
+        return sum(100 * w * s for _, w, s in parts) / weight if parts else np.float64(100)
+
+
+def judge_of(problem: Problem, design: Mapping[str, float]) -> Judge:
+    """The judge for a full design record, as the program writes it."""
+    return Judge(problem, int(design["rows"]), design["screen.aspect"])
+
+
+def level(ratio):
+    """20 lg |ratio|, in decibels."""
+    return 20 * np.log10(np.abs(ratio))
+
+
+def fade(goal, value):
+    """1 inside the band, straight down to 0 over the fade."""
+    below = np.inf if goal.low is None else 1 + (value - goal.low) / goal.fade
+    above = np.inf if goal.high is None else 1 + (goal.high - value) / goal.fade
+    return np.clip(np.minimum(below, above), 0, 1)
+
+
+# --- doors ------------------------------------------------------------------------------------
+
+
+def swing(door: Door, problem: Problem) -> tuple[np.ndarray, float, float]:
+    """Hinge, the bearing of the closed leaf, and the signed angle that it turns through."""
+    room = problem.room
+    hinge = {
+        "left": (0.0, door.hinge),
+        "right": (room.width, door.hinge),
+        "front": (door.hinge, 0.0),
+        "rear": (door.hinge, room.length),
+    }[door.wall]
+    towards = {"front": (0, -1), "rear": (0, 1), "left": (-1, 0), "right": (1, 0)}[door.towards]
+    inwards = {"left": (1, 0), "right": (-1, 0), "front": (0, 1), "rear": (0, -1)}[door.wall]
+    counter_clockwise = towards[0] * inwards[1] - towards[1] * inwards[0] > 0
+    turn = 0.0 if door.opens == "out" else (door.angle if counter_clockwise else -door.angle)
+    return np.array(hinge), math.atan2(towards[1], towards[0]), turn
+
+
+def swept_points(door: Door, problem: Problem, count: int = 721) -> np.ndarray:
+    """The outline of what the leaf sweeps, x and y: the hinge and points of the arc. Points at the
+    axes' directions are among them, so that its extents are exact."""
+    hinge, closed, turn = swing(door, problem)
+    angles = list(np.linspace(closed, closed + turn, count))
+    low, high = sorted((closed, closed + turn))
+    angles += [q * math.pi / 2 for q in range(-8, 9) if low <= q * math.pi / 2 <= high]
+    arc = np.array([hinge + door.leaf * np.array([math.cos(a), math.sin(a)]) for a in sorted(angles)])
+    return np.vstack([hinge, arc])
+
+
+def clear_of_door(door: Door, problem: Problem, left, right, depth):
+    """Signed distance from what the leaf sweeps to the baffle wall.
+
+    Of two convex bodies it is the greatest, over all directions, of the gap between their shadows on
+    that direction; here thousands of directions are tried, those square to the leaf among them. The
+    wall stands against the front of the room, so only directions that do not point rearwards count.
+    """
+    hinge, closed, turn = swing(door, problem)
+    ends = [hinge + door.leaf * np.array([math.cos(a), math.sin(a)]) for a in (closed, closed + turn)]
+    square = [a + q for a in (closed, closed + turn) for q in (math.pi / 2, -math.pi / 2)]
+    square = [math.remainder(a, math.tau) for a in square]
+    towards = np.concatenate([np.linspace(-math.pi, 0, DIRECTIONS), [a for a in square if a <= 0]])
+    nx, ny = np.cos(towards), np.sin(towards)
+    reach = np.max([nx * x + ny * y for x, y in (hinge, *ends)], axis=0)
+    along = np.mod((towards - closed) * math.copysign(1, turn), math.tau) <= abs(turn)
+    reach = np.where(along, nx * hinge[0] + ny * hinge[1] + door.leaf, reach)
+
+    corners = np.broadcast_arrays(np.asarray(left, float), np.asarray(right, float), np.asarray(depth, float))
+    several, back = np.unique(np.stack([c.ravel() for c in corners]), axis=1, return_inverse=True)
+    gaps = [np.max(np.where(nx >= 0, nx * l, nx * r) + ny * y - reach) for l, r, y in several.T]
+    return np.asarray(gaps)[back].reshape(corners[0].shape)
+
+
+WHOLE = (
+    "image_width",
+    "image_height",
+    "image_diagonal",
+    "image_area",
+    "baffle_width",
+    "baffle_margin",
+    "side_room",
+    "frame_to_ceiling",
+    "frame_to_floor",
+    "off_centre",
+    "door_clearance",
+    "front_obstruction_clearance",
+    "reverberation_time",
+    "transition_frequency",
+    "room_proportion",
+    "rear_walkway",
+    "seat_count",
+)
+"""Measures with one value for the design; all others have one a row."""
+
+FROM_ROW_2 = {"sightline_clearance": 2, "row_pitch": 2, "step_going": 2}
+"""Measures that look at the row in front."""

@@ -1,0 +1,316 @@
+"""Hypothesis strategies: random valid problems, and random designs of a space."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from hypothesis import strategies as st
+
+from optimiser.design import Held, Space, Steps
+from optimiser.problem.model import (
+    Aisle,
+    Baffle,
+    Box,
+    Chair,
+    Decision,
+    Door,
+    Fixed,
+    Goal,
+    Limit,
+    Loudspeakers,
+    Platforms,
+    Problem,
+    Range,
+    Room,
+    Screen,
+    Seating,
+)
+from tests.support.checker import FROM_ROW_2, MODE_SETTINGS, WHOLE, swing
+from tests.support.rooms import DEGREE, INCH, choice
+
+USUAL: dict[str, tuple[float, float]] = {
+    "horizontal_angle": (25 * DEGREE, 75 * DEGREE),
+    "worst_seat_angle": (20 * DEGREE, 70 * DEGREE),
+    "upward_angle": (0.0, 35 * DEGREE),
+    "downward_angle": (-10 * DEGREE, 25 * DEGREE),
+    "off_axis_angle": (0.0, 40 * DEGREE),
+    "picture_heights": (1.0, 4.0),
+    "pixels_per_degree": (30.0, 120.0),
+    "sightline_clearance": (-0.1, 0.25),
+    "image_width": (1.0, 4.5),
+    "image_height": (0.6, 2.2),
+    "image_diagonal": (1.2, 5.0),
+    "image_area": (0.8, 8.0),
+    "baffle_width": (1.5, 5.0),
+    "baffle_margin": (0.0, 0.5),
+    "side_room": (0.0, 1.0),
+    "frame_to_ceiling": (0.0, 0.8),
+    "frame_to_floor": (0.0, 1.0),
+    "off_centre": (0.0, 0.6),
+    "door_clearance": (0.0, 0.6),
+    "front_obstruction_clearance": (0.0, 0.5),
+    "listening_distance": (1.5, 5.0),
+    "length_fraction": (0.3, 0.9),
+    "midpoint_offset": (0.0, 1.2),
+    "mode_null_offset": (0.0, 0.6),
+    "mode_level": (-20.0, 0.0),
+    "direct_to_reverberant": (-10.0, 3.0),
+    "reverberation_time": (0.1, 0.6),
+    "transition_frequency": (60.0, 300.0),
+    "loudspeaker_angle": (10 * DEGREE, 40 * DEGREE),
+    "rear_wall_distance": (0.2, 3.0),
+    "side_wall_distance": (0.2, 1.5),
+    "room_proportion": (-1.0, 1.0),
+    "row_pitch": (1.2, 2.5),
+    "walkway": (0.0, 1.0),
+    "rear_walkway": (0.0, 2.0),
+    "aisle_width": (0.0, 1.5),
+    "row_to_wall": (0.0, 1.2),
+    "riser_step": (0.0, 0.25),
+    "step_going": (0.2, 1.5),
+    "platform_height": (0.0, 0.8),
+    "standing_headroom": (1.6, 2.6),
+    "seated_headroom": (0.3, 1.5),
+    "guard_drop": (0.0, 0.8),
+    "door_to_step": (0.0, 2.0),
+    "seat_count": (1.0, 16.0),
+    "row_obstruction_clearance": (0.0, 1.0),
+}
+"""Values that a measure takes in rooms of the usual size."""
+
+OPTIONS = {name: [dict(order=order, axis=axis) for order, axis in MODE_SETTINGS] for name in ("mode_null_offset", "mode_level")}
+
+
+@dataclass(frozen=True)
+class Units:
+    """The system that a problem is drawn up in, with the step of its lengths."""
+
+    show: str
+    step: float
+
+    def length(self, low: float, high: float) -> st.SearchStrategy[float]:
+        return st.integers(math.ceil(low / self.step), math.floor(high / self.step)).map(lambda n: n * self.step)
+
+
+UNITS = (Units("mm", 0.001), Units("ft-in", INCH / 16), Units("m", 0.01), Units("in", INCH / 2))
+
+
+def opens_freely(door: Door, room: Room) -> bool:
+    """Whether the leaf reaches no other wall on its way."""
+    hinge, closed, turn = swing(door, _only_room(room))
+    angles = np.linspace(closed, closed + turn, 91)
+    x, y = hinge[0] + door.leaf * np.cos(angles), hinge[1] + door.leaf * np.sin(angles)
+    inside = (x >= -1e-9) & (x <= room.width + 1e-9) & (y >= -1e-9) & (y <= room.length + 1e-9)
+    return bool(np.all(inside))
+
+
+class _only_room:
+    def __init__(self, room: Room) -> None:
+        self.room = room
+
+
+@st.composite
+def doors(draw, room: Room, units: Units) -> Door:
+    """A door in any wall, hung at either side, opening in or out, never into a wall."""
+    wall = draw(st.sampled_from(("left", "right", "front", "rear")))
+    towards = draw(st.sampled_from(("front", "rear") if wall in ("left", "right") else ("left", "right")))
+    along = room.length if wall in ("left", "right") else room.width
+    leaf = draw(units.length(0.6, 1.0))
+    low, high = (leaf, along) if towards in ("front", "left") else (0.0, along - leaf)
+    hinge = draw(units.length(low, high))
+    angle = draw(st.sampled_from((45, 80, 90, 110, 180))) * DEGREE
+    door = Door("door", wall, hinge, leaf, towards, draw(st.sampled_from(("in", "in", "out"))), angle)
+    return door if opens_freely(door, room) else replace(door, opens="out")
+
+
+@st.composite
+def boxes(draw, room: Room, units: Units) -> Box:
+    """A soffit, a chimney breast or a radiator."""
+
+    def extent(low: float, high: float, least: float) -> tuple[float, float]:
+        start = draw(units.length(low, high - least))
+        return start, start + draw(units.length(least / 2, max(least / 2 + units.step, high - start - 2 * units.step)))
+
+    kind = draw(st.sampled_from(("soffit", "breast", "low")))
+    z = extent(1.9, room.height, 0.15) if kind == "soffit" else (0.0, draw(units.length(0.3, room.height - 0.1)))
+    if kind == "soffit":
+        return Box(kind, extent(0.0, room.width, 0.3), extent(0.0, room.length, 0.3), z)
+    deep = draw(units.length(0.1, 0.4))
+    side = draw(st.booleans())
+    x = (0.0, deep) if side else (room.width - deep, room.width)
+    return Box(kind, x, extent(0.0, room.length, 0.4), z)
+
+
+def decided(draw, strategy: st.SearchStrategy[float], *, kinds: str = "frc") -> Decision:
+    """A fixed value, a range or a choice."""
+    kind = draw(st.sampled_from(kinds))
+    if kind == "f":
+        return Fixed(draw(strategy))
+    values = sorted(set(draw(st.lists(strategy, min_size=2, max_size=4))))
+    if len(values) == 1:
+        return Fixed(values[0])
+    return Range(values[0], values[-1]) if kind == "r" else choice(*values)
+
+
+@st.composite
+def bounds_for(draw, name: str) -> tuple[float | None, float | None]:
+    """A one- or two-ended band among a measure's usual values."""
+    low, high = USUAL[name]
+    ends = sorted(draw(st.lists(st.integers(0, 200), min_size=2, max_size=2)))
+    a, b = (low + (high - low) * n / 200 for n in ends)
+    if name == "seat_count":
+        a, b = float(round(a)), float(round(b))
+    return draw(st.sampled_from(((a, None), (None, b), (a, b))))
+
+
+def _which(draw, name: str, rows: tuple[int, ...]) -> str:
+    if name in WHOLE:
+        return "all"
+    numbers = [str(n) for n in range(FROM_ROW_2.get(name, 1), max(rows) + 1)]
+    return draw(st.sampled_from(("reference", "all", "worst", *numbers)))
+
+
+def _name(draw, problem_has: dict[str, bool]) -> str:
+    return draw(st.sampled_from([n for n in USUAL if problem_has.get(n, True)]))
+
+
+def _options(draw, name: str) -> tuple[tuple[str, object], ...]:
+    return tuple(draw(st.sampled_from(OPTIONS[name])).items()) if name in OPTIONS else ()
+
+
+@st.composite
+def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int = 6) -> Problem:
+    """A valid problem: any of its measures in limits and goals, any form of decision."""
+    units = draw(st.sampled_from(UNITS))
+    length = units.length
+    room = Room(
+        draw(length(3.5, 9.0)),
+        draw(length(2.8, 6.0)),
+        draw(length(2.2, 3.4)),
+        (),
+        (),
+        (),
+        draw(st.sampled_from((None, 0.25, 0.4))),
+        343.2,
+    )
+    room = replace(
+        room,
+        doors=tuple(draw(st.lists(doors(room, units), max_size=2))),
+        obstructions=tuple(draw(st.lists(boxes(room, units), max_size=2))),
+    )
+    rows = tuple(sorted(draw(st.sets(st.integers(1, most_rows), min_size=1, max_size=2))))
+    centred = draw(st.sampled_from((True, True, False)))
+    panel = draw(st.sampled_from((False, False, True)))
+    baffle = Baffle(
+        decided(draw, length(0.0, 0.8)),
+        draw(st.sampled_from((None, None, Range(1.5, room.width)))),
+        draw(length(0.0, 0.1)),
+        draw(st.booleans()),
+        centred,
+    )
+    screen = Screen(
+        "panel" if panel else "projected",
+        decided(draw, st.sampled_from((16 / 9, 1.85, 2.0, 2.4)), kinds="fc"),
+        None if panel else Range(0.8, draw(length(1.5, room.width))),
+        decided(draw, length(1.2, 3.0), kinds="fc") if panel else None,
+        decided(draw, length(0.0, 0.15), kinds="fcr"),
+        draw(length(0.0, 0.1)),
+        decided(draw, length(0.3, 1.1), kinds="rrf"),
+        draw(st.sampled_from((None, 1920, 3840))),
+        1.0,
+    )
+    chair = Chair(
+        draw(length(0.5, 0.9)),
+        0.9,
+        draw(length(1.0, 1.8)),
+        draw(length(0.9, 1.2)),
+        draw(length(0.1, 0.4)),
+        draw(length(0.08, 0.15)),
+    )
+    sides = draw(st.sampled_from(("none", "one", "both")))
+    stepped = draw(st.booleans())
+    seating = Seating(
+        rows,
+        draw(st.integers(1, max(rows))),
+        decided(draw, st.integers(1, 5).map(float)),
+        chair,
+        Aisle(sides, 0.0 if sides == "none" else draw(length(0.3, 0.9))),
+        Platforms(
+            draw(st.sampled_from((0.0127, 0.01, 0.05, 0.1))),
+            draw(length(0.1, 0.9)) if stepped else 0.0,
+            Range(0.0, 0.3) if stepped and draw(st.booleans()) else Fixed(0.0),
+            draw(st.integers(1, 3)),
+        ),
+        draw(st.sampled_from(((), (), (("row1.y", Fixed(draw(length(2.0, 3.4)))),)))),
+    )
+    has = {
+        "pixels_per_degree": screen.pixels is not None,
+        "direct_to_reverberant": room.reverberation_time is not None,
+        "reverberation_time": room.reverberation_time is not None,
+        "transition_frequency": room.reverberation_time is not None,
+        **{name: max(rows) > 1 for name in FROM_ROW_2},
+    }
+    limits = []
+    for _ in range(draw(st.integers(0, most_limits))):
+        name = _name(draw, has)
+        ends = draw(bounds_for(name))
+        limits.append(Limit(name, _which(draw, name, rows), *ends, _options(draw, name)))
+    goals = []
+    for _ in range(draw(st.integers(1, most_goals))):
+        name = _name(draw, has)
+        low, high = USUAL[name]
+        fade = (high - low) * draw(st.sampled_from((0.02, 0.1, 0.3, 1.0)))
+        weight = draw(st.sampled_from((0.1, 1.0, 2.0, 2.5, 5.0, 1 / 3)))
+        goals.append(Goal(name, _which(draw, name, rows), *draw(bounds_for(name)), fade, weight, _options(draw, name)))
+    return Problem(
+        "A room",
+        units.show,
+        room,
+        baffle,
+        screen,
+        Loudspeakers(draw(st.sampled_from((0.7, 0.9, 1.2))), draw(st.sampled_from((1.0, 5.0)))),
+        None,
+        seating,
+        tuple(limits),
+        tuple(goals),
+        (),
+    )
+
+
+# --- designs ----------------------------------------------------------------------------------
+
+
+def random_designs(space: Space, seed: int, count: int) -> dict[str, np.ndarray]:
+    """Up to ``count`` designs of a space on its grid, as arrays: people behind the image and rows apart.
+
+    Rows are thrown in order, so that most throws are designs at all.
+    """
+    random = np.random.default_rng(seed)
+    thrown: dict[str, np.ndarray] = {}
+    for name, domain in space.domains.items():
+        if isinstance(domain, Held):
+            thrown[name] = np.full(count, domain.value)
+        elif isinstance(domain, Steps):
+            steps = random.integers(domain.low, domain.high + 1, count)
+            # ends of ranges are where rounding shows
+            steps = np.where(random.random(count) < 0.1, random.choice([domain.low, domain.high], count), steps)
+            thrown[name] = domain.step * steps
+        else:
+            thrown[name] = random.choice(domain.values, count)
+    free = [n for n in range(1, space.rows + 1) if isinstance(space.domains[f"row{n}.y"], Steps)]
+    if free:
+        in_order = np.sort(np.stack([thrown[f"row{n}.y"] for n in free]), axis=0)
+        for n, y in zip(free, in_order):
+            domain = space.domains[f"row{n}.y"]
+            thrown[f"row{n}.y"] = np.clip(y, *domain.ends)
+    kept = np.ones(count, dtype=bool)
+    for expression in space.sense:
+        kept &= expression.value(thrown) >= 0.0
+    return {name: values[kept] for name, values in thrown.items()}
+
+
+def one_of(designs: dict[str, np.ndarray], at: int) -> dict[str, float]:
+    """One design out of many."""
+    return {name: float(values[at]) for name, values in designs.items()}
