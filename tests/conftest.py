@@ -1,8 +1,9 @@
-"""Settings of the tests: hypothesis takes the same examples every time, and no time limit on one."""
+"""Settings of the tests: hypothesis takes the same examples every time, and no time limit on one.
+
+``MORE_EXAMPLES=20 pytest ...`` tries twenty times as many examples, and other ones each time.
+"""
 
 from __future__ import annotations
-
-import os
 
 from hypothesis import HealthCheck, settings
 
@@ -13,10 +14,4 @@ settings.register_profile(
     database=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
 )
-settings.register_profile(
-    "search",
-    settings.get_profile("same"),
-    derandomize=False,
-    max_examples=1000,
-)
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
+settings.load_profile("same")

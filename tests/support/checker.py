@@ -21,7 +21,8 @@ DIRECTIONS = 20_001
 """Directions tried for a door: 0.16 milliradians apart, so a distance of metres errs by nanometres."""
 
 ROOMY = 1e-6
-"""By how much a limit may be missed, in SI units: floating-point noise and no more."""
+"""By how much a limit may be missed, in SI units of what its measure is a function of: a micrometre,
+a millionth of a quotient. See ``Judge.room``."""
 
 MODE_SETTINGS = tuple(itertools.product((1, 2, 3, 4), ("length", "width")))
 
@@ -332,6 +333,23 @@ class Judge:
     def _greatest(values):
         return np.max(np.stack(np.broadcast_arrays(*values)), axis=0)
 
+    def room(self, name: str, d, row: int | None, value, order: int = 1, axis: str = "length"):
+        """How far a value may lie beyond a limit that holds to within ROOMY: by the slope of the
+        function between what is measured with a tape and what is reported."""
+        decibel = 20 / math.log(10)
+        with np.errstate(all="ignore"):
+            if name == "mode_level":  # of the place in the room
+                slope = decibel * order * math.pi * np.sqrt(np.maximum(10 ** (-np.asarray(value) / 10) - 1, 0))
+            elif name == "direct_to_reverberant":
+                slope = decibel / (self.row(d, row).y - d["baffle.depth"])
+            elif name == "image_area":
+                slope = 2 * self.width(d) / self.aspect
+            elif name == "door_clearance":  # of the square of a distance
+                slope = 0.5 / np.maximum(np.abs(value), ROOMY**0.5)
+            else:
+                slope = 2.0 if name == "horizontal_angle" else 1.0
+        return ROOMY * np.maximum(slope, 1.0)
+
     # --- limits, goals, score -----------------------------------------------------------------
 
     def rows_of(self, name: str, which: str) -> list[int | None]:
@@ -367,23 +385,24 @@ class Judge:
         return [(name, "all", bound, None, {}) for name, bound in least.items()]
 
     def slacks(self, d) -> dict[tuple, np.ndarray]:
-        """Each limit on each row: distance of its value from the bound, negative where it breaks."""
+        """Each limit on each row: distance of its value from what just holds, negative where it breaks."""
         wanted = [(m.measure, m.row, m.at_least, m.at_most, dict(m.options)) for m in self.problem.limits]
         found: dict[tuple, np.ndarray] = {}
         for at, (name, which, low, high, options) in enumerate(wanted + self.own_limits()):
             for row in self.rows_of(name, which):
                 value = self.value(name, d, row, **options)
+                room = self.room(name, d, row, value, **options)
                 if low is not None:
-                    found[at, name, row, "at least"] = value - low
+                    found[at, name, row, "at least"] = value - low + room
                 if high is not None:
-                    found[at, name, row, "at most"] = high - value
+                    found[at, name, row, "at most"] = high - value + room
         return found
 
     def holds(self, d):
         """Whether every limit holds, and the rows are in order behind the image."""
         truth = np.asarray(self.row(d, 1).feet >= self.screen_y(d) - ROOMY)
         for slack in self.slacks(d).values():
-            truth = truth & (slack >= -ROOMY)
+            truth = truth & (slack >= 0)
         return truth
 
     def goal_scores(self, d) -> list[tuple[int, float, np.ndarray]]:
