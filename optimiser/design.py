@@ -14,8 +14,10 @@ from typing import Union
 from optimiser.errors import Fault, ProblemFileError
 from optimiser.linear import Linear, constant, variable
 from optimiser.measures.layout import Body, Layout, Row
-from optimiser.physics import viewing
+from optimiser.physics import light
 from optimiser.physics.sector import door_sector
+from optimiser.problem import screens
+from optimiser.problem.decisions import SCREEN_TYPES
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
 
 APART = 0.3
@@ -68,7 +70,7 @@ Design = Mapping[str, float]
 
 @dataclass(frozen=True)
 class Space:
-    """All designs with this many rows and this aspect ratio. ``settled`` holds the decisions that
+    """All designs with this many rows, this kind of screen and this aspect ratio. ``settled`` holds the decisions that
     the space itself takes; ``domains`` the others, in a fixed order."""
 
     rows: int
@@ -79,11 +81,13 @@ class Space:
 
     @property
     def sense(self) -> tuple[Linear, ...]:
-        """What must be >= 0 for a design to be one at all: everyone sits behind the image, the rows
-        in order, a chair apart. No limit needs to say so, and none can be given up for it."""
+        """What must be >= 0 for a design to be one at all: everyone sits behind the image, and so does
+        the lens; the rows in order, a chair apart. No limit needs to say so, and none can be given up for it."""
         rows = self.layout.rows
-        first = rows[0].feet - self.layout.image_y
-        return (first, *(back.y - front.y - APART for front, back in zip(rows, rows[1:])))
+        image, lens = self.layout.image_y, self.layout.lens
+        light = () if lens is None else (lens.y - image - APART,)
+        apart = (back.y - front.y - APART for front, back in zip(rows, rows[1:]))
+        return (rows[0].feet - image, *apart, *light)
 
     @property
     def bounds(self) -> dict[str, tuple[float, float]]:
@@ -102,6 +106,8 @@ class Space:
         design["screen.width"] = float(layout.image_width.value(design))
         design["baffle.width"] = float(layout.baffle_width.value(design))
         design["screen.centre"] = float(layout.image_centre.value(design))
+        if layout.tile_rows is not None:
+            design["screen.tile_rows"] = float(round(layout.tile_rows.value(design)))
         return design
 
 
@@ -119,7 +125,7 @@ def grid_of(problem: Problem) -> float:
 
 
 def spaces(problem: Problem, *, grid: float | None = None, between: bool = False) -> Iterator[Space]:
-    """Every space of the problem, by number of rows and aspect ratio.
+    """Every space of the problem, by number of rows, kind of screen and aspect ratio.
 
     ``grid`` is the step of lengths in metres. With ``between`` the grid reaches half a step beyond
     the ends of each range, so that every real value has a grid point within half a step.
@@ -127,11 +133,13 @@ def spaces(problem: Problem, *, grid: float | None = None, between: bool = False
     step = grid_of(problem) if grid is None else grid
     found = False
     for rows in problem.seating.rows:
-        for aspect in _values(problem.screen.aspect):
-            space = _space(problem, rows, aspect, step, between)
-            if space is not None:
-                found = True
-                yield space
+        for screen in problem.screens:
+            of_one = replace(problem, screen=screen, other_screens=())
+            for aspect, columns in screens.shapes(screen):
+                space = _space(of_one, rows, aspect, columns, step, between)
+                if space is not None:
+                    found = True
+                    yield space
     if not found:
         raise ProblemFileError(
             [
@@ -145,14 +153,6 @@ def spaces(problem: Problem, *, grid: float | None = None, between: bool = False
                 )
             ]
         )
-
-
-def _values(decision: Decision) -> tuple[float, ...]:
-    if isinstance(decision, Fixed):
-        return (decision.value,)
-    if isinstance(decision, Choice):
-        return decision.values
-    raise TypeError("a range cannot be enumerated")
 
 
 class _EmptyRange(Exception):
@@ -174,14 +174,18 @@ def _domain(decision: Decision, step: float, between: bool, *, rounded: bool = T
     return Steps(step, low, high, rounded)
 
 
-def _space(problem: Problem, rows: int, aspect: float, step: float, between: bool) -> Space | None:
+def _space(
+    problem: Problem, rows: int, aspect: float, columns: Decision | None, step: float, between: bool
+) -> Space | None:
     room, screen, seating = problem.room, problem.screen, problem.seating
     decisions: dict[str, tuple[Decision, float, bool]] = {}
 
     def add(name: str, decision: Decision, step_: float = step, rounded: bool = True) -> None:
         decisions[name] = (decision, step_, rounded)
 
-    if screen.diagonal is not None:
+    if columns is not None:
+        add("screen.columns", columns, 1.0, False)
+    elif screen.diagonal is not None:
         add("screen.diagonal", screen.diagonal)
     else:
         add("screen.width", _narrowed(screen.width or Range(0.5, room.width), 0.0, room.width))
@@ -192,8 +196,8 @@ def _space(problem: Problem, rows: int, aspect: float, step: float, between: boo
         add("baffle.width", _narrowed(problem.baffle.width, 0.0, room.width))
     if not problem.baffle.centred:
         add("screen.centre", _narrowed(screen.centre or Range(0.0, room.width), 0.0, room.width))
-    if problem.projector is not None:
-        add("projector.y", problem.projector.y)
+    if problem.projector is not None and screen.type == "projected":
+        add("projector.y", screens.lens_place(problem))
         add("projector.z", problem.projector.z)
     place = dict(seating.place)
     steps = seating.platforms
@@ -210,7 +214,7 @@ def _space(problem: Problem, rows: int, aspect: float, step: float, between: boo
         domains = {name: _domain(d, s, between, rounded=r) for name, (d, s, r) in decisions.items()}
     except _EmptyRange:
         return None
-    settled = {"rows": float(rows), "screen.aspect": aspect}
+    settled = {"rows": float(rows), "screen.type": float(SCREEN_TYPES.index(screen.type)), "screen.aspect": aspect}
     return Space(rows, aspect, settled, domains, _layout(problem, rows, aspect, domains))
 
 
@@ -227,12 +231,11 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
         domain = domains[name]
         return constant(domain.value) if isinstance(domain, Held) else variable(name)
 
-    if screen.diagonal is not None:
-        width = read("screen.diagonal") * float(viewing.image_size(diagonal=1.0, aspect=aspect)[0])
-    else:
-        width = read("screen.width")
+    width = screens.image_width(screen, aspect, read)
     bezel, depth = read("screen.bezel"), read("baffle.depth")
-    baffle = read("baffle.width") if "baffle.width" in domains else width + bezel * 2.0 + 2.0 * problem.baffle.margin
+    speakers = screens.speakers(problem, width, bezel)
+    needed = width + bezel * 2.0 + 2.0 * (problem.baffle.margin + speakers.aside)
+    baffle = read("baffle.width") if "baffle.width" in domains else needed
     centre = read("screen.centre") if "screen.centre" in domains else constant(0.5 * room.width)
 
     def row(n: int) -> Row:
@@ -276,9 +279,11 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
         bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),
         reverberation_time=room.reverberation_time,
         speed_of_sound=room.speed_of_sound,
+        screen_type=screen.type,
         aspect=aspect,
         image_width=width,
         image_height=width * (1.0 / aspect),
+        tile_rows=screens.tile_rows(screen, aspect, read),
         image_bottom=read("screen.bottom"),
         image_centre=centre,
         image_y=depth + screen.gap,
@@ -286,9 +291,12 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
         baffle_depth=depth,
         baffle_width=baffle,
         acoustic_front=depth if problem.baffle.solid else constant(0.0),
-        pixels=screen.pixels,
-        spread=problem.loudspeakers.spread,
-        directivity=problem.loudspeakers.directivity,
+        pixel_pitch=screens.pixel_pitch(screen, width),
+        gain=float(light.gain_of_perforated(gain=screen.gain, open_area=screen.open_area)),
+        white=screen.luminance,
+        lens=screens.lens(problem, read),
+        speakers=speakers,
+        standing=seating.standing,
         seat_width=chair.width,
         aisle_sides=seating.aisle.sides,
         rows=tuple(row(n) for n in range(1, rows + 1)),

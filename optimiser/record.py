@@ -11,6 +11,7 @@ from optimiser.complete import Completed
 from optimiser.design import Space
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
+from optimiser.problem.decisions import kind_of, written_value
 from optimiser.problem.model import Limit, Problem
 from optimiser.requirements import all_limits
 from optimiser.score import GoalResult, LimitResult, Scorecard, measures_of
@@ -29,7 +30,6 @@ UNITS = {
     "luminance": "cd/m2",
     "money": "money",
 }
-WHOLE = ("rows", "seats", "risers")
 
 
 def solution_record(solution: Solution, *, load_seconds: float = 0.0, extreme: Extreme | None = None) -> dict[str, Any]:
@@ -90,9 +90,15 @@ def design_record(problem: Problem, space: Space, design: Mapping[str, float], c
 def decisions_record(design: Mapping[str, float]) -> dict[str, Any]:
     """Decisions by name, counts as whole numbers."""
     return {
-        name: (round(value) if name.rpartition(".")[2] in WHOLE else float(f"{value:.10g}"))
+        name: _decision(name, value)
         for name, value in sorted(design.items(), key=lambda item: _order(item[0]))
     }
+
+
+def _decision(name: str, value: float) -> Any:
+    if kind_of(name) == "word":
+        return written_value(name, value, "m")
+    return round(value) if kind_of(name) == "count" else float(f"{value:.10g}")
 
 
 def outward(kind: str, value: float | None) -> float | None:
@@ -107,8 +113,8 @@ def _number(value: float | None) -> float | None:
 
 
 def _order(name: str) -> tuple[int, str]:
-    parts = ("screen.width", "screen.diagonal", "screen.aspect", "screen.bezel", "screen.bottom", "screen.centre")
-    order = (*parts, "baffle.depth", "baffle.width", "rows")
+    parts = ("type", "width", "diagonal", "columns", "tile_rows", "aspect", "bezel", "bottom", "centre")
+    order = (*(f"screen.{part}" for part in parts), "baffle.depth", "baffle.width", "rows")
     return (order.index(name) if name in order else len(order), name)
 
 

@@ -8,7 +8,7 @@ from optimiser.design import Space
 from optimiser.errors import Fault, ProblemFileError
 from optimiser.forms import Condition, Form
 from optimiser.measures import catalogue
-from optimiser.measures.base import Measure
+from optimiser.measures.base import KEYS, Measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.problem.model import Goal, Limit, Problem
 
@@ -51,7 +51,16 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
     def at_least(measure: str, value: float = 0.0) -> Limit:
         return Limit(measure, "all", value, None)
 
-    aisle = problem.seating.aisle
+    aisle, projector = problem.seating.aisle, problem.projector
+    light: tuple[Limit, ...] = ()
+    if projector is not None:
+        seated = (("posture", "seated"),)
+        light = (
+            Limit("throw_ratio", "all", *projector.throw_ratio),
+            Limit("light_path_clearance", "all", 0.0, None, seated),
+        )
+        if projector.lens_offset is not None:
+            light += (Limit("lens_offset", "all", *projector.lens_offset),)
     return (
         at_least("baffle_margin", problem.baffle.margin),
         at_least("side_room"),
@@ -66,6 +75,8 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
         at_least("riser_step"),
         at_least("seated_headroom"),
         at_least("row_obstruction_clearance"),
+        at_least("loudspeaker_room"),
+        *light,
     )
 
 
@@ -86,7 +97,8 @@ def bounds(problem: Problem, space: Space) -> list[Bound]:
 
 
 def targets(problem: Problem, space: Space) -> list[Target]:
-    """Every goal that this space has a row for; a goal on rows that are not there does not count."""
+    """Every goal that this space has something for; a goal on rows (or on a projector) that are not
+    there does not count."""
     found = []
     for index, goal in enumerate(problem.goals):
         measure = _measure(problem, space.layout, goal)
@@ -100,10 +112,10 @@ def targets(problem: Problem, space: Space) -> list[Target]:
 
 def _measure(problem: Problem, layout: Layout, item: Limit | Goal) -> Measure:
     measure = catalogue()[item.measure]
-    for need in measure.needs:
+    for need in measure.needs if measure.exists(layout) else ():
         if getattr(layout, need) is None:
             where = item.where
-            section = "room" if need == "reverberation_time" else "front.screen"
+            key = key_of(need, layout)
             raise ProblemFileError(
                 [
                     Fault(
@@ -111,15 +123,24 @@ def _measure(problem: Problem, layout: Layout, item: Limit | Goal) -> Measure:
                         where.line if where else 1,
                         where.column if where else 1,
                         where.path if where else "",
-                        f"{item.measure} needs {section}.{need}, which the file does not give",
-                        f"add {section}.{need}, or leave this out",
+                        f"{item.measure} needs {key}, which the file does not give",
+                        f"add {key}, or leave this out",
                     )
                 ]
             )
     return measure
 
 
+def key_of(need: str, layout: Layout) -> str:
+    """The key of the problem file from which the layout would know what a measure needs."""
+    if need == "light":
+        return "projector" if layout.screen_type == "projected" else "front.screen.luminance"
+    return KEYS[need]
+
+
 def _rows(which: str, measure: Measure, layout: Layout) -> tuple[Row | None, ...]:
+    if not measure.exists(layout):
+        return ()
     if not measure.per_row:
         return (None,)
     there = measure.rows_of(layout)

@@ -188,7 +188,7 @@ def measures_of(space: Space, design: Mapping[str, float]) -> dict[str, object]:
     layout = space.layout
     with np.errstate(all="ignore"):
         for measure in catalogue().values():
-            if any(getattr(layout, need) is None for need in measure.needs):
+            if not measure.exists(layout) or any(getattr(layout, need) is None for need in measure.needs):
                 continue
             for label, options in _settings(measure.options):
                 if measure.per_row:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from optimiser.measures import catalogue
-from optimiser.problem.decisions import kind_of
+from optimiser.problem.decisions import kind_of, written_value
 from optimiser.problem.model import Goal, Limit
 from optimiser.quantity import other_system, show
 
@@ -52,6 +52,11 @@ def decision_words(name: str) -> str:
     if head.startswith("row") and head[3:].isdigit():
         return f"row {head[3:]}, " + {"y": "ears from the front wall"}.get(tail, tail)
     return {
+        "screen.type": "screen",
+        "screen.columns": "columns of tiles",
+        "screen.tile_rows": "rows of tiles",
+        "projector.y": "lens from the front wall",
+        "projector.z": "lens above the floor",
         "screen.width": "image width",
         "screen.diagonal": "panel diagonal",
         "screen.aspect": "aspect ratio",
@@ -67,5 +72,5 @@ def decision_words(name: str) -> str:
 def both_systems(name: str, value: float, system: str) -> tuple[str, str]:
     """A decision's value in the file's units and in the other system (empty where there is no other)."""
     kind = kind_of(name)
-    first = show(kind, value, system)
+    first = written_value(name, value, system)
     return first, (show(kind, value, other_system(system)) if kind == "length" else "")

@@ -349,7 +349,7 @@ def test_kinds_of_decisions():
     assert kind_of("screen.width") == "length"
     assert kind_of("screen.aspect") == "aspect"
     assert kind_of("row3.seats") == "count"
-    assert {kind_of(name) for name in names()} == {"length", "aspect", "count"}
+    assert {kind_of(name) for name in names()} == {"length", "aspect", "count", "word"}
     with pytest.raises(UsageError, match=r"unknown decision 'screen\.widht': did you mean 'screen\.width'\?"):
         kind_of("screen.widht")
     with pytest.raises(UsageError, match=r"did you mean 'row2\.platform'\?"):

@@ -55,6 +55,8 @@ def _plain(text: str) -> str:
 
 
 def _tell(measure) -> None:
+    from optimiser.measures.base import KEYS
+
     lines = [
         measure.name,
         "",
@@ -68,7 +70,9 @@ def _tell(measure) -> None:
     for option, values in measure.options.items():
         lines.append(f"option:   {option}: {', '.join(map(str, values))} ({values[0]} if not given)")
     for need in measure.needs:
-        lines.append(f"needs:    {need} in the problem file")
+        lines.append(f"needs:    {KEYS[need]} in the problem file")
+    if measure.screens:
+        lines.append(f"only for: {', '.join(measure.screens)} screens")
     width = f"{{measure: {measure.name}, at_least: ...}}"
     lines += ["", f"in a problem file, under limits:  - {width}"]
     click.echo("\n".join(lines))

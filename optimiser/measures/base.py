@@ -8,6 +8,14 @@ from dataclasses import dataclass, field
 from optimiser.forms import Form
 from optimiser.measures.layout import Layout, Row
 
+KEYS = {
+    "reverberation_time": "room.reverberation_time",
+    "pixel_pitch": "front.screen.pixels",
+    "lens": "projector",
+    "light": "projector (or front.screen.luminance)",
+}
+"""What measures need of a layout, by the keys of the problem file that give it."""
+
 
 @dataclass(frozen=True)
 class Measure:
@@ -27,13 +35,18 @@ class Measure:
     formula: str
     source: str
     about: str
-    needs: tuple[str, ...] = ()  # what the layout must know: pixels, reverberation_time
+    needs: tuple[str, ...] = ()  # what the layout must know: pixel_pitch, reverberation_time
+    screens: tuple[str, ...] = ()  # kinds of screen that have it; none named: all
     build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)
 
     def form(self, layout: Layout, row: Row | None = None, **options: object) -> Form:
         """The form for a layout (and one of its rows), with defaults for options left out."""
         chosen = {name: options.get(name, values[0]) for name, values in self.options.items()}
         return self.build(layout, row, **chosen) if self.per_row else self.build(layout, **chosen)
+
+    def exists(self, layout: Layout) -> bool:
+        """Whether designs of this layout have this measure at all."""
+        return not self.screens or layout.screen_type in self.screens
 
     def rows_of(self, layout: Layout) -> tuple[Row, ...]:
         """The rows that have this measure."""
@@ -49,6 +62,7 @@ def measure(
     first_row: int = 1,
     options: Mapping[str, tuple] | None = None,
     needs: tuple[str, ...] = (),
+    screens: tuple[str, ...] = (),
 ) -> Callable[[Callable[..., Form]], Measure]:
     """Make a Measure of a function; its name and docstring are the measure's."""
 
@@ -63,6 +77,7 @@ def measure(
             formula=formula,
             source=source,
             needs=needs,
+            screens=screens,
             about=" ".join((build.__doc__ or "").split()),
             build=build,
         )

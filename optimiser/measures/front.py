@@ -14,6 +14,13 @@ from optimiser.physics import sector as door
 from optimiser.physics import viewing
 
 
+def front_top(layout: Layout) -> Linear:
+    """Height of the frame's upper edge, or of loudspeakers over it."""
+    top = layout.image_bottom + layout.image_height + layout.bezel
+    speakers = layout.speakers
+    return top + (speakers.gap + speakers.height) if speakers.place == "over" else top
+
+
 def baffle_edges(layout: Layout) -> tuple[Linear, Linear]:
     """x of the baffle wall's left and right edge."""
     half = layout.baffle_width * 0.5
@@ -55,10 +62,10 @@ def baffle_width(layout: Layout) -> Form:
     return affine(layout.baffle_width)
 
 
-@measure(quantity="length", formula="(baffle width - W) / 2 - bezel", source="definition")
+@measure(quantity="length", formula="(baffle width - W) / 2 - bezel - loudspeakers beside", source="definition")
 def baffle_margin(layout: Layout) -> Form:
-    """How much of the baffle wall shows beyond the frame at each side."""
-    return affine((layout.baffle_width - layout.image_width) * 0.5 - layout.bezel)
+    """How much of the baffle wall shows beyond the frame (and loudspeakers beside it) at each side."""
+    return affine((layout.baffle_width - layout.image_width) * 0.5 - layout.bezel - layout.speakers.aside)
 
 
 @measure(quantity="length", formula="the lesser of left edge and room width - right edge", source="definition")
@@ -78,6 +85,21 @@ def frame_to_ceiling(layout: Layout) -> Form:
 def frame_to_floor(layout: Layout) -> Form:
     """From the floor to the lower edge of the frame."""
     return affine(layout.image_bottom - layout.bezel)
+
+
+@measure(
+    quantity="length",
+    formula="bottom - bezel - gap - height under the image; to the ceiling over it; no bound behind or beside",
+    source="definition",
+)
+def loudspeaker_room(layout: Layout) -> Form:
+    """Room left to floor or ceiling by front loudspeakers under or over the image."""
+    speakers = layout.speakers
+    if speakers.place == "under":
+        return affine(layout.image_bottom - layout.bezel - (speakers.gap + speakers.height))
+    if speakers.place == "over":
+        return affine(layout.height - front_top(layout))
+    return Gate(constant(0.0))
 
 
 @measure(quantity="length", formula="|image centre - room width / 2|", source="definition")
@@ -139,7 +161,7 @@ def door_clearance(layout: Layout) -> Form:
 def front_obstruction_clearance(layout: Layout) -> Form:
     """Least distance along an axis between the baffle wall with its frame and any obstruction."""
     left, right = baffle_edges(layout)
-    top = layout.image_bottom + layout.image_height + layout.bezel
+    top = front_top(layout)
     parts = [
         Greatest(
             (

@@ -44,8 +44,36 @@ class Row:
 
 
 @dataclass(frozen=True)
+class Lens:
+    """A projector as its light leaves it."""
+
+    y: Linear
+    z: Linear
+    lumens: float
+    chip: float  # aspect ratio
+
+
+@dataclass(frozen=True)
+class Speakers:
+    """The front loudspeakers. ``offset`` is that of the left and right ones from the image's centre
+    line; ``width`` and ``height`` are what one cabinet takes where it is not behind the image."""
+
+    place: str  # behind | beside | under | over
+    offset: Linear
+    width: float
+    height: float
+    gap: float  # from the frame to the cabinets
+    directivity: float
+
+    @property
+    def aside(self) -> float:
+        """What they take of the front's width at each side of the frame."""
+        return self.gap + self.width if self.place == "beside" else 0.0
+
+
+@dataclass(frozen=True)
 class Layout:
-    """A room with its decisions, for a given number of rows and a given aspect ratio."""
+    """A room with its decisions, for a given number of rows, kind of screen and aspect ratio."""
 
     length: float
     width: float
@@ -54,9 +82,11 @@ class Layout:
     bodies: tuple[Body, ...]
     reverberation_time: float | None
     speed_of_sound: float
+    screen_type: str  # projected | panel | tiled
     aspect: float
     image_width: Linear
     image_height: Linear
+    tile_rows: Linear | None  # tiles one above the other
     image_bottom: Linear
     image_centre: Linear  # x
     image_y: Linear  # plane of the image
@@ -64,9 +94,12 @@ class Layout:
     baffle_depth: Linear  # y of the baffle's face
     baffle_width: Linear
     acoustic_front: Linear  # where the length modes begin: a solid baffle's face, else the wall
-    pixels: int | None
-    spread: float
-    directivity: float
+    pixel_pitch: Linear | None
+    gain: float  # of the surface, its holes allowed for
+    white: float | None  # cd/m2 of a screen that shines itself
+    lens: Lens | None
+    speakers: Speakers
+    standing: float  # height of a standing person
     seat_width: float
     aisle_sides: str
     rows: tuple[Row, ...]
@@ -76,6 +109,11 @@ class Layout:
     def volume(self) -> float:
         """Room volume in m3, from its outer dimensions."""
         return self.length * self.width * self.height
+
+    @property
+    def light(self) -> Lens | float | None:
+        """What the image's light comes from: the projector, or the screen itself."""
+        return self.lens if self.screen_type == "projected" else self.white
 
     @property
     def reference_row(self) -> Row:

@@ -115,7 +115,7 @@ def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
 def direct_to_reverberant(layout: Layout, row: Row) -> Form:
     """Direct over reverberant sound of one front loudspeaker at the row, from the critical distance."""
     critical = acoustics.critical_distance(
-        volume=layout.volume, reverberation_time=layout.reverberation_time, directivity=layout.directivity
+        volume=layout.volume, reverberation_time=layout.reverberation_time, directivity=layout.speakers.directivity
     )
     link = Link(
         # a row before the baffle is no design, but ranges of rows reach there
@@ -148,12 +148,12 @@ def transition_frequency(layout: Layout) -> Form:
 @measure(
     quantity="angle",
     per_row=True,
-    formula="atan(spread W / 2 (y - baffle depth))",
+    formula="atan(x / (y - baffle depth)), x the loudspeakers' offset",
     source="ITU-R BS.775-3, Fig. 1: left and right at 30 degrees from the centre",
 )
 def loudspeaker_angle(layout: Layout, row: Row) -> Form:
     """Angle of the left and right loudspeakers from straight ahead, in the middle of the row."""
-    return Quotient(layout.image_width * (0.5 * layout.spread), listening(layout, row), SLOPE)
+    return Quotient(layout.speakers.offset, listening(layout, row), SLOPE)
 
 
 @measure(quantity="length", per_row=True, formula="room length - y", source="definition")

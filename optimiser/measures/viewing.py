@@ -88,14 +88,14 @@ def picture_heights(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="pixels_per_degree",
     per_row=True,
-    needs=("pixels",),
-    formula="N D tan(1 degree) / W",
+    needs=("pixel_pitch",),
+    formula="D tan(1 degree) / p, p = W / N the pixels' pitch",
     source="plane trigonometry at the image's centre; an eye of one arc minute resolves 60",
 )
 def pixels_per_degree(layout: Layout, row: Row) -> Form:
     """Pixels across one degree at the middle of the image."""
-    per_width = viewing.pixels_per_degree(pixels=layout.pixels, width=1.0, distance=1.0)
-    return Quotient(distance(layout, row) * float(per_width), layout.image_width)
+    one = float(viewing.pixels_per_degree(pixels=1.0, width=1.0, distance=1.0))
+    return Quotient(distance(layout, row) * one, layout.pixel_pitch)
 
 
 @measure(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimiser.physics.checks import number, positive
+from optimiser.physics.checks import finite, number, positive
 from optimiser.physics.viewing import area_of_width, width_of_area
 
 FOOT = 0.3048
@@ -86,6 +86,36 @@ def throw_ratio(*, distance, width):
     quoted by a glossary of audio-visual terms.
     """
     return positive("distance", distance) / positive("width", width)
+
+
+def path_quotient(*, image_bottom, lens_height, throw, distance, head):
+    """Numerator and denominator of the light's clearance over a head, from anything that adds and multiplies.
+
+    Numbers, arrays and linear expressions alike, unchecked; arguments as for path_clearance().
+    Source: the straight line from lens to image edge, on one denominator.
+    """
+    return (image_bottom - head) * throw + (lens_height - image_bottom) * distance, throw
+
+
+def path_clearance(*, image_bottom, lens_height, throw, distance, head):
+    """How far the light on its way to the image's lower edge passes above a head [m]; negative: a shadow.
+
+    image_bottom, lens_height and head [m] above one floor; throw [m] > 0 from lens to image;
+    distance [m] > 0 from head to image, below the throw (behind the lens there is no light).
+    Source: plane geometry, bottom + (lens - bottom) distance / throw - head.
+    """
+    throw = positive("throw", throw)
+    distance = positive("distance", distance)
+    if np.any(distance >= throw):
+        raise ValueError("distance must be less than the throw: behind the lens there is no light")
+    above, below = path_quotient(
+        image_bottom=finite("image_bottom", image_bottom),
+        lens_height=finite("lens_height", lens_height),
+        throw=throw,
+        distance=distance,
+        head=finite("head", head),
+    )
+    return above / below
 
 
 def chip_image_width(*, width, aspect, chip_aspect):

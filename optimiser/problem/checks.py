@@ -10,6 +10,7 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Any
 
+from optimiser.problem.front_checks import check_front
 from optimiser.problem.model import Choice, Decision, Fixed
 from optimiser.quantity import show
 
@@ -23,10 +24,7 @@ def check(file: Any, complain: Complain) -> None:
         _doors(file.room, length, complain)
         _obstructions(file.room, length, complain)
         _ceiling(file.room, length, complain)
-    if file.front is not None and file.front.screen is not None:
-        _screen(file.front, complain)
-    if file.projector is not None:
-        _throw(file.projector, complain)
+    check_front(file, complain)
     if file.seating is not None:
         _chair(file.seating, complain)
         _rows(file.seating, complain)
@@ -143,40 +141,6 @@ def _ceiling(room: Any, length: Lengths, complain: Complain) -> None:
                 "the point is not behind the one before it",
                 "list the points from the front wall to the rear",
             )
-
-
-def _screen(front: Any, complain: Complain) -> None:
-    screen, path = front.screen, ("front", "screen")
-    written = screen.written
-    if screen.type == "panel":
-        if "diagonal" not in written:
-            complain(path, "a panel without diagonals", "write diagonal: {choose: [65 in, 77 in]}")
-        if "width" in written:
-            complain((*path, "width"), "a panel is chosen by its diagonal", "leave width out", key=True)
-    elif screen.type == "projected" and "diagonal" in written:
-        complain(
-            (*path, "diagonal"),
-            "a projected image is chosen by its width",
-            "write width instead, or type: panel",
-            key=True,
-        )
-    if "centre" in written and front.baffle is not None and front.baffle.centred:
-        complain(
-            (*path, "centre"),
-            "the image is in the middle of a centred baffle",
-            "leave centre out, or write baffle: {centred: false}",
-            key=True,
-        )
-
-
-def _throw(projector: Any, complain: Complain) -> None:
-    ratio = projector.throw_ratio
-    if ratio is not None and known(*ratio) and ratio[0] > ratio[1]:
-        complain(
-            ("projector", "throw_ratio"),
-            "the range is empty, the first is more than the second",
-            "write [least, greatest]",
-        )
 
 
 def _chair(seating: Any, complain: Complain) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.problem.model import Decision, Fixed, Problem
-from optimiser.quantity import Number, parse, show
+from optimiser.quantity import KINDS, Number, parse, show
 
 MOST_ROWS = 8
 MOST_SEATS = 40
@@ -28,6 +28,11 @@ class Bounds:
     least: Number | None = None
     above: Number | None = None
     most: Number | None = None
+
+    @property
+    def example(self) -> str:
+        """A value as a file may write it."""
+        return KINDS[self.kind].example
 
     def read(self, text: object, *, signed: bool = False) -> float:
         """Read a text and check it. Raises QuantityError."""
@@ -46,6 +51,27 @@ class Bounds:
             raise QuantityError(f"{shown} is too large", f"it must be at most {_shown(self.kind, self.most)}")
 
 
+@dataclass(frozen=True)
+class Words(Bounds):
+    """A decision among words; its value in a design is the word's number in this list."""
+
+    kind: str = "word"
+    words: tuple[str, ...] = ()
+
+    @property
+    def example(self) -> str:
+        return self.words[0]
+
+    def read(self, text: object, *, signed: bool = False) -> float:
+        if str(text).strip() not in self.words:
+            raise QuantityError(f"'{str(text).strip()}'", did_you_mean(str(text).strip(), self.words))
+        return float(self.words.index(str(text).strip()))
+
+    def check(self, value: Number, shown: str) -> None:
+        if value not in range(len(self.words)):
+            raise QuantityError(f"{shown} stands for none of the words", "known here: " + ", ".join(self.words))
+
+
 def _shown(kind: str, value: Number) -> str:
     if kind == "length":
         return f"{float(value):g} m ({show(kind, value, 'ft-in')})"
@@ -55,10 +81,15 @@ def _shown(kind: str, value: Number) -> str:
 SIZE = Bounds("length", above=0, most=LARGEST)
 PLACE = Bounds("length", least=0, most=LARGEST)
 
+SCREEN_TYPES = ("projected", "panel", "tiled")
+
 DECISIONS: dict[str, Bounds] = {
+    "screen.type": Words(words=SCREEN_TYPES),
     "screen.width": SIZE,
     "screen.aspect": Bounds("aspect", least=1, most=4),
     "screen.diagonal": SIZE,
+    "screen.columns": Bounds("count", least=1, most=100),
+    "screen.tile_rows": Bounds("count", least=1, most=100),
     "screen.bezel": Bounds("length", least=0, most=1),
     "screen.bottom": PLACE,
     "screen.centre": SIZE,
@@ -114,6 +145,12 @@ def kind_of(name: str) -> str:
     return bounds_of(name).kind
 
 
+def written_value(name: str, value: float, system: str) -> str:
+    """A decision's value as a file writes it."""
+    bounds = bounds_of(name)
+    return bounds.words[round(value)] if isinstance(bounds, Words) else show(bounds.kind, value, system)
+
+
 def read_value(name: str, value: str | float | Fraction) -> float:
     """The SI value of a decision from text, or checked if it is an SI number. Raises UsageError."""
     bounds = bounds_of(name)
@@ -122,7 +159,7 @@ def read_value(name: str, value: str | float | Fraction) -> float:
             return bounds.read(value)
         if not abs(float(value)) < float("inf"):
             raise QuantityError(f"{value} is not a number")
-        bounds.check(value, show(bounds.kind, value))
+        bounds.check(value, f"{value:g}" if isinstance(bounds, Words) else show(bounds.kind, value))
         if bounds.kind == "count" and value != int(value):
             raise QuantityError(f"{value} is not a whole number")
         return float(value)
@@ -148,17 +185,43 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
     if part == "projector":
         if problem.projector is None:
             raise UsageError(f"{name}: the problem file has no projector")
+        if name == "projector.y":
+            pinned["behind"] = None
         return replace(problem, projector=replace(problem.projector, **pinned))
     if part == "baffle":
         return replace(problem, baffle=replace(problem.baffle, **pinned))
-    if name == "screen.width" and problem.screen.diagonal is not None:
-        raise UsageError("screen.width: this panel is chosen by its diagonal; fix screen.diagonal")
-    if name == "screen.diagonal" and problem.screen.diagonal is None:
-        raise UsageError("screen.diagonal: this screen is not chosen by its diagonal; fix screen.width")
-    problem = replace(problem, screen=replace(problem.screen, **pinned))
+    problem = _with_screen_fixed(problem, name, key, fixed)
     if name == "screen.centre":
         problem = replace(problem, baffle=replace(problem.baffle, centred=False))
     return problem
+
+
+CHOSEN_BY = {
+    "projected": ("screen.width",),
+    "panel": ("screen.diagonal",),
+    "tiled": ("screen.columns", "screen.tile_rows"),
+}
+"""The decisions by which the size of each kind of screen is chosen."""
+
+
+def _with_screen_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> Problem:
+    """The problem with one of the screen's decisions pinned, and only the kinds of screen that have it."""
+    if name == "screen.type":
+        kept = [s for s in problem.screens if s.type == SCREEN_TYPES[int(fixed.value)]]
+        if not kept:
+            raise UsageError(f"screen.type: the file has {', '.join(s.type for s in problem.screens)} only")
+        return replace(problem, screen=kept[0], other_screens=tuple(kept[1:]))
+    sizes = [size for several in CHOSEN_BY.values() for size in several]
+    kept = [s for s in problem.screens if name not in sizes or name in CHOSEN_BY[s.type]]
+    if name == "screen.aspect":
+        kept = [s for s in kept if s.type != "tiled"]
+    if not kept:
+        kind = problem.screen.type
+        what = {"projected": "projected image", "panel": "panel", "tiled": "tiled wall"}[kind]
+        sizes = " or ".join(CHOSEN_BY[kind])
+        raise UsageError(f"{name}: this {what} is chosen by other decisions; fix {sizes}")
+    fixed_screens = [replace(s, **{key: fixed}) for s in kept]
+    return replace(problem, screen=fixed_screens[0], other_screens=tuple(fixed_screens[1:]))
 
 
 def _with_row_fixed(problem: Problem, name: str, row: int, fixed: Fixed) -> Problem:

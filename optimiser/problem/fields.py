@@ -13,7 +13,7 @@ from typing import Any
 from pydantic_core import PydanticCustomError, core_schema
 
 from optimiser.errors import QuantityError, UsageError
-from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, bounds_of, nearest, split_row
+from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, Words, bounds_of, nearest, split_row
 from optimiser.problem.model import Choice, Decision, Fixed, Range
 from optimiser.quantity import KINDS
 
@@ -64,14 +64,19 @@ class Quantity(Reader):
 
     def read(self, written: object) -> float:
         if isinstance(written, (dict, list)):
-            raise refuse("one value is due here", f"write it like '{KINDS[self.bounds.kind].example}'")
+            raise refuse("one value is due here", f"write it like '{self.bounds.example}'")
         try:
             return self.bounds.read("" if written is None else written, signed=self.signed)
         except QuantityError as error:
             raise refuse(error.message, error.remedy) from None
 
     def schema(self) -> Schema:
-        return quantity_schema(self.bounds.kind)
+        return bounds_schema(self.bounds)
+
+
+def bounds_schema(bounds: Bounds) -> Schema:
+    """What editors accept for a value within bounds."""
+    return {"enum": list(bounds.words)} if isinstance(bounds, Words) else quantity_schema(bounds.kind)
 
 
 _PRIMES = "’′”″"
@@ -246,7 +251,7 @@ class Decides(Reader):
         return Range(low, high)
 
     def schema(self) -> Schema:
-        value = quantity_schema(self.bounds.kind)
+        value = bounds_schema(self.bounds)
         choose: Schema = {
             "type": "object",
             "title": "the optimiser picks one of these",
@@ -332,8 +337,8 @@ class Designs(Reader):
         return tuple(designs)
 
     def schema(self) -> Schema:
-        properties = {name: quantity_schema(bounds_of(name).kind) for name in DECISIONS}
-        patterns = {rf"^row[1-8]\.{name}$": quantity_schema(bounds.kind) for name, bounds in ROW_DECISIONS.items()}
+        properties = {name: bounds_schema(bounds_of(name)) for name in DECISIONS}
+        patterns = {rf"^row[1-8]\.{name}$": bounds_schema(bounds) for name, bounds in ROW_DECISIONS.items()}
         design = {
             "type": "object",
             "properties": properties,

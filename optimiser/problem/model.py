@@ -98,10 +98,19 @@ class Baffle:
 
 
 @dataclass(frozen=True)
+class Tile:
+    """One of the panels that a tiled wall is built of."""
+
+    width: float  # m
+    height: float  # m
+    pitch: float  # m, from pixel to pixel
+
+
+@dataclass(frozen=True)
 class Screen:
-    type: str  # projected | panel
-    aspect: Decision  # Fixed or Choice
-    width: Decision | None  # image width; None only when diagonal is given
+    type: str  # projected | panel | tiled
+    aspect: Decision  # Fixed or Choice; of a tiled wall whatever its tiles give
+    width: Decision | None  # image width; None of a panel or a tiled wall
     diagonal: Decision | None  # a panel from a list of diagonals
     bezel: Decision
     gap: float  # m, from the baffle's face to the image
@@ -109,20 +118,36 @@ class Screen:
     pixels: int | None  # across the image's width
     gain: float
     centre: Decision | None = None  # x of the image's middle; None: the room's middle, or free
+    open_area: float = 0.0  # share of a projected image's surface that is holes
+    luminance: float | None = None  # cd/m2, white of a panel or a tiled wall
+    tile: Tile | None = None
+    columns: Decision | None = None  # tiles side by side
+    tile_rows: Decision | None = None  # tiles one above the other
 
 
 @dataclass(frozen=True)
 class Loudspeakers:
-    spread: float  # left to right centres as a share of the image width
+    spread: float  # left to right centres as a share of the image width, where they stand within it
     directivity: float  # Q, of the front loudspeakers
+    place: str = "behind"  # the image; beside, under or over it where sound cannot pass through
+    width: float = 0.3  # m, of one cabinet
+    height: float = 0.6  # m
+    gap: float = 0.05  # m, from the frame to the cabinets
+
+    def place_with(self, screen: Screen) -> str:
+        """Where they stand with a kind of screen: no sound comes through a panel."""
+        return "beside" if self.place == "behind" and screen.type != "projected" else self.place
 
 
 @dataclass(frozen=True)
 class Projector:
     lumens: float
     throw_ratio: tuple[float, float]
-    y: Decision
+    y: Decision | None  # of the lens, from the front wall
     z: Decision
+    behind: Decision | None = None  # instead of y: of the lens, behind the rear wall's face
+    chip: float = 16 / 9  # aspect ratio of what it projects
+    lens_offset: tuple[float, float] | None = None  # least and greatest, in heights of the chip's image
 
 
 @dataclass(frozen=True)
@@ -158,6 +183,7 @@ class Seating:
     aisle: Aisle
     platforms: Platforms
     place: tuple[tuple[str, Decision], ...]  # decisions of single rows: ("row2.y", Fixed(3.1))
+    standing: float = 1.83  # m, height of a person who stands up
 
 
 @dataclass(frozen=True)
@@ -204,3 +230,9 @@ class Problem:
     goals: tuple[Goal, ...]
     designs: tuple[tuple[str, tuple[tuple[str, float], ...]], ...]  # name -> decisions set (SI)
     file: str | None = None
+    other_screens: tuple[Screen, ...] = ()  # kinds of screen to choose from instead of ``screen``
+
+    @property
+    def screens(self) -> tuple[Screen, ...]:
+        """Every kind of screen that may be chosen."""
+        return (self.screen, *self.other_screens)

@@ -17,6 +17,7 @@ from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.problem import written
 from optimiser.problem.checks import check
 from optimiser.problem.decisions import ROW_DECISIONS, Bounds, split_row
+from optimiser.problem.front_checks import OWN
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
 from optimiser.quantity import show
 
@@ -222,6 +223,13 @@ def _refuse_nonsense(problem: Problem, path: str) -> None:
         raise UsageError(f"{path}: {faults[0]}")
 
 
+def _screen_as_written(screen: SimpleNamespace, problem: Problem) -> SimpleNamespace:
+    """A screen with only those keys that its kind has, as a file would have written it."""
+    foreign = {key for keys in OWN.values() for key in keys} - set(OWN[screen.type])
+    screen.written = screen.written - foreign - ({"centre"} if problem.baffle.centred else set())
+    return screen
+
+
 def _as_file(problem: Problem) -> SimpleNamespace:
     """The problem as the file's checks see it."""
 
@@ -231,17 +239,19 @@ def _as_file(problem: Problem) -> SimpleNamespace:
 
     room = seen(problem.room)
     room.ceiling = [SimpleNamespace(y=y, height=height) for y, height in problem.room.ceiling]
-    screen = seen(problem.screen)
-    if problem.screen.diagonal is not None:
-        screen.written = screen.written - {"width"}
-    if problem.baffle.centred:
-        screen.written = screen.written - {"centre"}
+    front = SimpleNamespace(
+        baffle=seen(problem.baffle),
+        loudspeakers=seen(problem.loudspeakers),
+        screens=[_screen_as_written(seen(screen), problem) for screen in problem.screens],
+        written=frozenset({"screens"}),
+    )
+    front.loudspeakers.written = frozenset()
     seating = seen(problem.seating)
     seating.rows, seating.chair = _decision_of(problem.seating.rows), seen(problem.seating.chair)
     return SimpleNamespace(
         show=problem.show,
         room=room,
-        front=SimpleNamespace(baffle=seen(problem.baffle), screen=screen),
+        front=front,
         projector=problem.projector and seen(problem.projector),
         seating=seating,
         designs=(),

@@ -215,14 +215,21 @@ class _Converter:
 
     def problem(self, limits: tuple[model.Limit, ...], goals: tuple[model.Goal, ...]) -> model.Problem:
         file = self.file
-        loudspeakers = file.front.loudspeakers
+        front, loudspeakers = file.front, file.front.loudspeakers
+        if front.screen is not None:
+            screens = (self.screen(front.screen, "front", "screen"),)
+        else:
+            screens = tuple(self.screen(one, "front", "screens", at) for at, one in enumerate(front.screens))
         return model.Problem(
             title=file.title,
             show=file.show,
             room=self.room(file.room),
             baffle=self.baffle(file.front.baffle),
-            screen=self.screen(file.front.screen),
-            loudspeakers=model.Loudspeakers(loudspeakers.spread, loudspeakers.directivity),
+            screen=screens[0],
+            other_screens=screens[1:],
+            loudspeakers=model.Loudspeakers(
+                **{f.name: getattr(loudspeakers, f.name) for f in dataclasses.fields(model.Loudspeakers)}
+            ),
             projector=self.projector(file.projector),
             seating=self.seating(file.seating),
             limits=limits,
@@ -271,10 +278,9 @@ class _Converter:
             centred=baffle.centred,
         )
 
-    def screen(self, screen: Any) -> model.Screen:
-        path = ("front", "screen")
-        width = screen.width
-        if width is None and screen.diagonal is None:
+    def screen(self, screen: Any, *path: Any) -> model.Screen:
+        width, tile = screen.width, screen.tile
+        if width is None and screen.type == "projected":
             width = model.Range(LEAST_IMAGE, self.file.room.width)
         return model.Screen(
             type=screen.type,
@@ -287,6 +293,11 @@ class _Converter:
             pixels=None if screen.pixels is None else int(screen.pixels),
             gain=screen.gain,
             centre=self.placed(screen.centre, *path, "centre"),
+            open_area=screen.open_area,
+            luminance=screen.luminance,
+            tile=None if tile is None else model.Tile(tile.width, tile.height, tile.pitch),
+            columns=self.placed(screen.columns, *path, "columns"),
+            tile_rows=self.placed(screen.tile_rows, *path, "tile_rows"),
         )
 
     def projector(self, projector: Any) -> model.Projector | None:
@@ -296,7 +307,10 @@ class _Converter:
             lumens=projector.lumens,
             throw_ratio=tuple(projector.throw_ratio),
             y=self.placed(projector.y, "projector", "y"),
+            behind=self.placed(projector.behind, "projector", "behind"),
             z=self.placed(projector.z, "projector", "z"),
+            chip=projector.chip,
+            lens_offset=None if projector.lens_offset is None else tuple(projector.lens_offset),
         )
 
     def seating(self, seating: Any) -> model.Seating:
@@ -318,6 +332,7 @@ class _Converter:
                 risers=int(platform.risers),
             ),
             place=tuple((name, self.placed(d, *path, "place", name)) for name, d in seating.place),
+            standing=seating.standing,
         )
 
 

@@ -12,8 +12,9 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from optimiser.problem.decisions import LARGEST, PLACE, SIZE, Bounds
+from optimiser.problem.decisions import DECISIONS, LARGEST, PLACE, SCREEN_TYPES, SIZE, Bounds
 from optimiser.problem.fields import (
+    Decides,
     Designs,
     FormatNumber,
     Later,
@@ -34,6 +35,7 @@ Name = Annotated[Any, Text()]
 YesNo = Annotated[Any, Truth()]
 Extent = Annotated[list[Place], Field(min_length=2, max_length=2)]
 ThrowRatio = Annotated[Any, Quantity(Bounds("ratio", above=0, most=20))]
+LensOffset = Annotated[Any, Quantity(Bounds("ratio", least=-5, most=5), signed=True)]
 
 
 def absent() -> Any:
@@ -135,17 +137,34 @@ class Baffle(Part):
     """whether the image stands in the middle of the room's width"""
 
 
+class Tile(Part):
+    """One of the panels that a tiled wall is built of."""
+
+    width: Size
+    """of one tile"""
+    height: Size
+    """of one tile"""
+    pitch: Size
+    """from pixel to pixel"""
+
+
 class Screen(Part):
     """The image and its frame."""
 
-    type: Annotated[Any, OneOf("projected", "panel")] = "projected"
-    """projected: an image of any width; panel: a flat panel from a list of diagonals"""
+    type: Annotated[Any, OneOf(*SCREEN_TYPES)] = "projected"
+    """projected: any width; panel: from a list of diagonals; tiled: a wall of whole tiles"""
     aspect: Annotated[Any, decides("screen.aspect", ranges=False)] = "16:9"
     """width to height, as '16:9' or '2.40:1'"""
     width: Annotated[Any, decides("screen.width")] = absent()
     """image width; left out: from 0.5 m to the room's width"""
     diagonal: Annotated[Any, decides("screen.diagonal", ranges=False)] = absent()
     """a panel's diagonals, as {choose: [...]}"""
+    tile: Tile = absent()
+    """one tile of a tiled wall"""
+    columns: Annotated[Any, decides("screen.columns")] = absent()
+    """tiles side by side in a tiled wall"""
+    tile_rows: Annotated[Any, decides("screen.tile_rows")] = absent()
+    """tiles one above the other in a tiled wall"""
     bezel: Annotated[Any, decides("screen.bezel")] = "0 m"
     """width of the frame around the image"""
     gap: Place = "0 m"
@@ -157,16 +176,28 @@ class Screen(Part):
     pixels: Annotated[Any, Quantity(Bounds("count", least=1, most=100_000))] = absent()
     """pixels across the image"""
     gain: Annotated[Any, Quantity(Bounds("number", above=0, most=10))] = "1.0"
-    """of the screen's surface"""
+    """of a projected image's surface, without holes"""
+    open_area: Annotated[Any, Quantity(Bounds("ratio", least=0, most=0.9))] = "0"
+    """share of a projected image's surface that is holes, which swallow light"""
+    luminance: Annotated[Any, Quantity(Bounds("luminance", above=0, most=100_000))] = absent()
+    """of a panel's or a tiled wall's white, as it will be set"""
 
 
 class Loudspeakers(Part):
-    """The front loudspeakers."""
+    """The front loudspeakers. The sizes' defaults are common practice, without a source."""
 
     spread: Annotated[Any, Quantity(Bounds("ratio", above=0, most=3))] = "0.9"
-    """left to right centres, as a share of the image width"""
+    """left to right centres, as a share of the image width; beside the image the cabinets decide"""
     directivity: Annotated[Any, Quantity(Bounds("number", least=1, most=100))] = "5"
     """directivity factor Q"""
+    place: Annotated[Any, OneOf("behind", "beside", "under", "over")] = "behind"
+    """behind the image; beside, under or over it. Left out: behind, and beside a panel or a tiled wall"""
+    width: Size = "12 in"
+    """of one cabinet, where they are not behind the image"""
+    height: Size = "24 in"
+    """of one cabinet, where they are not behind the image"""
+    gap: Place = "2 in"
+    """from the frame to the cabinets"""
 
 
 class Front(Part):
@@ -174,8 +205,10 @@ class Front(Part):
 
     baffle: Baffle = part(Baffle)
     """the baffle wall; left out: none"""
-    screen: Screen
+    screen: Screen = absent()
     """the image and its frame"""
+    screens: list[Screen] = []
+    """instead of screen: kinds of screen of which the optimiser picks one, each type once"""
     loudspeakers: Loudspeakers = part(Loudspeakers)
     """the front loudspeakers"""
 
@@ -187,10 +220,16 @@ class Projector(Part):
     """luminous flux, as set up"""
     throw_ratio: Annotated[list[ThrowRatio], Field(min_length=2, max_length=2)]
     """least and greatest throw distance over image width, as [1.3, 2.1]"""
-    y: Annotated[Any, decides("projector.y")]
+    y: Annotated[Any, decides("projector.y")] = absent()
     """the lens, from the front wall"""
+    behind: Annotated[Any, Decides(PLACE)] = absent()
+    """instead of y, for a shelf behind the rear wall: the lens, from that wall's face"""
     z: Annotated[Any, decides("projector.z")]
     """the lens, above the floor"""
+    chip: Annotated[Any, Quantity(DECISIONS["screen.aspect"])] = "16:9"
+    """aspect ratio of what it projects; a wider image leaves part of it dark"""
+    lens_offset: Annotated[list[LensOffset], Field(min_length=2, max_length=2)] = absent()
+    """least and greatest height of the lens over the image's middle, in heights of the chip's image"""
 
 
 # --- the seating ------------------------------------------------------------------------------
@@ -250,6 +289,8 @@ class Seating(Part):
     """the way past the rows; left out: none"""
     platform: Platform = part(Platform)
     """the platforms that rows stand on; left out: none"""
+    standing: Size = "72 in"
+    """height of a person who stands up; common practice, no source"""
     place: Annotated[Any, RowPlaces()] = {}
     """decisions of single rows: rowN.y, rowN.platform, rowN.seats, rowN.risers"""
 

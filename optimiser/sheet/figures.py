@@ -124,7 +124,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
     centre, half = at(layout.image_centre), 0.5 * at(layout.image_width)
     left, right = (at(e) for e in baffle_edges(layout))
     bottom = at(layout.image_bottom)
-    spread = layout.spread * half
+    spread = at(layout.speakers.offset)
     projector = (float(design["projector.y"]), float(design["projector.z"])) if "projector.y" in design else None
     return Figure(
         length=layout.length,

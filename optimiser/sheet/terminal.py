@@ -130,6 +130,11 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     def decision(name: str) -> None:
         table.add_row(decision_words(name), *both_systems(name, design[name], system))
 
+    if problem.other_screens or space.layout.screen_type != "projected":
+        decision("screen.type")
+    if "screen.columns" in design:
+        decision("screen.columns")
+        decision("screen.tile_rows")
     decision("screen.width")
     length("image diagonal", diagonal)
     length("image height", height)

@@ -28,6 +28,19 @@ def test_published_pairs(foot_lamberts, candelas):
     assert light.foot_lamberts(luminance=candelas) == pytest.approx(foot_lamberts, abs=0.06)
 
 
+def test_light_over_a_head():
+    # by similar triangles: a lens 2.4 m up and 6 m away, an image from 0.6 m: 0.3 m up for each metre
+    got = light.path_clearance(image_bottom=0.6, lens_height=2.4, throw=6.0, distance=np.array([2.0, 4.0]), head=1.25)
+    np.testing.assert_allclose(got, [0.6 + 0.6 - 1.25, 0.6 + 1.2 - 1.25])
+    # a head on the line from (0, 0.5) to (5, 2.5): at 2 m it is 1.3 m up
+    on_it = light.path_clearance(image_bottom=0.5, lens_height=2.5, throw=5.0, distance=2.0, head=1.3)
+    assert on_it == pytest.approx(0.0)
+    with pytest.raises(ValueError, match="behind the lens"):
+        light.path_clearance(image_bottom=0.6, lens_height=2.4, throw=6.0, distance=6.0, head=1.25)
+    with pytest.raises(ValueError, match="throw"):
+        light.path_clearance(image_bottom=0.6, lens_height=2.4, throw=0.0, distance=1.0, head=1.25)
+
+
 def test_foot_lambert():
     # a glossary of audio-visual terms: 1/pi candela per square foot, or 3.426 cd/m2
     assert light.luminance_of_foot_lamberts(foot_lamberts=1.0) == pytest.approx(3.426, abs=5e-4)
