@@ -28,7 +28,7 @@ def forms_of(problem: Problem, space: Space):
     """Every measure with every setting of its options, on every row that has it."""
     layout = space.layout
     for measure in catalogue().values():
-        if any(getattr(layout, need) is None for need in measure.needs):
+        if not measure.exists(layout) or any(getattr(layout, need) is None for need in measure.needs):
             continue
         for options in OPTIONS.get(measure.name, [{}]):
             for row in measure.rows_of(layout) if measure.per_row else [None]:
@@ -146,7 +146,7 @@ def settings_of(problem: Problem, space: Space):
     return [
         (measure.name, options, row)
         for measure in catalogue().values()
-        if not any(getattr(layout, need) is None for need in measure.needs)
+        if measure.exists(layout) and not any(getattr(layout, need) is None for need in measure.needs)
         for options in OPTIONS.get(measure.name, [{}])
         for row in ([str(r.number) for r in measure.rows_of(layout)] if measure.per_row else ["all"])
     ]

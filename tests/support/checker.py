@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Mapping
 
 import numpy as np
 
 from optimiser.problem.model import Door, Problem
+from tests.support.light import OfLight
 
 DIRECTIONS = 20_001
 """Directions tried for a door: 0.16 milliradians apart, so a distance of metres errs by nanometres."""
@@ -23,6 +24,8 @@ DIRECTIONS = 20_001
 ROOMY = 1e-6
 """By how much a limit may be missed, in SI units of what its measure is a function of: a micrometre,
 a millionth of a quotient. See ``Judge.room``."""
+
+SCREENS = ("projected", "panel", "tiled")
 
 MODE_SETTINGS = tuple(itertools.product((1, 2, 3, 4), ("length", "width")))
 
@@ -43,7 +46,7 @@ class Row:
     back: object
 
 
-class Judge:
+class Judge(OfLight):
     """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
 
     def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
@@ -55,7 +58,9 @@ class Judge:
     # --- geometry -----------------------------------------------------------------------------
 
     def width(self, d):
-        if self.problem.screen.diagonal is None:
+        if self.kind == "tiled":
+            return d["screen.columns"] * self.problem.screen.tile.width
+        if self.kind == "projected":
             return d["screen.width"]
         return d["screen.diagonal"] * math.cos(math.atan(1.0 / self.aspect))
 
@@ -72,7 +77,7 @@ class Judge:
         """Width of the baffle wall."""
         if self.problem.baffle.width is not None:
             return d["baffle.width"]
-        return self.width(d) + 2 * (d["screen.bezel"] + self.problem.baffle.margin)
+        return self.width(d) + 2 * (d["screen.bezel"] + self.beside_frame() + self.problem.baffle.margin)
 
     def edges(self, d):
         return self.centre(d) - self.wall(d) / 2, self.centre(d) + self.wall(d) / 2
@@ -136,7 +141,7 @@ class Judge:
         return (r.y - self.screen_y(d)) / self.height(d)
 
     def pixels_per_degree(self, d, r):
-        return (r.y - self.screen_y(d)) * math.tan(math.radians(1)) / (self.width(d) / self.problem.screen.pixels)
+        return (r.y - self.screen_y(d)) * math.tan(math.radians(1)) / self.pitch(d)
 
     def sightline_clearance(self, d, r):
         """The line from the rear eye to the image's lower edge, where it passes the front eye."""
@@ -160,7 +165,7 @@ class Judge:
         return self.wall(d)
 
     def baffle_margin(self, d):
-        return (self.wall(d) - self.width(d) - 2 * d["screen.bezel"]) / 2
+        return (self.wall(d) - self.width(d) - 2 * d["screen.bezel"]) / 2 - self.beside_frame()
 
     def side_room(self, d):
         left, right = self.edges(d)
@@ -181,7 +186,7 @@ class Judge:
 
     def front_obstruction_clearance(self, d):
         left, right = self.edges(d)
-        top = d["screen.bottom"] + self.height(d) + d["screen.bezel"]
+        top = self.top_of_front(d)
         return self._least(
             self._greatest([left - b.x[1], b.x[0] - right, b.y[0] - self.screen_y(d), b.z[0] - top])
             for b in self.problem.room.obstructions
@@ -235,10 +240,6 @@ class Judge:
     def transition_frequency(self, d):
         room = self.problem.room
         return 2000 * math.sqrt(room.reverberation_time / (room.length * room.width * room.height))
-
-    def loudspeaker_angle(self, d, r):
-        half_base = self.problem.loudspeakers.spread * self.width(d) / 2
-        return np.arctan2(half_base, r.y - d["baffle.depth"])
 
     def rear_wall_distance(self, d, r):
         return self.problem.room.length - r.y
@@ -333,7 +334,7 @@ class Judge:
     def _greatest(values):
         return np.max(np.stack(np.broadcast_arrays(*values)), axis=0)
 
-    def room(self, name: str, d, row: int | None, value, order: int = 1, axis: str = "length"):
+    def room(self, name: str, d, row: int | None, value, order: int = 1, axis: str = "length", **_):
         """How far a value may lie beyond a limit that holds to within ROOMY: by the slope of the
         function between what is measured with a tape and what is reported."""
         decibel = 20 / math.log(10)
@@ -342,6 +343,8 @@ class Judge:
                 slope = decibel * order * math.pi * np.sqrt(np.maximum(10 ** (-np.asarray(value) / 10) - 1, 0))
             elif name == "direct_to_reverberant":
                 slope = decibel / (self.row(d, row).y - d["baffle.depth"])
+            elif name == "luminance":
+                slope = 2 * self.luminance(d) / self.width(d)
             elif name == "image_area":
                 slope = 2 * self.width(d) / self.aspect
             elif name == "door_clearance":  # of the square of a distance
@@ -353,6 +356,8 @@ class Judge:
     # --- limits, goals, score -----------------------------------------------------------------
 
     def rows_of(self, name: str, which: str) -> list[int | None]:
+        if not self.has_light(name):
+            return []
         if name in WHOLE:
             return [None]
         there = range(FROM_ROW_2.get(name, 1), self.count + 1)
@@ -377,12 +382,13 @@ class Judge:
                 "riser_step",
                 "seated_headroom",
                 "row_obstruction_clearance",
+                "loudspeaker_room",
             ),
             0.0,
         )
         least["baffle_margin"] = self.problem.baffle.margin
         least["aisle_width"] = aisle.width if aisle.sides != "none" else 0.0
-        return [(name, "all", bound, None, {}) for name, bound in least.items()]
+        return [(name, "all", bound, None, {}) for name, bound in least.items()] + self.light_limits()
 
     def slacks(self, d) -> dict[tuple, np.ndarray]:
         """Each limit on each row: distance of its value from what just holds, negative where it breaks."""
@@ -426,7 +432,10 @@ class Judge:
 
 def judge_of(problem: Problem, design: Mapping[str, float]) -> Judge:
     """The judge for a full design record, as the program writes it."""
-    return Judge(problem, int(design["rows"]), design["screen.aspect"])
+    kind = design["screen.type"]
+    (screen,) = [s for s in problem.screens if s.type == kind or SCREENS.index(s.type) == kind]
+    only = replace(problem, screen=screen, other_screens=())
+    return Judge(only, int(design["rows"]), design["screen.aspect"])
 
 
 def level(ratio):
@@ -504,6 +513,10 @@ WHOLE = (
     "side_room",
     "frame_to_ceiling",
     "frame_to_floor",
+    "loudspeaker_room",
+    "throw_ratio",
+    "lens_offset",
+    "luminance",
     "off_centre",
     "door_clearance",
     "front_obstruction_clearance",

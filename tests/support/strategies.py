@@ -22,12 +22,15 @@ from optimiser.problem.model import (
     Loudspeakers,
     Platforms,
     Problem,
+    Projector,
     Range,
     Room,
     Screen,
     Seating,
+    Tile,
 )
 from tests.support.checker import FROM_ROW_2, MODE_SETTINGS, WHOLE, swing
+from tests.support.light import PROJECTED
 from tests.support.rooms import DEGREE, INCH, choice
 
 USUAL: dict[str, tuple[float, float]] = {
@@ -48,6 +51,11 @@ USUAL: dict[str, tuple[float, float]] = {
     "side_room": (0.0, 1.0),
     "frame_to_ceiling": (0.0, 0.8),
     "frame_to_floor": (0.0, 1.0),
+    "loudspeaker_room": (-0.2, 0.6),
+    "throw_ratio": (0.8, 2.5),
+    "lens_offset": (-0.5, 0.8),
+    "luminance": (20.0, 300.0),
+    "light_path_clearance": (-0.3, 1.0),
     "off_centre": (0.0, 0.6),
     "door_clearance": (0.0, 0.6),
     "front_obstruction_clearance": (0.0, 0.5),
@@ -81,6 +89,7 @@ USUAL: dict[str, tuple[float, float]] = {
 """Values that a measure takes in rooms of the usual size."""
 
 OPTIONS = {name: [dict(order=order, axis=axis) for order, axis in MODE_SETTINGS] for name in ("mode_null_offset", "mode_level")}
+OPTIONS["light_path_clearance"] = [{"posture": "seated"}, {"posture": "standing"}]
 
 
 @dataclass(frozen=True)
@@ -181,6 +190,22 @@ def _options(draw, name: str) -> tuple[tuple[str, object], ...]:
 
 
 @st.composite
+def projectors(draw, room: Room, units: Units) -> Projector:
+    """A projector in the room, or on a shelf behind it."""
+    ratio = draw(st.sampled_from((0.8, 1.2, 1.5)))
+    behind = draw(st.booleans())
+    return Projector(
+        draw(st.sampled_from((800.0, 2500.0))),
+        (ratio, ratio * draw(st.sampled_from((1.2, 2.0)))),
+        None if behind else decided(draw, units.length(2.0, room.length), kinds="rrf"),
+        decided(draw, units.length(1.6, room.height), kinds="rf"),
+        decided(draw, units.length(0.0, 0.5), kinds="rf") if behind else None,
+        draw(st.sampled_from((16 / 9, 1.9, 4 / 3))),
+        draw(st.sampled_from((None, (-0.6, 0.7)))),
+    )
+
+
+@st.composite
 def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int = 6) -> Problem:
     """A valid problem: any of its measures in limits and goals, any form of decision."""
     units = draw(st.sampled_from(UNITS))
@@ -202,7 +227,8 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
     )
     rows = tuple(sorted(draw(st.sets(st.integers(1, most_rows), min_size=1, max_size=2))))
     centred = draw(st.sampled_from((True, True, False)))
-    panel = draw(st.sampled_from((False, False, True)))
+    kind = draw(st.sampled_from(("projected", "projected", "panel", "tiled")))
+    beam = draw(st.booleans())
     baffle = Baffle(
         decided(draw, length(0.0, 0.8)),
         draw(st.sampled_from((None, None, Range(1.5, room.width)))),
@@ -211,15 +237,20 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         centred,
     )
     screen = Screen(
-        "panel" if panel else "projected",
+        kind,
         decided(draw, st.sampled_from((16 / 9, 1.85, 2.0, 2.4)), kinds="fc"),
-        None if panel else Range(0.8, draw(length(1.5, room.width))),
-        decided(draw, length(1.2, 3.0), kinds="fc") if panel else None,
+        Range(0.8, draw(length(1.5, room.width))) if kind == "projected" else None,
+        decided(draw, length(1.2, 3.0), kinds="fc") if kind == "panel" else None,
         decided(draw, length(0.0, 0.15), kinds="fcr"),
         draw(length(0.0, 0.1)),
         decided(draw, length(0.3, 1.1), kinds="rrf"),
-        draw(st.sampled_from((None, 1920, 3840))),
-        1.0,
+        None if kind == "tiled" else draw(st.sampled_from((None, 1920, 3840))),
+        draw(st.sampled_from((1.0, 1.3))),
+        open_area=draw(st.sampled_from((0.0, 0.07))),
+        luminance=None if kind == "projected" else draw(st.sampled_from((None, 250.0))),
+        tile=Tile(0.6, 0.3375, 0.00125) if kind == "tiled" else None,
+        columns=decided(draw, st.sampled_from((3.0, 4.0, 5.0))) if kind == "tiled" else None,
+        tile_rows=decided(draw, st.sampled_from((3.0, 4.0, 5.0)), kinds="fc") if kind == "tiled" else None,
     )
     chair = Chair(
         draw(length(0.5, 0.9)),
@@ -246,7 +277,9 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         draw(st.sampled_from(((), (), (("row1.y", Fixed(draw(length(2.0, 3.4)))),)))),
     )
     has = {
-        "pixels_per_degree": screen.pixels is not None,
+        "pixels_per_degree": screen.pixels is not None or kind == "tiled",
+        "luminance": beam if kind == "projected" else screen.luminance is not None,
+        **{name: beam and kind == "projected" for name in PROJECTED},
         "direct_to_reverberant": room.reverberation_time is not None,
         "reverberation_time": room.reverberation_time is not None,
         "transition_frequency": room.reverberation_time is not None,
@@ -270,8 +303,15 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         room,
         baffle,
         screen,
-        Loudspeakers(draw(st.sampled_from((0.7, 0.9, 1.2))), draw(st.sampled_from((1.0, 5.0)))),
-        None,
+        Loudspeakers(
+            draw(st.sampled_from((0.7, 0.9, 1.2))),
+            draw(st.sampled_from((1.0, 5.0))),
+            draw(st.sampled_from(("behind", "beside", "under", "over"))),
+            draw(length(0.2, 0.4)),
+            draw(length(0.2, 0.5)),
+            draw(length(0.0, 0.1)),
+        ),
+        draw(projectors(room, units)) if beam else None,
         seating,
         tuple(limits),
         tuple(goals),

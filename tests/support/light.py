@@ -1,0 +1,106 @@
+"""The checker's formulas for lens, light and the kinds of screen; a part of checker.Judge."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+
+class OfLight:
+    """Reads ``self.problem``, whose screen is of the kind that is judged."""
+
+    # --- kinds of screen ------------------------------------------------------------------------
+
+    @property
+    def kind(self) -> str:
+        return self.problem.screen.type
+
+    def cabinets(self):
+        """Where the front loudspeakers stand, and what one and its gap take."""
+        given = self.problem.loudspeakers
+        place = "beside" if given.place == "behind" and self.kind != "projected" else given.place
+        return place, given.width, given.height, given.gap
+
+    def beside_frame(self) -> float:
+        place, wide, _, gap = self.cabinets()
+        return wide + gap if place == "beside" else 0.0
+
+    def top_of_front(self, d):
+        place, _, high, gap = self.cabinets()
+        top = d["screen.bottom"] + self.height(d) + d["screen.bezel"]
+        return top + gap + high if place == "over" else top
+
+    def pitch(self, d):
+        """From pixel to pixel."""
+        screen = self.problem.screen
+        return screen.tile.pitch if self.kind == "tiled" else self.width(d) / screen.pixels
+
+    def loudspeaker_room(self, d):
+        place, _, high, gap = self.cabinets()
+        if place == "under":
+            return d["screen.bottom"] - d["screen.bezel"] - gap - high
+        return self.problem.room.height - self.top_of_front(d) if place == "over" else np.inf
+
+    def loudspeaker_angle(self, d, r):
+        place, wide, _, gap = self.cabinets()
+        if place == "beside":
+            aside = self.width(d) / 2 + d["screen.bezel"] + gap + wide / 2
+        else:
+            aside = self.problem.loudspeakers.spread * self.width(d) / 2
+        return np.arctan2(aside, r.y - d["baffle.depth"])
+
+    # --- projection -----------------------------------------------------------------------------
+
+    def chip_size(self, d):
+        """Width and height of what the whole chip lights: the image with dark bars above or beside it."""
+        wide, high = self.width(d), self.height(d)
+        chip = self.problem.projector.chip
+        return np.maximum(wide, high * chip), np.maximum(high, wide / chip)
+
+    def throw_ratio(self, d):
+        return (d["projector.y"] - self.screen_y(d)) / self.chip_size(d)[0]
+
+    def lens_offset(self, d):
+        middle = d["screen.bottom"] + self.height(d) / 2
+        return (d["projector.z"] - middle) / self.chip_size(d)[1]
+
+    def luminance(self, d):
+        screen = self.problem.screen
+        if self.kind != "projected":
+            return screen.luminance
+        wide, high = self.chip_size(d)
+        # the lumens spread over the whole chip's picture, then over a half sphere by the cosine
+        lux = self.problem.projector.lumens / (wide * high)
+        return screen.gain * (1 - screen.open_area) * lux / math.pi
+
+    def light_path_clearance(self, d, r, posture):
+        if posture == "seated":
+            at, top = r.y, r.head
+        else:
+            at, top = r.feet, r.floor + self.problem.seating.standing
+        slope = (d["projector.z"] - d["screen.bottom"]) / (d["projector.y"] - self.screen_y(d))
+        over = d["screen.bottom"] + slope * (at - self.screen_y(d)) - top
+        # as gates shut: a micrometre late
+        return np.where(at - d["projector.y"] >= -1e-6, np.maximum(over, np.inf), over)
+
+    def has_light(self, name: str) -> bool:
+        """Whether designs with this kind of screen have this measure."""
+        return self.kind == "projected" or name not in PROJECTED
+
+    def light_limits(self):
+        """What the projector and its light ask for in any room."""
+        projector = self.problem.projector
+        if projector is None:
+            return []
+        limits = [
+            ("throw_ratio", "all", *projector.throw_ratio, {}),
+            ("light_path_clearance", "all", 0.0, None, {"posture": "seated"}),
+        ]
+        if projector.lens_offset is not None:
+            limits.append(("lens_offset", "all", *projector.lens_offset, {}))
+        return limits
+
+
+PROJECTED = ("throw_ratio", "lens_offset", "light_path_clearance")
+"""Measures that only a projected image has."""
