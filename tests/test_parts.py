@@ -1,12 +1,12 @@
 """The numbers and decisions of a problem by their paths in the file: all there, read, changed, checked."""
 
 import pytest
-from test_problem_files import FULL
 
 from optimiser.errors import UsageError
 from optimiser.problem.model import Choice, Fixed, Range
 from optimiser.problem.parts import part, parts, with_value
 from optimiser.problem.read import loads
+from tests.test_problem_files import FULL
 
 INCH = 0.0254
 
