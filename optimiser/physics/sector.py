@@ -111,7 +111,7 @@ def door_sector(
     if opens == "out":
         return Sector(hinge=point, radius=leaf, start=closed, sweep=0.0)
 
-    widest = _widest_opening(leaf=leaf, behind=along - space, across=across)
+    widest = widest_opening(leaf=leaf, behind=along - space, across=across)
     if angle > widest + FIT:
         raise ValueError(
             f"the leaf strikes another wall at {math.degrees(widest):.1f} degrees: "
@@ -121,8 +121,12 @@ def door_sector(
     return Sector(hinge=point, radius=leaf, start=closed if turns_left else closed - angle, sweep=angle)
 
 
-def _widest_opening(*, leaf: float, behind: float, across: float) -> float:
-    """Angle at which a leaf meets the opposite wall, or the wall behind its hinge, or its own [rad]."""
+def widest_opening(*, leaf: float, behind: float, across: float) -> float:
+    """Angle at which a leaf meets the opposite wall, or the wall behind its hinge, or its own [rad].
+
+    leaf [m] > 0; behind [m], along the door's wall from the hinge to the wall behind it, on the side
+    away from the closed leaf; across [m], from the door's wall to the one opposite. Source: plane geometry.
+    """
     if leaf > across + FIT:
         return math.asin(across / leaf)
     if leaf > behind + FIT:

@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Any
 
 from optimiser.problem.front_checks import check_front
+from optimiser.physics.sector import widest_opening
 from optimiser.problem.model import Choice, Decision, Fixed
 from optimiser.quantity import show
 
@@ -88,6 +89,22 @@ def _doors(room: Any, length: Lengths, complain: Complain) -> None:
                     f"the closed door reaches {length(over)} past the {door.towards} end of its wall",
                     "check hinge, leaf and towards",
                 )
+            else:
+                _opening(door, path, wall, complain, across=room.width if side else room.length, first=ways[0])
+
+
+def _opening(door: Any, path: tuple, wall: float, complain: Complain, *, across: float | None, first: str) -> None:
+    """Whether the leaf can open as far as the file says before it strikes another wall."""
+    if door.opens != "in" or not known(door.angle, across):
+        return
+    behind = wall - door.hinge if door.towards == first else door.hinge
+    widest = widest_opening(leaf=door.leaf, behind=behind, across=across)
+    if door.angle > widest + 1e-9:
+        complain(
+            (*path, "angle"),
+            f"the leaf strikes another wall at {show('angle', widest)}, so it cannot open to {show('angle', door.angle)}",
+            "write a lesser angle, or check hinge and leaf",
+        )
 
 
 def _obstructions(room: Any, length: Lengths, complain: Complain) -> None:
