@@ -1,0 +1,216 @@
+"""Many independent tasks on any executor: a few in hand at a time, each told of as it ends.
+
+Used by everything that solves more than once. A task that fails is an outcome like any other; a
+worker process that dies is replaced, and only the task that kills it twice is given up.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, ProcessPoolExecutor, wait
+from dataclasses import dataclass
+from typing import Any
+
+from optimiser.errors import OptimiserError, UsageError
+
+TRIES = 2
+"""How often a task may bring its worker process down before it is given up."""
+
+AHEAD = 4
+"""Tasks handed out for each worker: enough that none is idle, few enough that memory stays flat."""
+
+Task = tuple[int, Any]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of the task ``index``: a value, or an error in words with its exit code."""
+
+    index: int
+    value: Any = None
+    error: str | None = None
+    exit_code: int = 0
+
+
+def cores() -> int:
+    """Processors that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+class Workers:
+    """Whoever does the work: this process, processes of its own, a given executor, or a cluster.
+
+    ``workers``: how many processes; one means this process itself. ``executor``: any executor of
+    the standard library's kind, left running. ``cluster``: address of a Dask scheduler. Functions
+    must be importable by name, their arguments and results picklable.
+    """
+
+    def __init__(
+        self, *, workers: int | None = None, executor: Executor | None = None, cluster: str | None = None
+    ) -> None:
+        if sum(x is not None for x in (workers, executor, cluster)) > 1:
+            raise UsageError("give workers, an executor or a cluster, not several of them")
+        if workers is not None and workers < 1:
+            raise UsageError("at least one worker, please")
+        self.count = workers or cores()
+        self._given = executor
+        self._client = None
+        self._executor: Executor | None = executor
+        if cluster is not None:
+            self._client = _client(cluster)
+            self._executor = self._client.get_executor(pure=False)
+        if executor is not None or cluster is not None:
+            self.count = max(1, getattr(executor, "_max_workers", None) or _size_of(self._client) or cores())
+        self._alone = executor is None and cluster is None and self.count == 1
+
+    def __enter__(self) -> Workers:
+        if self._executor is None and not self._alone:
+            self._executor = _pool(self.count)
+        return self
+
+    def __exit__(self, kind, error, trace) -> None:
+        if self._client is not None:
+            self._executor.shutdown(wait=False, cancel_futures=True)
+            self._client.close()
+        elif self._given is None and self._executor is not None:
+            _end(self._executor, at_once=kind is not None)
+        self._executor = None
+
+    def run(self, function: Callable[[Any], Any], tasks: Iterable[Task]) -> Iterator[Outcome]:
+        """Outcomes in the order in which they end. Tasks are drawn only as workers take them."""
+        if self._alone:
+            for index, argument in tasks:
+                yield _outcome(index, *guarded(function, argument))
+            return
+        yield from self._spread(function, iter(tasks))
+
+    # --- spreading ----------------------------------------------------------------------------
+
+    def _spread(self, function: Callable[[Any], Any], tasks: Iterator[Task]) -> Iterator[Outcome]:
+        running: dict[Future, Task] = {}
+        suspects: deque[Task] = deque()  # in hand when a worker died: tried again one by one
+        strikes: dict[int, int] = {}
+        try:
+            while True:
+                if suspects and not running:
+                    self._hand(function, suspects.popleft(), running)
+                while not suspects and not strikes.keys() & {t[0] for t in running.values()} and len(running) < self._most:
+                    task = next(tasks, None)
+                    if task is None:
+                        break
+                    self._hand(function, task, running)
+                if not running:
+                    return
+                done, _ = wait(running, return_when=FIRST_COMPLETED)
+                ended = sorted(((running.pop(future), future) for future in done), key=lambda pair: pair[0][0])
+                for task, future in ended:
+                    try:
+                        yield _outcome(task[0], *future.result())
+                        strikes.pop(task[0], None)
+                    except CancelledError:
+                        raise OptimiserError("the executor gave the work up; what was finished is kept") from None
+                    except BrokenExecutor:
+                        if self._given is not None:
+                            raise OptimiserError("the executor given has broken down; what was finished is kept") from None
+                        strikes[task[0]] = strikes.get(task[0], 0) + 1
+                        if strikes[task[0]] >= TRIES:
+                            strikes.pop(task[0])
+                            yield Outcome(task[0], None, "its worker process ended without a word, twice", 1)
+                        else:
+                            suspects.append(task)
+                    except Exception as error:  # the executor's own, as a cluster that gives a task up
+                        yield Outcome(task[0], None, f"{type(error).__name__}: {error}", 1)
+        finally:
+            for future in running:
+                future.cancel()
+
+    @property
+    def _most(self) -> int:
+        return AHEAD * self.count
+
+    def _hand(self, function: Callable[[Any], Any], task: Task, running: dict[Future, Task]) -> None:
+        try:
+            future = self._executor.submit(guarded, function, task[1])
+        except BrokenExecutor:
+            if self._given is not None:
+                raise
+            _end(self._executor, at_once=True)
+            self._executor = _pool(self.count)
+            future = self._executor.submit(guarded, function, task[1])
+        running[future] = task
+
+
+def guarded(function: Callable[[Any], Any], argument: Any) -> tuple[bool, Any, int]:
+    """Call a function where it runs, and bring its failure home as words: (worked, value or words, exit code)."""
+    try:
+        return True, function(argument), 0
+    except OptimiserError as error:
+        return False, str(error), error.exit_code
+    except Exception as error:  # whatever a task does, the others go on
+        return False, f"{type(error).__name__}: {error}", 1
+
+
+def _outcome(index: int, worked: bool, value: Any, exit_code: int) -> Outcome:
+    return Outcome(index, value) if worked else Outcome(index, None, value, exit_code)
+
+
+# --- processes of our own -----------------------------------------------------------------------
+
+
+def _pool(count: int) -> ProcessPoolExecutor:
+    from multiprocessing import get_context
+
+    # a forked child starts at once and has all modules; but a fork among threads may lock up
+    context = get_context("fork" if os.name == "posix" and os.uname().sysname == "Linux" and _only_thread() else "spawn")
+    pool = ProcessPoolExecutor(count, mp_context=context, initializer=_settle, initargs=(os.getpid(),))
+    pool.submit(int)  # the processes start now, before a progress bar or anything else starts threads
+    return pool
+
+
+def _only_thread() -> bool:
+    return threading.active_count() == 1
+
+
+def _settle(parent: int) -> None:
+    """In a new worker: leave Ctrl-C to the parent, and do not outlive it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if os.name == "posix":
+        threading.Thread(target=_watch, args=(parent,), daemon=True).start()
+
+
+def _watch(parent: int) -> None:
+    pause = threading.Event()
+    while os.getppid() == parent:
+        pause.wait(1.0)
+    os._exit(1)
+
+
+def _end(executor: Executor, *, at_once: bool) -> None:
+    processes = list((getattr(executor, "_processes", None) or {}).values()) if at_once else []
+    executor.shutdown(wait=not at_once, cancel_futures=True)
+    for process in processes:
+        process.terminate()
+
+
+# --- a cluster ----------------------------------------------------------------------------------
+
+
+def _client(address: str):
+    try:
+        from distributed import Client
+    except ImportError:
+        raise UsageError('a cluster needs Dask: pip install "screening-room-optimiser[cluster]"') from None
+    try:
+        return Client(address, timeout="10s", set_as_default=False)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise UsageError(f"no Dask scheduler answers at {address} ({type(error).__name__})") from None
+
+
+def _size_of(client) -> int:
+    return 0 if client is None else sum(client.nthreads().values())
