@@ -19,11 +19,11 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
     dimensions are left out."""
     scene = Scene("plan", "Plan", denominator)
     scene.blocks[CHAIR_PLAN] = chair_plan(figure.chair)
-    _front(scene, figure)
+    front(scene, figure)
     _platforms(scene, figure)
     _obstructions(scene, figure)
-    _doors(scene, figure)
-    _walls(scene, figure)
+    doors(scene, figure)
+    walls(scene, figure)
     _rows(scene, figure)
     _sight(scene, figure)
     _midpoint(scene, figure)
@@ -47,7 +47,7 @@ def _words(figure: Figure, system: str) -> str:
     )
 
 
-def _front(scene: Scene, f: Figure) -> None:
+def front(scene: Scene, f: Figure) -> None:
     scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
     for _, x in f.loudspeakers:
         half, deep = min(0.14, 0.06 * f.image_width), min(0.25, 0.8 * f.baffle_depth)
@@ -61,8 +61,8 @@ def _front(scene: Scene, f: Figure) -> None:
 
 
 def _platforms(scene: Scene, f: Figure) -> None:
-    for (front, end), _ in f.platforms:
-        scene.box("platform", (front, end), (0.0, f.width))
+    for (start, end), _ in f.platforms:
+        scene.box("platform", (start, end), (0.0, f.width))
     for row in f.rows:
         aisle = f.aisle(row)
         for y, _ in row.steps[:-1]:
@@ -83,7 +83,7 @@ def turned(angle: float) -> float:
     return 0.5 * math.pi - angle
 
 
-def _doors(scene: Scene, f: Figure) -> None:
+def doors(scene: Scene, f: Figure) -> None:
     for door, sweep in f.doors:
         hinge = (sweep.hinge[1], sweep.hinge[0])
         if sweep.sweep > 0.0:
@@ -126,7 +126,7 @@ def solid(length: float, gaps: list[tuple[float, float]]) -> list[tuple[float, f
     return pieces
 
 
-def _walls(scene: Scene, f: Figure) -> None:
+def walls(scene: Scene, f: Figure) -> None:
     thick = scene.mm(WALL)
     length, width = f.length, f.width
     for wall, v, out in (("left", 0.0, -thick), ("right", width, thick)):

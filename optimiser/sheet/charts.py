@@ -1,0 +1,159 @@
+"""Charts of the sheet: each goal's value against its band, and where other designs differ."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimiser.quantity import show
+from optimiser.score import GoalResult, Scorecard
+from optimiser.sheet import lettering
+from optimiser.sheet.figures import Figure
+from optimiser.sheet.labels import Placer, spread
+from optimiser.sheet.plan import walls
+from optimiser.sheet.scene import Circle, Scene, Text
+from optimiser.words import measure_words, row_words
+
+PAPER = 1000.0
+"""Denominator of scenes that are charts: one metre of theirs is a millimetre of paper."""
+
+ROW = 9.5
+"""Millimetres that one goal's strip is tall, with its lettering."""
+
+NAME = 62.0
+SHARE = 30.0
+"""Millimetres for a goal's name at the left, and for its score and weight at the right."""
+
+STRIP = 3.2
+
+
+def goal_label(result: GoalResult) -> str:
+    """A goal's name with the rows that it is about."""
+    name = measure_words(result.goal.measure, result.goal.options)
+    if result.rows == (None,):
+        return name
+    row = result.goal.row
+    words = {"all": "each row", "worst": "worst row", "reference": f"row {result.rows[0]}"}
+    return f"{name}, {words.get(row, f'row {row_words(row)}')}"
+
+
+def score_bars(card: Scorecard, system: str, width: float) -> Scene:
+    """For each goal its band, the fade beside it, and where the design's rows come to lie; then the
+    score that follows, and the goal's share of the whole."""
+    scene = Scene("scores", "Goals", PAPER)
+    total = sum(g.goal.weight for g in card.goals) or 1.0
+    largest = max((g.goal.weight for g in card.goals), default=1.0)
+    for k, result in enumerate(card.goals):
+        _goal(scene, result, system, -k * ROW, width, largest, total)
+    heading = 0.75 * ROW
+    scene.add(Text((width - SHARE + 3.0, heading), "score", "quiet"))
+    scene.add(Text((width, heading), "share", "quiet", anchor="end"))
+    said = "; ".join(f"{goal_label(g)}: {100 * g.score:.0f} %" for g in card.goals)
+    scene.description = f"Each goal's value against its band, with its score. {said}."
+    return scene
+
+
+def _goal(scene: Scene, result: GoalResult, system: str, v: float, width: float, largest: float, total: float) -> None:
+    goal = result.goal
+    left, right = NAME + 3.0, width - SHARE - 3.0
+    name = lettering.shortened(goal_label(result), NAME, lettering.LEAST)
+    scene.add(Text((0.0, v), name))
+    finite = [x for x in result.values if abs(x) < 1e9]
+    low = goal.low if goal.low is not None else None
+    high = goal.high if goal.high is not None else None
+    inner = [x for x in (low, high) if x is not None]
+    ends = [x - goal.fade for x in inner] + [x + goal.fade for x in inner] + finite
+    least, most = min(ends), max(ends)
+    pad = 0.04 * (most - least)
+    least, most = least - pad, most + pad
+
+    def at(value: float) -> float:
+        return left + (right - left) * (value - least) / (most - least)
+
+    a, b = (at(low) if low is not None else left), (at(high) if high is not None else right)
+    half = 0.5 * STRIP
+    scene.box("band", (a, b), (v - half, v + half))
+    if low is not None:
+        scene.area("fade", (at(low - goal.fade), v - half), (a, v - half), (a, v + half))
+    if high is not None:
+        scene.area("fade", (b, v - half), (at(high + goal.fade), v - half), (b, v + half))
+    scene.line("axis", (left, v - half), (right, v - half))
+    _values(scene, result, system, v, at, left, right)
+    for bound, anchor in ((low, "end"), (high, "start")):
+        if bound is not None:
+            _bound(scene, show(result.quantity, bound, system), at(bound), v - half - 1.7, left, right, anchor)
+    scene.add(Text((width - SHARE + 12.0, v), f"{100 * result.score:.0f} %", anchor="end", bold=True))
+    bar = 9.0 * goal.weight / largest
+    scene.box("share", (width - SHARE + 13.5, width - SHARE + 13.5 + bar), (v - 1.0, v + 1.0))
+    scene.add(Text((width, v), f"{100 * goal.weight / total:.0f} %", "quiet", anchor="end"))
+
+
+def _values(scene: Scene, result: GoalResult, system: str, v: float, at, left: float, right: float) -> None:
+    """A pointer at each row's value, filled where it scores in full, with the row's number or the value."""
+    half = 0.5 * STRIP
+    known = [(x, r, s) for x, r, s in zip(result.values, result.rows, result.scores) if abs(x) < 1e9]
+    known.sort(key=lambda item: item[0])
+    same = len({show(result.quantity, x, system) for x, _, _ in known}) == 1
+    if same:
+        known = known[:1]
+    texts = []
+    for x, row, _ in known:
+        number = f"{row}: " if row is not None and len(known) > 1 else ""
+        texts.append(number + show(result.quantity, x, system))
+    widths = [lettering.width(t, lettering.LEAST) for t in texts]
+    least = max(widths, default=0.0) + 1.0
+    centres = spread([at(x) for x, _, _ in known], least)
+    if centres:
+        centres = _within(centres, least, left, right)
+    for (x, _, score), text, centre in zip(known, texts, centres):
+        u = at(x)
+        role = "value" if score >= 1.0 - 1e-9 else "miss"
+        scene.area(role, (u, v - half), (u - 1.1, v + half + 0.5), (u + 1.1, v + half + 0.5))
+        scene.add(Text((centre, v + half + 2.2), text, anchor="middle"))
+
+
+def _within(centres: list[float], least: float, left: float, right: float) -> list[float]:
+    """Centres moved together so that their texts stay between two ends where they can."""
+    over = max(0.0, centres[-1] + 0.5 * least - right)
+    centres = [c - over for c in centres]
+    under = max(0.0, left - (centres[0] - 0.5 * least))
+    return [c + under for c in centres]
+
+
+def _bound(scene: Scene, text: str, u: float, v: float, left: float, right: float, anchor: str) -> None:
+    size = lettering.width(text, lettering.LEAST)
+    if anchor == "end" and u - size < left:
+        u = left + size
+    if anchor == "start" and u + size > right:
+        u = right - size
+    scene.add(Text((u, v), text, "quiet", anchor=anchor))
+
+
+OTHERS = ("other", "other 2", "other 3")
+
+
+def overlay(best: Figure, others: Sequence[tuple[str, Figure]], denominator: float) -> Scene:
+    """The best design in plan, and where others place the front and the rows. At most three others."""
+    scene = Scene("overlay", "Where the designs differ", denominator)
+    walls(scene, best)
+    _outline(scene, best, "face", "image", 0.0)
+    for k, ((_, figure), role) in enumerate(zip(others, OTHERS), start=1):
+        _outline(scene, figure, role, role, scene.mm(1.1) * k)
+    place = Placer(scene)
+    for row in best.rows:
+        place.put(f"best, row {row.number}", (row.y, row.x[1]), prefer=("above", "above left", "above right"), bold=True)
+    for name, figure in others[: len(OTHERS)]:
+        short = lettering.shortened(name, 34.0, lettering.LEAST)
+        for row in figure.rows:
+            place.put(f"{short}, row {row.number}", (row.y, row.x[0]), prefer=("below", "below right", "below left"))
+        place.put(f"{short}, image", (figure.image_y, figure.image[0]), prefer=("below right", "right", "above right"))
+    scene.description = "Plan with the best design and, in dashed lines, the file's own designs."
+    return scene
+
+
+def _outline(scene: Scene, f: Figure, role: str, image: str, off: float) -> None:
+    scene.line(role, (0.0, f.baffle[0]), (f.baffle_depth, f.baffle[0]), (f.baffle_depth, f.baffle[1]), (0.0, f.baffle[1]))
+    scene.line(image, (f.image_y, f.image[0]), (f.image_y, f.image[1]))
+    for row in f.rows:
+        scene.line(role, (row.y, row.x[0]), (row.y, row.x[1]))
+        for x in row.seats:
+            scene.add(Circle((row.y, x), 0.08, role))

@@ -1,0 +1,232 @@
+"""Scenes as DXF for CAD: full size in real units, layers by trade, dimensions as dimensions.
+
+Scenes lie side by side in model space. Lettering and dashes are sized for the scale of the printed
+sheet, so that the drawing prints from CAD at that scale as it does here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import count
+from pathlib import Path as File
+from typing import TYPE_CHECKING, Any
+
+from optimiser.errors import UsageError
+from optimiser.sheet import lettering
+from optimiser.sheet.paper import imperial
+from optimiser.sheet.scene import Arc, Circle, Dimension, Insert, Item, Path, Point, Running, Scene, Text
+from optimiser.sheet.style import BLUE, INK, RUST, SOFT, STYLES, Style
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+COLOURS = {INK: 7, SOFT: 8, BLUE: 5, RUST: 30}
+"""CAD's colour numbers for our inks; 7 is black on white paper and white on a black screen."""
+
+CAP = 0.73
+"""Height of a capital in ems: CAD sizes lettering by its capitals."""
+
+STYLE = "LETTERING"
+APART = 60.0
+"""Millimetres on paper between scenes that lie side by side."""
+
+
+def write_dxf(path: File, scenes: Sequence[Scene], system: str, title: str) -> None:
+    """Write scenes into one DXF file (AutoCAD 2010 format)."""
+    drawing(scenes, system, title).saveas(path, encoding="utf-8")
+
+
+def drawing(scenes: Sequence[Scene], system: str, title: str) -> Drawing:
+    """The DXF document of scenes that share a scale."""
+    return _Writer(scenes[0].denominator, system).write(scenes, title)
+
+
+class _Writer:
+    def __init__(self, denominator: float, system: str) -> None:
+        try:
+            import ezdxf
+        except ModuleNotFoundError as error:
+            raise UsageError("DXF needs the extra 'cad': pip install 'screening-room-optimiser[cad]'") from error
+        ezdxf.options.write_fixed_meta_data_for_testing = True  # the same drawing is the same file
+        self.imperial = imperial(system)
+        self.unit = 1.0 / 0.0254 if self.imperial else 1000.0
+        self.mm = denominator / 1000.0 * self.unit  # drawing units that a millimetre of paper takes
+        self.doc = ezdxf.new("R2010", setup=False, units=1 if self.imperial else 4)
+        self.doc.header["$MEASUREMENT"] = 0 if self.imperial else 1
+        self.doc.header["$LUNITS"] = 4 if self.imperial and system == "ft-in" else 2
+        self.doc.header["$LUPREC"] = 4 if self.imperial else 1
+        self.doc.header["$LTSCALE"] = 1.0
+        self.doc.styles.add(STYLE, font="DejaVuSansMono.ttf")
+        self._dashes: dict[tuple[float, ...], str] = {}
+        self._layers()
+        self._dimension_style()
+        self.space: Any = self.doc.modelspace()
+        self.offset: Point = (0.0, 0.0)
+        self.origin: Point = (0.0, 0.0)
+
+    # --- tables -------------------------------------------------------------------------------
+
+    def _layers(self) -> None:
+        for style in STYLES.values():
+            if style.layer not in self.doc.layers:
+                layer = self.doc.layers.add(style.layer, color=COLOURS[style.stroke or INK])
+                layer.dxf.lineweight = _lineweight(style.weight or 0.18)
+
+    def _dash(self, dash: tuple[float, ...]) -> str:
+        if not dash:
+            return "Continuous"
+        if dash not in self._dashes:
+            name = next(n for n in _dash_names(dash) if n not in self._dashes.values())
+            lengths = [d * self.mm * (1 if k % 2 == 0 else -1) for k, d in enumerate(dash)]
+            self.doc.linetypes.add(name, pattern=[sum(map(abs, lengths)), *lengths])
+            self._dashes[dash] = name
+        return self._dashes[dash]
+
+    def _dimension_style(self) -> None:
+        size = lettering.LEAST * lettering.POINT * CAP * self.mm
+        sizes = {"dimtxt": size, "dimasz": 1.6 * self.mm, "dimexo": 0.8 * self.mm, "dimexe": self.mm, "dimgap": 0.7 * self.mm}
+        style = self.doc.dimstyles.add("SHEET")
+        for name, value in sizes.items():
+            style.set_dxf_attrib(name, value)
+            # a reader that ignores dimension styles takes these
+            self.doc.header[f"${name.upper()}"] = value
+        style.set_dxf_attrib("dimtsz", 1.0 * self.mm)
+        style.set_dxf_attrib("dimlfac", 1.0)
+        style.set_dxf_attrib("dimscale", 1.0)
+        style.set_dxf_attrib("dimtad", 1)
+        style.set_dxf_attrib("dimtih", 0)
+        style.set_dxf_attrib("dimtoh", 0)
+        style.set_dxf_attrib("dimtxsty", STYLE)
+        style.set_dxf_attrib("dimlunit", self.doc.header["$LUNITS"])
+        style.set_dxf_attrib("dimdec", self.doc.header["$LUPREC"])
+        style.set_dxf_attrib("dimrnd", 0.0)
+        style.set_dxf_attrib("dimclrd", 8)
+        style.set_dxf_attrib("dimclre", 8)
+        style.set_dxf_attrib("dimclrt", 7)
+
+    # --- scenes -------------------------------------------------------------------------------
+
+    def write(self, scenes: Sequence[Scene], title: str) -> Drawing:
+        right = 0.0
+        for scene in scenes:
+            low_u, low_v, high_u, high_v = scene.extent()
+            self.origin = (right - low_u * self.unit, 0.0)
+            self._blocks(scene)
+            for item in scene.items:
+                self._item(item, scene)
+            heading = Text((0.0, high_v + scene.mm(9.0)), f"{scene.title}: {_plain(title)}", size=10.0)
+            self._text(heading)
+            right += (high_u - low_u) * self.unit + APART * self.mm
+        return self.doc
+
+    def at(self, point: Point) -> Point:
+        return (
+            self.origin[0] + (point[0] + self.offset[0]) * self.unit,
+            self.origin[1] + (point[1] + self.offset[1]) * self.unit,
+        )
+
+    def _look(self, style: Style) -> dict[str, Any]:
+        return {
+            "layer": style.layer,
+            "linetype": self._dash(style.dash),
+            "lineweight": _lineweight(style.weight),
+            "color": COLOURS[style.stroke or INK],
+        }
+
+    def _blocks(self, scene: Scene) -> None:
+        for name, items in scene.blocks.items():
+            if name in self.doc.blocks:
+                continue
+            space, origin = self.space, self.origin
+            self.space, self.origin = self.doc.blocks.new(name), (0.0, 0.0)
+            for item in items:
+                self._item(item, scene)
+            self.space, self.origin = space, origin
+
+    def _item(self, item: Item, scene: Scene) -> None:
+        if isinstance(item, Path):
+            self._path(item)
+        elif isinstance(item, Arc):
+            self._arc(item)
+        elif isinstance(item, Circle):
+            look = self._look(STYLES[item.role])
+            self.space.add_circle(self.at(item.centre), item.radius * self.unit, dxfattribs=look)
+        elif isinstance(item, Text):
+            self._text(item)
+        elif isinstance(item, Insert):
+            layer = STYLES[getattr(scene.blocks[item.block][0], "role", "chair")].layer
+            self.space.add_blockref(item.block, self.at(item.at), dxfattribs={"layer": layer})
+        elif isinstance(item, Dimension):
+            self._dimension(item.axis, item.a, item.b, item.line, "<>" if item.axis == "v" else f"<> {item.name}")
+        elif isinstance(item, Running):
+            self._running(item, scene)
+
+    def _path(self, item: Path) -> None:
+        style = STYLES[item.role]
+        points = [self.at(p) for p in item.points]
+        self.space.add_lwpolyline(points, close=item.closed, dxfattribs=self._look(style))
+        if item.closed and style.fill == style.stroke:
+            hatch = self.space.add_hatch(color=8, dxfattribs={"layer": style.layer})
+            hatch.paths.add_polyline_path(points, is_closed=True)
+
+    def _arc(self, item: Arc) -> None:
+        look = self._look(STYLES[item.role])
+        first, last = math.degrees(item.start), math.degrees(item.start + item.sweep)
+        self.space.add_arc(self.at(item.centre), item.radius * self.unit, first, last, dxfattribs=look)
+        if item.filled:
+            for angle in (item.start, item.start + item.sweep):
+                self.space.add_line(self.at(item.centre), self.at(item.end(angle)), dxfattribs=look)
+
+    def _text(self, item: Text) -> None:
+        from ezdxf.enums import TextEntityAlignment as Align
+
+        align = {"start": Align.MIDDLE_LEFT, "middle": Align.MIDDLE_CENTER, "end": Align.MIDDLE_RIGHT}[item.anchor]
+        style = STYLES[item.role]
+        look = {"layer": style.layer, "color": COLOURS[style.stroke or INK], "style": STYLE}
+        height = item.size * lettering.POINT * CAP * self.mm
+        text = self.space.add_text(
+            _plain(item.text), height=height, rotation=90.0 if item.turned else 0.0, dxfattribs=look
+        )
+        text.set_placement(self.at(item.at), align=align)
+
+    def _dimension(self, axis: str, a: Point, b: Point, line: float, text: str) -> None:
+        base = self.at((a[0], line) if axis == "u" else (line, a[1]))
+        dimension = self.space.add_linear_dim(
+            base=base,
+            p1=self.at(a),
+            p2=self.at(b),
+            angle=0.0 if axis == "u" else 90.0,
+            text=_plain(text),
+            dimstyle="SHEET",
+            dxfattribs={"layer": STYLES["dimension"].layer},
+        )
+        dimension.render()
+
+    def _running(self, item: Running, scene: Scene) -> None:
+        """Each mark a dimension from the origin, all of them one above the other."""
+        tier = scene.mm(6.0)
+        for k, mark in enumerate(item.marks, start=1):
+            along = item.origin
+            start = (along, item.base) if item.axis == "u" else (item.base, along)
+            self._dimension(item.axis, start, mark.feature, item.base + item.outward * k * tier, f"<> {mark.name}")
+
+
+def _dash_names(dash: tuple[float, ...]) -> Iterator[str]:
+    """Names of line types that every CAD program knows, of the kind that a dash is."""
+    kind = "DASHDOT" if len(dash) > 2 else ("DASHED" if dash[0] > 1.0 else "DOT")
+    yield from (kind, kind + "2", kind + "X2")
+    yield from (f"{kind}{k}" for k in count(3))
+
+
+def _plain(text: str) -> str:
+    """Text without the codes that CAD reads out of it: %%, backslashes, braces, and ends of lines."""
+    for code, meant in (("%%", "% %"), ("\\", "∖"), ("{", "("), ("}", ")"), ("^", "ˆ")):
+        text = text.replace(code, meant)
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
+def _lineweight(millimetres: float) -> int:
+    """The nearest of CAD's line weights, in hundredths of a millimetre."""
+    known = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100)
+    return min(known, key=lambda w: abs(w - 100 * millimetres))

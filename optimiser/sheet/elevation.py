@@ -1,0 +1,109 @@
+"""The front of the room as one sees it from the seats: x to the right, floor below."""
+
+from __future__ import annotations
+
+from optimiser.quantity import show
+from optimiser.sheet.figures import Figure
+from optimiser.sheet.labels import Placer, tape
+from optimiser.sheet.plan import WALL
+from optimiser.sheet.scene import Dimension, Scene, Text
+
+NEAR = 0.3
+"""Metres behind the image's plane within which an obstruction belongs to the front."""
+
+
+def elevation(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
+    """The front elevation of a design. ``system`` is how lengths are written."""
+    scene = Scene("elevation", "Front elevation", denominator)
+    _front(scene, figure)
+    _shell(scene, figure)
+    if measured:
+        _dimensions(scene, figure, system)
+    _label(scene, figure)
+    scene.description = _words(figure, system)
+    return scene
+
+
+def _words(f: Figure, system: str) -> str:
+    def length(value: float) -> str:
+        return show("length", value, system)
+
+    left, right = f.baffle[0], f.width - f.baffle[1]
+    return (
+        f"Front wall seen from the seats. The baffle wall leaves {length(left)} free to the left and {length(right)} "
+        f"to the right. The image is {length(f.image_width)} wide and {length(f.image_height)} high, its lower edge "
+        f"{length(f.bottom)} above the floor."
+    )
+
+
+def ceiling(f: Figure) -> float:
+    """Height of the ceiling over the baffle's face."""
+    return f.ceiling_at(f.baffle_depth)
+
+
+def _front(scene: Scene, f: Figure) -> None:
+    scene.box("baffle", f.baffle, (0.0, ceiling(f)))
+    scene.box("frame", f.frame, (f.bottom - f.bezel, f.top + f.bezel))
+    scene.box("picture", f.image, (f.bottom, f.top))
+    for body in f.obstructions:
+        if body.y[0] <= f.image_y + NEAR:
+            scene.box("overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
+    reach = 0.12 * f.image_height
+    for _, x in f.loudspeakers:
+        scene.line("midpoint", (x, f.bottom + reach), (x, f.top - reach))
+    eye = f.rows[f.reference - 1].eye
+    scene.line("sight top", (0.0, eye), (f.width, eye))
+
+
+def _shell(scene: Scene, f: Figure) -> None:
+    thick, top = scene.mm(WALL), ceiling(f)
+    scene.box("wall", (-thick, f.width + thick), (-thick, 0.0))
+    scene.box("wall", (-thick, f.width + thick), (top, top + thick))
+    scene.box("wall", (-thick, 0.0), (0.0, top))
+    scene.box("wall", (f.width, f.width + thick), (0.0, top))
+
+
+def _dimensions(scene: Scene, f: Figure, system: str) -> None:
+    def length(value: float) -> str:
+        return show("length", value, system)
+
+    features = [
+        ("baffle", f.baffle[0], (f.baffle[0], 0.0)),
+        ("image", f.image[0], (f.image[0], f.bottom)),
+        ("image", f.image[1], (f.image[1], f.bottom)),
+        ("baffle", f.baffle[1], (f.baffle[1], 0.0)),
+        ("right wall", f.width, (f.width, 0.0)),
+    ]
+    written = [(name, x, length(x), p) for name, x, p in features]
+    scene.add(tape(scene, "u", 0.0, f.width, -scene.mm(WALL + 2.5), -1, written))
+    heights = [
+        ("frame", f.bottom - f.bezel, (f.frame[0], f.bottom - f.bezel)),
+        ("image", f.bottom, (f.image[0], f.bottom)),
+        ("image", f.top, (f.image[0], f.top)),
+        ("frame", f.top + f.bezel, (f.frame[0], f.top + f.bezel)),
+        ("ceiling", ceiling(f), (0.0, ceiling(f))),
+    ]
+    above = [(name, z, length(z), p) for name, z, p in heights]
+    scene.add(tape(scene, "v", 0.0, ceiling(f), -scene.mm(WALL + 2.5), -1, above))
+    over = ceiling(f) + scene.mm(WALL)
+    for name, (a, b), z, line in (
+        ("image width", f.image, f.top, over + scene.mm(4.0)),
+        ("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)),
+    ):
+        scene.add(Dimension(name, "u", (a, z), (b, z), line, f"{name} {length(b - a)}"))
+    beside = f.width + scene.mm(WALL + 4.5)
+    scene.add(Dimension("image height", "v", (f.image[1], f.bottom), (f.image[1], f.top), beside, length(f.image_height)))
+
+
+def _label(scene: Scene, f: Figure) -> None:
+    for name, x in f.loudspeakers:
+        scene.add(Text((x, 0.5 * (f.bottom + f.top)), name, anchor="middle", masked=True, bold=True))
+    place = Placer(scene)
+    reference = f.rows[f.reference - 1]
+    words = "eyes" if len(f.rows) == 1 else f"eyes, row {reference.number}"
+    place.put(words, (f.width, reference.eye), prefer=("above left", "below left"), gap=0.6)
+    place.put("baffle wall", (f.centre, 0.5 * (f.bottom - f.bezel)), prefer=("right", "left", "above"), gap=0.5, lead=False)
+    for body in f.obstructions:
+        if body.y[0] <= f.image_y + NEAR:
+            middle = (0.5 * (body.x[0] + body.x[1]), 0.5 * (body.z[0] + body.z[1]))
+            place.put(body.name or "obstruction", middle, prefer=("right", "left", "below"), gap=0.5)

@@ -1,0 +1,239 @@
+"""Pictures that explain a design: the viewing angles, the view over heads, the length modes, the door."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from optimiser.physics.modal import mode_shape
+from optimiser.physics.sector import Sector
+from optimiser.problem.model import Door
+from optimiser.quantity import show
+from optimiser.sheet.figures import Figure
+from optimiser.sheet.labels import Placer
+from optimiser.sheet.plan import WALL, doors, front, walls
+from optimiser.sheet.scene import Arc, Circle, Path, Point, Scene, Text
+
+MODES = (1, 2, 3)
+"""Orders of the length modes that are drawn."""
+
+ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth"}
+
+
+def fan(f: Figure, denominator: float, angles: Mapping[int, float]) -> Scene:
+    """The angle that the image's width fills from the middle of each row, over the plan.
+
+    ``angles`` are the horizontal angles [rad] by row.
+    """
+    scene = Scene("fan", "Viewing angles", denominator)
+    front(scene, f)
+    walls(scene, f)
+    for row in f.rows:
+        for x in row.seats:
+            scene.add(Circle((row.y, x), 0.09, "head"))
+    for row in f.rows:
+        role = "sight" if row.number == f.reference else "fan"
+        eye = (row.y, f.centre)
+        for edge in f.image:
+            scene.line(role, eye, (f.image_y, edge))
+        angle = angles[row.number]
+        radius = min(scene.mm(9.0), 0.5 * (row.y - f.image_y))
+        scene.add(Arc(eye, radius, math.pi - 0.5 * angle, angle, role))
+    place = Placer(scene)
+    for row in f.rows:
+        radius = min(scene.mm(9.0), 0.5 * (row.y - f.image_y))
+        text = f"row {row.number}: {show('angle', angles[row.number])}"
+        place.put(text, (row.y - radius, f.centre), prefer=("left", "above left", "below left"), gap=0.8, bold=True)
+    words = ", ".join(f"{show('angle', angles[r.number])} from row {r.number}" for r in f.rows)
+    scene.description = f"Plan with the angle that the image's width fills, seen from the middle of each row: {words}."
+    return scene
+
+
+def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> Scene:
+    """Each row's line of sight to the image's lower edge over the eyes in front; heights drawn larger
+    by ``stretch``, so that the clearance can be seen."""
+    scene = Scene("sight", "Over the row in front", denominator)
+
+    def at(y: float, z: float) -> Point:
+        return y, z * stretch
+
+    scene.line("face", at(0.0, 0.0), at(f.length, 0.0))
+    for (start, end), height in f.platforms:
+        scene.area("platform", at(start, 0.0), at(end, 0.0), at(end, height), at(start, height))
+    highest = max(r.head for r in f.rows)
+    scene.line("image", at(f.image_y, f.bottom), at(f.image_y, min(f.top, max(highest, f.bottom + 0.4))))
+    for before, row in zip(f.rows, f.rows[1:]):
+        scene.line("sight", at(row.y, row.eye), at(f.image_y, f.bottom))
+        over = before.eye + (row.clearance or 0.0)
+        scene.line("clearance", at(before.y, before.eye), at(before.y, over))
+        for z in (before.eye, over):
+            scene.line("clearance", (before.y - scene.mm(1.0), z * stretch), (before.y + scene.mm(1.0), z * stretch))
+    for row in f.rows:
+        scene.add(Circle(at(row.y, row.eye), scene.mm(0.8), "head"))
+        scene.line("recline", at(row.y, row.eye), at(row.y, row.platform))
+    place = Placer(scene)
+    for before, row in zip(f.rows, f.rows[1:]):
+        middle = at(before.y, before.eye + 0.5 * (row.clearance or 0.0))
+        text = f"row {row.number} over row {before.number}: {show('length', row.clearance or 0.0, system)}"
+        place.put(text, middle, prefer=("above left", "above", "above right"), gap=6.0, bold=True)
+    for row in f.rows:
+        place.put(f"eyes, row {row.number}", at(row.y, row.eye), prefer=("right", "below right", "above right"), gap=1.4)
+    place.put("image's lower edge", at(f.image_y, f.bottom), prefer=("below right", "below"), gap=1.2)
+    pairs = ", ".join(
+        f"row {b.number} sees {show('length', b.clearance or 0.0, system)} over row {a.number}"
+        for a, b in zip(f.rows, f.rows[1:])
+    )
+    scene.description = f"Lines of sight to the image's lower edge over the eyes in front; {pairs}. Heights are stretched."
+    return scene
+
+
+def pressure(f: Figure, denominator: float, tall: float = 30.0) -> Scene:
+    """How strongly each length mode sounds along the room, with the rows on it.
+
+    The curves are |cos(n pi x / L)| over the acoustic length, ``tall`` mm of paper for a full one.
+    """
+    scene = Scene("pressure", "Length modes", denominator)
+    height = scene.mm(tall)
+    span = f.length - f.acoustic_front
+    share = np.linspace(0.0, 1.0, 121)
+
+    def level(order: int, at: np.ndarray) -> np.ndarray:
+        return np.abs(mode_shape(position=at[:, None], order=np.array([order])))
+
+    scene.line("dimension", (0.0, height), (f.length, height))
+    scene.line("face", (0.0, 0.0), (f.length, 0.0))
+    scene.line("face", (0.0, 0.0), (0.0, height + scene.mm(2.0)))
+    scene.line("face", (f.length, 0.0), (f.length, height + scene.mm(2.0)))
+    if f.acoustic_front > 0.0:
+        scene.box("baffle", (0.0, f.acoustic_front), (0.0, height))
+    for order, role in zip(MODES, ("curve", "curve 2", "curve 3")):
+        points = [(f.acoustic_front + span * float(s), height * float(v)) for s, v in zip(share, level(order, share))]
+        scene.line(role, *points)
+    for row in f.rows:
+        scene.line("leader", (row.y, 0.0), (row.y, height + scene.mm(3.0)))
+        for order in MODES:
+            at = level(order, np.array([(row.y - f.acoustic_front) / span]))
+            scene.add(Circle((row.y, height * float(at[0])), scene.mm(0.8), "bar"))
+    scene.add(Text((-scene.mm(1.2), height), "as at the wall", "quiet", anchor="end"))
+    scene.add(Text((-scene.mm(1.2), 0.0), "null", "quiet", anchor="end"))
+    place = Placer(scene)
+    for row in f.rows:
+        place.put(f"row {row.number}", (row.y, height + scene.mm(3.0)), prefer=("above",), gap=0.4, bold=True)
+    for order, spot in zip(MODES, (0.11, 0.56, 0.36)):
+        v = height * float(level(order, np.array([spot]))[0])
+        place.put(f"{ORDINALS[order]} mode", (f.acoustic_front + span * spot, v), prefer=("right", "above right"), gap=1.2)
+    scene.description = (
+        "Sound pressure of the first three length modes along the room, from full at the walls to nothing at their "
+        "nulls, with a line at each row; the table of rows gives the levels."
+    )
+    return scene
+
+
+def biting(f: Figure) -> tuple[Door, Sector] | None:
+    """The inward door in a side wall whose sweep comes nearest to the front, if it reaches the baffle's
+    neighbourhood at all."""
+    near = [(door, s) for door, s in f.doors if s.sweep > 0.0 and door.wall in ("left", "right")]
+    near = [(door, s) for door, s in near if min(p[1] for p in outline(s)) < f.baffle_depth + 1.0]
+    return min(near, key=lambda d: min(p[1] for p in outline(d[1])), default=None)
+
+
+def outline(s: Sector, count: int = 48) -> list[tuple[float, float]]:
+    """Points (x, y) along the edge of what a door sweeps."""
+    arc = [s.end(s.start + s.sweep * k / count) for k in range(count + 1)]
+    return [s.hinge, *arc]
+
+
+def swing(f: Figure, system: str, denominator: float, depths: Sequence[float], clearance: float) -> Scene | None:
+    """The door's sweep beside the baffle's corner, and where that corner could not lie at any depth.
+
+    ``depths``: least and greatest depth of the baffle that the problem allows [m]; ``clearance``: from
+    the door's sweep to the baffle [m].
+    """
+    found = biting(f)
+    if found is None:
+        return None
+    door, sector = found
+    scene = Scene("swing", "Door and baffle", denominator)
+    left = door.wall == "left"
+    corner = f.baffle[0] if left else f.baffle[1]
+    points = outline(sector)
+    reach = max(abs(x - sector.hinge[0]) for x, _ in points)
+    rear = max(max(y for _, y in points), max(depths)) + 0.15
+    inner = max(reach, abs(corner - sector.hinge[0])) + 0.45
+    side = (0.0, inner) if left else (f.width - inner, f.width)
+    baffle = (corner, side[1]) if left else (side[0], corner)
+    scene.box("baffle", (0.0, f.baffle_depth), baffle)
+    line_end = _forbidden(scene, points, rear, left, sector.hinge[0])
+    part = Scene("", "", denominator)
+    doors(part, f)
+    scene.add(*[i for i in part.items if _belongs(i, (sector.hinge[1], sector.hinge[0]))])
+    thick = scene.mm(WALL)
+    scene.box("wall", (-thick, 0.0), side)
+    wall = (-thick, 0.0) if left else (f.width, f.width + thick)
+    along = sorted((door.hinge, door.hinge + (door.leaf if door.towards == "rear" else -door.leaf)))
+    for a, b in ((-thick, along[0]), (along[1], rear)):
+        if b > a:
+            scene.box("wall", (a, b), wall)
+    for depth in sorted(set(depths)):
+        scene.line("recline", (depth, side[0]), (depth, side[1]))
+    scene.add(Circle((f.baffle_depth, corner), scene.mm(0.9), "bar"))
+    _name_swing(scene, f, system, door, sector, depths, clearance, corner, side, line_end)
+    scene.description = (
+        f"Detail of the plan: what the door sweeps, beside the corner of the baffle wall, "
+        f"which is {show('length', f.baffle_depth, system)} deep; {show('length', clearance, system)} between them."
+    )
+    return scene
+
+
+def _belongs(item: object, hinge: Point) -> bool:
+    if isinstance(item, Arc):
+        return item.centre == hinge
+    return isinstance(item, Path) and hinge in item.points
+
+
+def _forbidden(scene: Scene, points: list, rear: float, left: bool, wall: float) -> Point:
+    """The line that the baffle's corner may not cross: for each depth, how far from the wall the sweep
+    reaches in front of it."""
+    steps = 90
+    edge: list[Point] = []
+    for k in range(steps + 1):
+        depth = rear * k / steps
+        reached = [x for x, y in _dense(points) if y <= depth]
+        if reached:
+            edge.append((depth, max(reached) if left else min(reached)))
+    scene.line("bound", (edge[0][0], wall), *edge)
+    return edge[-1]
+
+
+def _dense(points: list) -> list:
+    """The outline with points between its corners, so that straight edges count too."""
+    closed = [*points, points[0]]
+    return [
+        (x0 + (x1 - x0) * k / 12, y0 + (y1 - y0) * k / 12) for (x0, y0), (x1, y1) in zip(closed, closed[1:]) for k in range(12)
+    ]
+
+
+def _name_swing(scene, f, system, door, sector, depths, clearance, corner, side, line_end) -> None:
+    left = door.wall == "left"
+    inward = "above" if left else "below"
+    outward = "below" if left else "above"
+    place = Placer(scene)
+    edge = side[1] if left else side[0]
+    if max(depths) > min(depths):
+        for depth, word in ((min(depths), "least"), (max(depths), "greatest")):
+            text = f"{word} depth {show('length', depth, system)}"
+            place.put(text, (depth, edge), prefer=(inward, f"{inward} right", f"{inward} left"), gap=0.8)
+    place.put(
+        f"corner: {show('length', f.baffle_depth, system)} deep, {show('length', clearance, system)} clear of the sweep",
+        (f.baffle_depth, corner),
+        prefer=(f"{inward} right", "right", inward),
+        gap=3.0,
+        bold=True,
+    )
+    middle = sector.start + 0.5 * sector.sweep
+    u = sector.hinge[1] + 0.5 * sector.radius * math.sin(middle)
+    v = sector.hinge[0] + 0.5 * sector.radius * math.cos(middle)
+    place.put(f"{door.name or 'door'}, leaf {show('length', door.leaf, system)}", (u, v), prefer=("right", outward), gap=0.4)
+    place.put("the corner may not cross this line", line_end, prefer=("above left", inward, "right"), gap=1.2)
