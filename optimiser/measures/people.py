@@ -96,13 +96,15 @@ def platform_height(layout: Layout, row: Row) -> Form:
     return affine(row.platform)
 
 
-def overhead(layout: Layout, row: Row, level: Linear) -> Form:
-    """Least height above ``level`` of the ceiling and of the boxes that hang over the row's way and chairs."""
+def overhead(layout: Layout, row: Row, level: Linear, across: tuple[Linear, Linear] | None = None) -> Form:
+    """Least height above ``level`` of the ceiling and of the boxes that hang over the row's way and chairs;
+    of those only that lie over the stretch ``across`` (x), where one is given."""
     parts: list[Form] = [affine(layout.height - level)]
     front = platform_front(layout, row)
     for body in layout.bodies:
         if body.z[0] > 0.0:
-            parts.append(Greatest((Gate(front - body.y[1]), Gate(body.y[0] - row.back), affine(body.z[0] - level))))
+            aside = [] if across is None else [Gate(across[0] - body.x[1]), Gate(body.x[0] - across[1])]
+            parts.append(Greatest((Gate(front - body.y[1]), Gate(body.y[0] - row.back), *aside, affine(body.z[0] - level))))
     return Least(tuple(parts))
 
 
@@ -121,7 +123,8 @@ def standing_headroom(layout: Layout, row: Row) -> Form:
 @measure(quantity="length", per_row=True, formula="ceiling or lowest thing overhead - top of the head", source="definition")
 def seated_headroom(layout: Layout, row: Row) -> Form:
     """From the heads of the seated row to the ceiling or the lowest thing above."""
-    return overhead(layout, row, row.head)
+    half = row.width * 0.5
+    return overhead(layout, row, row.head, (row.centre - half, row.centre + half))
 
 
 @measure(

@@ -16,7 +16,7 @@ from optimiser.words import measure_words, row_words
 PAPER = 1000.0
 """Denominator of scenes that are charts: one metre of theirs is a millimetre of paper."""
 
-ROW = 9.5
+ROW = 10.8
 """Millimetres that one goal's strip is tall, with its lettering."""
 
 NAME = 62.0
@@ -24,6 +24,9 @@ SHARE = 30.0
 """Millimetres for a goal's name at the left, and for its score and weight at the right."""
 
 STRIP = 3.2
+
+FULL = 0.995
+"""Score that is printed as 100 %."""
 
 
 def goal_label(result: GoalResult) -> str:
@@ -55,8 +58,10 @@ def score_bars(card: Scorecard, system: str, width: float) -> Scene:
 def _goal(scene: Scene, result: GoalResult, system: str, v: float, width: float, largest: float, total: float) -> None:
     goal = result.goal
     left, right = NAME + 3.0, width - SHARE - 3.0
-    name = lettering.shortened(goal_label(result), NAME, lettering.LEAST)
-    scene.add(Text((0.0, v), name))
+    name = lettering.shortened(goal_label(result), 1.8 * NAME, lettering.LEAST)
+    lines = lettering.lines(name, NAME, lettering.LEAST)
+    for j, line in enumerate(lines):
+        scene.add(Text((0.0, v + 1.7 * (len(lines) - 1) - 3.4 * j), line))
     finite = [x for x in result.values if abs(x) < 1e9]
     low = goal.low if goal.low is not None else None
     high = goal.high if goal.high is not None else None
@@ -106,7 +111,7 @@ def _values(scene: Scene, result: GoalResult, system: str, v: float, at, left: f
         centres = _within(centres, least, left, right)
     for (x, _, score), text, centre in zip(known, texts, centres):
         u = at(x)
-        role = "value" if score >= 1.0 - 1e-9 else "miss"
+        role = "value" if score >= FULL else "miss"
         scene.area(role, (u, v - half), (u - 1.1, v + half + 0.5), (u + 1.1, v + half + 0.5))
         scene.add(Text((centre, v + half + 2.2), text, anchor="middle"))
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from optimiser.sheet import lettering
-from optimiser.sheet.scene import Box, Mark, Path, Point, Running, Scene, Text, crosses, overlap, segments
+from optimiser.sheet.scene import Box, Mark, Path, Point, Running, Scene, Text, around, crosses, overlap, segments
 
 AIR = 0.5
 """Millimetres that labels keep from each other."""
@@ -31,12 +31,17 @@ def _grown(box: Box, by: float) -> Box:
     return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 
+def walls_of(scene: Scene) -> list[Box]:
+    """Boxes of the walls, which no label should lie on."""
+    return [around(i.points) for i in scene.items if isinstance(i, Path) and i.role == "wall" and len(i.points) == 4]
+
+
 class Placer:
     """Places labels one after another on a scene whose lines are all drawn."""
 
     def __init__(self, scene: Scene, keep_out: Sequence[Box] = ()) -> None:
         self.scene = scene
-        self.boxes = taken(scene) + list(keep_out)
+        self.boxes = taken(scene) + list(keep_out) + walls_of(scene)
         self.lines = [s for item in scene.items for s in segments(item, scene.blocks)]
 
     def put(

@@ -10,8 +10,9 @@ from optimiser.sheet.scene import Circle, Insert, Point, Scene
 from optimiser.sheet.symbols import CHAIR_SECTION, chair_section
 
 
-def section(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
-    """The long section through the image's middle. ``system`` is how lengths are written."""
+def section(figure: Figure, system: str, denominator: float, *, front_measured: bool = True) -> Scene:
+    """The long section through the image's middle. ``system`` is how lengths are written; without
+    ``front_measured`` the heights of the image are left out."""
     scene = Scene("section", "Long section", denominator)
     scene.blocks[CHAIR_SECTION] = chair_section(figure.chair)
     _front(scene, figure)
@@ -22,8 +23,7 @@ def section(figure: Figure, system: str, denominator: float, *, measured: bool =
     _rows(scene, figure)
     _midpoint(scene, figure)
     _projector(scene, figure)
-    if measured:
-        _heights(scene, figure, system)
+    _heights(scene, figure, system, front_measured)
     _label(scene, figure, system)
     scene.description = _words(figure, system)
     return scene
@@ -126,7 +126,7 @@ def _projector(scene: Scene, f: Figure) -> None:
         scene.line("beam", (y, z), (f.image_y, edge))
 
 
-def _heights(scene: Scene, f: Figure, system: str) -> None:
+def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None:
     """Heights above the room's floor: of the front on a tape at the left, of the rows at the right."""
     front = [
         ("frame", f.bottom - f.bezel, (f.image_y, f.bottom - f.bezel)),
@@ -141,6 +141,8 @@ def _heights(scene: Scene, f: Figure, system: str) -> None:
         (-scene.mm(WALL + 2.5), -1, front, f.ceiling[0][1]),
         (f.length + scene.mm(WALL + 2.5), 1, rear, max(z for _, z, _ in rear)),
     ):
+        if outward < 0 and not front_measured:
+            continue
         written = [(name, z, show("length", z, system), p) for name, z, p in features]
         scene.add(tape(scene, "v", 0.0, end, base, outward, written))
 

@@ -43,9 +43,8 @@ def fan(f: Figure, denominator: float, angles: Mapping[int, float]) -> Scene:
         scene.add(Arc(eye, radius, math.pi - 0.5 * angle, angle, role))
     place = Placer(scene)
     for row in f.rows:
-        radius = min(scene.mm(9.0), 0.5 * (row.y - f.image_y))
         text = f"row {row.number}: {show('angle', angles[row.number])}"
-        place.put(text, (row.y - radius, f.centre), prefer=("left", "above left", "below left"), gap=0.8, bold=True)
+        place.put(text, (row.y, f.centre), prefer=("right", "below right", "above right"), gap=1.6, bold=True)
     words = ", ".join(f"{show('angle', angles[r.number])} from row {r.number}" for r in f.rows)
     scene.description = f"Plan with the angle that the image's width fills, seen from the middle of each row: {words}."
     return scene

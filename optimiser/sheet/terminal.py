@@ -18,6 +18,7 @@ from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits
 from optimiser.score import LimitResult, Scorecard
+from optimiser.sheet.proof import proof_words
 from optimiser.solve import Solution
 from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words
 
@@ -61,20 +62,6 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
 def _open(completed: Completed, name: str) -> bool:
     low, high = completed.space.domains[name].ends
     return low != high
-
-
-def proof_words(solution: Solution) -> str:
-    """What was proven, in one sentence."""
-    grid = show("length", solution.grid, solution.problem.show)
-    where = "no design at all" if solution.between else f"no design on the {grid} grid"
-    if not solution.problem.goals:
-        return "All limits hold; the file states no goals, so nothing was scored."
-    if solution.status == "optimal":
-        return f"Scores {solution.score:.1f} of 100. Proven: {where} scores more than {solution.bound:.2f}."
-    return (
-        f"Scores {solution.score:.1f} of 100. Not proven best: {where} scores more than {solution.bound:.2f}, "
-        f"but one up to {solution.gap:.2f} points better may exist."
-    )
 
 
 def _extreme_words(extreme: Extreme, system: str) -> str:

@@ -42,7 +42,7 @@ limits:
 """
 
 
-PITCH = {1: 1.7, 2: 1.7, 3: 1.5, 4: 1.05}
+PITCH = {1: 1.7, 2: 1.7, 3: 1.5, 4: 1.0}
 
 
 def text(*, rows: int = 2, show: str = "mm", title: str = "'A room'", projector: bool = False) -> str:
@@ -55,7 +55,7 @@ def text(*, rows: int = 2, show: str = "mm", title: str = "'A room'", projector:
         place.append(f"    row{n}.risers: {2 if n > 1 else 1}")
         place.append(f"    row{n}.seats: {2 if n == 3 else 3}")
     beam = "projector: {lumens: 2000, throw_ratio: [1.3, 2.2], y: 5.5 m, z: 2.4 m}" if projector else ""
-    reclined = "1.5 m" if rows < 4 else "1.2 m"
+    reclined = "1.5 m" if rows < 4 else "0.98 m"
     return METRIC.format(title=title, show=show, rows=rows, place="\n".join(place), projector=beam, reclined=reclined)
 
 

@@ -1,0 +1,56 @@
+"""Make the design sheet and the drawings of the best design: HTML, PDF, SVG, DXF."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder to write into; made if it is not there.")
+@click.option("--from", "saved", type=click.Path(path_type=Path), help="Take a saved 'solve --json' result instead of solving.")
+@click.option("--only", multiple=True, type=click.Choice(("html", "pdf", "svg", "dxf")), help="Make only this kind. Repeatable.")
+@click.option(
+    "--paper",
+    multiple=True,
+    type=click.Choice(("a4", "letter")),
+    help="Size of paper; else the one that goes with the file's units. Repeatable.",
+)
+@click.option("--overwrite", is_flag=True, help="Replace files that are there.")
+@click.pass_context
+def command(ctx, file, out, saved, only, paper, overwrite) -> None:
+    """Make the design sheet of FILE: the document that shows and defends its best design.
+
+    Writes sheet.html, sheet-a4.pdf or sheet-letter.pdf, plan, section and elevation as SVG and PDF, and
+    drawings.dxf. PDF needs the extra 'pdf', DXF the extra 'cad'.
+
+    Exit code 0: a design; 2: FILE cannot be used; 3: the limits cannot all hold (the sheet says why).
+    """
+    from optimiser.errors import UsageError
+    from optimiser.problem.read import load
+    from optimiser.sheet.make import KINDS, gather, missing, read_saved, write
+    from optimiser.sheet.paper import PAPERS, paper_for
+
+    kinds = list(only) or list(KINDS)
+    for kind in list(kinds):
+        why = missing(kind)
+        if why and only:
+            raise UsageError(why)
+        if why:
+            click.echo(f"left out: {why}", err=True)
+            kinds.remove(kind)
+    if out.exists() and not out.is_dir():
+        raise UsageError(f"{out} is not a folder")
+    if not overwrite and out.is_dir() and any(out.iterdir()):
+        raise UsageError(f"{out} is not empty; choose another folder or say --overwrite")
+    problem = load(file)
+    result = None if saved is None else read_saved(saved)
+    material = gather(problem, file.read_text(encoding="utf-8-sig"), file.name, saved=result)
+    out.mkdir(parents=True, exist_ok=True)
+    papers = [PAPERS[name] for name in paper] or [paper_for(problem.show)]
+    for path in write(material, out, kinds, papers):
+        click.echo(path)
+    if material.solution.design is None:
+        ctx.exit(3 if material.solution.status == "impossible" else 1)

@@ -1,0 +1,118 @@
+"""The room and the brief in words, from the problem file."""
+
+from __future__ import annotations
+
+from optimiser.measures import catalogue
+from optimiser.problem.model import Box, Choice, Decision, Door, Fixed, Goal, Problem
+from optimiser.quantity import other_system, show
+from optimiser.words import band_words, measure_words
+
+NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def number_words(count: int) -> str:
+    return NUMBERS[count] if 0 <= count < len(NUMBERS) else str(count)
+
+
+def things(count: int, one: str, many: str | None = None) -> str:
+    """A number of things in words."""
+    return f"{number_words(count)} {one if count == 1 else many or one + 's'}"
+
+
+def listed(words: list[str]) -> str:
+    """a, b and c."""
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+
+
+def sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def brief(problem: Problem) -> list[str]:
+    """Paragraphs: the room as it stands, what may be chosen, what is asked."""
+    return [_room(problem), _choices(problem), _wishes(problem)]
+
+
+def _room(problem: Problem) -> str:
+    room, system = problem.room, problem.show
+
+    def size(unit: str) -> str:
+        return " × ".join(show("length", v, unit) for v in (room.length, room.width, room.height))
+
+    words = [f"The room is {size(system)} (length, width, height; {size(other_system(system))})."]
+    if room.ceiling:
+        profile = ", ".join(f"{show('length', z, system)} at {show('length', y, system)}" for y, z in room.ceiling)
+        words.append(f"Its ceiling, from the front wall: {profile}.")
+    if room.doors:
+        words.append(f"It has {things(len(room.doors), 'door')}: {'; '.join(_door(d, system) for d in room.doors)}.")
+    else:
+        words.append("The file names no doors.")
+    if room.obstructions:
+        boxes = "; ".join(_box(b, system) for b in room.obstructions)
+        words.append(f"Nothing may enter {things(len(room.obstructions), 'space')}: {boxes}.")
+    if room.reverberation_time is not None:
+        words.append(f"Its reverberation time is {show('time', room.reverberation_time)}.")
+    return " ".join(words)
+
+
+def _door(door: Door, system: str) -> str:
+    wall = {"left": "front wall", "right": "front wall", "front": "left wall", "rear": "left wall"}[door.wall]
+    swing = f"opens in by {show('angle', door.angle)}" if door.opens == "in" else "opens out"
+    return (
+        f"{door.name or 'a door'} in the {door.wall} wall, hinge {show('length', door.hinge, system)} from the {wall}, "
+        f"leaf {show('length', door.leaf, system)} towards the {door.towards}, {swing}"
+    )
+
+
+def _box(box: Box, system: str) -> str:
+    spans = [f"{axis} {show('length', a, system)} to {show('length', b, system)}" for axis, (a, b) in zip("xyz", (box.x, box.y, box.z))]
+    return f"{box.name or 'an obstruction'} ({', '.join(spans)})"
+
+
+def decision_range(kind: str, decision: Decision, system: str) -> str:
+    """What a decision may be."""
+    if isinstance(decision, Fixed):
+        return show(kind, decision.value, system)
+    if isinstance(decision, Choice):
+        shown = [show(kind, v, system) for v in decision.values]
+        return shown[0] if len(shown) == 1 else ", ".join(shown[:-1]) + " or " + shown[-1]
+    return f"{show(kind, decision.low, system)} to {show(kind, decision.high, system)}"
+
+
+def _choices(problem: Problem) -> str:
+    system, screen, seating = problem.show, problem.screen, problem.seating
+
+    def of(kind: str, decision: Decision) -> str:
+        return decision_range(kind, decision, system)
+
+    image = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else f"width {of('length', screen.width)}"
+    rows = " or ".join(number_words(n) for n in seating.rows)
+    most = "row" if seating.rows == (1,) else "rows"
+    words = [
+        f"The image: {image}, aspect {of('aspect', screen.aspect)}, lower edge {of('length', screen.bottom)} above the "
+        f"floor, in a frame of {of('length', screen.bezel)}.",
+        f"The baffle wall: {of('length', problem.baffle.depth)} deep, "
+        + ("solid to the walls." if problem.baffle.solid else "not closed to the walls."),
+        f"The seats: {rows} {most} of {of('count', seating.seats)}; row {seating.reference_row} is the reference. "
+        f"Chairs are {show('length', seating.chair.width, system)} wide, {show('length', seating.chair.reclined, system)} "
+        f"long when reclined, eyes {show('length', seating.chair.eye_height, system)} above the row's floor.",
+    ]
+    return " ".join(words)
+
+
+def _wishes(problem: Problem) -> str:
+    goals, limits = problem.goals, problem.limits
+    stated = things(len(limits), "limit") + (" must hold" if len(limits) != 1 else " must hold")
+    if not goals:
+        return sentence(f"{stated}; the file states no goals.")
+    weight = sum(g.weight for g in goals)
+    heaviest = sorted(goals, key=lambda g: -g.weight)[:3]
+    words = listed([_wish(g, problem.show, weight) for g in heaviest])
+    return sentence(f"{stated}, beside those of the room itself, and {things(len(goals), 'goal')} should. Heaviest: {words}.")
+
+
+def _wish(goal: Goal, system: str, total: float) -> str:
+    name = measure_words(goal.measure, goal.options)
+    per_row = catalogue()[goal.measure].per_row
+    row = {"all": " in each row", "worst": " in the worst row", "reference": " in the reference row"}.get(goal.row, f" in row {goal.row}")
+    return f"{name}{row if per_row else ''} {band_words(goal, system)} ({100 * goal.weight / total:.0f} % of the score)"

@@ -1,0 +1,82 @@
+"""What a design sheet consists of, whatever it is printed with: sections of paragraphs, tables, plates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Union
+
+from optimiser.sheet.plates import Plate
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    text: str
+
+
+@dataclass(frozen=True)
+class Listing:
+    """Short statements, each on its own."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Names with values."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table whose first column names its lines; ``right`` are the columns set flush right."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Two narrow tables next to one another."""
+
+    tables: tuple[Table, Table]
+
+
+@dataclass(frozen=True)
+class Plates:
+    """Drawings side by side where they fit, each with its caption."""
+
+    plates: tuple[Plate, ...]
+    captions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Verbatim:
+    """Text as it stands in a file."""
+
+    text: str
+    name: str
+
+
+Block = Union[Paragraph, Listing, Facts, Table, Beside, Plates, Verbatim]
+
+
+@dataclass(frozen=True)
+class Section:
+    title: str
+    blocks: tuple[Block, ...]
+    key: str  # names it in links
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A whole design sheet."""
+
+    title: str
+    line: str
+    proof: str
+    facts: tuple[tuple[str, str], ...]
+    sections: tuple[Section, ...] = field(default=())
+    version: str = ""

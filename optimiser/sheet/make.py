@@ -1,0 +1,156 @@
+"""From a solution to the files of its design sheet."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from collections.abc import Iterable, Mapping
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from optimiser.complete import complete
+from optimiser.design import Space, spaces
+from optimiser.errors import UsageError
+from optimiser.problem.model import Problem
+from optimiser.score import Scorer
+from optimiser.sheet.content import Material, drawings, sheet
+from optimiser.sheet.html import html
+from optimiser.sheet.paper import Paper
+from optimiser.sheet.pdf import plate_pdf, printable, sheet_pdf, unprintable
+from optimiser.sheet.plates import plate
+from optimiser.solve import Solution, solve
+
+KINDS = ("html", "pdf", "svg", "dxf")
+NEEDS = {"pdf": ("typst", "pdf"), "dxf": ("ezdxf", "cad")}
+"""Kinds of file that need a library beyond the core: its name, and our extra that brings it."""
+
+AGREE = 0.01
+"""Points within which a saved result's score must agree with the score of its design."""
+
+
+def missing(kind: str) -> str | None:
+    """Why a kind of file cannot be written here, or None."""
+    library, extra = NEEDS.get(kind, ("", ""))
+    if not library or find_spec(library) is not None:
+        return None
+    return f"{kind.upper()} needs the extra '{extra}': pip install 'screening-room-optimiser[{extra}]'"
+
+
+def gather(problem: Problem, text: str, name: str, *, saved: Mapping[str, Any] | None = None) -> Material:
+    """Solve a problem, or take a saved result in its place, and complete the file's own designs."""
+    solution = solve(problem) if saved is None else restored(problem, saved)
+    if solution.design is None:
+        return Material(solution, text, name)
+    designs = tuple((label, complete(problem, dict(given))) for label, given in problem.designs)
+    return Material(solution, text, name, designs)
+
+
+def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
+    """The solution that ``solve --json`` printed. UsageError where it does not belong to the problem."""
+    design = saved.get("design")
+    if saved.get("format") != 1 or not isinstance(design, Mapping) or "bound" not in saved:
+        raise UsageError("the saved result has no proven design: make it with 'optimiser solve FILE --json'")
+    space = _space(problem, design, float(saved["grid"]))
+    try:
+        whole = space.complete(design)
+    except (KeyError, TypeError, ValueError) as error:
+        raise UsageError(f"the saved result does not belong to this file: it does not say {error}") from None
+    card = Scorer(problem, space).card(whole)
+    if card.broken or abs(card.score - float(saved["score"])) > AGREE:
+        raise UsageError(
+            f"the saved result does not belong to this file: its design scores {card.score:.2f} here, "
+            f"not {float(saved['score']):.2f}" + (", and breaks limits" if card.broken else "")
+        )
+    return Solution(
+        problem,
+        str(saved["status"]),
+        float(saved["grid"]),
+        bool(saved.get("between_grid", False)),
+        None if saved["bound"] is None else float(saved["bound"]),
+        space,
+        whole,
+        card,
+    )
+
+
+def _space(problem: Problem, design: Mapping[str, Any], grid: float) -> Space:
+    for space in spaces(problem, grid=grid):
+        if space.rows == design.get("rows") and abs(space.aspect - float(design.get("screen.aspect", 0.0))) < 1e-6:
+            return space
+    raise UsageError("the saved result does not belong to this file: its rows or aspect ratio are not allowed here")
+
+
+def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterable[Paper]) -> list[Path]:
+    """Write the files of a sheet into a folder; the paths written."""
+    papers = tuple(papers)
+    written: list[Path] = []
+
+    def put(name: str, data: bytes) -> None:
+        path = folder / name
+        path.write_bytes(data)
+        written.append(path)
+
+    if "html" in kinds:
+        put("sheet.html", html(sheet(material, papers[0])).encode("utf-8"))
+    if "pdf" in kinds:
+        plain = legible(material)
+        for paper in papers:
+            put(f"sheet-{paper.name.lower()}.pdf", sheet_pdf(sheet(plain, paper), paper))
+    if material.solution.design is None:
+        return written
+    scenes = drawings(material, papers[0])
+    system = material.problem.show
+    if "svg" in kinds:
+        for scene in scenes:
+            put(f"{scene.name}.svg", plate(scene.name, [scene], _heading(material, scene.title), system=system).svg.encode("utf-8"))
+    if "pdf" in kinds:
+        for scene in drawings(plain, papers[0]):
+            put(f"{scene.name}.pdf", plate_pdf(plate(scene.name, [scene], _heading(plain, scene.title), system=system)))
+    if "dxf" in kinds:
+        from optimiser.sheet.dxf import write_dxf
+
+        write_dxf(folder / "drawings.dxf", scenes, system, material.problem.title)
+        written.append(folder / "drawings.dxf")
+    return written
+
+
+def _heading(material: Material, title: str) -> str:
+    return f"{material.problem.title}: {title}"
+
+
+def legible(material: Material) -> Material:
+    """The material with every text in letters that PDFs here can show."""
+    problem = material.problem
+    names = [d.name for d in problem.room.doors] + [b.name for b in problem.room.obstructions]
+    sources = [g.source or "" for g in problem.goals]
+    labels = [label for label, _ in material.designs]
+    if not unprintable([problem.title, material.text, material.name, *names, *sources, *labels]):
+        return material
+    room = dataclasses.replace(
+        problem.room,
+        doors=tuple(dataclasses.replace(d, name=printable(d.name)) for d in problem.room.doors),
+        obstructions=tuple(dataclasses.replace(b, name=printable(b.name)) for b in problem.room.obstructions),
+    )
+    goals = tuple(dataclasses.replace(g, source=printable(g.source) if g.source else g.source) for g in problem.goals)
+    problem = dataclasses.replace(problem, title=printable(problem.title), room=room, goals=goals)
+    solution = dataclasses.replace(material.solution, problem=problem)
+    if solution.card is not None:
+        # the card carries the goals, whose sources are printed
+        shown = tuple(dataclasses.replace(g, goal=goals[g.index]) for g in solution.card.goals)
+        solution = dataclasses.replace(solution, card=dataclasses.replace(solution.card, goals=shown))
+    designs = tuple((printable(label), completed) for label, completed in material.designs)
+    return Material(solution, printable(material.text), printable(material.name), designs)
+
+
+def read_saved(path: Path) -> Mapping[str, Any]:
+    """A result that ``solve --json`` wrote."""
+    try:
+        saved = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
+        raise UsageError(f"{path}: {error}") from None
+    if not isinstance(saved, dict):
+        raise UsageError(f"{path}: this is not a result of 'optimiser solve --json'")
+    return saved
+
+

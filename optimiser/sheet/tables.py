@@ -1,0 +1,163 @@
+"""Tables of the sheet: goals, limits, rows, and the file's designs side by side."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from optimiser.design import Design, Space
+from optimiser.measures import catalogue
+from optimiser.problem.model import Problem
+from optimiser.quantity import other_system, show
+from optimiser.score import LimitResult, Scorecard, measures_of
+from optimiser.sheet.charts import goal_label
+from optimiser.sheet.document import Beside, Table
+from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words
+
+UNSOURCED = "stated in the file"
+
+
+def goals_table(card: Scorecard, system: str) -> Table:
+    """Each goal with its band, fade, values, score, weight, and where its band comes from."""
+    rows = []
+    for result in card.goals:
+        goal = result.goal
+        values = [show(result.quantity, v, system) for v in result.values]
+        shown = values[0] if len(set(values)) == 1 else " / ".join(values)
+        rows.append(
+            (
+                goal_label(result),
+                band_words(goal, system),
+                show(result.quantity, goal.fade, system),
+                shown,
+                f"{100 * result.score:.0f} %",
+                f"{goal.weight:g}",
+                goal.source or UNSOURCED,
+            )
+        )
+    head = ("goal", "band", "fade", "value", "score", "weight", "where the band comes from")
+    return Table("Goals, with the values of each row from the front", head, tuple(rows), right=(4, 5))
+
+
+def tightest(card: Scorecard) -> list[LimitResult]:
+    """Each limit once, on the row where it is tightest, in the order of the file."""
+    found: dict[int, LimitResult] = {}
+    for result in card.limits:
+        if result.index not in found or result.slack < found[result.index].slack:
+            found[result.index] = result
+    return [found[k] for k in sorted(found)]
+
+
+CLOSE = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
+"""Slack (SI) below which a limit of the room itself is worth a line, by quantity."""
+
+
+def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
+    """The file's limits, each on its tightest row, and those of the room itself that are near; and how
+    many of the room's are not listed."""
+    rows, rest = [], 0
+    for result in tightest(card):
+        if result.own and result.holds and (result.settled or result.slack > CLOSE.get(result.quantity, 1e-3)):
+            rest += 1
+            continue
+        rows.append(
+            (
+                measure_words(result.limit.measure, result.limit.options),
+                "" if result.row is None else str(result.row),
+                bound_words(result.limit, system),
+                show(result.quantity, result.value, system),
+                show(result.quantity, result.slack, system),
+                "holds" if result.holds else "BREAKS",
+                "the room itself" if result.own else "the file",
+            )
+        )
+    head = ("limit", "row", "must be", "is", "slack", "", "asked by")
+    return Table("Limits, each on the row where it is tightest", head, tuple(rows)), rest
+
+
+def figure_words(kind: str, value: float, system: str) -> str:
+    """A value; a dash where nothing bounds it."""
+    return "–" if math.isinf(value) else show(kind, value, system)
+
+
+SHOWN_MODES = ("mode_level[order=1,axis=length]", "mode_level[order=2,axis=length]", "mode_level[order=3,axis=length]")
+
+
+def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
+    """Every measure that a row has, one column a row."""
+    system = problem.show
+    asked = {_label(item.measure, item.options) for item in (*problem.goals, *problem.limits)}
+    rows = []
+    for label, values in measures_of(space, design).items():
+        if not isinstance(values, list) or ("[" in label and label not in asked and label not in SHOWN_MODES):
+            continue
+        name, _, options = label.partition("[")
+        kind = catalogue()[name].quantity
+        words = name.replace("_", " ")
+        if options:
+            words += " (" + options[:-1].replace("=", " ").replace(",", ", ") + ")"
+        rows.append((words, *("" if v is None else figure_words(kind, v, system) for v in values)))
+    head = ("measure", *(f"row {r.number}" for r in space.layout.rows))
+    if space.rows > 2:
+        return Table("Each row in figures", head, tuple(rows))
+    half = (len(rows) + 1) // 2
+    first, second = (Table(c, head, tuple(r)) for c, r in (("Each row in figures", rows[:half]), ("Continued", rows[half:])))
+    return Beside((first, second))
+
+
+def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:
+    return measure + ("[" + ",".join(f"{k}={v}" for k, v in options) + "]" if options else "")
+
+
+def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
+    """What was decided, in both systems of units: the front, and the rows."""
+    system, other = problem.show, other_system(problem.show)
+    front = [n for n in FRONT if n in design] + [n for n in space.domains if n.startswith("projector.")]
+    first = Table(
+        "The front",
+        ("decision", "value", f"in {other}"),
+        tuple((decision_words(name), *both_systems(name, design[name], system)) for name in front),
+    )
+    rows = []
+    for row in space.layout.rows:
+        y, height = float(row.y.value(design)), float(row.platform.value(design))
+        rows.append(
+            (
+                f"row {row.number}",
+                show("length", y, system),
+                show("length", y, other),
+                show("length", height, system) if height else "on the floor",
+                str(round(float(row.seats.value(design)))),
+            )
+        )
+    head = ("row", "ears from front wall", f"in {other}", "platform", "seats")
+    return Beside((first, Table("The rows", head, tuple(rows))))
+
+
+FRONT = ("screen.width", "screen.aspect", "screen.bezel", "screen.bottom", "baffle.width", "baffle.depth")
+
+
+def designs_table(system: str, designs: Sequence[tuple[str, Mapping[str, float], Scorecard]]) -> Table:
+    """Designs side by side: decisions, score, broken limits, and the score of each goal."""
+    names: list[str] = []
+    for _, design, _ in designs:
+        found = [n for n in design if n.partition(".")[0] in ("screen", "baffle") and not n.endswith("centre")]
+        found += sorted(n for n in design if n.startswith("row") and n.partition(".")[2] in ("y", "platform", "seats"))
+        names += [n for n in found if n not in names]
+    rows = [("score", *(f"{card.score:.1f}" for _, _, card in designs))]
+    rows.append(("limits broken", *(_broken(card, system) for _, _, card in designs)))
+    for name in names:
+        rows.append((decision_words(name), *(both_systems(name, d[name], system)[0] if name in d else "" for _, d, _ in designs)))
+    for result in designs[0][2].goals:
+        scores = [next((f"{100 * g.score:.0f} %" for g in card.goals if g.index == result.index), "") for _, _, card in designs]
+        rows.append((f"goal: {goal_label(result)}", *scores))
+    return Table("Designs side by side", ("", *(name for name, _, _ in designs)), tuple(rows))
+
+
+def _broken(card: Scorecard, system: str) -> str:
+    broken = [r for r in tightest(card) if not r.holds]
+    if not broken:
+        return "none"
+    return "; ".join(
+        f"{measure_words(r.limit.measure, r.limit.options)} by {show(r.quantity, -r.slack, system)}" for r in broken
+    )
