@@ -9,9 +9,15 @@ import click
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", required=True, type=click.Path(path_type=Path), help="Folder to write into; made if it is not there.")
-@click.option("--from", "saved", type=click.Path(path_type=Path), help="Take a saved 'solve --json' result instead of solving.")
-@click.option("--only", multiple=True, type=click.Choice(("html", "pdf", "svg", "dxf")), help="Make only this kind. Repeatable.")
+@click.option(
+    "--out", required=True, type=click.Path(path_type=Path), help="Folder to write into; made if it is not there."
+)
+@click.option(
+    "--from", "saved", type=click.Path(path_type=Path), help="Take a saved 'solve --json' result instead of solving."
+)
+@click.option(
+    "--only", multiple=True, type=click.Choice(("html", "pdf", "svg", "dxf")), help="Make only this kind. Repeatable."
+)
 @click.option(
     "--paper",
     multiple=True,

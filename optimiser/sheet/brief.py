@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from optimiser.measures import catalogue
-from optimiser.problem.model import Box, Choice, Decision, Door, Fixed, Goal, Problem
+from optimiser.problem.model import Box, Choice, Decision, Door, Fixed, Goal, Problem, Screen
 from optimiser.quantity import other_system, show
 from optimiser.words import band_words, measure_words
 
@@ -65,7 +67,10 @@ def _door(door: Door, system: str) -> str:
 
 
 def _box(box: Box, system: str) -> str:
-    spans = [f"{axis} {show('length', a, system)} to {show('length', b, system)}" for axis, (a, b) in zip("xyz", (box.x, box.y, box.z))]
+    spans = [
+        f"{axis} {show('length', a, system)} to {show('length', b, system)}"
+        for axis, (a, b) in zip("xyz", (box.x, box.y, box.z))
+    ]
     return f"{box.name or 'an obstruction'} ({', '.join(spans)})"
 
 
@@ -85,12 +90,12 @@ def _choices(problem: Problem) -> str:
     def of(kind: str, decision: Decision) -> str:
         return decision_range(kind, decision, system)
 
-    image = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else f"width {of('length', screen.width)}"
+    screens = "; or ".join(_screen(screen, of) for screen in problem.screens)
     rows = " or ".join(number_words(n) for n in seating.rows)
     most = "row" if seating.rows == (1,) else "rows"
     words = [
-        f"The image: {image}, aspect {of('aspect', screen.aspect)}, lower edge {of('length', screen.bottom)} above the "
-        f"floor, in a frame of {of('length', screen.bezel)}.",
+        f"The image: {screens}; its lower edge {of('length', screen.bottom)} above the floor, in a frame of "
+        f"{of('length', screen.bezel)}.",
         f"The baffle wall: {of('length', problem.baffle.depth)} deep, "
         + ("solid to the walls." if problem.baffle.solid else "not closed to the walls."),
         f"The seats: {rows} {most} of {of('count', seating.seats)}; row {seating.reference_row} is the reference. "
@@ -98,6 +103,15 @@ def _choices(problem: Problem) -> str:
         f"long when reclined, eyes {show('length', seating.chair.eye_height, system)} above the row's floor.",
     ]
     return " ".join(words)
+
+
+def _screen(screen: Screen, of: Callable[[str, Decision], str]) -> str:
+    if screen.type == "tiled":
+        tile = f"{of('length', Fixed(screen.tile.width))} × {of('length', Fixed(screen.tile.height))}"
+        return f"a wall of tiles {tile}, {of('count', screen.columns)} across and {of('count', screen.tile_rows)} up"
+    kind = {"projected": "projected", "panel": "a flat panel"}[screen.type]
+    size = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else f"width {of('length', screen.width)}"
+    return f"{kind}, {size}, aspect {of('aspect', screen.aspect)}"
 
 
 def _wishes(problem: Problem) -> str:
@@ -108,11 +122,15 @@ def _wishes(problem: Problem) -> str:
     weight = sum(g.weight for g in goals)
     heaviest = sorted(goals, key=lambda g: -g.weight)[:3]
     words = listed([_wish(g, problem.show, weight) for g in heaviest])
-    return sentence(f"{stated}, beside those of the room itself, and {things(len(goals), 'goal')} should. Heaviest: {words}.")
+    return sentence(
+        f"{stated}, beside those of the room itself, and {things(len(goals), 'goal')} should. Heaviest: {words}."
+    )
 
 
 def _wish(goal: Goal, system: str, total: float) -> str:
     name = measure_words(goal.measure, goal.options)
     per_row = catalogue()[goal.measure].per_row
-    row = {"all": " in each row", "worst": " in the worst row", "reference": " in the reference row"}.get(goal.row, f" in row {goal.row}")
+    row = {"all": " in each row", "worst": " in the worst row", "reference": " in the reference row"}.get(
+        goal.row, f" in row {goal.row}"
+    )
     return f"{name}{row if per_row else ''} {band_words(goal, system)} ({100 * goal.weight / total:.0f} % of the score)"

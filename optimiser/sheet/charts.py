@@ -145,7 +145,9 @@ def overlay(best: Figure, others: Sequence[tuple[str, Figure]], denominator: flo
         _outline(scene, figure, role, role, scene.mm(1.1) * k)
     place = Placer(scene)
     for row in best.rows:
-        place.put(f"best, row {row.number}", (row.y, row.x[1]), prefer=("above", "above left", "above right"), bold=True)
+        place.put(
+            f"best, row {row.number}", (row.y, row.x[1]), prefer=("above", "above left", "above right"), bold=True
+        )
     for name, figure in others[: len(OTHERS)]:
         short = lettering.shortened(name, 34.0, lettering.LEAST)
         for row in figure.rows:
@@ -156,7 +158,9 @@ def overlay(best: Figure, others: Sequence[tuple[str, Figure]], denominator: flo
 
 
 def _outline(scene: Scene, f: Figure, role: str, image: str, off: float) -> None:
-    scene.line(role, (0.0, f.baffle[0]), (f.baffle_depth, f.baffle[0]), (f.baffle_depth, f.baffle[1]), (0.0, f.baffle[1]))
+    scene.line(
+        role, (0.0, f.baffle[0]), (f.baffle_depth, f.baffle[0]), (f.baffle_depth, f.baffle[1]), (0.0, f.baffle[1])
+    )
     scene.line(image, (f.image_y, f.image[0]), (f.image_y, f.image[1]))
     for row in f.rows:
         scene.line(role, (row.y, row.x[0]), (row.y, row.x[1]))

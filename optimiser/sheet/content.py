@@ -23,8 +23,8 @@ from optimiser.sheet.picture import along, one_line
 from optimiser.sheet.plan import plan
 from optimiser.sheet.plates import Plate, fitted, plate
 from optimiser.sheet.proof import proof_words
-from optimiser.sheet.schedule import ASSUMED, front_table, places_table, platform_table, seats_table
 from optimiser.sheet.scene import Scene
+from optimiser.sheet.schedule import ASSUMED, front_table, places_table, platform_table, seats_table
 from optimiser.sheet.section import section
 from optimiser.sheet.studies import fan, pressure, sight, swing
 from optimiser.solve import Solution
@@ -110,8 +110,12 @@ def _design(material: Material, f: Figure, width: float, paper: Paper) -> Sectio
     face = plate("elevation", front, "Front elevation", system=system)
     blocks: tuple[Block, ...] = (
         tables.decisions_tables(material.problem, material.solution.space, material.solution.design),
-        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}. Dash-dotted: axes of the loudspeakers.",)),
-        Plates((both,), (f"Plan and long section, {both.scale}. Distances run from the dot, the front wall or the floor.",)),
+        Plates(
+            (face,), (f"Front elevation, seen from the seats, {face.scale}. Dash-dotted: axes of the loudspeakers.",)
+        ),
+        Plates(
+            (both,), (f"Plan and long section, {both.scale}. Distances run from the dot, the front wall or the floor.",)
+        ),
     )
     return Section("The design", blocks, "design")
 
@@ -142,7 +146,9 @@ def _limits(material: Material) -> Section:
     table, rest = tables.limits_table(material.solution.card, material.problem.show)
     words = "Limits must hold and earn nothing. Slack is how far a value lies inside its limit."
     if rest:
-        words += f" The room itself sets {things(rest, 'limit')} more, that nothing overlaps or sticks out; none is near."
+        words += (
+            f" The room itself sets {things(rest, 'limit')} more, that nothing overlaps or sticks out; none is near."
+        )
     return Section("Limits", (Paragraph(words), table) if table.rows else (Paragraph(words),), "limits")
 
 
@@ -165,7 +171,9 @@ def _designs(material: Material, best: Figure, width: float) -> list[Section]:
         some = others[start : start + len(OTHERS)]
         scenes = fitted(lambda n, some=some: [overlay(best, some, n)], problem.show, best.length, 0.8 * width, 80.0)
         drawn = plate(f"overlay-{start // len(OTHERS) + 1}", scenes, "Where the designs differ")
-        caption = "The best design in full lines; dashed, the file's own: the front they build and where their rows sit."
+        caption = (
+            "The best design in full lines; dashed, the file's own: the front they build and where their rows sit."
+        )
         blocks.append(Plates((drawn,), (caption,)))
     return [Section("Designs that were looked at", tuple(blocks), "designs")]
 
@@ -174,17 +182,23 @@ def _rows(material: Material, f: Figure, width: float) -> Section:
     problem, solution = material.problem, material.solution
     system = problem.show
     form = catalogue()["horizontal_angle"].form
-    angles = {r.number: float(form(solution.space.layout, r).value(solution.design)) for r in solution.space.layout.rows}
+    angles = {
+        r.number: float(form(solution.space.layout, r).value(solution.design)) for r in solution.space.layout.rows
+    }
     half = 0.5 * width - 3.0
     blocks: list[Block] = [tables.row_table(problem, solution.space, solution.design)]
-    plates: list[Plate] = [plate("fan", fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0), "Viewing angles")]
+    plates: list[Plate] = [
+        plate("fan", fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0), "Viewing angles")
+    ]
     captions = ["The angle that the image's width fills, seen from the middle of each row."]
     if len(f.rows) > 1:
         # more than two rows need the whole width to be told apart
         room = half if len(f.rows) == 2 else width
         seen = fitted(lambda n: [sight(f, system, n)], system, f.length, room, 80.0)
         plates.append(plate("sight", seen, "Over the row in front"))
-        captions.append("Lines of sight to the image's lower edge, over the eyes in front. Heights are drawn twice as large.")
+        captions.append(
+            "Lines of sight to the image's lower edge, over the eyes in front. Heights are drawn twice as large."
+        )
     modes = fitted(lambda n: [pressure(f, n)], system, f.length, width, 60.0)
     if len(f.rows) == 2:
         blocks.append(Plates(tuple(plates), tuple(captions)))
@@ -193,7 +207,9 @@ def _rows(material: Material, f: Figure, width: float) -> Section:
     blocks.append(
         Plates(
             (plate("pressure", modes, "Length modes"),),
-            ("The first three length modes between rigid walls, and where the rows sit on them. At a null a mode is not heard.",),
+            (
+                "The first three length modes between rigid walls, and where the rows sit on them. At a null a mode is not heard.",
+            ),
         )
     )
     return Section("Row by row", tuple(blocks), "rows")
@@ -202,8 +218,10 @@ def _rows(material: Material, f: Figure, width: float) -> Section:
 def _door(material: Material, f: Figure, width: float) -> list[Section]:
     problem, solution = material.problem, material.solution
     depth = problem.baffle.depth
-    ends = [depth.value] if isinstance(depth, Fixed) else (
-        list(depth.values) if hasattr(depth, "values") else [depth.low, depth.high]
+    ends = (
+        [depth.value]
+        if isinstance(depth, Fixed)
+        else (list(depth.values) if hasattr(depth, "values") else [depth.low, depth.high])
     )
     clearance = float(catalogue()["door_clearance"].form(solution.space.layout).value(solution.design))
     if swing(f, problem.show, 50.0, ends, clearance) is None:
@@ -222,8 +240,10 @@ def _places(material: Material, f: Figure) -> Section:
     blocks: tuple[Block, ...] = (
         places_table(f, solution.space, solution.design, problem.show),
         Paragraph(
-            "Left and right loudspeakers are drawn where the file's spread puts them, "
-            f"{problem.loudspeakers.spread:g} of the image's width apart; ITU-R BS.775-3 shows them 30° aside."
+            f"The front loudspeakers stand {f.place} the image. ITU-R BS.775-3 shows the left and right ones 30° aside. "
+            "How the centre is heard where nothing can stand behind the image is for the sound system's designer."
+            if f.place == "beside"
+            else f"The front loudspeakers stand {f.place} the image. ITU-R BS.775-3 shows the left and right ones 30° aside."
         ),
     )
     return Section("Loudspeakers and projector", blocks, "places")

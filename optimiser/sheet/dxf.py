@@ -85,7 +85,13 @@ class _Writer:
 
     def _dimension_style(self) -> None:
         size = lettering.LEAST * lettering.POINT * CAP * self.mm
-        sizes = {"dimtxt": size, "dimasz": 1.6 * self.mm, "dimexo": 0.8 * self.mm, "dimexe": self.mm, "dimgap": 0.7 * self.mm}
+        sizes = {
+            "dimtxt": size,
+            "dimasz": 1.6 * self.mm,
+            "dimexo": 0.8 * self.mm,
+            "dimexe": self.mm,
+            "dimgap": 0.7 * self.mm,
+        }
         style = self.doc.dimstyles.add("SHEET")
         for name, value in sizes.items():
             style.set_dxf_attrib(name, value)
@@ -118,7 +124,13 @@ class _Writer:
             heading = Text((0.0, high_v + scene.mm(9.0)), f"{scene.title}: {_plain(title)}", size=10.0)
             self._text(heading)
             right += (high_u - low_u) * self.unit + APART * self.mm
+        self._settle()
         return self.doc
+
+    def _settle(self) -> None:
+        """Put the classes, which the library keeps in no order, into one."""
+        self.doc.classes.add_required_classes(self.doc.dxfversion)
+        self.doc.classes.classes = dict(sorted(self.doc.classes.classes.items()))
 
     def at(self, point: Point) -> Point:
         return (
@@ -221,7 +233,7 @@ def _dash_names(dash: tuple[float, ...]) -> Iterator[str]:
 
 def _plain(text: str) -> str:
     """Text without the codes that CAD reads out of it: %%, backslashes, braces, and ends of lines."""
-    for code, meant in (("%%", "% %"), ("\\", "∖"), ("{", "("), ("}", ")"), ("^", "ˆ")):
+    for code, meant in (("%%", "% %"), ("\\", "/"), ("{", "("), ("}", ")"), ("^", "ˆ")):
         text = text.replace(code, meant)
     return "".join(c if c.isprintable() else " " for c in text)
 

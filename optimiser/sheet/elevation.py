@@ -49,10 +49,26 @@ def _front(scene: Scene, f: Figure) -> None:
         if body.y[0] <= f.image_y + NEAR:
             scene.box("overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
     reach = 0.12 * f.image_height
-    for _, x in f.loudspeakers:
-        scene.line("midpoint", (x, f.bottom + reach), (x, f.top - reach))
+    for one in f.loudspeakers:
+        if one.z is None:
+            scene.line("axis line", (one.x, f.bottom + reach), (one.x, f.top - reach))
+        else:
+            scene.box("loudspeaker", one.span, one.z)
+    if f.tiles is not None:
+        _tiles(scene, f)
     eye = f.rows[f.reference - 1].eye
     scene.line("sight top", (0.0, eye), (f.width, eye))
+
+
+def _tiles(scene: Scene, f: Figure) -> None:
+    """The joints between the tiles of a wall."""
+    columns, rows = f.tiles
+    for k in range(1, columns):
+        x = f.image[0] + f.image_width * k / columns
+        scene.line("axis", (x, f.bottom), (x, f.top))
+    for k in range(1, rows):
+        z = f.bottom + f.image_height * k / rows
+        scene.line("axis", (f.image[0], z), (f.image[1], z))
 
 
 def _shell(scene: Scene, f: Figure) -> None:
@@ -92,17 +108,22 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     ):
         scene.add(Dimension(name, "u", (a, z), (b, z), line, f"{name} {length(b - a)}"))
     beside = f.width + scene.mm(WALL + 4.5)
-    scene.add(Dimension("image height", "v", (f.image[1], f.bottom), (f.image[1], f.top), beside, length(f.image_height)))
+    scene.add(
+        Dimension("image height", "v", (f.image[1], f.bottom), (f.image[1], f.top), beside, length(f.image_height))
+    )
 
 
 def _label(scene: Scene, f: Figure) -> None:
-    for name, x in f.loudspeakers:
-        scene.add(Text((x, 0.5 * (f.bottom + f.top)), name, anchor="middle", masked=True, bold=True))
+    for one in f.loudspeakers:
+        z = 0.5 * (f.bottom + f.top) if one.z is None else 0.5 * (one.z[0] + one.z[1])
+        scene.add(Text((one.x, z), one.name, anchor="middle", masked=True, bold=True))
     place = Placer(scene)
     reference = f.rows[f.reference - 1]
     words = "eyes" if len(f.rows) == 1 else f"eyes, row {reference.number}"
     place.put(words, (f.width, reference.eye), prefer=("above left", "below left"), gap=0.6)
-    place.put("baffle wall", (f.centre, 0.5 * (f.bottom - f.bezel)), prefer=("right", "left", "above"), gap=0.5, lead=False)
+    place.put(
+        "baffle wall", (f.centre, 0.5 * (f.bottom - f.bezel)), prefer=("right", "left", "above"), gap=2.0, lead=False
+    )
     for body in f.obstructions:
         if body.y[0] <= f.image_y + NEAR:
             middle = (0.5 * (body.x[0] + body.x[1]), 0.5 * (body.z[0] + body.z[1]))

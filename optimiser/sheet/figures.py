@@ -49,6 +49,21 @@ class RowFigure:
 
 
 @dataclass(frozen=True)
+class Cabinet:
+    """A front loudspeaker, its face in the face of the baffle. Behind the image only its axis is known;
+    elsewhere its cabinet is drawn from ``z`` [0] to [1]."""
+
+    name: str
+    x: float
+    width: float
+    z: Span | None
+
+    @property
+    def span(self) -> Span:
+        return self.x - 0.5 * self.width, self.x + 0.5 * self.width
+
+
+@dataclass(frozen=True)
 class Figure:
     """Everything that is drawn of a design, in metres."""
 
@@ -70,7 +85,10 @@ class Figure:
     reference: int
     chair: Chair
     aisle_sides: str
-    loudspeakers: tuple[tuple[str, float], ...]  # name and x, in the face of the baffle
+    loudspeakers: tuple[Cabinet, ...]  # left to right
+    place: str  # of the loudspeakers: behind | beside | under | over
+    tiles: tuple[int, int] | None  # columns and rows of a tiled wall
+    screen_type: str
     acoustic_front: float
     projector: tuple[float, float] | None  # y, z of the lens
 
@@ -124,8 +142,10 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
     centre, half = at(layout.image_centre), 0.5 * at(layout.image_width)
     left, right = (at(e) for e in baffle_edges(layout))
     bottom = at(layout.image_bottom)
-    spread = at(layout.speakers.offset)
-    projector = (float(design["projector.y"]), float(design["projector.z"])) if "projector.y" in design else None
+    lens = layout.lens
+    tiles = None
+    if layout.tile_rows is not None:
+        tiles = round(float(design["screen.columns"])), round(at(layout.tile_rows))
     return Figure(
         length=layout.length,
         width=layout.width,
@@ -145,10 +165,36 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         reference=layout.reference,
         chair=problem.seating.chair,
         aisle_sides=layout.aisle_sides,
-        loudspeakers=(("L", centre - spread), ("C", centre), ("R", centre + spread)),
+        loudspeakers=_cabinets(space, design),
+        place=layout.speakers.place,
+        tiles=tiles,
+        screen_type=layout.screen_type,
         acoustic_front=at(layout.acoustic_front),
-        projector=projector,
+        projector=None if lens is None else (at(lens.y), at(lens.z)),
     )
+
+
+def _cabinets(space: Space, design: Design) -> tuple[Cabinet, ...]:
+    """The front loudspeakers: left and right, and a centre where the image's plane has a place for it."""
+    layout = space.layout
+    given = layout.speakers
+
+    def at(expression: Linear) -> float:
+        return float(expression.value(design))
+
+    centre, offset = at(layout.image_centre), at(given.offset)
+    bottom, height, bezel = at(layout.image_bottom), at(layout.image_height), at(layout.bezel)
+    if given.place == "behind":
+        z, width = None, 2.0 * min(0.14, 0.06 * at(layout.image_width))
+    elif given.place == "beside":
+        middle = bottom + 0.5 * height
+        z, width = (middle - 0.5 * given.height, middle + 0.5 * given.height), given.width
+    else:
+        below = bottom - bezel - given.gap - given.height
+        start = below if given.place == "under" else bottom + height + bezel + given.gap
+        z, width = (start, start + given.height), given.width
+    places = [("L", centre - offset), ("C", centre), ("R", centre + offset)]
+    return tuple(Cabinet(n, x, width, z) for n, x in places if n != "C" or given.place != "beside")
 
 
 def _ceiling(problem: Problem) -> tuple[tuple[float, float], ...]:

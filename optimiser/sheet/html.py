@@ -37,5 +37,3 @@ def inline(svg: str) -> Any:
     from markupsafe import Markup
 
     return Markup(svg)
-
-

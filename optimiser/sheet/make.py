@@ -11,7 +11,8 @@ from typing import Any
 
 from optimiser.complete import complete
 from optimiser.design import Space, spaces
-from optimiser.errors import UsageError
+from optimiser.errors import QuantityError, UsageError
+from optimiser.problem.decisions import SCREEN_TYPES
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
 from optimiser.sheet.content import Material, drawings, sheet
@@ -51,11 +52,12 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
     design = saved.get("design")
     if saved.get("format") != 1 or not isinstance(design, Mapping) or "bound" not in saved:
         raise UsageError("the saved result has no proven design: make it with 'optimiser solve FILE --json'")
-    space = _space(problem, design, float(saved["grid"]))
     try:
-        whole = space.complete(design)
-    except (KeyError, TypeError, ValueError) as error:
-        raise UsageError(f"the saved result does not belong to this file: it does not say {error}") from None
+        given = {name: _number(name, value) for name, value in design.items()}
+    except (TypeError, ValueError, QuantityError) as error:
+        raise UsageError(f"the saved result cannot be read: {error}") from None
+    space = _space(problem, given, float(saved["grid"]))
+    whole = space.complete(given)
     card = Scorer(problem, space).card(whole)
     if card.broken or abs(card.score - float(saved["score"])) > AGREE:
         raise UsageError(
@@ -76,9 +78,14 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
 
 def _space(problem: Problem, design: Mapping[str, Any], grid: float) -> Space:
     for space in spaces(problem, grid=grid):
-        if space.rows == design.get("rows") and abs(space.aspect - float(design.get("screen.aspect", 0.0))) < 1e-6:
+        if space.has(design):
             return space
-    raise UsageError("the saved result does not belong to this file: its rows or aspect ratio are not allowed here")
+    raise UsageError("the saved result does not belong to this file: its design is none that the file allows")
+
+
+def _number(name: str, value: Any) -> float:
+    """A decision's value, of which a record writes some as words."""
+    return float(SCREEN_TYPES.index(value)) if name == "screen.type" else float(value)
 
 
 def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterable[Paper]) -> list[Path]:
@@ -103,7 +110,10 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
     system = material.problem.show
     if "svg" in kinds:
         for scene in scenes:
-            put(f"{scene.name}.svg", plate(scene.name, [scene], _heading(material, scene.title), system=system).svg.encode("utf-8"))
+            put(
+                f"{scene.name}.svg",
+                plate(scene.name, [scene], _heading(material, scene.title), system=system).svg.encode("utf-8"),
+            )
     if "pdf" in kinds:
         for scene in drawings(plain, papers[0]):
             put(f"{scene.name}.pdf", plate_pdf(plate(scene.name, [scene], _heading(plain, scene.title), system=system)))
@@ -152,5 +162,3 @@ def read_saved(path: Path) -> Mapping[str, Any]:
     if not isinstance(saved, dict):
         raise UsageError(f"{path}: this is not a result of 'optimiser solve --json'")
     return saved
-
-

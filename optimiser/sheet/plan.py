@@ -49,12 +49,11 @@ def _words(figure: Figure, system: str) -> str:
 
 def front(scene: Scene, f: Figure) -> None:
     scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
-    for _, x in f.loudspeakers:
-        half, deep = min(0.14, 0.06 * f.image_width), min(0.25, 0.8 * f.baffle_depth)
-        scene.box("loudspeaker", (f.baffle_depth - deep, f.baffle_depth), (x - half, x + half))
-        scene.line(
-            "loudspeaker", (f.baffle_depth, x - half), (f.baffle_depth - 0.4 * deep, x), (f.baffle_depth, x + half)
-        )
+    deep = min(0.25, 0.8 * f.baffle_depth)
+    for one in f.loudspeakers:
+        left, right = one.span
+        scene.box("loudspeaker", (f.baffle_depth - deep, f.baffle_depth), (left, right))
+        scene.line("loudspeaker", (f.baffle_depth, left), (f.baffle_depth - 0.4 * deep, one.x), (f.baffle_depth, right))
     for edge, inner in zip(f.frame, f.image):
         scene.box("frame", (f.baffle_depth, f.image_y), (min(edge, inner), max(edge, inner)))
     scene.line("image", (f.image_y, f.image[0]), (f.image_y, f.image[1]))
@@ -183,14 +182,15 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
 def _inside_baffle(scene: Scene, f: Figure) -> None:
     """The baffle's name and its loudspeakers' letters, within it where it is deep enough on paper."""
     deep = scene.paper(f.baffle_depth)
-    between = 0.5 * (f.loudspeakers[0][1] + f.loudspeakers[1][1])
+    first, second = (one.x for one in f.loudspeakers[:2])
+    between = 0.5 * (first + second)
     name = Text((0.5 * f.baffle_depth, between), "baffle wall", anchor="middle", turned=True)
     box = scene.text_box(name)
-    if box[2] - box[0] < f.baffle_depth and scene.paper(f.loudspeakers[1][1] - f.loudspeakers[0][1]) > 32.0:
+    if box[2] - box[0] < f.baffle_depth and scene.paper(second - first) > 32.0:
         scene.add(name)
     if deep > 7.0:
-        for letter, x in f.loudspeakers:
-            scene.add(Text((scene.mm(0.8), x), letter))
+        for one in f.loudspeakers:
+            scene.add(Text((scene.mm(0.8), one.x), one.name))
 
 
 def _label(scene: Scene, f: Figure) -> None:

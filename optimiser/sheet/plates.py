@@ -40,7 +40,9 @@ def size(scenes: Sequence[Scene]) -> tuple[float, float]:
     return paper(c - a), sum(paper(e[3] - e[1]) for e in extents) + BETWEEN * (len(scenes) - 1)
 
 
-def stacked(scenes: Sequence[Scene], left: float, top: float, *, centred: float | None = None) -> tuple[list[str], float]:
+def stacked(
+    scenes: Sequence[Scene], left: float, top: float, *, centred: float | None = None
+) -> tuple[list[str], float]:
     """SVG elements of scenes one below the other, and the y at which they end. The stack begins at
     ``left`` mm, or is ``centred`` in so many mm from there."""
     a, _, c, _ = joined([s.extent() for s in scenes])
@@ -73,7 +75,9 @@ def plate(name: str, scenes: Sequence[Scene], title: str, *, system: str | None 
     return Plate(name, title, description, w, h, document(w, h, title, description, elements, name=name), scale)
 
 
-def fitted(make: Callable[[float], Sequence[Scene]], system: str, length: float, width: float, height: float) -> Sequence[Scene]:
+def fitted(
+    make: Callable[[float], Sequence[Scene]], system: str, length: float, width: float, height: float
+) -> Sequence[Scene]:
     """The scenes at the largest usual scale at which they fit into ``width`` by ``height`` mm; ``length``
     is a length [m] that is surely drawn across. The smallest usual scale where none fits."""
     last = scales(system)[-1]

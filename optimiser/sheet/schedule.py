@@ -57,7 +57,9 @@ def platform_table(f: Figure, system: str) -> Table | None:
         start, end = spans[row.number]
         steps = f"{row.risers} of {length(row.rise / row.risers)}" if row.rise > 0.0 else "level"
         going = length(row.going) if row.going is not None and row.risers > 1 and row.rise > 0.0 else ""
-        rows.append((f"row {row.number}", length(row.platform), length(start), length(end), length(end - start), steps, going))
+        rows.append(
+            (f"row {row.number}", length(row.platform), length(start), length(end), length(end - start), steps, going)
+        )
     head = ("platform", "height", "front edge at", "rear edge at", "depth", "risers up", "going")
     return Table("Platforms and steps", head, tuple(rows))
 
@@ -79,7 +81,14 @@ def seats_table(f: Figure, system: str) -> Table:
         )
         for row in f.rows
     )
-    head = ("row", "eyes at", "chair backs at", "feet, reclined", "eyes above floor", "middles of seats from the left wall")
+    head = (
+        "row",
+        "eyes at",
+        "chair backs at",
+        "feet, reclined",
+        "eyes above floor",
+        "middles of seats from the left wall",
+    )
     return Table("Rows and chairs", head, rows)
 
 
@@ -94,8 +103,14 @@ def places_table(f: Figure, space: Space, design: Design, system: str) -> Table:
     aside = {"L": show("angle", angle), "C": show("angle", 0.0), "R": show("angle", angle)}
     names = {"L": "left", "C": "centre", "R": "right"}
     rows = [
-        (f"loudspeaker, {names[name]}", length(x), length(f.baffle_depth), "behind the image", aside[name])
-        for name, x in f.loudspeakers
+        (
+            f"loudspeaker, {names[one.name]}",
+            length(one.x),
+            length(f.baffle_depth),
+            "behind the image" if one.z is None else f"{length(one.z[0])} to {length(one.z[1])}",
+            aside[one.name],
+        )
+        for one in f.loudspeakers
     ]
     if f.projector is not None:
         y, z = f.projector

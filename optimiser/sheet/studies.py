@@ -78,13 +78,17 @@ def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> S
         text = f"row {row.number} over row {before.number}: {show('length', row.clearance or 0.0, system)}"
         place.put(text, middle, prefer=("above left", "above", "above right"), gap=6.0, bold=True)
     for row in f.rows:
-        place.put(f"eyes, row {row.number}", at(row.y, row.eye), prefer=("right", "below right", "above right"), gap=1.4)
+        place.put(
+            f"eyes, row {row.number}", at(row.y, row.eye), prefer=("right", "below right", "above right"), gap=1.4
+        )
     place.put("image's lower edge", at(f.image_y, f.bottom), prefer=("below right", "below"), gap=1.2)
     pairs = ", ".join(
         f"row {b.number} sees {show('length', b.clearance or 0.0, system)} over row {a.number}"
         for a, b in zip(f.rows, f.rows[1:])
     )
-    scene.description = f"Lines of sight to the image's lower edge over the eyes in front; {pairs}. Heights are stretched."
+    scene.description = (
+        f"Lines of sight to the image's lower edge over the eyes in front; {pairs}. Heights are stretched."
+    )
     return scene
 
 
@@ -122,7 +126,9 @@ def pressure(f: Figure, denominator: float, tall: float = 30.0) -> Scene:
         place.put(f"row {row.number}", (row.y, height + scene.mm(3.0)), prefer=("above",), gap=0.4, bold=True)
     for order, spot in zip(MODES, (0.11, 0.56, 0.36)):
         v = height * float(level(order, np.array([spot]))[0])
-        place.put(f"{ORDINALS[order]} mode", (f.acoustic_front + span * spot, v), prefer=("right", "above right"), gap=1.2)
+        place.put(
+            f"{ORDINALS[order]} mode", (f.acoustic_front + span * spot, v), prefer=("right", "above right"), gap=1.2
+        )
     scene.description = (
         "Sound pressure of the first three length modes along the room, from full at the walls to nothing at their "
         "nulls, with a line at each row; the table of rows gives the levels."
@@ -210,7 +216,9 @@ def _dense(points: list) -> list:
     """The outline with points between its corners, so that straight edges count too."""
     closed = [*points, points[0]]
     return [
-        (x0 + (x1 - x0) * k / 12, y0 + (y1 - y0) * k / 12) for (x0, y0), (x1, y1) in zip(closed, closed[1:]) for k in range(12)
+        (x0 + (x1 - x0) * k / 12, y0 + (y1 - y0) * k / 12)
+        for (x0, y0), (x1, y1) in zip(closed, closed[1:])
+        for k in range(12)
     ]
 
 
@@ -234,5 +242,7 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, side,
     middle = sector.start + 0.5 * sector.sweep
     u = sector.hinge[1] + 0.5 * sector.radius * math.sin(middle)
     v = sector.hinge[0] + 0.5 * sector.radius * math.cos(middle)
-    place.put(f"{door.name or 'door'}, leaf {show('length', door.leaf, system)}", (u, v), prefer=("right", outward), gap=0.4)
+    place.put(
+        f"{door.name or 'door'}, leaf {show('length', door.leaf, system)}", (u, v), prefer=("right", outward), gap=0.4
+    )
     place.put("the corner may not cross this line", line_end, prefer=("above left", inward, "right"), gap=1.2)

@@ -67,6 +67,7 @@ STYLES: dict[str, Style] = {
     "value": Style("NOTES-CHARTS", 0.25, INK, INK),
     "miss": Style("NOTES-CHARTS", 0.4, INK, "#ffffff"),
     "share": Style("NOTES-CHARTS", 0.18, INK, "#c9c3b4"),
+    "axis line": Style("SOUND-LOUDSPEAKERS", 0.2, INK, None, (3.0, 0.8, 0.4, 0.8)),
     "axis": Style("NOTES-CHARTS", 0.18, SOFT),
     "bar": Style("NOTES-SCALE", 0.18, INK, INK),
     "bar empty": Style("NOTES-SCALE", 0.18, INK, "#ffffff"),

@@ -101,7 +101,9 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
     if space.rows > 2:
         return Table("Each row in figures", head, tuple(rows))
     half = (len(rows) + 1) // 2
-    first, second = (Table(c, head, tuple(r)) for c, r in (("Each row in figures", rows[:half]), ("Continued", rows[half:])))
+    first, second = (
+        Table(c, head, tuple(r)) for c, r in (("Each row in figures", rows[:half]), ("Continued", rows[half:]))
+    )
     return Beside((first, second))
 
 
@@ -134,7 +136,18 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     return Beside((first, Table("The rows", head, tuple(rows))))
 
 
-FRONT = ("screen.width", "screen.aspect", "screen.bezel", "screen.bottom", "baffle.width", "baffle.depth")
+FRONT = (
+    "screen.type",
+    "screen.diagonal",
+    "screen.columns",
+    "screen.tile_rows",
+    "screen.width",
+    "screen.aspect",
+    "screen.bezel",
+    "screen.bottom",
+    "baffle.width",
+    "baffle.depth",
+)
 
 
 def designs_table(system: str, designs: Sequence[tuple[str, Mapping[str, float], Scorecard]]) -> Table:
@@ -147,9 +160,17 @@ def designs_table(system: str, designs: Sequence[tuple[str, Mapping[str, float],
     rows = [("score", *(f"{card.score:.1f}" for _, _, card in designs))]
     rows.append(("limits broken", *(_broken(card, system) for _, _, card in designs)))
     for name in names:
-        rows.append((decision_words(name), *(both_systems(name, d[name], system)[0] if name in d else "" for _, d, _ in designs)))
+        rows.append(
+            (
+                decision_words(name),
+                *(both_systems(name, d[name], system)[0] if name in d else "" for _, d, _ in designs),
+            )
+        )
     for result in designs[0][2].goals:
-        scores = [next((f"{100 * g.score:.0f} %" for g in card.goals if g.index == result.index), "") for _, _, card in designs]
+        scores = [
+            next((f"{100 * g.score:.0f} %" for g in card.goals if g.index == result.index), "")
+            for _, _, card in designs
+        ]
         rows.append((f"goal: {goal_label(result)}", *scores))
     return Table("Designs side by side", ("", *(name for name, _, _ in designs)), tuple(rows))
 
