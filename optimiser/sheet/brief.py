@@ -99,8 +99,9 @@ def _choices(problem: Problem) -> str:
         f"The baffle wall: {of('length', problem.baffle.depth)} deep, "
         + ("solid to the walls." if problem.baffle.solid else "not closed to the walls."),
         f"The seats: {rows} {most} of {of('count', seating.seats)}; row {seating.reference_row} is the reference. "
-        f"Chairs are {show('length', seating.chair.width, system)} wide, {show('length', seating.chair.reclined, system)} "
-        f"long when reclined, eyes {show('length', seating.chair.eye_height, system)} above the row's floor.",
+        f"Chairs are {show('length', seating.chair.width, system)} wide, "
+        f"{show('length', seating.chair.reclined, system)} long when reclined, "
+        f"eyes {show('length', seating.chair.eye_height, system)} above the row's floor.",
     ]
     return " ".join(words)
 

@@ -29,12 +29,14 @@ class Facts:
 
 @dataclass(frozen=True)
 class Table:
-    """A table whose first column names its lines; ``right`` are the columns set flush right."""
+    """A table whose first column names its lines. ``right`` are the columns set flush right; ``wide`` those
+    that share what the others leave, by their shares."""
 
     caption: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     right: tuple[int, ...] = ()
+    wide: tuple[tuple[int, float], ...] = ((0, 1.0),)
 
 
 @dataclass(frozen=True)

@@ -120,7 +120,7 @@ def _label(scene: Scene, f: Figure) -> None:
     place = Placer(scene)
     reference = f.rows[f.reference - 1]
     words = "eyes" if len(f.rows) == 1 else f"eyes, row {reference.number}"
-    place.put(words, (f.width, reference.eye), prefer=("above left", "below left"), gap=0.6)
+    place.put(words, (0.0, reference.eye), prefer=("above right", "below right"), gap=0.8, lead=False)
     place.put(
         "baffle wall", (f.centre, 0.5 * (f.bottom - f.bezel)), prefer=("right", "left", "above"), gap=2.0, lead=False
     )

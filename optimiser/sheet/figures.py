@@ -119,10 +119,13 @@ class Figure:
         ends = [row.edge for row in self.rows[1:]] + [self.length]
         return tuple(((row.edge, end), row.platform) for row, end in zip(self.rows, ends) if row.platform > 0.0)
 
-    def aisle(self, row: RowFigure) -> Span:
-        """x of the way beside a row that its steps lie in: the wider side, the left one of two equal."""
-        left, right = row.x[0], self.width - row.x[1]
-        return (0.0, row.x[0]) if left >= right else (row.x[1], self.width)
+    def aisles(self, row: RowFigure) -> tuple[Span, ...]:
+        """x of the ways beside a row that its steps lie in: both where the file asks for two, else the
+        wider one, the left one of two equal."""
+        left, right = (0.0, row.x[0]), (row.x[1], self.width)
+        if self.aisle_sides == "both":
+            return left, right
+        return (left,) if left[1] - left[0] >= right[1] - right[0] - 1e-9 else (right,)
 
     def ceiling_at(self, y: float) -> float:
         """Height of the ceiling at a distance from the front wall."""

@@ -15,8 +15,9 @@ from optimiser.errors import QuantityError, UsageError
 from optimiser.problem.decisions import SCREEN_TYPES
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.sheet.content import Material, drawings, sheet
+from optimiser.sheet.content import drawings, sheet
 from optimiser.sheet.html import html
+from optimiser.sheet.material import Material
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.pdf import plate_pdf, printable, sheet_pdf, unprintable
 from optimiser.sheet.plates import plate

@@ -63,13 +63,13 @@ def _platforms(scene: Scene, f: Figure) -> None:
     for (start, end), _ in f.platforms:
         scene.box("platform", (start, end), (0.0, f.width))
     for row in f.rows:
-        aisle = f.aisle(row)
-        for y, _ in row.steps[:-1]:
-            scene.line("step", (y, aisle[0]), (y, aisle[1]))
-        if len(row.steps) > 1:
-            first = row.steps[0][0]
-            scene.line("step", (first, aisle[0]), (row.edge, aisle[0]))
-            scene.line("step", (first, aisle[1]), (row.edge, aisle[1]))
+        for near, far in f.aisles(row):
+            for y, _ in row.steps[:-1]:
+                scene.line("step", (y, near), (y, far))
+            if len(row.steps) > 1:
+                first = row.steps[0][0]
+                scene.line("step", (first, near), (row.edge, near))
+                scene.line("step", (first, far), (row.edge, far))
 
 
 def _obstructions(scene: Scene, f: Figure) -> None:
@@ -216,7 +216,7 @@ def _label(scene: Scene, f: Figure) -> None:
         place.put(body.name or "obstruction", middle, prefer=("right", "above", "below"), gap=0.5)
     for row in f.rows:
         if row.rise > 0.0:
-            aisle = f.aisle(row)
+            aisle = f.aisles(row)[0]
             words = f"{row.risers} riser{'s' if row.risers > 1 else ''} up"
             place.put(words, (row.edge, 0.5 * (aisle[0] + aisle[1])), prefer=("right", "left"), gap=0.8)
     place.put("image", (f.image_y, f.centre), prefer=("right",), gap=1.0)

@@ -10,12 +10,6 @@ from optimiser.quantity import show
 from optimiser.sheet.document import Table
 from optimiser.sheet.figures import Figure
 
-ASSUMED = (
-    "Distances along the room are from the finished face of the front wall, distances across it from the finished face of "
-    "the left wall (facing the image), heights from the room's finished floor. Platforms are drawn from wall to wall, and "
-    "steps in the way beside the chairs, spread evenly over the row pitch. Check every dimension on site before building."
-)
-
 
 def front_table(f: Figure, system: str) -> Table:
     """The baffle wall, the frame and the image."""
@@ -39,7 +33,7 @@ def front_table(f: Figure, system: str) -> Table:
         ("image, plane from the front wall", length(f.image_y)),
         ("image, centre line from the left wall", length(f.centre)),
     )
-    return Table("Front", ("what", "dimension"), rows)
+    return Table("Front", ("what", "dimension"), rows, wide=((1, 1.0),))
 
 
 def platform_table(f: Figure, system: str) -> Table | None:
@@ -89,7 +83,7 @@ def seats_table(f: Figure, system: str) -> Table:
         "eyes above floor",
         "middles of seats from the left wall",
     )
-    return Table("Rows and chairs", head, rows)
+    return Table("Rows and chairs", head, rows, wide=((5, 1.0),))
 
 
 def places_table(f: Figure, space: Space, design: Design, system: str) -> Table:

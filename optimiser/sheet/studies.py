@@ -233,7 +233,8 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, side,
             text = f"{word} depth {show('length', depth, system)}"
             place.put(text, (depth, edge), prefer=(inward, f"{inward} right", f"{inward} left"), gap=0.8)
     place.put(
-        f"corner: {show('length', f.baffle_depth, system)} deep, {show('length', clearance, system)} clear of the sweep",
+        f"corner: {show('length', f.baffle_depth, system)} deep, "
+        f"{show('length', clearance, system)} clear of the sweep",
         (f.baffle_depth, corner),
         prefer=(f"{inward} right", "right", inward),
         gap=3.0,

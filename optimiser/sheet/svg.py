@@ -179,7 +179,8 @@ def letters(item: Text, x: float, y: float) -> str:
     anchor = "" if item.anchor == "start" else f' text-anchor="{item.anchor}"'
     weight = ' font-weight="bold"' if item.bold else ""
     colour = STYLES[item.role].stroke
-    return f'<text {place} font-size="{number(size)}" fill="{colour}"{anchor}{weight} xml:space="preserve">{clean(item.text)}</text>'
+    look = f'font-size="{number(size)}" fill="{colour}"{anchor}{weight} xml:space="preserve"'
+    return f"<text {place} {look}>{clean(item.text)}</text>"
 
 
 def clean(text: str) -> str:

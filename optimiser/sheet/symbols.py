@@ -38,17 +38,25 @@ def chair_section(chair: Chair) -> tuple[Item, ...]:
     hip, knee = -0.16 * feet, -0.55 * feet
     head = min(chair.head_above_eye, 0.13)
     skull = (0.6 * head, eye + chair.head_above_eye - head)
+    body = (
+        (knee, 0.06 * eye),
+        (0.75 * back, 0.06 * eye),
+        (back, 0.86 * eye),
+        (0.72 * back, 0.90 * eye),
+        (hip + 0.14 * feet, seat + 0.04),
+        (knee, seat + 0.06),
+    )
+    rest = ((knee, seat + 0.06), (-0.98 * feet, 0.36 * eye), (-feet, 0.30 * eye), (knee, seat - 0.06))
+    sitter = (
+        (0.5 * head, eye - 0.12),
+        (hip + 0.12 * feet, seat + 0.16),
+        (knee, seat + 0.18),
+        (-0.97 * feet, 0.45 * eye),
+    )
     return (
-        Path(
-            (
-                (knee, 0.06 * eye), (0.75 * back, 0.06 * eye), (back, 0.86 * eye), (0.72 * back, 0.90 * eye),
-                (hip + 0.14 * feet, seat + 0.04), (knee, seat + 0.06), (knee, 0.06 * eye),
-            ),
-            "chair",
-            closed=True,
-        ),
-        Path(((knee, seat + 0.06), (-0.98 * feet, 0.36 * eye), (-feet, 0.30 * eye), (knee, seat - 0.06)), "chair", closed=True),
-        Path(((0.5 * head, eye - 0.12), (hip + 0.12 * feet, seat + 0.16), (knee, seat + 0.18), (-0.97 * feet, 0.45 * eye)), "recline"),
+        Path(body, "chair", closed=True),
+        Path(rest, "chair", closed=True),
+        Path(sitter, "recline"),
         Circle(skull, head, "head"),
         Circle((0.0, eye), 0.018, "head"),
-    )  # fmt: skip
+    )

@@ -36,7 +36,9 @@ def goals_table(card: Scorecard, system: str) -> Table:
             )
         )
     head = ("goal", "band", "fade", "value", "score", "weight", "where the band comes from")
-    return Table("Goals, with the values of each row from the front", head, tuple(rows), right=(4, 5))
+    return Table(
+        "Goals, with the values of each row from the front", head, tuple(rows), right=(4, 5), wide=((0, 1.0), (6, 1.4))
+    )
 
 
 def tightest(card: Scorecard) -> list[LimitResult]:
@@ -96,6 +98,8 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
         words = name.replace("_", " ")
         if options:
             words += " (" + options[:-1].replace("=", " ").replace(",", ", ") + ")"
+        if all(v is None for v in values):
+            continue
         rows.append((words, *("" if v is None else figure_words(kind, v, system) for v in values)))
     head = ("measure", *(f"row {r.number}" for r in space.layout.rows))
     if space.rows > 2:

@@ -1,0 +1,156 @@
+"""The sections of a sheet that describe a design."""
+
+from __future__ import annotations
+
+from optimiser.measures import catalogue
+from optimiser.problem.model import Fixed
+from optimiser.sheet import prose, tables
+from optimiser.sheet.brief import decision_range, things
+from optimiser.sheet.charts import OTHERS, overlay, score_bars
+from optimiser.sheet.document import Block, Paragraph, Plates, Section
+from optimiser.sheet.elevation import elevation
+from optimiser.sheet.figures import Figure, figure
+from optimiser.sheet.material import Material
+from optimiser.sheet.picture import along
+from optimiser.sheet.plan import plan
+from optimiser.sheet.plates import Plate, fitted, plate
+from optimiser.sheet.scene import Scene
+from optimiser.sheet.schedule import front_table, places_table, platform_table, seats_table
+from optimiser.sheet.section import section
+from optimiser.sheet.studies import fan, pressure, sight, swing
+
+TALLEST = 200.0
+"""Millimetres that a plate may be tall and still leave room for its heading on the page."""
+
+
+def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> list[Scene]:
+    """Plan and section; without ``across`` their dimensions at the front are left to the elevation."""
+    upper = plan(f, system, denominator, measured=across)
+    along(upper, f, system)
+    return [upper, section(f, system, denominator, front_measured=across)]
+
+
+def design(material: Material, f: Figure, width: float) -> Section:
+    system = material.problem.show
+    two = fitted(lambda n: pair(f, system, n, across=False), system, f.length, width, TALLEST)
+    front = fitted(lambda n: [elevation(f, system, n)], system, f.width, width, 76.0)
+    both = plate("plan-section", two, "Plan and long section", system=system)
+    face = plate("elevation", front, "Front elevation", system=system)
+    axes = " Dash-dotted: axes of the loudspeakers behind the image." if f.place == "behind" else ""
+    blocks: tuple[Block, ...] = (
+        tables.decisions_tables(material.problem, material.solution.space, material.solution.design),
+        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",)),
+        Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}",)),
+    )
+    return Section("The design", blocks, "design")
+
+
+def score(material: Material, width: float) -> Section:
+    solution, system = material.solution, material.problem.show
+    if not solution.card.goals:
+        return Section("The score", (Paragraph("The file states no goals, so nothing was scored."),), "score")
+    chart = plate("scores", [score_bars(solution.card, system, width - 4.0)], "Goals and scores")
+    blocks: tuple[Block, ...] = (
+        Paragraph(prose.SCORING),
+        tables.goals_table(solution.card, system),
+        Plates((chart,), (prose.BARS,)),
+    )
+    return Section("The score", blocks, "score")
+
+
+def limits(material: Material) -> Section:
+    table, rest = tables.limits_table(material.solution.card, material.problem.show)
+    words = prose.LIMITS
+    if rest:
+        words += (
+            f" The room itself sets {things(rest, 'limit')} more, that nothing overlaps or sticks out; none is near."
+        )
+    return Section("Limits", (Paragraph(words), table) if table.rows else (Paragraph(words),), "limits")
+
+
+def designs(material: Material, best: Figure, width: float) -> list[Section]:
+    if not material.designs:
+        return []
+    problem, solution = material.problem, material.solution
+    columns = [("best", solution.design, solution.card)]
+    columns += [(name, c.design, c.card) for name, c in material.designs]
+    blocks: list[Block] = [Paragraph(prose.DESIGNS)]
+    for start in range(1, len(columns), 3):
+        blocks.append(tables.designs_table(problem.show, [columns[0], *columns[start : start + 3]]))
+    others = [(name, figure(problem, c.space, c.design)) for name, c in material.designs]
+    for start in range(0, len(others), len(OTHERS)):
+        some = others[start : start + len(OTHERS)]
+        scenes = fitted(lambda n, some=some: [overlay(best, some, n)], problem.show, best.length, 0.8 * width, 80.0)
+        drawn = plate(f"overlay-{start // len(OTHERS) + 1}", scenes, "Where the designs differ")
+        blocks.append(Plates((drawn,), (prose.OVERLAY,)))
+    return [Section("Designs that were looked at", tuple(blocks), "designs")]
+
+
+def rows(material: Material, f: Figure, width: float) -> Section:
+    problem, solution = material.problem, material.solution
+    system = problem.show
+    form = catalogue()["horizontal_angle"].form
+    angles = {
+        r.number: float(form(solution.space.layout, r).value(solution.design)) for r in solution.space.layout.rows
+    }
+    half = 0.5 * width - 3.0
+    blocks: list[Block] = [tables.row_table(problem, solution.space, solution.design)]
+    plates: list[Plate] = [
+        plate("fan", fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0), "Viewing angles")
+    ]
+    captions = [prose.FAN]
+    if len(f.rows) > 1:
+        # more than two rows need the whole width to be told apart
+        room = half if len(f.rows) == 2 else width
+        seen = fitted(lambda n: [sight(f, system, n)], system, f.length, room, 80.0)
+        plates.append(plate("sight", seen, "Over the row in front"))
+        captions.append(prose.SIGHT)
+    modes = fitted(lambda n: [pressure(f, n)], system, f.length, width, 60.0)
+    if len(f.rows) == 2:
+        blocks.append(Plates(tuple(plates), tuple(captions)))
+    else:
+        blocks += [Plates((one,), (caption,)) for one, caption in zip(plates, captions)]
+    blocks.append(Plates((plate("pressure", modes, "Length modes"),), (prose.MODES,)))
+    return Section("Row by row", tuple(blocks), "rows")
+
+
+def door(material: Material, f: Figure, width: float) -> list[Section]:
+    problem, solution = material.problem, material.solution
+    depth = problem.baffle.depth
+    ends = (
+        [depth.value]
+        if isinstance(depth, Fixed)
+        else (list(depth.values) if hasattr(depth, "values") else [depth.low, depth.high])
+    )
+    clearance = float(catalogue()["door_clearance"].form(solution.space.layout).value(solution.design))
+    if swing(f, problem.show, 50.0, ends, clearance) is None:
+        return []
+    scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 62.0)
+    drawn = plate("swing", scenes, "Door and baffle", system=problem.show)
+    caption = (
+        f"Detail of the plan, {drawn.scale}. The deeper the baffle wall, the nearer its corner comes to the door's "
+        f"sweep; it may be {decision_range('length', depth, problem.show)} deep."
+    )
+    return [Section("The door and the baffle", (Plates((drawn,), (caption,)),), "door")]
+
+
+def places(material: Material, f: Figure) -> Section:
+    solution, problem = material.solution, material.problem
+    words = prose.SPEAKERS.format(place=f.place)
+    if f.place == "beside":
+        words += " " + prose.NO_CENTRE
+    blocks: tuple[Block, ...] = (
+        places_table(f, solution.space, solution.design, problem.show),
+        Paragraph(words),
+    )
+    return Section("Loudspeakers and projector", blocks, "places")
+
+
+def schedule(material: Material, f: Figure) -> Section:
+    system = material.problem.show
+    blocks: list[Block] = [Paragraph(prose.SETTING_OUT), front_table(f, system)]
+    platforms = platform_table(f, system)
+    if platforms is not None:
+        blocks.append(platforms)
+    blocks.append(seats_table(f, system))
+    return Section("For the builder", tuple(blocks), "builder")

@@ -1,0 +1,28 @@
+"""What a sheet is made from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimiser.complete import Completed
+from optimiser.problem.model import Problem
+from optimiser.sheet.figures import Figure, figure
+from optimiser.solve import Solution
+
+
+@dataclass(frozen=True)
+class Material:
+    """What a sheet is made from: a solution, the file's text, and its own designs, completed."""
+
+    solution: Solution
+    text: str
+    name: str  # of the problem file
+    designs: tuple[tuple[str, Completed], ...] = ()
+
+    @property
+    def problem(self) -> Problem:
+        return self.solution.problem
+
+    @property
+    def figure(self) -> Figure:
+        return figure(self.problem, self.solution.space, self.solution.design)

@@ -1,0 +1,41 @@
+"""Sentences that every sheet has."""
+
+from __future__ import annotations
+
+SCORING = (
+    "A goal scores 100 % inside its band and falls in a straight line to nothing over the fade beside it. "
+    "The design's score is the mean of its goals by weight."
+)
+BARS = (
+    "Each goal's band (tinted) with its fade, and where the design comes to lie: a filled pointer scores in full. "
+    "Numbers before a value are rows. The bar at the right is the goal's weight."
+)
+LIMITS = "Limits must hold and earn nothing. Slack is how far a value lies inside its limit."
+DESIGNS = (
+    "The file describes designs of its own. What such a design leaves open was chosen to suit it best; it was then "
+    "scored as the best design was."
+)
+OVERLAY = "The best design in full lines; dashed, the file's own: the front they build and where their rows sit."
+FAN = "The angle that the image's width fills, seen from the middle of each row."
+SIGHT = "Lines of sight to the image's lower edge, over the eyes in front. Heights are drawn twice as large."
+MODES = (
+    "The first three length modes between rigid walls, and where the rows sit on them. At a null a mode is not heard."
+)
+SPEAKERS = "The front loudspeakers stand {place} the image. ITU-R BS.775-3 shows the left and right ones 30° aside."
+NO_CENTRE = (
+    "How the centre is heard where nothing can stand behind the image is for the sound system's designer to settle."
+)
+SETTING_OUT = (
+    "Distances along the room are from the finished face of the front wall, distances across it from the finished face "
+    "of the left wall (facing the image), heights from the room's finished floor. Platforms are drawn from wall to "
+    "wall, and steps in the way beside the chairs, spread evenly over the row pitch. Check every dimension on site "
+    "before building."
+)
+METHOD = (
+    "All decisions were settled together. Each limit and goal was written as inequalities over the decisions, exactly "
+    "or rounded so that no design is lost, and given to a constraint solver, which searched for the best design and "
+    "then proved that none scores more than the bound. The design was then scored again by the formulas themselves; "
+    "the same file gives the same answer on any machine. Formulas and sources of every measure: optimiser measures NAME."
+)
+TAPES = "Distances run from the dot: the front wall, or the floor."
+AGAIN = "With this file anyone can run the problem again."
