@@ -25,7 +25,7 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 
 from optimiser.problem import written
-from optimiser.problem.fields import Decides, Designs, Later, OneOf, Quantity, Reader, RowPlaces, Text, Truth, either
+from optimiser.problem.fields import Decides, Designs, FormatNumber, Later, OneOf, Quantity, Reader, RowPlaces, Text, Truth, either
 from optimiser.quantity import KINDS
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -188,7 +188,10 @@ def _reader(reader: Reader) -> str:
         return "decisions by name"
     if isinstance(reader, Designs):
         return "designs by name"
-    return "a text" if isinstance(reader, Text) else "a number"
+    if isinstance(reader, FormatNumber):
+        return "`1`"
+    assert isinstance(reader, Text), f"say what {type(reader).__name__} takes"
+    return "a text"
 
 
 def _default(field: Any) -> str:
