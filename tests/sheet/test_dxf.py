@@ -1,0 +1,146 @@
+"""The DXF, read back: by the library that wrote it, and by GDAL's reader, which shares no code with it."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pyogrio
+import pytest
+import shapely
+
+from optimiser.sheet.dxf import write_dxf
+from optimiser.sheet.elevation import elevation
+from optimiser.sheet.figures import figure
+from optimiser.sheet.picture import along
+from optimiser.sheet.plan import plan
+from optimiser.sheet.section import section
+
+ROOT = Path(__file__).parents[2]
+
+# Lengths of the room in conftest.py, in mm, worked out by hand from its text. Image 2800 wide and 16:9, so
+# 1575 high, from 650; bezel 60 and margin 50 at each side; room 4400 wide.
+LENGTHS = {
+    "image width": 2800.0,
+    "baffle width": 3020.0,
+    "baffle face": 400.0,
+    "right wall": 4400.0,
+    "rear wall": 7200.0,
+    "eyes, row 1": 3600.0,
+    "eyes, row 2": 5300.0,
+    "platform 2": 3800.0,
+    "ceiling": 2700.0,
+    "platform, row 2": 300.0,
+}
+
+
+@pytest.fixture(scope="module", params=("mm", "ft-in"))
+def drawn(request, tmp_path_factory):
+    from tests.sheet.conftest import built
+
+    return _write(tmp_path_factory.mktemp("dxf") / "drawings.dxf", *built(rows=2, show=request.param, projector=True))
+
+
+def _write(path: Path, problem, space, design) -> tuple[Path, float]:
+    shown, system = figure(problem, space, design), problem.show
+    denominator = 48 if system == "ft-in" else 50
+    upper = plan(shown, system, denominator)
+    along(upper, shown, system)
+    scenes = [upper, section(shown, system, denominator), elevation(shown, system, denominator)]
+    write_dxf(path, scenes, system, problem.title)
+    return path, 25.4 if system == "ft-in" else 1.0  # millimetres in a unit of the file
+
+
+def test_it_passes_the_librarys_audit(drawn):
+    document = ezdxf.readfile(drawn[0])
+    audit = document.audit()
+    assert not audit.errors and not audit.fixes
+    assert document.header["$INSUNITS"] == (1 if drawn[1] > 1 else 4)  # 1: inches, 4: millimetres
+    assert document.header["$MEASUREMENT"] == (0 if drawn[1] > 1 else 1)
+
+
+def test_every_key_dimension_equals_the_design(drawn):
+    path, unit = drawn
+    document = ezdxf.readfile(path)
+    found: dict[str, set[float]] = {}
+    for entity in document.modelspace().query("DIMENSION"):
+        name = entity.dxf.text.replace("<>", "").strip()
+        found.setdefault(name, set()).add(round(entity.get_measurement() * unit, 3))
+    for name, length in LENGTHS.items():
+        assert any(abs(value - length) < 0.1 for value in found[name]), (name, found[name])
+    # heights of the image's lower and upper edge, and distances of its edges and of its plane
+    for length in (650.0, 650.0 + 1575.0, 800.0, 3600.0, 475.0):
+        assert any(abs(value - length) < 0.1 for value in found["image"]), length
+    for length in (590.0, 2285.0):
+        assert any(abs(value - length) < 0.1 for value in found["frame"]), length
+
+
+def test_dimensions_say_what_they_measure_in_any_program(drawn):
+    """A dimension style of factor 1, so that a text recomputed elsewhere stays right."""
+    document = ezdxf.readfile(drawn[0])
+    assert document.dimstyles.get("SHEET").dxf.dimlfac == 1.0
+    for entity in document.modelspace().query("DIMENSION"):
+        assert entity.dxf.dimstyle == "SHEET" and "<>" in entity.dxf.text
+        assert entity.dxf.geometry in document.blocks
+
+
+def test_layers_by_trade_and_a_block_for_each_chair(drawn):
+    document = ezdxf.readfile(drawn[0])
+    space = document.modelspace()
+    layers = {e.dxf.layer for e in space}
+    wanted = {"ROOM-WALLS", "ROOM-DOORS", "JOINERY-BAFFLE", "SCREEN-IMAGE", "CARPENTRY-PLATFORMS", "SEATING-CHAIRS"}
+    assert wanted <= layers and "0" not in layers
+    inserts = [e.dxf.name for e in space.query("INSERT")]
+    assert inserts.count("CHAIR-PLAN") == 6 and inserts.count("CHAIR-SECTION") == 2
+
+
+def test_another_reader_finds_the_same_lines(drawn):
+    path, unit = drawn
+    meta, _, wkb, fields = pyogrio.raw.read(path)
+    layer = dict(zip(meta["fields"], fields))["Layer"]
+    shapes = shapely.from_wkb(wkb)
+
+    def sizes(name: str) -> list[tuple[float, float]]:
+        boxes = [shapely.bounds(s) for s, own in zip(shapes, layer) if own == name]
+        return [tuple(np.round((b[2:] - b[:2]) * unit, 3)) for b in boxes]
+
+    def has(name: str, u: float, v: float) -> bool:
+        return any(abs(a - u) < 0.1 and abs(b - v) < 0.1 for a, b in sizes(name))
+
+    assert has("SCREEN-IMAGE", 0.0, 2800.0)  # in plan
+    assert has("SCREEN-IMAGE", 0.0, 1575.0)  # in section
+    assert has("SCREEN-IMAGE", 2800.0, 1575.0)  # in elevation
+    assert has("JOINERY-BAFFLE", 400.0, 3020.0)
+    assert has("JOINERY-BAFFLE", 3020.0, 2700.0)
+    assert has("CARPENTRY-PLATFORMS", 7200.0 - 3800.0, 4400.0)
+    assert has("ROOM-DOORS", 800.0, 800.0)  # the arc, a quarter turn of a leaf of 800 mm
+    assert any(s is not None for s, own in zip(shapes, layer) if own == "NOTES-DIMENSIONS")
+
+
+def test_titles_cannot_carry_codes_into_cad(room, tmp_path):
+    from dataclasses import replace
+
+    problem, space, design = room(rows=1)
+    nasty = r"a%%d {\fArial;x} \P ^J עברית 🎬" + "y" * 260
+    path, _ = _write(tmp_path / "nasty.dxf", replace(problem, title=nasty), space, design)
+    document = ezdxf.readfile(path)
+    assert not document.audit().errors
+    texts = [e.dxf.text for e in document.modelspace().query("TEXT")]
+    (heading,) = [t for t in texts if t.startswith("Plan:")]
+    assert "עברית 🎬" in heading
+    assert not any("%%" in t or "\\" in t or "{" in t or "^" in t for t in texts)
+
+
+def test_same_design_same_bytes_whatever_the_hash_seed(tmp_path):
+    script = (
+        "import sys; from pathlib import Path; from tests.sheet.conftest import built; "
+        "from tests.sheet.test_dxf import _write; _write(Path(sys.argv[1]), *built(rows=2))"
+    )
+    for seed in ("1", "2"):
+        environment = {**os.environ, "PYTHONHASHSEED": seed}
+        subprocess.run([sys.executable, "-c", script, str(tmp_path / seed)], check=True, cwd=ROOT, env=environment)
+    assert (tmp_path / "1").read_bytes() == (tmp_path / "2").read_bytes()

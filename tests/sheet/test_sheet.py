@@ -1,0 +1,366 @@
+"""The design sheet: what it holds, in HTML and in PDF, for any room and any title."""
+
+from __future__ import annotations
+
+import itertools
+import json
+import math
+import re
+import time
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pypdf
+import pytest
+import typst
+from click.testing import CliRunner
+
+from optimiser.cli import program
+from optimiser.errors import UsageError
+from optimiser.measures import catalogue
+from optimiser.problem.read import loads
+from optimiser.record import solution_record
+from optimiser.score import Scorer
+from optimiser.sheet import make
+from optimiser.sheet.charts import overlay, score_bars
+from optimiser.sheet.content import drawings, sheet
+from optimiser.sheet.figures import figure
+from optimiser.sheet.html import html
+from optimiser.sheet.make import gather, legible, restored
+from optimiser.sheet.paper import A4, LETTER
+from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
+from optimiser.sheet.scene import overlap
+from optimiser.sheet.studies import fan, pressure, sight, swing
+from tests.sheet.conftest import built, text
+
+NASTY = [
+    "<script>alert(1)</script> &amp; \"quotes\" 'single' #let x = 1 $x$ @y *z* `w`",
+    "אולם הקרנה קטן",
+    "قاعة عرض صغيرة",
+    "Loft 🎬🍿 放映室",
+    "x" * 300,
+    "many words " * 27,
+]
+
+
+class Outline(HTMLParser):
+    """What the tests ask of a page: its elements in order, with attributes and the text within."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.elements: list[tuple[str, dict, list[str]]] = []
+        self.open: list[int] = []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs), []))
+        if tag not in ("meta", "rect", "circle", "polygon", "polyline", "path", "br", "link"):
+            self.open.append(len(self.elements) - 1)
+
+    def handle_startendtag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs), []))
+
+    def handle_endtag(self, tag):
+        if self.open and self.elements[self.open[-1]][0] == tag:
+            self.open.pop()
+
+    def handle_data(self, data):
+        for index in self.open:
+            self.elements[index][2].append(data)
+
+    def all(self, tag: str) -> list[tuple[dict, str]]:
+        return [(attrs, "".join(words).strip()) for name, attrs, words in self.elements if name == tag]
+
+
+def material(**options):
+    extra = "designs:\n  as drawn: {row1.y: 3.6 m}\n" if options.pop("designs", False) else ""
+    source = text(**options) + extra
+    return gather(loads(source, "room.yaml"), source, "room.yaml")
+
+
+@pytest.fixture(scope="module")
+def two_rows():
+    return material(rows=2, designs=True, projector=True)
+
+
+@pytest.fixture(scope="module")
+def page(two_rows) -> Outline:
+    return Outline(html(sheet(two_rows, A4)))
+
+
+# --- HTML -----------------------------------------------------------------------------------------
+
+
+def test_one_main_heading_and_no_level_skipped(page):
+    levels = [int(tag[1]) for tag, _, _ in page.elements if re.fullmatch("h[1-6]", tag)]
+    assert levels[0] == 1 and levels.count(1) == 1 and len(levels) > 8
+    assert all(after <= before + 1 for before, after in zip(levels, levels[1:]))
+
+
+def test_sections_are_named_and_linked(page):
+    links = [attrs["href"][1:] for attrs, _ in page.all("a")]
+    sections = {attrs["id"]: attrs["aria-labelledby"] for attrs, _ in page.all("section")}
+    headings = {attrs["id"] for attrs, _ in page.all("h2")}
+    assert links == list(sections) and set(sections.values()) == headings
+
+
+def test_every_picture_has_words(page):
+    ids = [attrs["id"] for _, attrs, _ in page.elements if "id" in attrs]
+    assert len(ids) == len(set(ids))
+    words = {
+        attrs["id"]: "".join(said) for tag, attrs, said in page.elements if tag in ("title", "desc") and "id" in attrs
+    }
+    pictures = page.all("svg")
+    assert len(pictures) >= 8
+    for attrs, _ in pictures:
+        title, description = attrs["aria-labelledby"].split()
+        assert attrs["role"] == "img" and len(words[title]) > 3 and len(words[description]) > 40
+    assert len(page.all("figcaption")) == len(pictures)
+
+
+def test_tables_have_captions_and_heads(page):
+    tables = page.all("table")
+    assert len(tables) >= 8 and len(page.all("caption")) == len(tables)
+    assert {attrs.get("scope") for attrs, _ in page.all("th")} == {"col", "row"}
+
+
+def test_the_page_needs_nothing_else(page):
+    assert not page.all("script") and not page.all("link") and not page.all("img") and not page.all("iframe")
+    for tag, attrs, _ in page.elements:
+        for name, value in attrs.items():
+            assert not name.startswith("on")
+            if name not in ("xmlns", "content"):
+                assert "//" not in (value or ""), (tag, name, value)
+    (style,) = page.all("style")
+    assert "url(" not in style[1] and "@import" not in style[1]
+    assert page.all("html")[0][0]["lang"] == "en-GB"
+
+
+def test_it_says_what_was_found(page, two_rows):
+    body = page.all("body")[0][1]
+    for words in (
+        "2800 mm",
+        "3020 mm",
+        "as drawn",
+        "certificate",
+        "Check every dimension on site",
+        "Local codes decide",
+    ):
+        assert words in body
+    assert f"{two_rows.solution.score:.1f} of 100" in body
+    (file,) = page.all("pre")
+    assert file[1] == two_rows.text.strip()
+
+
+def test_places_that_a_builder_sets_out(page):
+    """From the file's lengths by hand: frame 2800 + 2 x 60 by 1575 + 2 x 60; platform 2 from 3800 mm to the
+    rear wall; rise of 300 mm in two risers; pitch 1700 mm over them."""
+    cells = [words for _, words in page.all("td")]
+    for words in ("2920 mm × 1695 mm", "3800 mm", "7200 mm", "3400 mm", "2 of 150 mm", "850 mm", "690 mm"):
+        assert words in cells, words
+    assert f"{math.hypot(2920, 1695):.1f} mm" in cells
+
+
+@pytest.mark.parametrize("title", NASTY)
+def test_titles_are_shown_as_text_whatever_they_hold(two_rows, title):
+    problem = replace(two_rows.problem, title=title)
+    page = Outline(html(sheet(replace(two_rows, solution=replace(two_rows.solution, problem=problem)), A4)))
+    assert page.all("h1")[0][1] == title.strip()
+    assert not page.all("script")
+
+
+def test_names_are_shown_as_text_too():
+    source = text(rows=1).replace("name: entry", "name: '<b>door</b> &lt;'").replace("name: duct", "name: '</svg><i>'")
+    page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
+    assert not page.all("b") and not page.all("i")
+    assert any(words == "<b>door</b> &lt;" for _, words in page.all("text"))
+
+
+# --- PDF ------------------------------------------------------------------------------------------
+
+
+def read_pdf(data: bytes) -> pypdf.PdfReader:
+    import io
+
+    return pypdf.PdfReader(io.BytesIO(data))
+
+
+@pytest.mark.parametrize("paper", (A4, LETTER))
+def test_the_pdf_has_its_size_of_paper_and_legible_text(two_rows, paper):
+    reader = read_pdf(sheet_pdf(sheet(two_rows, paper), paper))
+    assert 3 <= len(reader.pages) <= 8
+    sizes: list[float] = []
+
+    def see(words, matrix, text_matrix, font, size):
+        if words.strip() and font is not None:
+            a, b = pypdf.mult(text_matrix, matrix)[:2] if hasattr(pypdf, "mult") else text_matrix[:2]
+            sizes.append(size * math.hypot(a, b))
+
+    for page in reader.pages:
+        # 72 points to the inch of 25.4 mm
+        assert float(page.mediabox.width) == pytest.approx(paper.width / 25.4 * 72, abs=0.1)
+        assert float(page.mediabox.height) == pytest.approx(paper.height / 25.4 * 72, abs=0.1)
+        page.extract_text(visitor_text=see)
+    assert len(sizes) > 100 and min(sizes) >= 6.99
+    words = "\n".join(page.extract_text() for page in reader.pages)
+    for said in ("A room", "For the builder", "Method and certificate", "as drawn"):
+        assert said in words
+
+
+def test_the_pdf_is_tagged_names_its_title_and_carries_its_fonts(two_rows):
+    reader = read_pdf(sheet_pdf(sheet(two_rows, A4), A4))
+    catalog = reader.trailer["/Root"]
+    assert "/StructTreeRoot" in catalog and catalog["/Lang"] == "en-GB"
+    assert reader.metadata.title == "A room"
+    for page in reader.pages:
+        for font in page["/Resources"].get("/Font", {}).values():
+            for inner in font.get_object()["/DescendantFonts"]:
+                descriptor = inner.get_object()["/FontDescriptor"]
+                assert any(key.startswith("/FontFile") for key in descriptor)
+
+
+@pytest.mark.parametrize("title", NASTY)
+def test_pdfs_show_any_title(two_rows, title):
+    problem = replace(two_rows.problem, title=title)
+    shown = legible(replace(two_rows, solution=replace(two_rows.solution, problem=problem)))
+    reader = read_pdf(sheet_pdf(sheet(shown, LETTER), LETTER))
+    assert reader.metadata.title == printable(title)
+    if title.isascii():
+        first = re.sub(r"\s+", "", reader.pages[0].extract_text())
+        assert re.sub(r"\s+", "", title)[:60] in first
+
+
+def test_letters_without_a_typeface_are_written_as_codes():
+    assert printable("Loft 🎬") == "Loft [U+1F3AC]"
+    assert printable("Σαλόνι – Зал № 1 · café") == "Σαλόνι – Зал № 1 · café"
+
+
+def glyphs(letters: str, typefaces: str) -> list[set[str]]:
+    """For each letter the shapes that the compiler draws it with."""
+    page = f"#set page(width: 100pt, height: auto, margin: 0pt)\n#set text(font: ({typefaces},), size: 10pt)\n"
+    page += "\n".join(f'#block(height: 20pt, spacing: 0pt, text("\\u{{{ord(c):x}}}"))' for c in letters)
+    drawn = typst.compile(page.encode(), format="svg", ignore_system_fonts=True).decode()
+    found: list[set[str]] = [set() for _ in letters]
+    for part in re.split(r'(?=<g transform="translate\(0 )', drawn):
+        place = re.match(r'<g transform="translate\(0 ([\d.]+)\)"', part)
+        index = round(float(place.group(1)) / 20) if place else 0
+        found[index] |= set(re.findall(r'<use xlink:href="#([^"]+)"', part))
+    return found
+
+
+@pytest.mark.parametrize("typefaces", ('"Libertinus Serif", "DejaVu Sans Mono"', '"DejaVu Sans Mono"'))
+def test_every_letter_that_counts_as_known_has_a_typeface(typefaces):
+    """A letter without one is drawn as the same box as any other such letter."""
+    boxes = set().union(*glyphs("🎬中가", typefaces))
+    assert boxes
+    letters = "".join(chr(c) for a, b in KNOWN for c in range(a, b + 1))
+    assert not [c for c, drawn in zip(letters, glyphs(letters, typefaces)) if drawn & boxes]
+
+
+# --- all forms ------------------------------------------------------------------------------------
+
+
+def test_same_input_same_bytes(two_rows, tmp_path):
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+        make.write(material(rows=2, designs=True, projector=True), tmp_path / name, make.KINDS, (A4, LETTER))
+    names = sorted(p.name for p in (tmp_path / "one").iterdir())
+    assert names == sorted(
+        ["sheet.html", "sheet-a4.pdf", "sheet-letter.pdf", "drawings.dxf"]
+        + [f"{drawing}.{kind}" for drawing in ("plan", "section", "elevation") for kind in ("svg", "pdf")]
+    )
+    for name in names:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes(), name
+
+
+def test_a_saved_result_makes_the_same_sheet(two_rows):
+    saved = json.loads(json.dumps(solution_record(two_rows.solution)))
+    again = gather(two_rows.problem, two_rows.text, two_rows.name, saved=saved)
+    assert html(sheet(again, A4)) == html(sheet(two_rows, A4))
+
+
+def test_a_result_of_another_file_is_refused(two_rows):
+    saved = json.loads(json.dumps(solution_record(two_rows.solution)))
+    other = loads(text(rows=3), "other.yaml")
+    with pytest.raises(UsageError, match="does not belong to this file"):
+        restored(other, saved)
+    with pytest.raises(UsageError, match="scores"):
+        restored(two_rows.problem, {**saved, "score": saved["score"] - 5})
+    with pytest.raises(UsageError, match="no proven design"):
+        restored(two_rows.problem, {"format": 1, "status": "impossible", "conflict": []})
+
+
+@pytest.mark.parametrize("denominator", (50, 100, 128))
+@pytest.mark.parametrize("rows, show", list(itertools.product((1, 2, 3, 4), ("mm", "ft-in"))))
+def test_labels_of_the_explaining_pictures_do_not_overlap(rows, show, denominator):
+    problem, space, design = built(rows=rows, show=show)
+    f = figure(problem, space, design)
+    form = catalogue()["horizontal_angle"].form
+    angles = {r.number: float(form(space.layout, r).value(design)) for r in space.layout.rows}
+    ahead = replace(f, rows=tuple(replace(r, y=r.y - 0.11) for r in f.rows))
+    scenes = [
+        fan(f, denominator, angles),
+        sight(f, show, denominator),
+        pressure(f, denominator),
+        swing(f, show, denominator / 3, (0.3, 0.5), 0.1),
+        score_bars(Scorer(problem, space).card(design), show, 170.0),
+        overlay(f, [("as drawn", ahead), ("x" * 200, f)], denominator),
+    ]
+    for scene in scenes:
+        assert scene.description
+        for one, two in itertools.combinations(scene.texts(), 2):
+            assert not overlap(scene.text_box(one), scene.text_box(two)), (scene.name, one.text, two.text)
+        assert all(t.size >= 7.0 for t in scene.texts())
+
+
+def test_it_takes_little_time(two_rows, tmp_path):
+    """At most 1 s for the drawings and 5 s for everything, of a processor's own time."""
+    start = time.process_time()
+    make.write(two_rows, tmp_path, ("svg", "dxf"), (A4,))
+    assert time.process_time() - start < 1.0
+    start = time.process_time()
+    make.write(material(rows=2), tmp_path, make.KINDS, (A4, LETTER))
+    assert time.process_time() - start < 5.0
+    assert len(drawings(two_rows, A4)) == 3
+
+
+# --- the command ----------------------------------------------------------------------------------
+
+
+def run(*arguments: str):
+    return CliRunner().invoke(program, ["sheet", *arguments], catch_exceptions=True)
+
+
+def test_the_command_writes_and_does_not_overwrite(tmp_path):
+    file = tmp_path / "room.yaml"
+    file.write_text(text(rows=1), encoding="utf-8")
+    out = tmp_path / "out"
+    done = run(str(file), "--out", str(out), "--only", "html")
+    assert done.exit_code == 0 and [p.name for p in out.iterdir()] == ["sheet.html"]
+    again = run(str(file), "--out", str(out), "--only", "html")
+    assert isinstance(again.exception, UsageError) and "is not empty" in str(again.exception)
+    assert run(str(file), "--out", str(out), "--only", "html", "--overwrite").exit_code == 0
+
+
+def test_an_impossible_room_gets_a_sheet_that_says_why(tmp_path):
+    source = text(rows=2, show="ft-in").replace("row: all, at_least: 2 m}", "row: all, at_least: 6 m}")
+    file = tmp_path / "room.yaml"
+    file.write_text(source, encoding="utf-8")
+    done = run(str(file), "--out", str(tmp_path / "out"))
+    assert done.exit_code == 3
+    page = Outline((tmp_path / "out" / "sheet.html").read_text(encoding="utf-8"))
+    body = page.all("body")[0][1]
+    assert "No design holds all the limits" in body and "listening distance" in body and "19 ft 8 1/4 in" in body
+    words = "".join(p.extract_text() for p in read_pdf((tmp_path / "out" / "sheet-letter.pdf").read_bytes()).pages)
+    assert "Why there is no design" in words
+
+
+def test_what_is_missing_is_said(tmp_path, monkeypatch):
+    file = tmp_path / "room.yaml"
+    file.write_text(text(rows=1), encoding="utf-8")
+    monkeypatch.setattr(make, "find_spec", lambda name: None)
+    done = run(str(file), "--out", str(tmp_path / "out"))
+    assert done.exit_code == 0 and not list((tmp_path / "out").glob("*.pdf"))
+    assert "left out: PDF needs the extra 'pdf'" in done.output
+    asked = run(str(file), "--out", str(tmp_path / "other"), "--only", "dxf")
+    assert isinstance(asked.exception, UsageError) and "extra 'cad'" in str(asked.exception)
