@@ -14,6 +14,11 @@ AIR = 0.5
 FAR = 4.0
 """Millimetres from its point beyond which a label needs a line that leads to it."""
 
+MANY = 4
+"""Lines through a label beyond which one more does not matter."""
+
+Segment = tuple[Point, Point]
+
 DIRECTIONS = ("right", "left", "above", "below", "above right", "below right", "above left", "below left")
 _WAY = {
     "right": (1, 0), "left": (-1, 0), "above": (0, 1), "below": (0, -1),
@@ -42,7 +47,23 @@ class Placer:
     def __init__(self, scene: Scene, keep_out: Sequence[Box] = ()) -> None:
         self.scene = scene
         self.boxes = taken(scene) + list(keep_out) + walls_of(scene)
-        self.lines = [s for item in scene.items for s in segments(item, scene.blocks)]
+        self.lines: list[tuple[Box, Segment]] = []
+        for item in scene.items:
+            self._note(segments(item, scene.blocks))
+
+    def _note(self, lines: Sequence[Segment]) -> None:
+        self.lines.extend((around(line), line) for line in lines)
+
+    def _crossings(self, box: Box) -> int:
+        """How many lines run through a box; more than MANY count as MANY."""
+        least_u, least_v, most_u, most_v = box
+        count = 0
+        for (a, b, c, d), line in self.lines:
+            if a < most_u and least_u < c + 1e-12 and b < most_v and least_v < d + 1e-12 and crosses(line, box):
+                count += 1
+                if count == MANY:
+                    break
+        return count
 
     def put(
         self,
@@ -68,8 +89,10 @@ class Placer:
                 box = scene.text_box(label)
                 if any(overlap(box, other) for other in self.boxes):
                     continue
-                crossed = sum(crosses(line, box) for line in self.lines)
-                cost = 1.3 * ring + 0.35 * rank + 1.0 * min(crossed, 4)
+                least = 1.3 * ring + 0.35 * rank
+                if best is not None and least >= best[0]:
+                    continue
+                cost = least + self._crossings(box)
                 if best is None or cost < best[0]:
                     best = (cost, label, distance)
             if best is not None and 1.3 * (ring + 1) > best[0]:
@@ -95,7 +118,7 @@ class Placer:
         end = (min(max(near[0], box[0]), box[2]), min(max(near[1], box[1]), box[3]))
         path = Path((near, end), "leader")
         self.scene.add(path)
-        self.lines.extend(segments(path, {}))
+        self._note(segments(path, {}))
 
 
 def tape(
