@@ -107,7 +107,8 @@ def _reached(problem: Problem, solution: Solution, name: str, row: str, options)
     """The measure's value in a solved design; over several rows the worst for raising it."""
     probe = replace(problem, goals=(Goal(name, row, 0.0, None, 1.0, 1.0, options),))
     found = targets(probe, solution.space)
-    return min(float(form.value(solution.design)) for form in found[0].forms) if found else None
+    values = [float(form.value(solution.design)) for form in found[0].forms] if found else []
+    return min((v for v in values if not math.isnan(v)), default=None)
 
 
 def _reach(problem: Problem, step: float, name: str, row: str, options, greatest: bool) -> float | None:

@@ -3,7 +3,8 @@
 A form gives its value on numbers (``value``), and, for a threshold ``t``, the condition on linear
 and quadratic expressions that says the same as "value >= t" or "value <= t" (``at_least``,
 ``at_most``). The threshold may be an array, one entry for each score level of a goal; then the
-condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked and Gate combine.
+condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked, Gate and Unless
+combine.
 """
 
 from __future__ import annotations
@@ -232,7 +233,31 @@ class Linked:
         return _through(self.link, self.inner.interval(bounds))
 
 
-Form = Union[Quotient, Gate, Least, Greatest, Linked]
+@dataclass(frozen=True, eq=False)
+class Unless:
+    """Another form, but where ``absent >= 0``: there is nothing to measure there, the value is NaN, and
+    every threshold counts as met."""
+
+    absent: Expression
+    inner: Form
+
+    def _gone(self) -> Cut:
+        return Cut(self.absent, ONE, -LATCH, +1)
+
+    def value(self, env: Env):
+        return np.where(self._gone().holds(env), np.nan, self.inner.value(env))
+
+    def at_least(self, t: Threshold) -> Condition:
+        return AnyOf((self._gone(), self.inner.at_least(t)))
+
+    def at_most(self, t: Threshold) -> Condition:
+        return AnyOf((self._gone(), self.inner.at_most(t)))
+
+    def interval(self, bounds: Bounds) -> Interval:
+        return self.inner.interval(bounds)
+
+
+Form = Union[Quotient, Gate, Least, Greatest, Linked, Unless]
 
 
 def affine(expression: Expression) -> Quotient:

@@ -15,6 +15,7 @@ from optimiser.problem.decisions import kind_of, written_value
 from optimiser.problem.model import Limit, Problem
 from optimiser.requirements import all_limits
 from optimiser.score import GoalResult, LimitResult, Scorecard, measures_of
+from optimiser.seats import Seat, seats
 from optimiser.solve import Solution
 
 UNITS = {
@@ -83,6 +84,7 @@ def design_record(problem: Problem, space: Space, design: Mapping[str, float], c
         "limits": [_limit(result) for result in card.limits],
         "goals": [_goal(result) for result in card.goals],
         "measures": _measures(space, design),
+        "seats": [_seat(seat) for seat in seats(space, design)],
         "cautions": cautions(problem, space, design),
     }
 
@@ -125,6 +127,7 @@ def _limit(result: LimitResult) -> dict[str, Any]:
     return {
         "measure": result.limit.measure,
         "row": result.row,
+        "seat": result.seat,
         "options": dict(result.limit.options),
         "value": outward(kind, result.value),
         "unit": UNITS[kind],
@@ -156,6 +159,7 @@ def _goal(result: GoalResult) -> dict[str, Any]:
         "row": goal.row,
         "options": dict(goal.options),
         "rows": list(result.rows),
+        "seats": list(result.seats),
         "value": _one_or_many([outward(kind, v) for v in result.values]),
         "unit": UNITS[kind],
         "band": [outward(kind, goal.low), outward(kind, goal.high)],
@@ -164,6 +168,20 @@ def _goal(result: GoalResult) -> dict[str, Any]:
         "score": _number(result.score),
         "scores": _one_or_many([_number(s) for s in result.scores]),
         "source": goal.source,
+    }
+
+
+def _seat(seat: Seat) -> dict[str, Any]:
+    return {
+        "row": seat.row,
+        "seat": seat.number,
+        "x": _number(seat.x),
+        "y": _number(seat.y),
+        "distance": _number(seat.distance),
+        "horizontal_angle": outward("angle", seat.horizontal_angle),
+        "off_axis_angle": outward("angle", seat.off_axis),
+        "loudspeaker_angles": [outward("angle", angle) for angle in seat.loudspeakers],
+        "sightline_clearance": _number(seat.sightline),
     }
 
 

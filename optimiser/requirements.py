@@ -10,7 +10,11 @@ from optimiser.forms import Condition, Form
 from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
 from optimiser.measures.layout import Layout, Row
+from optimiser.measures.seats import unlike_seats
 from optimiser.problem.model import Goal, Limit, Problem
+
+WORST_SEAT = "worst seat"
+"""What a limit or goal writes for its row where it is about each seat by itself."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,6 +28,7 @@ class Bound:
     measure: Measure
     row: int | None
     form: Form
+    seat: int | None = None  # counted from the left, where the limit is on every seat
 
     def conditions(self) -> list[Condition]:
         """What the limit asks of its form."""
@@ -43,6 +48,7 @@ class Target:
     rows: tuple[int | None, ...]
     forms: tuple[Form, ...]
     worst: bool
+    seats: tuple[int, ...] = ()  # counted from the left, one a form, where the goal is on every seat
 
 
 def room_limits(problem: Problem) -> tuple[Limit, ...]:
@@ -90,9 +96,9 @@ def bounds(problem: Problem, space: Space) -> list[Bound]:
     found = []
     for index, limit in enumerate(all_limits(problem)):
         measure = _measure(problem, space.layout, limit)
-        for row in _rows(limit.row, measure, space.layout):
-            form = measure.form(space.layout, row, **dict(limit.options))
-            found.append(Bound(index, limit, index >= len(problem.limits), measure, row and row.number, form))
+        own = index >= len(problem.limits)
+        for row, seat, form in _forms(limit, measure, space.layout):
+            found.append(Bound(index, limit, own, measure, row and row.number, form, seat))
     return found
 
 
@@ -102,12 +108,27 @@ def targets(problem: Problem, space: Space) -> list[Target]:
     found = []
     for index, goal in enumerate(problem.goals):
         measure = _measure(problem, space.layout, goal)
-        rows = _rows(goal.row, measure, space.layout)
-        if not rows:
+        several = _forms(goal, measure, space.layout)
+        if not several:
             continue
-        forms = tuple(measure.form(space.layout, row, **dict(goal.options)) for row in rows)
-        found.append(Target(index, goal, measure, tuple(r and r.number for r in rows), forms, goal.row == "worst"))
+        rows, seats, forms = zip(*several)
+        numbers = tuple(r and r.number for r in rows)
+        worst = goal.row in ("worst", WORST_SEAT)
+        found.append(Target(index, goal, measure, numbers, forms, worst, seats if goal.row == WORST_SEAT else ()))
     return found
+
+
+def _forms(item: Limit | Goal, measure: Measure, layout: Layout) -> list[tuple[Row | None, int | None, Form]]:
+    """Rows, seats (counted from the left) and forms that a limit or goal is about."""
+    options = dict(item.options)
+    if item.row != WORST_SEAT:
+        return [(row, None, measure.form(layout, row, **options)) for row in _rows(item.row, measure, layout)]
+    return [
+        (row, number, form)
+        for row in _rows("all", measure, layout)
+        for number, absent, x in unlike_seats(layout, row)
+        for form in measure.seat_forms(layout, row, absent, x, **options)
+    ]
 
 
 def _measure(problem: Problem, layout: Layout, item: Limit | Goal) -> Measure:

@@ -5,6 +5,7 @@ All functions take numbers or numpy arrays for the decisions; arrays score many 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -37,6 +38,7 @@ class LimitResult:
     slack: float
     holds: bool
     settled: bool
+    seat: int | None = None  # counted from the left, where the limit is on every seat
 
     @property
     def binds(self) -> bool:
@@ -46,7 +48,7 @@ class LimitResult:
 
 @dataclass(frozen=True)
 class GoalResult:
-    """A goal: for each row its value and score, and the goal's own score from 0 to 1."""
+    """A goal: for each row (or each of its seats) value and score, and the goal's own score from 0 to 1."""
 
     index: int
     goal: Goal
@@ -55,6 +57,12 @@ class GoalResult:
     values: tuple[float, ...]
     scores: tuple[float, ...]
     score: float
+    seats: tuple[int, ...] = ()  # counted from the left, where the goal is on every seat
+
+    @property
+    def worst(self) -> int:
+        """Which of the values scores least."""
+        return min(range(len(self.scores)), key=lambda k: self.scores[k])
 
 
 @dataclass(frozen=True)
@@ -71,25 +79,26 @@ class Scorecard:
 
 
 def goal_score(goal: Goal, value):
-    """1 inside the band, falling in a straight line to 0 over the fade outside it."""
+    """1 inside the band, falling in a straight line to 0 over the fade outside it; 1 for NaN, where
+    there is nothing to measure."""
     value = np.asarray(value, dtype=float)
     short = np.zeros_like(value)
     if goal.low is not None:
         short = np.maximum(short, goal.low - value)
     if goal.high is not None:
         short = np.maximum(short, value - goal.high)
-    return np.clip(1.0 - short / goal.fade, 0.0, 1.0)
+    return np.where(np.isnan(value), 1.0, np.clip(1.0 - short / goal.fade, 0.0, 1.0))
 
 
 def slack_of(limit: Limit, value):
-    """Distance of a value from the nearer end of its limit; negative beyond it."""
+    """Distance of a value from the nearer end of its limit; negative beyond it, +inf for NaN."""
     value = np.asarray(value, dtype=float)
     slack = np.full_like(value, np.inf)
     if limit.at_least is not None:
         slack = np.minimum(slack, value - limit.at_least)
     if limit.at_most is not None:
         slack = np.minimum(slack, limit.at_most - value)
-    return slack
+    return np.where(np.isnan(value), np.inf, slack)
 
 
 def holds(bound: Bound, designs: Mapping[str, np.ndarray]):
@@ -147,16 +156,27 @@ class Scorer:
     def card(self, design: Mapping[str, float]) -> Scorecard:
         """The full scorecard of one design."""
         with np.errstate(all="ignore"):
-            limits = tuple(self._limit(b, design) for b in self.bounds)
+            limits = tuple(r for r in (self._limit(b, design) for b in self.bounds) if not math.isnan(r.value))
             goals, parts = [], []
             for t in self.targets:
                 values, score = self._goal(t, design)
-                rows = tuple(float(goal_score(t.goal, v)) for v in values)
-                goals.append(
-                    GoalResult(t.index, t.goal, t.measure.quantity, t.rows, tuple(map(float, values)), rows, float(score))
-                )
+                goals.append(self._result(t, [float(v) for v in values], float(score)))
                 parts.append((t.goal.weight, score))
         return Scorecard(float(total_score(parts)), limits, tuple(goals))
+
+    @staticmethod
+    def _result(target: Target, values: list[float], score: float) -> GoalResult:
+        there = [k for k, value in enumerate(values) if not math.isnan(value)]
+        return GoalResult(
+            target.index,
+            target.goal,
+            target.measure.quantity,
+            tuple(target.rows[k] for k in there),
+            tuple(values[k] for k in there),
+            tuple(float(goal_score(target.goal, values[k])) for k in there),
+            score,
+            tuple(target.seats[k] for k in there) if target.seats else (),
+        )
 
     @staticmethod
     def _goal(target: Target, designs: Mapping) -> tuple[list, np.ndarray]:
@@ -177,6 +197,7 @@ class Scorer:
             slack,
             holds=bool(holds(bound, design)),
             settled=low == high,
+            seat=bound.seat,
         )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from optimiser.forms import Form
+from optimiser.forms import Form, Unless
+from optimiser.linear import Linear
 from optimiser.measures.layout import Layout, Row
 
 KEYS = {
@@ -36,6 +37,7 @@ class Measure:
     source: str
     about: str
     needs: tuple[str, ...] = ()  # what the layout must know: pixel_pitch, reverberation_time
+    per_seat: bool = False  # whether ``build`` takes a seat's x, instead of the row's middle
     screens: tuple[str, ...] = ()  # kinds of screen that have it; none named: all
     build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)
 
@@ -43,6 +45,14 @@ class Measure:
         """The form for a layout (and one of its rows), with defaults for options left out."""
         chosen = {name: options.get(name, values[0]) for name, values in self.options.items()}
         return self.build(layout, row, **chosen) if self.per_row else self.build(layout, **chosen)
+
+    def seat_forms(self, layout: Layout, row: Row, absent: Linear, x: Linear, **options: object) -> tuple[Form, ...]:
+        """The forms for one seat, which count unless it is absent; for two loudspeakers there are two."""
+        chosen = {name: options.get(name, values[0]) for name, values in self.options.items()}
+        made = self.build(layout, row, x=x, **chosen)
+        forms = made if isinstance(made, tuple) else (made,)
+        always = absent.is_constant and absent.constant < 0.0
+        return forms if always else tuple(Unless(absent, form) for form in forms)
 
     def exists(self, layout: Layout) -> bool:
         """Whether designs of this layout have this measure at all."""
@@ -63,6 +73,7 @@ def measure(
     options: Mapping[str, tuple] | None = None,
     needs: tuple[str, ...] = (),
     screens: tuple[str, ...] = (),
+    per_seat: bool = False,
 ) -> Callable[[Callable[..., Form]], Measure]:
     """Make a Measure of a function; its name and docstring are the measure's."""
 
@@ -78,6 +89,7 @@ def measure(
             source=source,
             needs=needs,
             screens=screens,
+            per_seat=per_seat,
             about=" ".join((build.__doc__ or "").split()),
             build=build,
         )

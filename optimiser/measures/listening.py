@@ -8,7 +8,8 @@ from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient,
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.viewing import SLOPE, end_seat_offset
+from optimiser.measures.seats import end_seat_offset, seats_of
+from optimiser.measures.viewing import SLOPE
 from optimiser.physics import acoustics
 
 MODE = {"order": (1, 2, 3, 4), "axis": ("length", "width")}
@@ -18,12 +19,6 @@ MODE_SOURCE = "pressure of an axial mode between rigid walls, cos(n pi x / L); r
 def listening(layout: Layout, row: Row) -> Linear:
     """From the row's ears to the baffle's face, horizontally: the nearest a loudspeaker in it can be."""
     return row.y - layout.baffle_depth
-
-
-def seats_of(layout: Layout, row: Row) -> list[tuple[Gate, Linear]]:
-    """Each possible seat's x, with a gate that opens where the row has no such seat."""
-    first = row.centre - end_seat_offset(layout, row)
-    return [(Gate(float(j) - row.seats), first + j * layout.seat_width) for j in range(row.most_seats)]
 
 
 @measure(
@@ -66,8 +61,8 @@ def mode_null_offset(layout: Layout, row: Row, order: int, axis: str) -> Form:
         return Least(tuple(absolute(row.y - layout.acoustic_front - span * null) for null in nulls))
     return Least(
         tuple(
-            Greatest((gate, Least(tuple(absolute(x - null * layout.width) for null in nulls))))
-            for gate, x in seats_of(layout, row)
+            Greatest((Gate(absent), Least(tuple(absolute(x - null * layout.width) for null in nulls))))
+            for _, absent, x in seats_of(layout, row)
         )
     )
 
@@ -100,7 +95,8 @@ def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
         return Linked(_shift(row.y - layout.acoustic_front, layout.length - layout.acoustic_front, order), link)
     return Least(
         tuple(
-            Greatest((gate, Linked(_shift(x, constant(layout.width), order), link))) for gate, x in seats_of(layout, row)
+            Greatest((Gate(absent), Linked(_shift(x, constant(layout.width), order), link)))
+            for _, absent, x in seats_of(layout, row)
         )
     )
 
@@ -148,12 +144,18 @@ def transition_frequency(layout: Layout) -> Form:
 @measure(
     quantity="angle",
     per_row=True,
-    formula="atan(x / (y - baffle depth)), x the loudspeakers' offset",
+    per_seat=True,
+    formula="atan(x / (y - baffle depth)), x from seat to loudspeaker, across",
     source="ITU-R BS.775-3, Fig. 1: left and right at 30 degrees from the centre",
 )
-def loudspeaker_angle(layout: Layout, row: Row) -> Form:
-    """Angle of the left and right loudspeakers from straight ahead, in the middle of the row."""
-    return Quotient(layout.speakers.offset, listening(layout, row), SLOPE)
+def loudspeaker_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form | tuple[Form, Form]:
+    """Angle of the left and right loudspeakers from straight ahead: in the middle of the row, or the two
+    that one seat has."""
+    away = listening(layout, row)
+    if x is None:
+        return Quotient(layout.speakers.offset, away, SLOPE)
+    aside = x - layout.image_centre
+    return Quotient(layout.speakers.offset + aside, away, SLOPE), Quotient(layout.speakers.offset - aside, away, SLOPE)
 
 
 @measure(quantity="length", per_row=True, formula="room length - y", source="definition")

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 
-from optimiser.forms import Form, Link, Quotient
+from optimiser.forms import Form, Greatest, Link, Quotient
 from optimiser.linear import Linear
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
+from optimiser.measures.seats import end_seat_offset
 from optimiser.physics import sightline, viewing
 
 SUBTENDED = Link(
@@ -30,15 +31,26 @@ def distance(layout: Layout, row: Row) -> Linear:
     return row.y - layout.image_y
 
 
-def end_seat_offset(layout: Layout, row: Row) -> Linear:
-    """From the row's middle to the middle of its last seat."""
-    return (row.seats - 1.0) * (0.5 * layout.seat_width)
+def subtended(layout: Layout, row: Row, aside: Linear) -> Form:
+    """Angle that the image's width fills for an eye off the image's centre line."""
+    above, below = viewing.subtended_quotient(
+        width=layout.image_width, distance=distance(layout, row), offset=aside
+    )
+    return Quotient(above, below, COTANGENT)
 
 
-@measure(quantity="angle", per_row=True, formula="2 atan(W / 2D)", source="plane trigonometry; W image width, D eye to image")
-def horizontal_angle(layout: Layout, row: Row) -> Form:
-    """Angle that the image's width fills for an eye on the image's centre line in this row."""
-    return Quotient(layout.image_width * 0.5, distance(layout, row), SUBTENDED)
+@measure(
+    quantity="angle",
+    per_row=True,
+    per_seat=True,
+    formula="2 atan(W / 2D); acot((D^2 + x^2 - W^2/4) / (W D)) from a seat x off the image's centre line",
+    source="plane trigonometry; W image width, D eye to image",
+)
+def horizontal_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
+    """Angle that the image's width fills: for an eye on the image's centre line in this row, or in one seat."""
+    if x is None:
+        return Quotient(layout.image_width * 0.5, distance(layout, row), SUBTENDED)
+    return subtended(layout, row, x - layout.image_centre)
 
 
 @measure(
@@ -49,10 +61,7 @@ def horizontal_angle(layout: Layout, row: Row) -> Form:
 )
 def worst_seat_angle(layout: Layout, row: Row) -> Form:
     """Angle that the image's width fills for the seat at the row's end, where it is smallest."""
-    above, below = viewing.subtended_quotient(
-        width=layout.image_width, distance=distance(layout, row), offset=end_seat_offset(layout, row)
-    )
-    return Quotient(above, below, COTANGENT)
+    return subtended(layout, row, end_seat_offset(layout, row))
 
 
 @measure(quantity="angle", per_row=True, formula="atan((top - eye) / D)", source="plane trigonometry")
@@ -71,12 +80,16 @@ def downward_angle(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="angle",
     per_row=True,
+    per_seat=True,
     formula="atan(x / D)",
     source="plane trigonometry; for limits see SMPTE 196M-2003 (15 degrees, review rooms) and NUREG-0700 (15 and 35 degrees)",
 )
-def off_axis_angle(layout: Layout, row: Row) -> Form:
-    """How far the row's end seat lies off the line square to the middle of the image."""
-    return Quotient(end_seat_offset(layout, row), distance(layout, row), SLOPE)
+def off_axis_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
+    """How far the row's end seat, or one seat, lies off the line square to the middle of the image."""
+    if x is None:
+        return Quotient(end_seat_offset(layout, row), distance(layout, row), SLOPE)
+    aside = x - layout.image_centre
+    return Greatest((Quotient(aside, distance(layout, row), SLOPE), Quotient(-aside, distance(layout, row), SLOPE)))
 
 
 @measure(quantity="ratio", per_row=True, formula="D / H", source="definition; ITU-R BT.500 and BT.2022 give distances so")

@@ -16,7 +16,7 @@ Complain = Callable[..., None]
 # A width of so many whole things need not be whole itself.
 _FADE_KIND = {"count": "number"}
 ENDS = ("at_least", "at_most")
-ROW_WORDS = ("reference", "all", "worst")
+ROW_WORDS = ("reference", "all", "worst", "worst seat")
 
 
 class Bound:
@@ -68,6 +68,8 @@ class Bound:
         if "row" in self.item.written and not self.measure.per_row:
             self.wrong(("row",), f"{self.measure.name} is one value for the whole design", "leave row out", key=True)
             return "all"
+        if row == "worst seat" and not getattr(self.measure, "per_seat", False):
+            self.wrong(("row",), f"{self.measure.name} is the same in every seat of a row", "write all or worst")
         if row in ROW_WORDS:
             return row
         if not row.isascii() or not row.isdigit():

@@ -12,7 +12,7 @@ from typing import Any
 from optimiser.problem.fields import Schema, quantity_schema
 from optimiser.problem.written import ProblemFile
 
-ROW = r"^\s*(reference|all|worst|[1-8])\s*$"
+ROW = r"^\s*(reference|all|worst|worst seat|[1-8])\s*$"
 
 
 def json_schema(catalogue: Mapping[str, Any] | None = None) -> Schema:
@@ -55,7 +55,7 @@ def _with_measures(item: Schema, catalogue: Mapping[str, Any]) -> Schema:
         "description": properties["row"]["description"],
         "default": "all",
         "anyOf": [
-            {"enum": ["reference", "all", "worst"]},
+            {"enum": ["reference", "all", "worst", "worst seat"]},
             {"type": "integer", "minimum": 1},
             {"type": "string", "pattern": ROW},
         ],

@@ -306,7 +306,7 @@ class Limit(Part):
     measure: Name
     """name of a measure"""
     row: Name = "all"
-    """reference, all, worst, or the number of a row"""
+    """reference, all, worst, worst seat, or the number of a row"""
     at_least: Annotated[Any, Later()] = absent()
     """the least value that will do"""
     at_most: Annotated[Any, Later()] = absent()
@@ -323,7 +323,7 @@ class Goal(Part):
     measure: Name
     """name of a measure"""
     row: Name = "all"
-    """reference, all (their mean), worst, or the number of a row"""
+    """reference, all (their mean), worst, worst seat, or the number of a row"""
     band: Annotated[list[Annotated[Any, Later()]], Field(min_length=2, max_length=2)] = absent()
     """from and to: full score between them"""
     at_least: Annotated[Any, Later()] = absent()

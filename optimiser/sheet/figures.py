@@ -9,7 +9,7 @@ from optimiser.linear import Linear
 from optimiser.measures import catalogue
 from optimiser.measures.front import baffle_edges
 from optimiser.measures.people import platform_front, rise
-from optimiser.measures.viewing import end_seat_offset
+from optimiser.measures.seats import end_seat_offset
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Box, Chair, Door, Problem
 

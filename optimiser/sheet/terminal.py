@@ -17,7 +17,8 @@ from optimiser.measures import catalogue
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits
-from optimiser.score import LimitResult, Scorecard
+from optimiser.score import GoalResult, LimitResult, Scorecard
+from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
 from optimiser.solve import Solution
 from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words
@@ -84,6 +85,7 @@ def print_design(
     for heading, table in (
         ("Front of the room", _front(problem, space, design)),
         ("Rows", _rows(problem, space, design)),
+        ("Seats", _seats(problem, space, design)),
         ("Goals", _goals(card, system)),
         ("Limits", _limits(card, system)),
     ):
@@ -154,12 +156,30 @@ def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
     return table
 
 
+def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+    """What is seen and heard from each seat, seats counted from the left, facing the image."""
+    system = problem.show
+    numbers = ("seat", "image", "off axis", "to L", "to R")
+    table = _table("row", "seat", "to the image", "image", "off axis", "to L", "to R", "over heads", right=numbers)
+    for seat in seats(space, design):
+        table.add_row(
+            str(seat.row),
+            str(seat.number),
+            show("length", seat.distance, system),
+            show("angle", seat.horizontal_angle, system),
+            show("angle", seat.off_axis, system),
+            *(show("angle", angle, system) for angle in seat.loudspeakers),
+            "" if seat.sightline is None else show("length", seat.sightline, system),
+        )
+    return table
+
+
 def _goals(card: Scorecard, system: str) -> Table | None:
     if not card.goals:
         return None
     table = _table("goal", "row", "value", "band", "score", "weight", right=("score", "weight"))
     for result in card.goals:
-        values = " / ".join(show(result.quantity, v, system) for v in result.values)
+        values = _values(result, system)
         table.add_row(
             measure_words(result.goal.measure, result.goal.options),
             "" if result.rows == (None,) else row_words(result.goal.row),
@@ -169,6 +189,14 @@ def _goals(card: Scorecard, system: str) -> Table | None:
             f"{result.goal.weight:g}",
         )
     return table
+
+
+def _values(result: GoalResult, system: str) -> str:
+    """A goal's value on each of its rows; of seats, only the worst."""
+    if not result.seats:
+        return " / ".join(show(result.quantity, v, system) for v in result.values)
+    worst = result.worst
+    return f"{show(result.quantity, result.values[worst], system)} (row {result.rows[worst]}, seat {result.seats[worst]})"
 
 
 def _limits(card: Scorecard, system: str) -> Group:

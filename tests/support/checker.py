@@ -17,6 +17,7 @@ import numpy as np
 
 from optimiser.problem.model import Door, Problem
 from tests.support.light import OfLight
+from tests.support.seats import OfSeats
 
 DIRECTIONS = 20_001
 """Directions tried for a door: 0.16 milliradians apart, so a distance of metres errs by nanometres."""
@@ -46,7 +47,7 @@ class Row:
     back: object
 
 
-class Judge(OfLight):
+class Judge(OfLight, OfSeats):
     """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
 
     def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
@@ -395,6 +396,15 @@ class Judge(OfLight):
         wanted = [(m.measure, m.row, m.at_least, m.at_most, dict(m.options)) for m in self.problem.limits]
         found: dict[tuple, np.ndarray] = {}
         for at, (name, which, low, high, options) in enumerate(wanted + self.own_limits()):
+            if which == "worst seat":
+                for row in self.rows_of(name, "all"):
+                    for k, (value, there) in enumerate(self.seat_values(name, d, row)):
+                        room = self.room(name, d, row, value, **options)
+                        if low is not None:
+                            found[at, name, (row, k), "at least"] = np.where(there, value - low + room, np.inf)
+                        if high is not None:
+                            found[at, name, (row, k), "at most"] = np.where(there, high - value + room, np.inf)
+                continue
             for row in self.rows_of(name, which):
                 value = self.value(name, d, row, **options)
                 room = self.room(name, d, row, value, **options)
@@ -415,6 +425,11 @@ class Judge(OfLight):
         """Index, weight and score (0 to 1) of every goal that these rows have."""
         found = []
         for at, goal in enumerate(self.problem.goals):
+            if goal.row == "worst seat":
+                several = [s for row in self.rows_of(goal.measure, "all") for s in self.seat_values(goal.measure, d, row)]
+                scores = [np.where(there, fade(goal, value), 1.0) for value, there in several]
+                found.append((at, goal.weight, self._least(scores)))
+                continue
             rows = self.rows_of(goal.measure, goal.row)
             if not rows:
                 continue

@@ -42,13 +42,15 @@ class OfLight:
             return d["screen.bottom"] - d["screen.bezel"] - gap - high
         return self.problem.room.height - self.top_of_front(d) if place == "over" else np.inf
 
-    def loudspeaker_angle(self, d, r):
+    def speaker_offset(self, d):
+        """From the image's middle to the left or right loudspeaker."""
         place, wide, _, gap = self.cabinets()
         if place == "beside":
-            aside = self.width(d) / 2 + d["screen.bezel"] + gap + wide / 2
-        else:
-            aside = self.problem.loudspeakers.spread * self.width(d) / 2
-        return np.arctan2(aside, r.y - d["baffle.depth"])
+            return self.width(d) / 2 + d["screen.bezel"] + gap + wide / 2
+        return self.problem.loudspeakers.spread * self.width(d) / 2
+
+    def loudspeaker_angle(self, d, r):
+        return np.arctan2(self.speaker_offset(d), r.y - d["baffle.depth"])
 
     # --- projection -----------------------------------------------------------------------------
 

@@ -32,6 +32,7 @@ from optimiser.problem.model import (
 from tests.support.checker import FROM_ROW_2, MODE_SETTINGS, WHOLE, swing
 from tests.support.light import PROJECTED
 from tests.support.rooms import DEGREE, INCH, choice
+from tests.support.seats import PER_SEAT
 
 USUAL: dict[str, tuple[float, float]] = {
     "horizontal_angle": (25 * DEGREE, 75 * DEGREE),
@@ -178,7 +179,8 @@ def _which(draw, name: str, rows: tuple[int, ...]) -> str:
     if name in WHOLE:
         return "all"
     numbers = [str(n) for n in range(FROM_ROW_2.get(name, 1), max(rows) + 1)]
-    return draw(st.sampled_from(("reference", "all", "worst", *numbers)))
+    seats = ("worst seat",) if name in PER_SEAT else ()
+    return draw(st.sampled_from(("reference", "all", "worst", *numbers, *seats)))
 
 
 def _name(draw, problem_has: dict[str, bool]) -> str:

@@ -1,0 +1,74 @@
+"""Every seat of a design: what is seen and heard from it, each by the measure that defines it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimiser.design import Space
+from optimiser.forms import Form
+from optimiser.linear import Linear
+from optimiser.measures import catalogue
+from optimiser.measures.layout import Layout, Row
+from optimiser.measures.seats import seats_of
+from optimiser.measures.viewing import distance
+
+
+@dataclass(frozen=True)
+class Seat:
+    """One seat; lengths in metres, angles in radians, None where there is nothing to measure.
+
+    ``distance`` is from the eyes to the middle of the image in plan; ``loudspeakers`` are the angles
+    of the left and the right one from straight ahead; ``sightline`` is the clearance over the eyes of
+    the row in front.
+    """
+
+    row: int
+    number: int  # from the left, facing the image
+    x: float
+    y: float
+    distance: float
+    horizontal_angle: float
+    off_axis: float
+    loudspeakers: tuple[float, float]
+    sightline: float | None
+
+
+def seats(space: Space, design: Mapping[str, float]) -> tuple[Seat, ...]:
+    """All seats, row by row, from the left."""
+    layout = space.layout
+    return tuple(
+        _seat(layout, row, number, x, design)
+        for row in layout.rows
+        for number, absent, x in seats_of(layout, row)
+        if float(absent.value(design)) < 0.0
+    )
+
+
+def _seat(layout: Layout, row: Row, number: int, x: Linear, design: Mapping[str, float]) -> Seat:
+    known = catalogue()
+
+    def measured(name: str) -> list[float]:
+        made = known[name].build(layout, row, x=x)
+        forms: tuple[Form, ...] = made if isinstance(made, tuple) else (made,)
+        return [float(form.value(design)) for form in forms]
+
+    away = float(distance(layout, row).value(design))
+    across = float(x.value(design))
+    aside = across - float(layout.image_centre.value(design))
+    sightline = known["sightline_clearance"]
+    over = float(sightline.form(layout, row).value(design)) if row.number >= sightline.first_row else None
+    left, right = measured("loudspeaker_angle")
+    return Seat(
+        row=row.number,
+        number=number,
+        x=across,
+        y=float(row.y.value(design)),
+        distance=float(np.hypot(away, aside)),
+        horizontal_angle=measured("horizontal_angle")[0],
+        off_axis=measured("off_axis_angle")[0],
+        loudspeakers=(left, right),
+        sightline=over,
+    )
