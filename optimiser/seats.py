@@ -68,7 +68,7 @@ def _seat(layout: Layout, row: Row, number: int, x: Linear, design: Mapping[str,
         y=float(row.y.value(design)),
         distance=float(np.hypot(away, aside)),
         horizontal_angle=measured("horizontal_angle")[0],
-        off_axis=measured("off_axis_angle")[0],
+        off_axis=abs(measured("off_axis_angle")[0]),
         loudspeakers=(left, right),
         sightline=over,
     )
