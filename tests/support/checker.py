@@ -293,10 +293,11 @@ class Judge(OfLight, OfSeats):
     def front_of_platform(self, d, r):
         return r.feet if r.number == 1 else self.row(d, r.number - 1).back
 
-    def above(self, d, r, level_):
+    def above(self, d, r, level_, across=(-np.inf, np.inf)):
         clear = self.problem.room.height - level_
         for box in self.problem.room.obstructions:
             over = (self.front_of_platform(d, r) < box.y[1] - ROOMY) & (r.back > box.y[0] + ROOMY) & (box.z[0] > 0)
+            over &= (across[0] < box.x[1] - ROOMY) & (across[1] > box.x[0] + ROOMY)
             clear = np.where(over, np.minimum(clear, box.z[0] - level_), clear)
         return clear
 
@@ -304,7 +305,8 @@ class Judge(OfLight, OfSeats):
         return self.above(d, r, r.floor)
 
     def seated_headroom(self, d, r):
-        return self.above(d, r, r.head)
+        half = self.half_row(r)
+        return self.above(d, r, r.head, (r.centre - half, r.centre + half))
 
     def door_to_step(self, d, r):
         edge = self.front_of_platform(d, r)
