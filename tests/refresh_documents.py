@@ -35,6 +35,7 @@ FENCE = re.compile(r"^```(\w*)\s*$")
 PRINTS = re.compile(r"^<!-- prints: (.+) -->$")
 KEYS = re.compile(r"^<!-- keys: (\w+) -->$")
 END = "<!-- end -->"
+HEADINGS = {"limit": "limits", "goal": "goals"}  # of parts whose heading is not their name
 
 
 def documents() -> list[Path]:
@@ -165,11 +166,16 @@ def _takes(annotation: Any, metadata: list[Any]) -> str:
         (item,) = inner
         one, *more = get_args(item) if not isinstance(item, type) else (item,)
         if isinstance(one, type) and issubclass(one, BaseModel):
-            return f"a list of [{one.__name__}](#{one.__name__.lower()})"
+            return f"a list of {_link(one)}"
         return f"[from, to], each {_takes(one, more)}"
     if inner:
         return _takes(inner[0], [])
-    return f"[{annotation.__name__}](#{annotation.__name__.lower()})"
+    return _link(annotation)
+
+
+def _link(part: type[BaseModel]) -> str:
+    anchor = part.__name__.lower()
+    return f"[{part.__name__}](#{HEADINGS.get(anchor, anchor)})"
 
 
 def _reader(reader: Reader) -> str:
