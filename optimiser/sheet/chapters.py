@@ -39,8 +39,8 @@ def design(material: Material, f: Figure, width: float) -> Section:
     axes = " Dash-dotted: axes of the loudspeakers behind the image." if f.place == "behind" else ""
     blocks: tuple[Block, ...] = (
         tables.decisions_tables(material.problem, material.solution.space, material.solution.design),
-        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",)),
-        Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}",)),
+        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats=True),
+        Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}",), floats=True),
     )
     return Section("The design", blocks, "design")
 
@@ -53,7 +53,7 @@ def score(material: Material, width: float) -> Section:
     blocks: tuple[Block, ...] = (
         Paragraph(prose.SCORING),
         tables.goals_table(solution.card, system),
-        Plates((chart,), (prose.BARS,)),
+        Plates((chart,), (prose.BARS,), floats=True),
     )
     return Section("The score", blocks, "score")
 
@@ -82,7 +82,7 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
         some = others[start : start + len(OTHERS)]
         scenes = fitted(lambda n, some=some: [overlay(best, some, n)], problem.show, best.length, 0.8 * width, 80.0)
         drawn = plate(f"overlay-{start // len(OTHERS) + 1}", scenes, "Where the designs differ")
-        blocks.append(Plates((drawn,), (prose.OVERLAY,)))
+        blocks.append(Plates((drawn,), (prose.OVERLAY,), floats=True))
     return [Section("Designs that were looked at", tuple(blocks), "designs")]
 
 
@@ -94,7 +94,10 @@ def rows(material: Material, f: Figure, width: float) -> Section:
         r.number: float(form(solution.space.layout, r).value(solution.design)) for r in solution.space.layout.rows
     }
     half = 0.5 * width - 3.0
-    blocks: list[Block] = [tables.row_table(problem, solution.space, solution.design)]
+    blocks: list[Block] = [
+        tables.row_table(problem, solution.space, solution.design),
+        tables.seat_table(solution.space, solution.design, system),
+    ]
     plates: list[Plate] = [
         plate("fan", fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0), "Viewing angles")
     ]
@@ -110,8 +113,8 @@ def rows(material: Material, f: Figure, width: float) -> Section:
         blocks.append(Plates(tuple(plates), tuple(captions)))
     else:
         blocks += [Plates((one,), (caption,)) for one, caption in zip(plates, captions)]
-    blocks.append(Plates((plate("pressure", modes, "Length modes"),), (prose.MODES,)))
-    return Section("Row by row", tuple(blocks), "rows")
+    blocks.append(Plates((plate("pressure", modes, "Length modes"),), (prose.MODES,), floats=True))
+    return Section("Row by row, seat by seat", tuple(blocks), "rows")
 
 
 def door(material: Material, f: Figure, width: float) -> list[Section]:

@@ -48,10 +48,12 @@ class Beside:
 
 @dataclass(frozen=True)
 class Plates:
-    """Drawings side by side where they fit, each with its caption."""
+    """Drawings side by side where they fit, each with its caption. One that ``floats`` may go to the top of
+    a later page, so that what follows it fills the page."""
 
     plates: tuple[Plate, ...]
     captions: tuple[str, ...]
+    floats: bool = False
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from optimiser.measures import catalogue
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.score import LimitResult, Scorecard, measures_of
+from optimiser.seats import seats
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
 from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words
@@ -111,6 +112,34 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
     return Beside((first, second))
 
 
+def seat_table(space: Space, design: Design, system: str) -> Table:
+    """What is seen and heard from every seat."""
+    rows = []
+    for seat in seats(space, design):
+        left, right = (show("angle", abs(a)) for a in seat.loudspeakers)
+        rows.append(
+            (
+                f"row {seat.row}, seat {seat.number}",
+                show("length", seat.x, system),
+                show("length", seat.distance, system),
+                show("angle", seat.horizontal_angle),
+                show("angle", seat.off_axis),
+                f"{left} / {right}",
+                "–" if seat.sightline is None else show("length", seat.sightline, system),
+            )
+        )
+    head = (
+        "seat, from the left",
+        "from the left wall",
+        "to the image",
+        "viewing angle",
+        "off axis",
+        "loudspeakers left / right",
+        "over the row in front",
+    )
+    return Table("Every seat", head, tuple(rows))
+
+
 def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:
     return measure + ("[" + ",".join(f"{k}={v}" for k, v in options) + "]" if options else "")
 
@@ -163,20 +192,24 @@ def designs_table(system: str, designs: Sequence[tuple[str, Mapping[str, float],
         names += [n for n in found if n not in names]
     rows = [("score", *(f"{card.score:.1f}" for _, _, card in designs))]
     rows.append(("limits broken", *(_broken(card, system) for _, _, card in designs)))
+    shared = 0
     for name in names:
-        rows.append(
-            (
-                decision_words(name),
-                *(both_systems(name, d[name], system)[0] if name in d else "" for _, d, _ in designs),
-            )
-        )
+        shown = [both_systems(name, d[name], system)[0] if name in d else "–" for _, d, _ in designs]
+        if len(set(shown)) == 1:
+            shared += 1
+        else:
+            rows.append((decision_words(name), *shown))
     for result in designs[0][2].goals:
         scores = [
-            next((f"{100 * g.score:.0f} %" for g in card.goals if g.index == result.index), "")
+            next((f"{100 * g.score:.0f} %" for g in card.goals if g.index == result.index), "–")
             for _, _, card in designs
         ]
-        rows.append((f"goal: {goal_label(result)}", *scores))
-    return Table("Designs side by side", ("", *(name for name, _, _ in designs)), tuple(rows))
+        if len(set(scores)) == 1:
+            shared += 1
+        else:
+            rows.append((f"goal: {goal_label(result)}", *scores))
+    caption = "Designs side by side" + (", where they differ" if shared else "")
+    return Table(caption, ("", *(name for name, _, _ in designs)), tuple(rows))
 
 
 def _broken(card: Scorecard, system: str) -> str:
