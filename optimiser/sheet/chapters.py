@@ -143,7 +143,7 @@ def places(material: Material, f: Figure) -> Section:
     if f.place == "beside":
         words += " " + prose.NO_CENTRE
     blocks: tuple[Block, ...] = (
-        places_table(f, solution.space, solution.design, problem.show),
+        places_table(f, problem, solution.space, solution.design),
         Paragraph(words),
     )
     return Section("Loudspeakers and projector", blocks, "places")

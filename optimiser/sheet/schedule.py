@@ -6,9 +6,13 @@ import math
 
 from optimiser.design import Design, Space
 from optimiser.measures import catalogue
+from optimiser.measures.listening import listening
+from optimiser.measures.projection import chip_width
+from optimiser.physics.viewing import slope_of_angle
+from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show
 from optimiser.sheet.document import Table
-from optimiser.sheet.figures import Figure
+from optimiser.sheet.figures import Figure, Span
 
 
 def front_table(f: Figure, system: str) -> Table:
@@ -86,8 +90,42 @@ def seats_table(f: Figure, system: str) -> Table:
     return Table("Rows and chairs", head, rows, wide=((5, 1.0),))
 
 
-def places_table(f: Figure, space: Space, design: Design, system: str) -> Table:
-    """Loudspeakers in the baffle, and the projector's lens."""
+def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[float, float] | None:
+    """From where to where, off the image's centre line [m], a left or right loudspeaker meets every limit
+    and lies in the band of every goal on its angle at the reference row; None where the file asks nothing."""
+    layout = space.layout
+    low, high = 0.0, math.inf
+    asked = False
+    for item in (*problem.limits, *problem.goals):
+        if item.measure != "loudspeaker_angle" or item.row not in ("all", "worst", "reference", str(layout.reference)):
+            continue
+        least, most = (item.low, item.high) if isinstance(item, Goal) else (item.at_least, item.at_most)
+        away = float(listening(layout, layout.reference_row).value(design))
+        if least is not None:
+            low, asked = max(low, away * float(slope_of_angle(angle=least))), True
+        if most is not None:
+            high, asked = min(high, away * float(slope_of_angle(angle=most))), True
+    return (low, high) if asked and low <= high else None
+
+
+def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, Span | None] | None:
+    """From where to where the lens may stand: from the front wall, by its throw ratio, and above the floor,
+    by its lens offset (None where the file gives none)."""
+    layout, projector = space.layout, problem.projector
+    if layout.lens is None or projector is None:
+        return None
+    plane, width = float(layout.image_y.value(design)), float(chip_width(layout).value(design))
+    first, last = (plane + ratio * width for ratio in projector.throw_ratio)
+    if projector.lens_offset is None:
+        return (first, last), None
+    middle = float((layout.image_bottom + layout.image_height * 0.5).value(design))
+    low, high = (middle + share * width / layout.lens.chip for share in projector.lens_offset)
+    return (first, last), (low, high)
+
+
+def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> Table:
+    """Loudspeakers in the baffle, and the projector's lens, with how far each may be moved."""
+    system = problem.show
 
     def length(value: float) -> str:
         return show("length", value, system)
@@ -96,6 +134,15 @@ def places_table(f: Figure, space: Space, design: Design, system: str) -> Table:
     angle = float(catalogue()["loudspeaker_angle"].form(layout, layout.reference_row).value(design))
     aside = {"L": show("angle", angle), "C": show("angle", 0.0), "R": show("angle", angle)}
     names = {"L": "left", "C": "centre", "R": "right"}
+    window = speaker_window(problem, space, design)
+
+    def allowed(name: str) -> str:
+        if window is None or name == "C":
+            return ""
+        ends = [f.centre + (offset if name == "R" else -offset) for offset in window]
+        near, far = max(0.0, min(ends)), min(f.width, max(ends))
+        return f"{length(near)} to {length(far)} from the left wall"
+
     rows = [
         (
             f"loudspeaker, {names[one.name]}",
@@ -103,11 +150,30 @@ def places_table(f: Figure, space: Space, design: Design, system: str) -> Table:
             length(f.baffle_depth),
             "behind the image" if one.z is None else f"{length(one.z[0])} to {length(one.z[1])}",
             aside[one.name],
+            allowed(one.name),
         )
         for one in f.loudspeakers
     ]
     if f.projector is not None:
         y, z = f.projector
-        rows.append(("projector, lens", length(f.centre), length(y), length(z), ""))
-    head = ("what", "from the left wall", "from the front wall", "above the floor", "aside, from the reference row")
-    return Table("Loudspeakers and projector", head, tuple(rows))
+        rows.append(
+            ("projector, lens", length(f.centre), length(y), length(z), "", _lens_words(problem, space, design))
+        )
+    head = (
+        "what",
+        "from the left wall",
+        "from the front wall",
+        "above the floor",
+        "aside, from the reference row",
+        "may lie",
+    )
+    return Table("Loudspeakers and projector", head, tuple(rows), wide=((0, 1.0), (5, 1.2)))
+
+
+def _lens_words(problem: Problem, space: Space, design: Design) -> str:
+    found = lens_window(problem, space, design)
+    if found is None:
+        return ""
+    along, up = ([show("length", end, problem.show) for end in span] if span else None for span in found)
+    words = f"{along[0]} to {along[1]} from the front wall"
+    return words if up is None else f"{words}, {up[0]} to {up[1]} above the floor"

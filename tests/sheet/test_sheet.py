@@ -364,3 +364,20 @@ def test_what_is_missing_is_said(tmp_path, monkeypatch):
     assert "left out: PDF needs the extra 'pdf'" in done.output
     asked = run(str(file), "--out", str(tmp_path / "other"), "--only", "dxf")
     assert isinstance(asked.exception, UsageError) and "extra 'cad'" in str(asked.exception)
+
+
+# --- where things may lie ---------------------------------------------------------------------------
+
+
+def test_the_windows_of_loudspeakers_and_lens():
+    """By hand: ears 3600 - 400 = 3200 mm from the baffle; 22 to 30 degrees aside; centre line at 2200 mm.
+    Lens: throw ratios 1.3 and 2.2 of an image 2800 mm wide whose plane is at 475 mm."""
+    source = text(rows=2, projector=True).replace(
+        "goals:\n", "goals:\n  - {measure: loudspeaker_angle, row: reference, band: [22 deg, 30 deg], fade: 5 deg, weight: 1}\n"
+    )
+    page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
+    cells = [words for _, words in page.all("td")]
+    near, far = (3200 * math.tan(math.radians(a)) for a in (22, 30))
+    assert f"{2200 - far:.1f} mm to {2200 - near:.1f} mm from the left wall" in cells
+    assert f"{2200 + near:.1f} mm to {2200 + far:.1f} mm from the left wall" in cells
+    assert f"{475 + 1.3 * 2800:.0f} mm to {475 + 2.2 * 2800:.0f} mm from the front wall" in cells
