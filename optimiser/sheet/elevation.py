@@ -120,11 +120,11 @@ def _label(scene: Scene, f: Figure) -> None:
     place = Placer(scene)
     reference = f.rows[f.reference - 1]
     words = "eyes" if len(f.rows) == 1 else f"eyes, row {reference.number}"
-    place.put(words, (0.0, reference.eye), prefer=("above right", "below right"), gap=0.8, lead=False)
+    place.put(words, (0.0, reference.eye), prefer=("above right", "below right"), gap=1.2, lead=False, only=True)
     place.put(
         "baffle wall", (f.centre, 0.5 * (f.bottom - f.bezel)), prefer=("right", "left", "above"), gap=2.0, lead=False
     )
     for body in f.obstructions:
         if body.y[0] <= f.image_y + NEAR:
             middle = (0.5 * (body.x[0] + body.x[1]), 0.5 * (body.z[0] + body.z[1]))
-            place.put(body.name or "obstruction", middle, prefer=("right", "left", "below"), gap=0.5)
+            place.put(body.name or "obstruction", middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)

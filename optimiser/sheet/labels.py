@@ -21,6 +21,7 @@ Segment = tuple[Point, Point]
 
 DIRECTIONS = ("right", "left", "above", "below", "above right", "below right", "above left", "below left")
 _WAY = {
+    "on": (0, 0),
     "right": (1, 0), "left": (-1, 0), "above": (0, 1), "below": (0, -1),
     "above right": (1, 1), "below right": (1, -1), "above left": (-1, 1), "below left": (-1, -1),
 }  # fmt: skip
@@ -76,11 +77,12 @@ class Placer:
         gap: float = 1.0,
         lead: bool = True,
         bold: bool = False,
+        only: bool = False,
     ) -> Text:
-        """Set a label as near to a point as there is space, trying the preferred sides first; a thin
-        line leads to it where it had to move away."""
+        """Set a label as near to a point as there is space, trying the preferred sides first (or ``only``
+        them); a thin line leads to it where it had to move away."""
         scene = self.scene
-        ways = [*prefer, *(d for d in DIRECTIONS if d not in prefer)]
+        ways = [*prefer, *(d for d in DIRECTIONS if d not in prefer and not only)]
         best: tuple[float, Text, float] | None = None
         for ring in range(60):
             distance = gap + 1.8 * ring

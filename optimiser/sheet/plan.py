@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 
+from optimiser.physics.sector import Sector
+from optimiser.problem.model import Door
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure
-from optimiser.sheet.labels import Placer, tape
+from optimiser.sheet.labels import Placer, tape, wide_enough
 from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
 from optimiser.sheet.symbols import CHAIR_PLAN, chair_plan
 
@@ -96,6 +98,31 @@ def doors(scene: Scene, f: Figure) -> None:
             )
             u, v = sweep.end(end)
             scene.line("door", hinge, (v, u))
+        else:
+            _outward(scene, door, hinge)
+
+
+OUTWARD = {"left": -0.5 * math.pi, "right": 0.5 * math.pi, "front": math.pi, "rear": 0.0}
+"""Directions, in the plan's plane, in which one leaves through each wall."""
+
+CLOSED = {"front": math.pi, "rear": 0.0, "left": -0.5 * math.pi, "right": 0.5 * math.pi}
+"""Directions, in the plan's plane, in which a closed leaf lies."""
+
+
+def _outward(scene: Scene, door: Door, hinge: Point) -> None:
+    """A door that opens out of the room: its leaf open, and the way that it took, outside the wall."""
+    closed = CLOSED[door.towards]
+    turns_left = math.sin(OUTWARD[door.wall] - closed) > 0.0
+    start = closed if turns_left else closed - door.angle
+    arc = Arc(hinge, door.leaf, start, door.angle, "swing")
+    scene.add(arc)
+    scene.line("door", hinge, arc.end(closed + (door.angle if turns_left else -door.angle)))
+
+
+def beyond(f: Figure, wall: str) -> float:
+    """How far doors that open out reach beyond a wall [m]."""
+    swung = (d for d, sweep in f.doors if d.wall == wall and sweep.sweep == 0.0)
+    return max((d.leaf * math.sin(min(d.angle, 0.5 * math.pi)) for d in swung), default=0.0)
 
 
 def _closed(wall: str, towards: str) -> float:
@@ -152,7 +179,8 @@ def _sight(scene: Scene, f: Figure) -> None:
 
 def _midpoint(scene: Scene, f: Figure) -> None:
     out = scene.mm(WALL)
-    scene.line("midpoint", (f.midpoint, -out), (f.midpoint, f.width + out + scene.mm(2.0)))
+    top = f.width + max(out, beyond(f, "right")) + scene.mm(2.0)
+    scene.line("midpoint", (f.midpoint, -out), (f.midpoint, top))
 
 
 def _projector(scene: Scene, f: Figure) -> None:
@@ -175,7 +203,7 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
         ("right wall", f.width, "", (0.0, f.width)),
     ]
     written = [(name, x, show("length", x, system), p) for name, x, _, p in features]
-    base = -scene.mm(WALL + 2.5)
+    base = -max(scene.mm(WALL + 2.5), beyond(f, "front") + scene.mm(2.0))
     scene.add(tape(scene, "v", 0.0, f.width, base, -1, written))
 
 
@@ -193,30 +221,51 @@ def _inside_baffle(scene: Scene, f: Figure) -> None:
             scene.add(Text((scene.mm(0.8), one.x), one.name))
 
 
+def _middle_of_swing(door: Door, sweep: Sector) -> Point:
+    """A point well inside of what a door sweeps, in the plan's plane."""
+    hinge = (sweep.hinge[1], sweep.hinge[0])
+    if sweep.sweep > 0.0:
+        middle = turned(sweep.start + 0.5 * sweep.sweep)
+    else:
+        one, two = CLOSED[door.towards], OUTWARD[door.wall]
+        middle = math.atan2(math.sin(one) + math.sin(two), math.cos(one) + math.cos(two))
+    return hinge[0] + 0.55 * door.leaf * math.cos(middle), hinge[1] + 0.55 * door.leaf * math.sin(middle)
+
+
+def _row_name(scene: Scene, f: Figure, number: int) -> str:
+    """A row's name, with its role where its neighbours leave space for that."""
+    name = f"row {number}"
+    if number != f.reference or len(f.rows) == 1:
+        return name
+    full = f"{name} (reference)"
+    here = f.rows[number - 1].y
+    apart = min(abs(row.y - here) for row in f.rows if row.number != number)
+    return full if wide_enough(scene, full, apart) else name
+
+
 def _label(scene: Scene, f: Figure) -> None:
     _inside_baffle(scene, f)
     place = Placer(scene)
     place.put(
         "midpoint of the acoustic length",
-        (f.midpoint, f.width + scene.mm(WALL + 1.5)),
+        (f.midpoint, f.width + max(scene.mm(WALL), beyond(f, "right")) + scene.mm(1.5)),
         prefer=("right", "left"),
         gap=0.8,
     )
     for row in f.rows:
-        name = f"row {row.number}" + (" (reference)" if row.number == f.reference and len(f.rows) > 1 else "")
-        place.put(name, (row.y, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
+        name = _row_name(scene, f, row.number)
+        middle = 0.5 * (row.back + row.back - f.chair.depth)
+        place.put(name, (middle, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
     for door, sweep in f.doors:
-        middle = sweep.start + 0.5 * sweep.sweep
-        u = sweep.hinge[1] + 0.55 * sweep.radius * math.sin(middle)
-        v = sweep.hinge[0] + 0.55 * sweep.radius * math.cos(middle)
-        name = door.name if door.opens == "in" else f"{door.name} (opens out)"
-        place.put(name or "door", (u, v), prefer=("right", "above", "below"), gap=0.0)
+        spot = _middle_of_swing(door, sweep)
+        place.put(door.name or "door", spot, prefer=("on", "right", "above", "below"), gap=0.4)
     for body in f.obstructions:
         middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
-        place.put(body.name or "obstruction", middle, prefer=("right", "above", "below"), gap=0.5)
+        place.put(body.name or "obstruction", middle, prefer=("on", "right", "above", "below"), gap=0.5)
     for row in f.rows:
         if row.rise > 0.0:
-            aisle = f.aisles(row)[0]
+            ways = f.aisles(row)
+            aisle = ways[row.number % len(ways)]
             words = f"{row.risers} riser{'s' if row.risers > 1 else ''} up"
             place.put(words, (row.edge, 0.5 * (aisle[0] + aisle[1])), prefer=("right", "left"), gap=0.8)
     place.put("image", (f.image_y, f.centre), prefer=("right",), gap=1.0)

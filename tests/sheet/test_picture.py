@@ -96,10 +96,19 @@ def test_the_door_opens_into_the_room_towards_its_hinge(room):
     upper = drawings(room, 50, rows=1)[0]
     elements = Drawing(upper, (0.0, 0.0)).elements()
     assert any('points="32,0 32,-16"' in e for e in elements)
-    (arc,) = [e for e in elements if e.startswith("<path")]
+    (arc,) = [e for e in elements if e.startswith("<path") and "Z" in e]
     numbers = [float(n) for n in re.findall(r"-?\d+\.?\d*", arc.split('"')[1])]
     assert {(numbers[0], numbers[1]), (numbers[7], numbers[8])} == {(16.0, 0.0), (32.0, -16.0)}
     assert numbers[2:4] == [16.0, 16.0] and numbers[9:] == [32.0, 0.0]
+
+
+def test_a_door_that_opens_out_stands_outside(room):
+    """Hinge in the rear wall 0.4 m from the left wall, leaf 0.7 m towards the right, open by 90 degrees."""
+    elements = Drawing(drawings(room, 50, rows=1)[0], (0.0, 0.0)).elements()
+    assert any('points="144,-8 158,-8"' in e for e in elements)
+    (arc,) = [e for e in elements if e.startswith("<path") and "Z" not in e]
+    numbers = [float(n) for n in re.findall(r"-?\d+\.?\d*", arc.split('"')[1])]
+    assert {(numbers[0], numbers[1]), (numbers[7], numbers[8])} == {(158.0, -8.0), (144.0, -22.0)}
 
 
 def test_the_clearance_that_is_written_is_the_one_that_is_drawn(room):
