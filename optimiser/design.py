@@ -16,7 +16,7 @@ from optimiser.linear import Linear, constant, variable
 from optimiser.measures.layout import Body, Layout, Row
 from optimiser.physics import light
 from optimiser.physics.sector import door_sector
-from optimiser.problem import screens
+from optimiser.problem import lining, screens
 from optimiser.problem.decisions import SCREEN_TYPES
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
 
@@ -199,6 +199,8 @@ def _space(
     if problem.projector is not None and screen.type == "projected":
         add("projector.y", screens.lens_place(problem))
         add("projector.z", problem.projector.z)
+    if room.treatment is not None:
+        add("treatment.panels", room.treatment.panels, 1.0, False)
     place = dict(seating.place)
     steps = seating.platforms
     for n in range(1, rows + 1):
@@ -277,7 +279,8 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
             for d in room.doors
         ),
         bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),
-        reverberation_time=room.reverberation_time,
+        decay=lining.decay(room, read),
+        panels=lining.panel_area(room, read),
         speed_of_sound=room.speed_of_sound,
         screen_type=screen.type,
         aspect=aspect,

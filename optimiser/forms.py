@@ -3,8 +3,8 @@
 A form gives its value on numbers (``value``), and, for a threshold ``t``, the condition on linear
 and quadratic expressions that says the same as "value >= t" or "value <= t" (``at_least``,
 ``at_most``). The threshold may be an array, one entry for each score level of a goal; then the
-condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked, Gate and Unless
-combine.
+condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked, Gate, Unless and
+Sum combine.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import Union
 
 import numpy as np
 
-from optimiser.linear import Bounds, Env, Expression, Interval, Linear, constant
+from optimiser.linear import Bounds, Env, Expression, Interval, Linear, constant, decisions_of
 
 Threshold = Union[float, np.ndarray]
 
@@ -72,7 +72,20 @@ class AnyOf:
         return truth
 
 
-Condition = Union[Cut, All, AnyOf]
+@dataclass(frozen=True, eq=False)
+class SumCut:
+    """``sum of weight * form - c >= 0`` (sense +1) or ``<= 0`` (sense -1); ``c`` as in a Cut."""
+
+    terms: tuple[tuple[float, Form], ...]
+    c: Threshold
+    sense: int
+
+    def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
+        c = self.c if level is None else np.asarray(self.c)[level]
+        return (summed(self.terms, env) - c) * self.sense >= -tolerance
+
+
+Condition = Union[Cut, All, AnyOf, SumCut]
 
 
 # --- links ------------------------------------------------------------------------------------
@@ -257,7 +270,52 @@ class Unless:
         return self.inner.interval(bounds)
 
 
-Form = Union[Quotient, Gate, Least, Greatest, Linked, Unless]
+@dataclass(frozen=True, eq=False)
+class Sum:
+    """Several forms, each times a weight, added up."""
+
+    terms: tuple[tuple[float, Form], ...]
+
+    def value(self, env: Env):
+        return summed(self.terms, env)
+
+    def at_least(self, t: Threshold) -> Condition:
+        return SumCut(self.terms, t, +1)
+
+    def at_most(self, t: Threshold) -> Condition:
+        return SumCut(self.terms, t, -1)
+
+    def interval(self, bounds: Bounds) -> Interval:
+        ends = [weighted(w, form.interval(bounds)) for w, form in self.terms]
+        return sum(low for low, _ in ends), sum(high for _, high in ends)
+
+
+Form = Union[Quotient, Gate, Least, Greatest, Linked, Unless, Sum]
+
+
+def decisions_in(form: Form) -> frozenset[str]:
+    """Names of all decisions that a form looks at."""
+    if isinstance(form, Quotient):
+        return decisions_of(form.numerator) | decisions_of(form.denominator)
+    if isinstance(form, Gate):
+        return decisions_of(form.expression)
+    if isinstance(form, Linked):
+        return decisions_in(form.inner)
+    if isinstance(form, Unless):
+        return decisions_of(form.absent) | decisions_in(form.inner)
+    parts = [part for _, part in form.terms] if isinstance(form, Sum) else form.parts
+    return frozenset().union(*(decisions_in(part) for part in parts))
+
+
+def summed(terms: tuple[tuple[float, Form], ...], env: Env):
+    """The value of a weighted sum of forms."""
+    return sum(w * np.asarray(form.value(env), dtype=float) for w, form in terms)
+
+
+def weighted(weight: float, interval: Interval) -> Interval:
+    """An interval times a number."""
+    low, high = interval
+    return (weight * low, weight * high) if weight >= 0.0 else (weight * high, weight * low)
 
 
 def affine(expression: Expression) -> Quotient:

@@ -11,6 +11,7 @@ from optimiser.complete import Completed
 from optimiser.design import Space
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
+from optimiser.notes import notes
 from optimiser.problem.decisions import kind_of, written_value
 from optimiser.problem.model import Limit, Problem
 from optimiser.requirements import all_limits
@@ -85,6 +86,7 @@ def design_record(problem: Problem, space: Space, design: Mapping[str, float], c
         "goals": [_goal(result) for result in card.goals],
         "measures": _measures(space, design),
         "seats": [_seat(seat) for seat in seats(space, design)],
+        "notes": notes(problem, space, design),
         "cautions": cautions(problem, space, design),
     }
 

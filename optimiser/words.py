@@ -66,6 +66,7 @@ def decision_words(name: str) -> str:
         "baffle.depth": "baffle wall depth",
         "baffle.width": "baffle wall width",
         "rows": "rows",
+        "treatment.panels": "absorbing panels",
     }.get(name, name.replace(".", " "))
 
 

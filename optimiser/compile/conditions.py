@@ -15,10 +15,10 @@ import numpy as np
 
 from optimiser.compile.envelope import Line, lines_under
 from optimiser.compile.integers import Terms
+from optimiser.compile.sums import Sums
 from optimiser.compile.tighten import necessary, tightened
-from optimiser.compile.variables import Variables
 from optimiser.design import Domain, Space, Steps
-from optimiser.forms import All, AnyOf, Condition, Cut, Form, ratio_interval
+from optimiser.forms import All, AnyOf, Condition, Cut, Form, Sum, SumCut, ratio_interval
 from optimiser.linear import Expression
 from optimiser.requirements import Bound, Target
 
@@ -32,7 +32,7 @@ LEVEL_SLACK = 2.0
 """Score levels by which straight pieces may over-estimate a goal."""
 
 
-class Compiled(Variables):
+class Compiled(Sums):
     """The model of one space: maximise ``objective`` to score best. With ``assume``, each limit holds
     only under its literal in ``literals``."""
 
@@ -68,6 +68,8 @@ class Compiled(Variables):
                 self.post(part, enforce, level, skip)
         elif isinstance(condition, AnyOf):
             self._post_any(condition, enforce, level, skip)
+        elif isinstance(condition, SumCut):
+            self.post_sum(condition, enforce, level, skip)
         elif np.ndim(condition.c):
             self._post_levels(condition, level, enforce, skip)
         else:
@@ -93,7 +95,10 @@ class Compiled(Variables):
         if isinstance(condition, AnyOf):
             truths = [self._truth(p, skip) for p in condition.parts]
             return True if True in truths else (None if None in truths else False)
-        low, high = ratio_interval(condition.numerator, condition.denominator, self.box)
+        if isinstance(condition, SumCut):
+            low, high = Sum(condition.terms).interval(self.box)
+        else:
+            low, high = ratio_interval(condition.numerator, condition.denominator, self.box)
         c = np.atleast_1d(np.asarray(condition.c, dtype=float))[skip if np.ndim(condition.c) else 0 :]
         if condition.sense < 0:
             low, high, c = -high, -low, -c
@@ -162,7 +167,7 @@ class Compiled(Variables):
     def _post_levels(self, cut: Cut, level: int, enforce: list, skip: int) -> None:
         """``sense * (numerator - c[level] * denominator) >= 0`` by straight lines in the level."""
         low, high = ratio_interval(cut.numerator, cut.denominator, self.box)
-        k = np.arange(skip, self.levels + 1)
+        k = np.arange(skip, len(np.asarray(cut.c)))
         c = np.asarray(cut.c, dtype=float)[skip:] * cut.sense
         if cut.sense < 0:
             low, high = -high, -low

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers
 from optimiser.design import Domain, Held, Listed, Steps
+from optimiser.forms import Form
 from optimiser.linear import Expression, Linear, Quadratic
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ class Variables:
         self._wholes: dict[tuple, Whole] = {}
         self._decisions: dict[str, Terms] = {}
         self._half: dict[str, float] = {}
+        self._lifts: dict[tuple, tuple[Form, str]] = {}
+        self._taken: dict[str, list[tuple[float, object]]] = {}
         for name, domain in domains.items():
             self._decide(name, domain, between)
 

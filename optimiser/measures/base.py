@@ -10,7 +10,9 @@ from optimiser.linear import Linear
 from optimiser.measures.layout import Layout, Row
 
 KEYS = {
-    "reverberation_time": "room.reverberation_time",
+    "decay": "room.reverberation_time (or room.surfaces)",
+    "lining": "room.surfaces",
+    "panels": "room.treatment",
     "pixel_pitch": "front.screen.pixels",
     "lens": "projector",
     "light": "projector (or front.screen.luminance)",
@@ -36,7 +38,7 @@ class Measure:
     formula: str
     source: str
     about: str
-    needs: tuple[str, ...] = ()  # what the layout must know: pixel_pitch, reverberation_time
+    needs: tuple[str, ...] = ()  # what the layout must know: pixel_pitch, decay
     per_seat: bool = False  # whether ``build`` takes a seat's x, instead of the row's middle
     screens: tuple[str, ...] = ()  # kinds of screen that have it; none named: all
     build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)

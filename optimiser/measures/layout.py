@@ -72,6 +72,16 @@ class Speakers:
 
 
 @dataclass(frozen=True)
+class Decay:
+    """How sound dies away: a time that was given, or what all surfaces absorb in each octave band."""
+
+    time: float | None  # s
+    absorption: tuple[Linear, ...]  # m2, one a band; none where the time was given
+    surface: float  # m2
+    formula: str  # sabine | eyring
+
+
+@dataclass(frozen=True)
 class Layout:
     """A room with its decisions, for a given number of rows, kind of screen and aspect ratio."""
 
@@ -80,7 +90,8 @@ class Layout:
     height: float
     sweeps: tuple[tuple[str, Sector], ...]  # what each door sweeps, seen from above
     bodies: tuple[Body, ...]
-    reverberation_time: float | None
+    decay: Decay | None
+    panels: Linear | None  # m2 of absorbing panels
     speed_of_sound: float
     screen_type: str  # projected | panel | tiled
     aspect: float
@@ -109,6 +120,11 @@ class Layout:
     def volume(self) -> float:
         """Room volume in m3, from its outer dimensions."""
         return self.length * self.width * self.height
+
+    @property
+    def lining(self) -> Decay | None:
+        """What the surfaces absorb, where the file says it."""
+        return self.decay if self.decay is not None and self.decay.absorption else None
 
     @property
     def light(self) -> Lens | float | None:

@@ -102,46 +102,6 @@ def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
 
 
 @measure(
-    quantity="level",
-    per_row=True,
-    needs=("reverberation_time",),
-    formula="20 log10(r_c / r), r_c = 0.057 sqrt(Q V / T)",
-    source="room acoustics textbooks; a diffuse field is assumed, which a small dry room hardly has",
-)
-def direct_to_reverberant(layout: Layout, row: Row) -> Form:
-    """Direct over reverberant sound of one front loudspeaker at the row, from the critical distance."""
-    critical = acoustics.critical_distance(
-        volume=layout.volume, reverberation_time=layout.reverberation_time, directivity=layout.speakers.directivity
-    )
-    link = Link(
-        # a row before the baffle is no design, but ranges of rows reach there
-        lambda r: acoustics.direct_to_reverberant(distance=np.maximum(r, 0.0), critical_distance=critical),
-        lambda level: acoustics.distance_of_direct_to_reverberant(level=level, critical_distance=critical),
-        increasing=False,
-    )
-    return Quotient(listening(layout, row), constant(1.0), link)
-
-
-@measure(quantity="time", needs=("reverberation_time",), formula="as the file gives it", source="the problem file")
-def reverberation_time(layout: Layout) -> Form:
-    """Reverberation time of the room."""
-    return fixed(layout.reverberation_time)
-
-
-@measure(
-    quantity="frequency",
-    needs=("reverberation_time",),
-    formula="2000 sqrt(T / V)",
-    source="Schroeder frequency, JASA 99(5):3240 (1996) for the constant, from memory",
-)
-def transition_frequency(layout: Layout) -> Form:
-    """Frequency below which the room's single modes rule and above which statistics may."""
-    return fixed(
-        float(acoustics.transition_frequency(volume=layout.volume, reverberation_time=layout.reverberation_time))
-    )
-
-
-@measure(
     quantity="angle",
     per_row=True,
     per_seat=True,

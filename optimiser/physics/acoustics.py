@@ -128,6 +128,26 @@ def eyring(*, volume, surface, mean_absorption, speed_of_sound):
     return SABINE_FACTOR * volume / (positive("speed_of_sound", speed_of_sound) * surface * exponent)
 
 
+def absorption_of_sabine(*, volume, reverberation_time, speed_of_sound):
+    """Absorption area at which Sabine's formula gives a reverberation time [m2]; inverse of sabine().
+
+    volume [m3] > 0, reverberation_time [s] > 0, speed_of_sound [m/s] > 0. Source: as there.
+    """
+    return sabine(volume=volume, absorption_area=reverberation_time, speed_of_sound=speed_of_sound)
+
+
+def absorption_of_eyring(*, volume, surface, reverberation_time, speed_of_sound):
+    """Mean absorption at which Eyring's formula gives a reverberation time [1], in (0, 1); inverse of eyring().
+
+    volume [m3] > 0, surface [m2] > 0, reverberation_time [s] > 0, speed_of_sound [m/s] > 0.
+    Source: as there.
+    """
+    area = absorption_of_sabine(
+        volume=volume, reverberation_time=reverberation_time, speed_of_sound=speed_of_sound
+    )
+    return -np.expm1(-area / positive("surface", surface))
+
+
 def critical_distance(*, volume, reverberation_time, directivity):
     """Distance from a source where direct and reverberant sound are equally strong [m].
 
@@ -138,6 +158,15 @@ def critical_distance(*, volume, reverberation_time, directivity):
     volume = positive("volume", volume)
     reverberation_time = positive("reverberation_time", reverberation_time)
     return CRITICAL_DISTANCE_FACTOR * np.sqrt(positive("directivity", directivity) * volume / reverberation_time)
+
+
+def reverberation_of_critical_distance(*, critical_distance, volume, directivity):
+    """Reverberation time at which the critical distance is as given [s]; inverse of critical_distance().
+
+    critical_distance [m] > 0, volume [m3] > 0, directivity Q [1] > 0. Source: as there.
+    """
+    ratio = CRITICAL_DISTANCE_FACTOR / positive("critical_distance", critical_distance)
+    return positive("directivity", directivity) * positive("volume", volume) * ratio**2
 
 
 def direct_to_reverberant(*, distance, critical_distance):
@@ -169,6 +198,14 @@ def transition_frequency(*, volume, reverberation_time):
     return 2000.0 * np.sqrt(positive("reverberation_time", reverberation_time) / positive("volume", volume))
 
 
+def reverberation_of_transition_frequency(*, volume, frequency):
+    """Reverberation time at which the transition frequency is as given [s]; inverse of transition_frequency().
+
+    volume [m3] > 0, frequency [Hz] > 0. Source: as there.
+    """
+    return positive("volume", volume) * (positive("frequency", frequency) / 2000.0) ** 2
+
+
 def nominal_reverberation_time(*, volume):
     """Reverberation time a listening room of this size should have [s], within [0.2, 0.4].
 
@@ -176,6 +213,11 @@ def nominal_reverberation_time(*, volume):
     section 8.2.3 and EBU Tech 3276 section 2.3 (from memory, unverified).
     """
     return np.clip(0.25 * np.cbrt(positive("volume", volume) / 100.0), 0.2, 0.4)
+
+
+DIFFUSE = 0.2
+"""Mean absorption above which a diffuse field, and all that supposes one, is in doubt: a sound-system
+design reference manual, p. 58."""
 
 
 def proportion_margins(*, length, width, height):

@@ -36,6 +36,7 @@ class Material:
         number(f"absorption of {self.name}", self.absorption, at_least=0.0, at_most=1.2)
 
 
+_TEXTBOOK = "a textbook on auralisation (2008), its tables as quoted by the pyroomacoustics library"
 _HANDBOOK = "Master Handbook of Acoustics, reverberation example 2"
 
 MATERIALS = MappingProxyType(
@@ -45,6 +46,16 @@ MATERIALS = MappingProxyType(
             Material("concrete", (0.01, 0.01, 0.015, 0.02, 0.02, 0.02), _HANDBOOK),
             Material("gypsum board", (0.29, 0.10, 0.05, 0.04, 0.07, 0.09), _HANDBOOK),
             Material("acoustical tile", (0.09, 0.28, 0.78, 0.84, 0.73, 0.64), _HANDBOOK),
+            Material("rendered brickwork", (0.01, 0.02, 0.02, 0.03, 0.03, 0.04), _TEXTBOOK),
+            Material("two layers of plasterboard", (0.15, 0.10, 0.06, 0.04, 0.04, 0.05), _TEXTBOOK),
+            Material("wooden lining", (0.27, 0.23, 0.22, 0.15, 0.10, 0.07), _TEXTBOOK),
+            Material("wooden door", (0.14, 0.10, 0.06, 0.08, 0.10, 0.10), _TEXTBOOK),
+            Material("window", (0.10, 0.05, 0.04, 0.03, 0.03, 0.03), _TEXTBOOK),
+            Material("thin carpet", (0.02, 0.04, 0.08, 0.20, 0.35, 0.40), _TEXTBOOK),
+            Material("carpet on felt", (0.08, 0.08, 0.30, 0.60, 0.75, 0.80), _TEXTBOOK),
+            Material("curtain", (0.05, 0.06, 0.39, 0.63, 0.70, 0.73), _TEXTBOOK),
+            Material("upholstered seats", (0.49, 0.66, 0.80, 0.88, 0.82, 0.70), _TEXTBOOK),
+            Material("mineral wool 50 mm", (0.22, 0.60, 0.92, 0.90, 0.88, 0.88), _TEXTBOOK),
         )
     }
 )

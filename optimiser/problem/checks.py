@@ -10,8 +10,9 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Any
 
-from optimiser.problem.front_checks import check_front
 from optimiser.physics.sector import widest_opening
+from optimiser.problem.front_checks import check_front
+from optimiser.problem.lining import check_lining
 from optimiser.problem.model import Choice, Decision, Fixed
 from optimiser.quantity import show
 
@@ -25,6 +26,7 @@ def check(file: Any, complain: Complain) -> None:
         _doors(file.room, length, complain)
         _obstructions(file.room, length, complain)
         _ceiling(file.room, length, complain)
+        check_lining(file.room, complain)
     check_front(file, complain)
     if file.seating is not None:
         _chair(file.seating, complain)

@@ -98,6 +98,7 @@ DECISIONS: dict[str, Bounds] = {
     "rows": Bounds("count", least=1, most=MOST_ROWS),
     "projector.y": PLACE,
     "projector.z": PLACE,
+    "treatment.panels": Bounds("count", least=0, most=1000),
 }
 ROW_DECISIONS: dict[str, Bounds] = {
     "y": SIZE,
@@ -188,6 +189,10 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
         if name == "projector.y":
             pinned["behind"] = None
         return replace(problem, projector=replace(problem.projector, **pinned))
+    if part == "treatment":
+        if problem.room.treatment is None:
+            raise UsageError(f"{name}: the problem file has no room.treatment")
+        return replace(problem, room=replace(problem.room, treatment=replace(problem.room.treatment, **pinned)))
     if part == "baffle":
         return replace(problem, baffle=replace(problem.baffle, **pinned))
     problem = _with_screen_fixed(problem, name, key, fixed)

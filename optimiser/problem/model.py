@@ -75,6 +75,32 @@ class Box:
     where: Mark | None = field(default=None, compare=False)
 
 
+FACES = ("floor", "ceiling", "left", "right", "front", "rear", "walls")
+"""What a surface may be a face of: "walls" are all four."""
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A surface of the room: one of its faces (floor, ceiling, left, right, front, rear, or walls for all
+    four walls), or so many square metres; with its absorption in the six octave bands from 125 Hz."""
+
+    name: str
+    of: str | None
+    area: float | None  # m2, where it is no face
+    absorption: tuple[float, ...]
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Treatment:
+    """Panels that cover part of a surface."""
+
+    panels: Decision  # how many
+    panel: float  # m2 of one
+    absorption: tuple[float, ...]
+    on: str  # name of the surface
+
+
 @dataclass(frozen=True)
 class Room:
     length: float
@@ -86,6 +112,9 @@ class Room:
     reverberation_time: float | None  # s
     speed_of_sound: float  # m/s
     where: Mark | None = field(default=None, compare=False)
+    surfaces: tuple[Surface, ...] = ()  # instead of a reverberation time
+    treatment: Treatment | None = None
+    formula: str = "eyring"  # sabine | eyring: from absorption to reverberation time
 
 
 @dataclass(frozen=True)

@@ -131,9 +131,10 @@ def _below(value: Any, path: tuple[str, ...], steps: tuple[Step, ...], model: An
 
 def _of_list(items: tuple, path: tuple[str, ...], steps: tuple[Step, ...], annotation: Any) -> Iterator[Part]:
     model = _inner(annotation)
-    if model is None:  # two numbers, from and to
+    if model is None:  # two numbers, from and to; or more, which count from 1
         bounds = next(b for a in get_args(annotation) for m in get_args(a)[1:] if (b := getattr(m, "bounds", None)))
-        for at, (end, value) in enumerate(zip(_ENDS, items, strict=True)):
+        ends = _ENDS if len(items) == 2 else tuple(str(at) for at in range(1, len(items) + 1))
+        for at, (end, value) in enumerate(zip(ends, items, strict=True)):
             yield Part(".".join((*path, end)), float(value), bounds, (*steps, at))
         return
     names = [getattr(item, "name", None) for item in items]

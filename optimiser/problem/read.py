@@ -15,9 +15,11 @@ from optimiser.physics.acoustics import speed_of_sound
 from optimiser.problem import model, written
 from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
+from optimiser.problem.lining import absorption_of
 from optimiser.problem.yaml_reader import Source, dotted, read_file, read_text
 from optimiser.quantity import ZERO_CELSIUS
 
+WORDS_FOR = {2: "two", 6: "six"}
 LEAST_IMAGE = 0.5  # m, where the file leaves the image width out
 
 
@@ -163,7 +165,9 @@ def _explain(source: Source, error: Any) -> None:
         if path and path[-1] == "goals":
             source.fault(path, "there are no goals", "state at least one")
         else:
-            source.fault(path, "two values are due here", "write [from, to]")
+            count = context.get("min_length", context.get("max_length"))
+            remedy = "write [from, to]" if count == 2 else "write [a, b, c, ...]"
+            source.fault(path, f"{WORDS_FOR[count]} values are due here", remedy)
     else:
         raise InternalError(f"{source.file}: no words for {kind} at {dotted(path)}")
 
@@ -266,7 +270,19 @@ class _Converter:
             reverberation_time=room.reverberation_time,
             speed_of_sound=float(speed_of_sound(temperature=room.temperature - float(ZERO_CELSIUS))),
             where=self.mark("room"),
+            surfaces=tuple(
+                model.Surface(one.name, one.of, one.area, absorption_of(one), self.mark("room", "surfaces", at))
+                for at, one in enumerate(room.surfaces)
+            ),
+            treatment=self.treatment(room.treatment),
+            formula=room.formula,
         )
+
+    def treatment(self, treatment: Any) -> model.Treatment | None:
+        if treatment is None:
+            return None
+        panels = self.placed(treatment.panels, "room", "treatment", "panels")
+        return model.Treatment(panels, treatment.panel, absorption_of(treatment), treatment.on)
 
     def baffle(self, baffle: Any) -> model.Baffle:
         path = ("front", "baffle")

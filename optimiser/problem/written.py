@@ -12,6 +12,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from optimiser.physics.materials import MATERIALS
 from optimiser.problem.decisions import DECISIONS, LARGEST, PLACE, SCREEN_TYPES, SIZE, Bounds
 from optimiser.problem.fields import (
     Decides,
@@ -26,6 +27,7 @@ from optimiser.problem.fields import (
     decides,
     decides_of_row,
 )
+from optimiser.problem.model import FACES
 from optimiser.quantity import SYSTEMS
 
 Size = Annotated[Any, Quantity(SIZE)]  # a length above zero
@@ -35,6 +37,7 @@ Name = Annotated[Any, Text()]
 YesNo = Annotated[Any, Truth()]
 Extent = Annotated[list[Place], Field(min_length=2, max_length=2)]
 ThrowRatio = Annotated[Any, Quantity(Bounds("ratio", above=0, most=20))]
+Absorption = Annotated[Any, Quantity(Bounds("number", least=0, most=1.2))]
 LensOffset = Annotated[Any, Quantity(Bounds("ratio", least=-5, most=5), signed=True)]
 
 
@@ -98,6 +101,36 @@ class CeilingPoint(Part):
     """height of the ceiling there"""
 
 
+class Surface(Part):
+    """A surface of the room and what it absorbs. One that is not listed absorbs nothing."""
+
+    name: Name = "surface"
+    """what messages call it, and a treatment that covers it"""
+    of: Annotated[Any, OneOf(*FACES)] = absent()
+    """a face of the room, whose area follows from the room: floor, ceiling, one wall, or all walls"""
+    area: Annotated[Any, Quantity(Bounds("area", above=0, most=10_000))] = absent()
+    """instead of a face: so much area, as of chairs or a curtain"""
+    material: Annotated[Any, OneOf(*MATERIALS)] = absent()
+    """a material of the program's table"""
+    absorption: Annotated[list[Absorption], Field(min_length=6, max_length=6)] = absent()
+    """instead of a material: coefficients at 125, 250, 500, 1000, 2000 and 4000 Hz"""
+
+
+class Treatment(Part):
+    """Absorbing panels on a surface; how many may be a decision."""
+
+    panels: Annotated[Any, decides("treatment.panels")]
+    """number of panels"""
+    panel: Annotated[Any, Quantity(Bounds("area", above=0, most=100))]
+    """area of one panel"""
+    on: Name
+    """name of the surface that they cover"""
+    material: Annotated[Any, OneOf(*MATERIALS)] = absent()
+    """a material of the program's table"""
+    absorption: Annotated[list[Absorption], Field(min_length=6, max_length=6)] = absent()
+    """instead of a material: coefficients at 125, 250, 500, 1000, 2000 and 4000 Hz"""
+
+
 class Room(Part):
     """The room as it stands, finished face to finished face."""
 
@@ -115,6 +148,12 @@ class Room(Part):
     """points of a ceiling that is not flat, from the front wall to the rear; left out: flat"""
     reverberation_time: Annotated[Any, Quantity(Bounds("time", above=0, most=20))] = absent()
     """RT60 of the finished room, where it is known"""
+    surfaces: list[Surface] = []
+    """instead of a reverberation time: all surfaces, from which it is found"""
+    treatment: Treatment = absent()
+    """absorbing panels on one of the surfaces"""
+    formula: Annotated[Any, OneOf("eyring", "sabine")] = "eyring"
+    """how the reverberation time is found from the surfaces"""
     temperature: Annotated[Any, Quantity(Bounds("temperature", least=253.15, most=323.15), signed=True)] = "20 degC"
     """of the air, for the speed of sound"""
 

@@ -54,6 +54,8 @@ def _room(problem: Problem) -> str:
         words.append(f"Nothing may enter {things(len(room.obstructions), 'space')}: {boxes}.")
     if room.reverberation_time is not None:
         words.append(f"Its reverberation time is {show('time', room.reverberation_time)}.")
+    elif room.surfaces:
+        words.append(f"Its reverberation time follows from its surfaces, by {room.formula.capitalize()}'s formula.")
     return " ".join(words)
 
 

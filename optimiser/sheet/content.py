@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from optimiser import __version__
 from optimiser.cautions import cautions
 from optimiser.measures import catalogue
+from optimiser.notes import notes
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.requirements import all_limits
@@ -52,6 +53,7 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         *chapters.door(material, f, width),
         chapters.places(material, f),
         chapters.schedule(material, f),
+        *_trust(material),
         Section("Cautions", (Listing(tuple(cautions(problem, solution.space, solution.design))),), "cautions"),
         _method(material),
         _file(material),
@@ -65,6 +67,12 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         ("baffle wall", f"{show('length', f.baffle[1] - f.baffle[0], problem.show)} wide"),
     )
     return Sheet(problem.title, line + ".", proof_words(solution), facts, tuple(sections), __version__)
+
+
+def _trust(material: Material) -> list[Section]:
+    """How far the numbers can be trusted, where a formula is stretched."""
+    said = notes(material.problem, material.solution.space, material.solution.design)
+    return [Section("How far to trust the numbers", tuple(Paragraph(note) for note in said), "trust")] if said else []
 
 
 def _method(material: Material) -> Section:

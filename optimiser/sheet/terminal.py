@@ -14,6 +14,7 @@ from optimiser.complete import Completed
 from optimiser.design import Space
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
+from optimiser.notes import notes
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits
@@ -93,6 +94,12 @@ def print_design(
             console.print()
             console.print(Text(heading, style="bold"))
             console.print(Padding(table, (0, 0, 0, 2), expand=False))
+    said = notes(problem, space, design)
+    if said:
+        console.print()
+        console.print(Text("How far to trust the numbers", style="bold"))
+    for note in said:
+        console.print(Padding(Text(note), (0, 0, 0, 2)))
     console.print()
     console.print(Text("Cautions", style="bold"))
     for caution in cautions(problem, space, design):
@@ -132,7 +139,7 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     if not problem.baffle.centred:
         decision("screen.centre")
     for name in space.domains:
-        if name.startswith("projector."):
+        if name.startswith(("projector.", "treatment.")):
             decision(name)
     return table
 

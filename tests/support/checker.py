@@ -16,6 +16,7 @@ from typing import Mapping
 import numpy as np
 
 from optimiser.problem.model import Door, Problem
+from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
 from tests.support.light import OfLight
 from tests.support.seats import OfSeats
 
@@ -47,7 +48,7 @@ class Row:
     back: object
 
 
-class Judge(OfLight, OfSeats):
+class Judge(OfLight, OfSeats, OfDecay):
     """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
 
     def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
@@ -115,7 +116,7 @@ class Judge(OfLight, OfSeats):
         """One measure of a design, or of many designs at once."""
         with np.errstate(all="ignore"):
             if row is None:
-                return np.asarray(getattr(self, name)(d), dtype=float)
+                return np.asarray(getattr(self, name)(d, **options), dtype=float)
             return np.asarray(getattr(self, name)(d, self.row(d, row), **options), dtype=float)
 
     def horizontal_angle(self, d, r):
@@ -229,19 +230,6 @@ class Judge(OfLight, OfSeats):
             for x, there in self.seat_places(r)
         )
 
-    def direct_to_reverberant(self, d, r):
-        room = self.problem.room
-        volume = room.length * room.width * room.height
-        critical = 0.057 * math.sqrt(self.problem.loudspeakers.directivity * volume / room.reverberation_time)
-        return level(critical / (r.y - d["baffle.depth"]))
-
-    def reverberation_time(self, d):
-        return self.problem.room.reverberation_time
-
-    def transition_frequency(self, d):
-        room = self.problem.room
-        return 2000 * math.sqrt(room.reverberation_time / (room.length * room.width * room.height))
-
     def rear_wall_distance(self, d, r):
         return self.problem.room.length - r.y
 
@@ -337,7 +325,7 @@ class Judge(OfLight, OfSeats):
     def _greatest(values):
         return np.max(np.stack(np.broadcast_arrays(*values)), axis=0)
 
-    def room(self, name: str, d, row: int | None, value, order: int = 1, axis: str = "length", **_):
+    def room(self, name: str, d, row: int | None, value, order: int = 1, axis: str = "length", **options):
         """How far a value may lie beyond a limit that holds to within ROOMY: by the slope of the
         function between what is measured with a tape and what is reported."""
         decibel = 20 / math.log(10)
@@ -346,6 +334,8 @@ class Judge(OfLight, OfSeats):
                 slope = decibel * order * math.pi * np.sqrt(np.maximum(10 ** (-np.asarray(value) / 10) - 1, 0))
             elif name == "direct_to_reverberant":
                 slope = decibel / (self.row(d, row).y - d["baffle.depth"])
+            elif name in LINKED_TO_ABSORPTION and self.problem.room.surfaces:  # of the absorbed share
+                slope = self.decay_slope(d, value, **options)
             elif name == "luminance":
                 slope = 2 * self.luminance(d) / self.width(d)
             elif name == "image_area":
@@ -538,6 +528,9 @@ WHOLE = (
     "door_clearance",
     "front_obstruction_clearance",
     "reverberation_time",
+    "reverberation_ratio",
+    "mean_absorption",
+    "treated_area",
     "transition_frequency",
     "room_proportion",
     "rear_walkway",

@@ -27,9 +27,12 @@ from optimiser.problem.model import (
     Room,
     Screen,
     Seating,
+    Surface,
     Tile,
+    Treatment,
 )
 from tests.support.checker import FROM_ROW_2, MODE_SETTINGS, WHOLE, swing
+from tests.support.decay import BANDS, LINED, STATED
 from tests.support.light import PROJECTED
 from tests.support.rooms import DEGREE, INCH, choice
 from tests.support.seats import PER_SEAT
@@ -67,6 +70,9 @@ USUAL: dict[str, tuple[float, float]] = {
     "mode_level": (-20.0, 0.0),
     "direct_to_reverberant": (-10.0, 3.0),
     "reverberation_time": (0.1, 0.6),
+    "reverberation_ratio": (0.5, 2.0),
+    "mean_absorption": (0.05, 0.5),
+    "treated_area": (0.0, 20.0),
     "transition_frequency": (60.0, 300.0),
     "loudspeaker_angle": (10 * DEGREE, 40 * DEGREE),
     "rear_wall_distance": (0.2, 3.0),
@@ -90,6 +96,7 @@ USUAL: dict[str, tuple[float, float]] = {
 """Values that a measure takes in rooms of the usual size."""
 
 OPTIONS = {name: [dict(order=order, axis=axis) for order, axis in MODE_SETTINGS] for name in ("mode_null_offset", "mode_level")}
+OPTIONS |= {name: [{"octave": band} for band in ("mid", *BANDS)] for name in ("reverberation_time", "mean_absorption")}
 OPTIONS["light_path_clearance"] = [{"posture": "seated"}, {"posture": "standing"}]
 
 
@@ -191,6 +198,25 @@ def _options(draw, name: str) -> tuple[tuple[str, object], ...]:
     return tuple(draw(st.sampled_from(OPTIONS[name])).items()) if name in OPTIONS else ()
 
 
+COEFFICIENTS = st.tuples(*[st.integers(2, 60).map(lambda n: n / 100)] * 6)
+
+
+@st.composite
+def linings(draw) -> dict[str, object]:
+    """Surfaces in the place of a reverberation time, with panels on the walls or without."""
+    surfaces = (
+        Surface("floor", "floor", None, draw(COEFFICIENTS)),
+        Surface("shell", "walls", None, draw(COEFFICIENTS)),
+        Surface("lid", "ceiling", None, draw(COEFFICIENTS)),
+        Surface("chairs", None, draw(st.sampled_from((2.0, 6.0))), draw(COEFFICIENTS)),
+    )
+    treatment = None
+    if draw(st.booleans()):
+        panels = decided(draw, st.integers(0, 20).map(float), kinds="frrc")
+        treatment = Treatment(panels, 0.72, tuple(draw(COEFFICIENTS)), "shell")
+    return {"surfaces": surfaces, "treatment": treatment, "formula": draw(st.sampled_from(("eyring", "sabine")))}
+
+
 @st.composite
 def projectors(draw, room: Room, units: Units) -> Projector:
     """A projector in the room, or on a shelf behind it."""
@@ -227,6 +253,8 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         doors=tuple(draw(st.lists(doors(room, units), max_size=2))),
         obstructions=tuple(draw(st.lists(boxes(room, units), max_size=2))),
     )
+    if room.reverberation_time is None and draw(st.booleans()):
+        room = replace(room, **draw(linings()))
     rows = tuple(sorted(draw(st.sets(st.integers(1, most_rows), min_size=1, max_size=2))))
     centred = draw(st.sampled_from((True, True, False)))
     kind = draw(st.sampled_from(("projected", "projected", "panel", "tiled")))
@@ -282,9 +310,9 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         "pixels_per_degree": screen.pixels is not None or kind == "tiled",
         "luminance": beam if kind == "projected" else screen.luminance is not None,
         **{name: beam and kind == "projected" for name in PROJECTED},
-        "direct_to_reverberant": room.reverberation_time is not None,
-        "reverberation_time": room.reverberation_time is not None,
-        "transition_frequency": room.reverberation_time is not None,
+        **{name: bool(room.reverberation_time or room.surfaces) for name in STATED},
+        **{name: bool(room.surfaces) for name in LINED},
+        "treated_area": room.treatment is not None,
         **{name: max(rows) > 1 for name in FROM_ROW_2},
     }
     limits = []

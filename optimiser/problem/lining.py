@@ -1,0 +1,163 @@
+"""What a room's surfaces absorb: read from a file, checked, and brought into a layout."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from optimiser.errors import did_you_mean
+from optimiser.linear import Linear, constant
+from optimiser.measures.layout import Decay
+from optimiser.physics.materials import MATERIALS, OCTAVE_BANDS
+from optimiser.problem.model import Choice, Fixed, Room, Surface
+
+Complain = Callable[..., None]
+Read = Callable[[str], Linear]
+
+
+def face_area(face: str, *, length: float, width: float, height: float) -> float:
+    """Area of one of a box's faces [m2], or of all four walls."""
+    if face in ("floor", "ceiling"):
+        return length * width
+    if face in ("left", "right"):
+        return length * height
+    return width * height if face in ("front", "rear") else 2.0 * (length + width) * height
+
+
+def area_of(surface: Surface, room: Room) -> float:
+    """Area of a surface [m2]."""
+    if surface.area is not None:
+        return surface.area
+    return face_area(surface.of, length=room.length, width=room.width, height=room.height)
+
+
+def absorption_of(written: Any) -> tuple[float, ...]:
+    """The six coefficients of what a file says: its own, or those of a material."""
+    if written.absorption is not None:
+        return tuple(float(value) for value in written.absorption)
+    return MATERIALS[written.material].absorption
+
+
+def decay(room: Room, read: Read) -> Decay | None:
+    """How sound dies away, where the file says enough to tell."""
+    if room.reverberation_time is not None:
+        return Decay(room.reverberation_time, (), 0.0, room.formula)
+    if not room.surfaces:
+        return None
+    areas = [area_of(surface, room) for surface in room.surfaces]
+    bands = []
+    for band in range(len(OCTAVE_BANDS)):
+        total = constant(float(sum(a * s.absorption[band] for a, s in zip(areas, room.surfaces))))
+        if room.treatment is not None:
+            covered = next(s for s in room.surfaces if s.name == room.treatment.on)
+            gain = room.treatment.absorption[band] - covered.absorption[band]
+            total = total + panel_area(room, read) * gain
+        bands.append(total)
+    return Decay(None, tuple(bands), float(sum(areas)), room.formula)
+
+
+def panel_area(room: Room, read: Read) -> Linear | None:
+    """Area of the absorbing panels."""
+    return None if room.treatment is None else read("treatment.panels") * room.treatment.panel
+
+
+# --- checks ---------------------------------------------------------------------------------------
+
+
+def check_lining(room: Any, complain: Complain) -> None:
+    """What the keys about surfaces must agree on; unreadable parts are None and passed over."""
+    surfaces = list(enumerate(room.surfaces or ()))
+    path = ("room", "surfaces")
+    if surfaces and "reverberation_time" in room.written:
+        complain(path, "'surfaces' beside 'reverberation_time'", "keep one of them", key=True)
+    for at, surface in surfaces:
+        if surface is not None:
+            _surface(surface, (*path, at), complain)
+            earlier = [other.name for _, other in surfaces[:at] if other is not None]
+            if surface.name is not None and surface.name in earlier and "name" in surface.written:
+                complain((*path, at, "name"), f"a second surface is called '{surface.name}'", "name each by itself")
+    if room.treatment is not None:
+        _treatment(room, complain)
+    if surfaces and all(_whole(surface) for _, surface in surfaces):
+        _enough(room, path, complain)
+
+
+def _surface(surface: Any, path: tuple, complain: Complain) -> None:
+    _one_of(surface, path, ("of", "area"), "how large it is", "write of: floor, or area: 12 m2", complain)
+    _absorbs(surface, path, complain)
+
+
+def _absorbs(part: Any, path: tuple, complain: Complain) -> None:
+    remedy = f"write material: {next(iter(MATERIALS))}, or absorption: [six values, 125 Hz to 4 kHz]"
+    _one_of(part, path, ("material", "absorption"), "what it absorbs", remedy, complain)
+
+
+def _one_of(part: Any, path: tuple, keys: tuple[str, str], what: str, remedy: str, complain: Complain) -> None:
+    there = [key for key in keys if key in part.written]
+    if len(there) == 2:
+        complain((*path, there[1]), f"'{there[1]}' beside '{there[0]}'", "keep one of them", key=True)
+    elif not there and not any(
+        did_you_mean(name, part.keys) == f"did you mean '{k}'?" for name in part.extra for k in keys
+    ):
+        complain(path, f"nothing says {what}", remedy)
+
+
+def _treatment(room: Any, complain: Complain) -> None:
+    treatment, path = room.treatment, ("room", "treatment")
+    _absorbs(treatment, path, complain)
+    if not room.surfaces:
+        complain(path, "a treatment without surfaces", "list room.surfaces; one of them is covered")
+        return
+    names = [surface.name for surface in room.surfaces if surface is not None and surface.name is not None]
+    if treatment.on is not None and treatment.on not in names:
+        complain((*path, "on"), f"there is no surface '{treatment.on}'", did_you_mean(treatment.on, names))
+
+
+def _whole(surface: Any) -> bool:
+    """Whether all that counts of a surface could be read."""
+    if surface is None or (surface.of is None) == (surface.area is None):
+        return False
+    absorption = surface.absorption
+    return surface.material is not None or (absorption is not None and None not in absorption)
+
+
+def _enough(room: Any, path: tuple, complain: Complain) -> None:
+    """The surfaces must absorb something in each band, but no more than falls on them, whatever the panels."""
+    if None in (room.length, room.width, room.height):
+        return
+    sizes = {"length": room.length, "width": room.width, "height": room.height}
+    areas = [one.area if one.area is not None else face_area(one.of, **sizes) for one in room.surfaces]
+    rows = np.array([absorption_of(one) for one in room.surfaces])
+    least = most = np.array(areas) @ rows
+    treatment = room.treatment
+    if treatment is not None and _readable(treatment) and treatment.on in [one.name for one in room.surfaces]:
+        at = [one.name for one in room.surfaces].index(treatment.on)
+        covered = _most(treatment.panels) * treatment.panel
+        if covered > areas[at] + 1e-9:
+            complain(
+                ("room", "treatment", "panels"),
+                f"so many panels cover {covered:.4g} m2, more than '{treatment.on}' has ({areas[at]:.4g} m2)",
+                "allow fewer, or smaller ones",
+            )
+        change = covered * (np.array(absorption_of(treatment)) - rows[at])
+        least, most = least + np.minimum(change, 0.0), most + np.maximum(change, 0.0)
+    for band, low, high in zip(OCTAVE_BANDS, least, most):
+        if low <= 0.0:
+            complain(path, f"the surfaces absorb nothing at {band:g} Hz", "check their absorption")
+            return
+        if high >= sum(areas):
+            complain(path, f"the surfaces absorb more than falls on them at {band:g} Hz", "check their absorption")
+            return
+
+
+def _readable(treatment: Any) -> bool:
+    known = treatment.material is not None or (treatment.absorption is not None and None not in treatment.absorption)
+    return known and treatment.panels is not None and treatment.panel is not None
+
+
+def _most(panels: Any) -> float:
+    if isinstance(panels, Fixed):
+        return panels.value
+    return max(panels.values) if isinstance(panels, Choice) else panels.high
