@@ -130,16 +130,16 @@ class Compiled(Sums):
             for form in group:
                 conditions += _levels(form, goal.low, goal.high, goal.fade, self.levels)
             share = Fraction(goal.weight).limit_denominator(10**6) / len(forms)
-            self.shares.append((self._level(conditions), share))
+            self.shares.append((self.level(conditions), share))
 
     def gauge(self, form: Form, start: float, end: float):
         """A variable that may be k only where the form has come k of ``levels`` parts of the way from
         ``start`` to ``end``, either of which may be the greater. Straight pieces may over-estimate it."""
         way = start + (end - start) * np.arange(self.levels + 1) / self.levels
-        return self._level([form.at_least(way) if end > start else form.at_most(way)])
+        return self.level([form.at_least(way) if end > start else form.at_most(way)])
 
-    def _level(self, conditions: list[Condition]):
-        """A variable that may be k only where entry k of each condition holds."""
+    def level(self, conditions: list[Condition]):
+        """A variable that may be k only where entry k of each condition holds; 0 anywhere."""
         level = self.new(0, self.levels)
         variable = self._variables[level]
         truths = [self._truth(c, 1) for c in conditions]

@@ -39,9 +39,12 @@ class Terms:
 def exact_integers(coefficients: list[float]) -> tuple[float, list[int]] | None:
     """A unit of which all coefficients are whole multiples (to double precision), if a handy one exists."""
     smallest = min(abs(c) for c in coefficients)
-    ratios = [Fraction(c / smallest).limit_denominator(1000) for c in coefficients]
-    if any(abs(float(r) - c / smallest) > 1e-13 * abs(c / smallest) for r, c in zip(ratios, coefficients)):
-        return None
+    ratios = []
+    for c in coefficients:
+        ratio = Fraction(c / smallest).limit_denominator(1000)
+        if abs(float(ratio) - c / smallest) > 1e-13 * abs(c / smallest):
+            return None
+        ratios.append(ratio)
     denominator = math.lcm(*[r.denominator for r in ratios])
     counts = [int(r * denominator) for r in ratios]
     if denominator > 10**6 or max(map(abs, counts)) > 10**9:

@@ -229,27 +229,48 @@ class Variables:
 
     def post_row(self, terms: Terms, tolerance: float, enforce: list) -> None:
         """``terms >= 0`` under literals, loosened by at most ``tolerance`` and never tightened."""
-        items = [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
+        items = _items(terms)
         constant = terms.constant + terms.slack
         if not items:
             if constant < -tolerance:
                 self.forbid(enforce)
             return
-        exact = exact_integers([c for _, c in items])
-        if exact is not None:
-            unit, counts = exact
-            bound = math.ceil(-constant / unit - tolerance / unit * 0.5)
+        counts, scale, error = self._scaled(items, tolerance, abs(constant))
+        if error is None:
+            bound = math.ceil((-constant - 0.5 * tolerance) * scale)
         else:
-            reach = [max(abs(self._ends[i][0]), abs(self._ends[i][1])) for i, _ in items]
-            scale = 0.5 * sum(reach) / (0.5 * tolerance)
-            scale = min(scale, LARGEST / max(1e-300, sum(abs(c) * r for (_, c), r in zip(items, reach)) + abs(constant)))
-            counts = [round(c * scale) for _, c in items]
-            error = sum(abs(n - c * scale) * r for n, (_, c), r in zip(counts, items, reach))
             bound = math.ceil(-constant * scale - error - 1e-6)
         total = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts)
         constraint = self.model.add(total >= bound)
         if enforce:
             constraint.only_enforce_if(enforce)
 
+    def whole_sum(self, terms: Terms, tolerance: float) -> tuple[object, float, float]:
+        """The terms' variable part as a whole-numbered expression, what to divide it by, and the error."""
+        items = _items(terms)
+        if not items:
+            return 0, 1.0, 0.0
+        counts, scale, error = self._scaled(items, tolerance, 0.0)
+        total = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts)
+        return total, scale, 0.0 if error is None else error / scale
+
+    def _scaled(
+        self, items: list[tuple[int, float]], tolerance: float, constant: float
+    ) -> tuple[list[int], float, float | None]:
+        """Coefficients as whole numbers, their scale, and the scaled error; None where they are exact."""
+        exact = exact_integers([c for _, c in items])
+        if exact is not None:
+            unit, counts = exact
+            return counts, 1.0 / unit, None
+        reach = [max(abs(self._ends[i][0]), abs(self._ends[i][1])) for i, _ in items]
+        scale = 0.5 * sum(reach) / (0.5 * tolerance)
+        scale = min(scale, LARGEST / max(1e-300, sum(abs(c) * r for (_, c), r in zip(items, reach)) + constant))
+        counts = [round(c * scale) for _, c in items]
+        return counts, scale, sum(abs(n - c * scale) * r for n, (_, c), r in zip(counts, items, reach))
+
     def forbid(self, enforce: list) -> None:
         self.model.add_bool_or([literal.negated() for literal in enforce])
+
+
+def _items(terms: Terms) -> list[tuple[int, float]]:
+    return [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
