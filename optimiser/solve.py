@@ -7,11 +7,12 @@ for a better one: that there is none is the proof.
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from optimiser.compile import LEVELS, Compiled
+from optimiser.compile import Compiled
 from optimiser.design import Domain, Held, Listed, Space, Steps, grid_of, spaces
 from optimiser.errors import InternalError
 from optimiser.problem.model import Problem
@@ -31,6 +32,9 @@ EFFORT = 60.0
 
 COARSE = 200
 """Score levels of the model that searches."""
+
+GLANCE = 0.03
+"""Deterministic seconds for a first look at each space."""
 
 NEAR = 0.08
 """Metres to each side that the sharpening model looks at."""
@@ -96,10 +100,19 @@ class Search:
         return False
 
     def find(self) -> list[Scorer]:
-        """Search every space for a design better than the best; the spaces that may hold a better one."""
+        """Look for good designs; the spaces that may hold a better one, the most promising first."""
         if self.design is not None:
-            return [scorer for scorer in self.scorers if self._improvable(scorer) and self._explore(scorer)]
-        return [scorer for scorer in self.scorers if self._explore(scorer)]
+            return [s for s in self.scorers if self._improvable(s)]
+        reached = [(self._glance(scorer), number) for number, scorer in enumerate(self.scorers)]
+        hopeful = [n for score, n in sorted(reached, key=lambda r: (-r[0], r[1])) if score > -math.inf]
+        if self.design is None:
+            hopeful = [n for n in hopeful if self._explore(self.scorers[n])]
+        elif self.space is not None:
+            self._sharpen(self._scorer())
+        return [self.scorers[n] for n in hopeful]
+
+    def _scorer(self) -> Scorer:
+        return next(s for s in self.scorers if s.space is self.space)
 
     def _improvable(self, scorer: Scorer) -> bool:
         """Whether a space may hold a design better than the one begun with: to show that it does not
@@ -107,17 +120,30 @@ class Search:
         if self.score >= 100.0 - 1e-9 or not scorer.targets:
             return False
         target = min(100.0, self.score + MARGIN)
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets)
-        ask_for(compiled, target)
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)
         if self.run(compiled, maximise=False)[0] != "INFEASIBLE":
             return True
         self.closed = max(self.closed, target)
         return False
 
+    def _glance(self, scorer: Scorer) -> float:
+        """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
+        is better than the best."""
+        least = self.score if self.design is not None else None
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
+        status, solver = self.run(compiled, effort=GLANCE)
+        if status == "INFEASIBLE":
+            return -math.inf
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return -1.0
+        design = compiled.read(solver)
+        self._take(scorer, design)
+        return scorer.card({**scorer.space.settled, **design}).score
+
     def _explore(self, scorer: Scorer) -> bool:
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE)
-        if self.design is not None:
-            ask_for(compiled, self.score)
+        """A full search of one space; whether it may hold a better design than the best."""
+        least = self.score if self.design is not None else None
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
         status, solver = self.run(compiled)
         if status == "INFEASIBLE":
             return False
@@ -164,8 +190,7 @@ class Search:
             target = min(100.0, self.score + MARGIN)
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
-            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets)
-            ask_for(compiled, target)
+            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)
             status, solver = self.run(compiled, maximise=False)
             if status == "INFEASIBLE":
                 return target
@@ -175,8 +200,7 @@ class Search:
                 self._sharpen(scorer)
                 continue
             # straight pieces over-estimate here: only the greatest level tells how far
-            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets)
-            ask_for(compiled, target)
+            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)
             status, solver = self.run(compiled)
             if status in ("OPTIMAL", "FEASIBLE"):
                 self._take(scorer, compiled.read(solver))
@@ -185,7 +209,7 @@ class Search:
 
     def tidy(self) -> None:
         """Among designs as good as the best, take the one that is easiest to build."""
-        scorer = next(s for s in self.scorers if s.space is self.space)
+        scorer = self._scorer()
         design = tidied(scorer, self.design, self.score)
         card = check(scorer, design)
         self.card, self.design = card, scorer.space.complete(design)
@@ -198,8 +222,7 @@ class Search:
             scorer = Scorer(self.problem, space)
             if not scorer.targets:
                 return 100.0
-            compiled = self.compiled(space, scorer.bounds, scorer.targets, between=True)
-            ask_for(compiled, self.score)
+            compiled = self.compiled(space, scorer.bounds, scorer.targets, between=True, least=self.score)
             status, solver = self.run(compiled)
             if status in ("OPTIMAL", "FEASIBLE"):
                 bound = max(bound, compiled.bound_points(solver.best_objective_bound))
@@ -209,20 +232,19 @@ class Search:
 
     # --- the solver ---------------------------------------------------------------------------
 
-    def compiled(
-        self, space: Space, bounds: Sequence[Bound], targets: Sequence[Target], *, between: bool = False, levels: int = LEVELS
-    ) -> Compiled:
+    def compiled(self, space: Space, bounds: Sequence[Bound], targets: Sequence[Target], **how) -> Compiled:
+        """A model, with the time it takes counted; ``how`` as Compiled takes it."""
         start = time.perf_counter()
-        model = Compiled(space, bounds, targets, between=between, levels=levels)
+        model = Compiled(space, bounds, targets, **how)
         self.seconds["compile"] += time.perf_counter() - start
         return model
 
-    def run(self, compiled: Compiled, *, maximise: bool = True):
+    def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None):
         """Solve a model; the status's name, and the solver to read the answer from."""
         start = time.perf_counter()
         if maximise and compiled.objective is not None:
             compiled.model.maximize(compiled.objective)
-        answer = run(compiled, self.effort)
+        answer = run(compiled, self.effort if effort is None else min(effort, self.effort))
         self.seconds["solve"] += time.perf_counter() - start
         return answer
 
@@ -314,10 +336,9 @@ def _possible(search: Search, limits: Sequence[int]) -> bool:
 
 
 def ask_for(compiled: Compiled, score: float) -> None:
-    """Ask only for designs that score at least ``score`` exactly: each loses less than one level a goal."""
-    if compiled.objective is not None and compiled.full:
-        least = score * compiled.full / 100.0 - sum(compiled.weights)
-        compiled.model.add(compiled.objective >= max(0, int(least)))
+    """Ask a model only for designs that score at least so many points."""
+    if compiled.objective is not None:
+        compiled.model.add(compiled.objective >= compiled.asked(score))
 
 
 def _neighbourhood(space: Space, design: Mapping[str, float]) -> dict[str, Domain]:

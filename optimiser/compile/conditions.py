@@ -8,33 +8,34 @@ score in levels. So the solver's bound is a bound on the exact score.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 import numpy as np
 
 from optimiser.compile.envelope import Line, lines_under
 from optimiser.compile.integers import Terms
+from optimiser.compile.intervals import EXACTNESS, at_level, truth
 from optimiser.compile.sums import Sums
-from optimiser.compile.tighten import necessary, tightened
-from optimiser.design import Domain, Space, Steps
-from optimiser.forms import All, AnyOf, Condition, Cut, Form, Sum, SumCut, ratio_interval
+from optimiser.compile.tighten import outlook
+from optimiser.design import Space
+from optimiser.forms import All, AnyOf, Condition, Cut, Form, SumCut, ratio_interval
 from optimiser.linear import Expression
 from optimiser.requirements import Bound, Target
 
 LEVELS = 4000
 """Score levels of one goal: a goal's score is known to the solver to one part in so many."""
 
-EXACTNESS = 2e-7
-"""SI units by which rounding of coefficients may loosen a limit: below what the checker accepts."""
-
 LEVEL_SLACK = 2.0
 """Score levels by which straight pieces may over-estimate a goal."""
 
 
 class Compiled(Sums):
-    """The model of one space: maximise ``objective`` to score best. With ``assume``, each limit holds
-    only under its literal in ``literals``."""
+    """The model of one space: maximise ``objective`` to score best.
+
+    With ``assume``, each limit holds only under its literal in ``literals``. With ``least``, only
+    designs that score at least so many points of 100 are kept, and the model is the smaller for it.
+    """
 
     def __init__(
         self,
@@ -45,19 +46,35 @@ class Compiled(Sums):
         between: bool = False,
         assume: bool = False,
         levels: int = LEVELS,
+        least: float | None = None,
     ) -> None:
-        super().__init__(_ranges(space, bounds, between, assume), between=between)
-        self.space = space
+        goals = [group for target in targets for group in _groups(target, levels)]
         self.levels = levels
+        self.weights = _whole_weights([share for _, share in goals])
+        least_sum = None if least is None or not goals else self.asked(least)
+        view = outlook(
+            space.domains,
+            space.sense,
+            [] if assume else [c for b in bounds for c in b.conditions()],
+            [conditions for conditions, _ in goals],
+            self.weights,
+            levels=levels,
+            least=least_sum,
+            between=between,
+        )
+        super().__init__(view.domains, between=between)
+        self.space = space
         self.literals: dict[int, object] = {}
-        self.shares: list[tuple[object, Fraction]] = []
         for expression in space.sense:
             self.post_row(self.terms_of(expression), EXACTNESS, [])
         for bound in bounds:
             self._limit(bound, assume)
-        for target in targets:
-            self._goal(target)
-        self._weigh()
+        scores = [self.level(c, low, high) for (c, _), (low, high) in zip(goals, view.levels)]
+        self.objective = self._expr.weighted_sum(scores, self.weights) if scores else None
+        if view.hopeless:
+            self.model.add_bool_or([])
+        if least_sum is not None:
+            self.model.add(self.objective >= least_sum)
 
     # --- conditions ---------------------------------------------------------------------------
 
@@ -76,8 +93,8 @@ class Compiled(Sums):
             self._post_cut(condition, enforce)
 
     def _post_any(self, condition: AnyOf, enforce: list, level: int | None, skip: int) -> None:
-        parts = [p for p in condition.parts if self._truth(p, skip) is not False]
-        if any(self._truth(p, skip) is True for p in parts):
+        parts = [p for p in condition.parts if truth(p, self.box, skip) is not False]
+        if any(truth(p, self.box, skip) is True for p in parts):
             return
         if len(parts) == 1:
             self.post(parts[0], enforce, level, skip)
@@ -87,30 +104,9 @@ class Compiled(Sums):
         for pick, part in zip(picks, parts):
             self.post(part, [pick], level, skip)
 
-    def _truth(self, condition: Condition, skip: int) -> bool | None:
-        """What interval arithmetic alone can tell about a condition (at any level above zero)."""
-        if isinstance(condition, All):
-            truths = [self._truth(p, skip) for p in condition.parts]
-            return False if False in truths else (None if None in truths else True)
-        if isinstance(condition, AnyOf):
-            truths = [self._truth(p, skip) for p in condition.parts]
-            return True if True in truths else (None if None in truths else False)
-        if isinstance(condition, SumCut):
-            low, high = Sum(condition.terms).interval(self.box)
-        else:
-            low, high = ratio_interval(condition.numerator, condition.denominator, self.box)
-        c = np.atleast_1d(np.asarray(condition.c, dtype=float))[skip if np.ndim(condition.c) else 0 :]
-        if condition.sense < 0:
-            low, high, c = -high, -low, -c
-        if np.all(c <= low):
-            return True
-        if np.all(c > high + EXACTNESS):
-            return False
-        return None
-
     def _post_cut(self, cut: Cut, enforce: list) -> None:
         c = float(cut.c) * cut.sense
-        if c == -math.inf or self._truth(cut, 0) is True:
+        if c == -math.inf or truth(cut, self.box) is True:
             return
         if c == math.inf:
             self.forbid(enforce)
@@ -121,54 +117,38 @@ class Compiled(Sums):
 
     # --- goals --------------------------------------------------------------------------------
 
-    def _goal(self, target: Target) -> None:
-        """One score variable a row (or one for the worst row), and what each of its levels asks for."""
-        goal = target.goal
-        forms = [target.forms] if target.worst else [(form,) for form in target.forms]
-        for group in forms:
-            conditions = []
-            for form in group:
-                conditions += _levels(form, goal.low, goal.high, goal.fade, self.levels)
-            share = Fraction(goal.weight).limit_denominator(10**6) / len(forms)
-            self.shares.append((self.level(conditions), share))
-
     def gauge(self, form: Form, start: float, end: float):
         """A variable that may be k only where the form has come k of ``levels`` parts of the way from
         ``start`` to ``end``, either of which may be the greater. Straight pieces may over-estimate it."""
         way = start + (end - start) * np.arange(self.levels + 1) / self.levels
         return self.level([form.at_least(way) if end > start else form.at_most(way)])
 
-    def level(self, conditions: list[Condition]):
-        """A variable that may be k only where entry k of each condition holds; 0 anywhere."""
-        level = self.new(0, self.levels)
+    def level(self, conditions: Sequence[Condition], low: int = 0, high: int | None = None):
+        """A variable from ``low`` to ``high`` that may be k > 0 only where entry k of each condition holds."""
+        level = self.new(low, self.levels if high is None else high)
         variable = self._variables[level]
-        truths = [self._truth(c, 1) for c in conditions]
+        first = max(1, low)
+        truths = [truth(c, self.box, first) for c in conditions]
         if all(t is True for t in truths):
             return variable
         if any(t is False for t in truths):
             self.model.add(variable == 0)
             return variable
         above = []
-        if not all(self._at_first_level(c) for c in conditions):
+        if low == 0 and not all(truth(at_level(c, 1), self.box) is True for c in conditions):
             some = self.model.new_bool_var("")
             self.model.add(variable <= self.levels * some)
             above = [some]
         for condition in conditions:
-            self.post(condition, above, level)
+            self.post(condition, above, level, first)
         return variable
-
-    def _at_first_level(self, condition: Condition) -> bool:
-        """Whether interval arithmetic shows that the goal scores above zero everywhere."""
-        if isinstance(condition, Cut):
-            first = Cut(condition.numerator, condition.denominator, float(np.atleast_1d(condition.c)[:2][-1]), condition.sense)
-            return self._truth(first, 0) is True
-        return False
 
     def _post_levels(self, cut: Cut, level: int, enforce: list, skip: int) -> None:
         """``sense * (numerator - c[level] * denominator) >= 0`` by straight lines in the level."""
         low, high = ratio_interval(cut.numerator, cut.denominator, self.box)
-        k = np.arange(skip, len(np.asarray(cut.c)))
-        c = np.asarray(cut.c, dtype=float)[skip:] * cut.sense
+        last = self._ends[level][1]
+        k = np.arange(skip, last + 1)
+        c = np.asarray(cut.c, dtype=float)[skip : last + 1] * cut.sense
         if cut.sense < 0:
             low, high = -high, -low
         reachable = c <= high + EXACTNESS
@@ -247,8 +227,8 @@ class Compiled(Sums):
             variable = self._variables[level]
             self.model.add(variable >= int(k[start]) if start else variable >= 0).only_enforce_if(pick)
             self.model.add(variable <= int(k[start + size - 1])).only_enforce_if(pick)
-            piece = slice(start, start + size)
-            self._post_lines(cut.numerator * cut.sense, cut.denominator, level, [*enforce, pick], lines, tolerance[piece])
+            near = tolerance[start : start + size]
+            self._post_lines(cut.numerator * cut.sense, cut.denominator, level, [*enforce, pick], lines, near)
             picks.append(pick)
             start += size
         self.model.add_exactly_one(picks)
@@ -264,13 +244,6 @@ class Compiled(Sums):
         for condition in bound.conditions():
             self.post(condition, enforce)
 
-    def _weigh(self) -> None:
-        denominator = math.lcm(*[share.denominator for _, share in self.shares]) if self.shares else 1
-        self.weights = [int(share * denominator) for _, share in self.shares]
-        shared = math.gcd(*self.weights) if self.weights else 1
-        self.weights = [w // max(1, shared) for w in self.weights]
-        self.objective = self._expr.weighted_sum([v for v, _ in self.shares], self.weights) if self.shares else None
-
     @property
     def full(self) -> int:
         """The objective's value where every goal is met in full."""
@@ -280,9 +253,32 @@ class Compiled(Sums):
         """Points of 100 that an objective value stands for."""
         return 100.0 * objective / self.full if self.full else 100.0
 
+    def asked(self, score: float) -> int:
+        """The least objective of designs that score at least so many points: each goal loses less than a level."""
+        return max(0, int(score * self.full / 100.0 - sum(self.weights)))
+
     def bound_points(self, objective_bound: float) -> float:
         """Points that no design can exceed, given a bound on the objective: levels are rounded down."""
         return min(100.0, self.points(objective_bound) + 100.0 / self.levels)
+
+
+def _groups(target: Target, levels: int) -> list[tuple[list[Condition], Fraction]]:
+    """What each score variable of a goal is about, one a row or one for the worst row, and its share."""
+    goal = target.goal
+    forms = [target.forms] if target.worst else [(form,) for form in target.forms]
+    share = Fraction(goal.weight).limit_denominator(10**6) / len(forms)
+    asked = [[c for form in group for c in _levels(form, goal.low, goal.high, goal.fade, levels)] for group in forms]
+    return [(conditions, share) for conditions in asked]
+
+
+def _whole_weights(shares: Sequence[Fraction]) -> list[int]:
+    """Whole numbers in the proportion of the shares."""
+    if not shares:
+        return []
+    denominator = math.lcm(*[share.denominator for share in shares])
+    weights = [int(share * denominator) for share in shares]
+    shared = math.gcd(*weights)
+    return [w // shared for w in weights]
 
 
 def _levels(form: Form, low: float | None, high: float | None, fade: float, levels: int) -> list[Condition]:
@@ -299,15 +295,3 @@ def _levels(form: Form, low: float | None, high: float | None, fade: float, leve
 def _size(expression: Expression, box) -> float:
     low, high = expression.interval(box)
     return max(abs(low), abs(high))
-
-
-def _ranges(space: Space, bounds: Sequence[Bound], between: bool, assume: bool) -> Mapping[str, Domain]:
-    """The decisions' domains, shrunk by what must hold (and, with ``assume``, by no limit)."""
-    certain = list(space.sense)
-    if not assume:
-        certain += necessary(c for b in bounds for c in b.conditions())
-    if not between:
-        return tightened(space.domains, certain, EXACTNESS)
-    steps = {n: d.step for n, d in space.domains.items() if isinstance(d, Steps) and d.rounded}
-    widened = [e + 0.5 * sum(abs(c) * steps.get(n, 0.0) for n, c in e.terms) for e in certain]
-    return tightened(space.domains, widened, EXACTNESS)

@@ -1,30 +1,91 @@
-"""Shrink the ranges of decisions by the limits that must hold, before any search.
+"""Shrink the ranges of decisions, before any search, by what must hold.
 
-Only what interval arithmetic on a limit's linear cuts proves is cut away, so no design that holds
-its limits is lost; narrower ranges make every later piece of the model smaller and tighter.
+What must hold are the limits and, where only designs above some score are asked for, the score that
+each goal must then reach at least: a goal may lose no more than all goals together may lose. Only
+what interval arithmetic proves is cut away, so no design that is asked for is lost; narrower ranges
+make every later piece of the model smaller and tighter.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
-import numpy as np
-
-from optimiser.design import Domain, Steps
-from optimiser.forms import All, Condition, Cut
+from optimiser.compile.intervals import EXACTNESS, Box, at_level, finite, top_level, truth
+from optimiser.design import Domain, Listed, Steps
+from optimiser.forms import All, AnyOf, Condition, Cut
 from optimiser.linear import Linear
 
 ROUNDS = 8
 
 
-def necessary(conditions: Iterable[Condition]) -> list[Linear]:
-    """Linear expressions that are >= 0 wherever all the conditions hold."""
+@dataclass(frozen=True)
+class Outlook:
+    """Domains, and for each goal's score variable the lowest and highest level left. ``hopeless``
+    where no design can be what was asked for."""
+
+    domains: Mapping[str, Domain]
+    levels: tuple[tuple[int, int], ...]
+    hopeless: bool
+
+
+def outlook(
+    domains: Mapping[str, Domain],
+    sense: Iterable[Linear],
+    certain: Sequence[Condition],
+    goals: Sequence[Sequence[Condition]],
+    weights: Sequence[int],
+    *,
+    levels: int,
+    least: int | None,
+    between: bool,
+) -> Outlook:
+    """Shrink domains by expressions ``sense`` >= 0, conditions that hold, and, where ``least`` is
+    given, goals whose weighted levels sum up to at least that. ``between`` widens everything by half
+    a step, so that designs between grid points are kept too."""
+    steps = {n: d.step for n, d in domains.items() if between and isinstance(d, Steps) and d.rounded}
+    ranges = [(0, levels)] * len(goals)
+    for _ in range(ROUNDS):
+        box = _box(domains, steps)
+        rows = [*sense, *necessary(certain, box)]
+        if least is not None:
+            tops = [min((top_level(c, box, levels) for c in conditions), default=levels) for conditions in goals]
+            spare = sum(w * top for w, top in zip(weights, tops)) - least
+            if spare < 0:
+                return Outlook(domains, tuple(ranges), True)
+            ranges = [(max(0, top - spare // w) if w else 0, top) for w, top in zip(weights, tops)]
+            for conditions, (low, _) in zip(goals, ranges):
+                if low > 0:
+                    rows += necessary([at_level(c, low) for c in conditions], box)
+        widened = [e + 0.5 * sum(abs(c) * steps.get(n, 0.0) for n, c in e.terms) for e in rows]
+        shrunk = tightened(domains, widened, EXACTNESS)
+        if shrunk == domains:
+            break
+        domains = shrunk
+    return Outlook(domains, tuple(ranges), False)
+
+
+def _box(domains: Mapping[str, Domain], steps: Mapping[str, float]) -> Box:
+    box = {}
+    for name, domain in domains.items():
+        low, high = domain.ends
+        half = 0.5 * steps.get(name, 0.0)
+        box[name] = (low - half, high + half)
+    return box
+
+
+def necessary(conditions: Iterable[Condition], box: Box) -> list[Linear]:
+    """Linear expressions that are >= 0 wherever in the box all the conditions hold."""
     found: list[Linear] = []
     for condition in conditions:
         if isinstance(condition, All):
-            found += necessary(condition.parts)
-        elif isinstance(condition, Cut) and not np.ndim(condition.c) and math.isfinite(float(condition.c)):
+            found += necessary(condition.parts, box)
+        elif isinstance(condition, AnyOf):
+            possible = [p for p in condition.parts if truth(p, box) is not False]
+            if len(possible) == 1:
+                found += necessary(possible, box)
+        elif isinstance(condition, Cut) and finite(condition):
             over, under = condition.numerator, condition.denominator
             if isinstance(over, Linear) and isinstance(under, Linear):
                 found.append((over - under * float(condition.c)) * float(condition.sense))
@@ -32,9 +93,9 @@ def necessary(conditions: Iterable[Condition]) -> list[Linear]:
 
 
 def tightened(domains: Mapping[str, Domain], expressions: Iterable[Linear], slack: float) -> dict[str, Domain]:
-    """The domains with grid points dropped at which some expression must fall below ``-slack``.
+    """The domains with values dropped at which some expression must fall below ``-slack``.
 
-    A domain that would become empty keeps its last point: the solver then finds the contradiction.
+    A domain that would become empty keeps its last value: the solver then finds the contradiction.
     """
     box = {name: domain.ends for name, domain in domains.items()}
     shrunk = dict(domains)
@@ -44,21 +105,29 @@ def tightened(domains: Mapping[str, Domain], expressions: Iterable[Linear], slac
         for expression in active:
             high = expression.interval(box)[1] + slack
             for name, coefficient in expression.terms:
-                domain = shrunk[name]
-                if not isinstance(domain, Steps) or domain.low == domain.high:
-                    continue
                 low, top = box[name]
+                if low == top:
+                    continue
                 reach = high - coefficient * (top if coefficient > 0 else low)
                 edge = -reach / coefficient  # the value beyond which the expression must be negative
-                if coefficient > 0:
-                    first = min(math.ceil(edge / domain.step - 1e-9), domain.high)
-                    new = Steps(domain.step, max(domain.low, first), domain.high, domain.rounded)
-                else:
-                    last = max(math.floor(edge / domain.step + 1e-9), domain.low)
-                    new = Steps(domain.step, domain.low, min(domain.high, last), domain.rounded)
-                if new != domain:
+                new = _beyond(shrunk[name], edge, coefficient > 0)
+                if new != shrunk[name]:
                     shrunk[name], box[name], changed = new, new.ends, True
                     high = expression.interval(box)[1] + slack
         if not changed:
             break
     return shrunk
+
+
+def _beyond(domain: Domain, edge: float, above: bool) -> Domain:
+    """The domain's values above (or below) an edge."""
+    if isinstance(domain, Steps):
+        if above:
+            first = min(math.ceil(edge / domain.step - 1e-9), domain.high)
+            return Steps(domain.step, max(domain.low, first), domain.high, domain.rounded)
+        last = max(math.floor(edge / domain.step + 1e-9), domain.low)
+        return Steps(domain.step, domain.low, min(domain.high, last), domain.rounded)
+    if isinstance(domain, Listed):
+        kept = tuple(v for v in domain.values if (v >= edge - 1e-9 if above else v <= edge + 1e-9))
+        return Listed(kept) if kept and kept != domain.values else domain
+    return domain
