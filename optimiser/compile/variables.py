@@ -84,15 +84,14 @@ class Variables:
         return design
 
     def hint(self, design: Mapping[str, float]) -> None:
-        """Tell the solver a design to start from."""
+        """Tell the solver a design to start from; a listed value that is none of the domain's is no pick."""
         for name, domain in self.domains.items():
             indices = list(self._decisions[name].coefficients)
             if isinstance(domain, Steps):
                 self.model.add_hint(self._variables[indices[0]], round(design[name] / domain.step))
             elif isinstance(domain, Listed):
-                nearest = min(range(len(domain.values)), key=lambda i: abs(domain.values[i] - design[name]))
-                for i, index in enumerate(indices):
-                    self.model.add_hint(self._variables[index], int(i == nearest))
+                for value, index in zip(domain.values, indices):
+                    self.model.add_hint(self._variables[index], int(abs(value - design[name]) < 1e-9))
 
     def terms_of(self, expression: Linear) -> Terms:
         """A linear expression over the solver's variables, widened by half a step a decision where the
