@@ -167,7 +167,9 @@ def _takes(annotation: Any, metadata: list[Any]) -> str:
         one, *more = get_args(item) if not isinstance(item, type) else (item,)
         if isinstance(one, type) and issubclass(one, BaseModel):
             return f"a list of {_link(one)}"
-        return f"[from, to], each {_takes(one, more)}"
+        lengths = {getattr(mark, "min_length", None) for mark in metadata} - {None}
+        many = "[from, to], each" if lengths == {2} else f"a list of {' or '.join(map(str, lengths)) or 'some'}, each"
+        return f"{many} {_takes(one, more)}"
     if inner:
         return _takes(inner[0], [])
     return _link(annotation)
