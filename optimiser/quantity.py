@@ -312,7 +312,7 @@ def show(kind: str, value: Number, system: str = "m") -> str:
     if system not in SYSTEMS:
         raise ValueError(f"unknown system of units: {system}")
     if not isinstance(value, Fraction):
-        value = float(value)  # numpy's own kinds of number too
+        value = float(value) + 0.0  # numpy's own kinds of number too; no negative zero
     if math.isnan(value):
         return "n/a"
     if math.isinf(value):
