@@ -10,15 +10,19 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.compile import Compiled
-from optimiser.design import Space, spaces
+from optimiser.compile import LEVELS, Compiled
+from optimiser.design import Space, Steps, spaces
+from optimiser.errors import ProblemFileError
 from optimiser.forms import Form
 from optimiser.measures import catalogue
-from optimiser.problem.model import Limit, Problem
-from optimiser.requirements import bounds
-from tests.support.checker import FROM_ROW_2, WHOLE, Judge
+from optimiser.problem.model import Limit, Problem, Range
+from optimiser.requirements import bounds, targets
+from tests.support.checker import FROM_ROW_2, WHOLE, Judge, fade
 from tests.support.effort import examples
 from tests.support.strategies import OPTIONS, USUAL, one_of, problems, random_designs
+
+BLUR = 3
+"""Levels by which the model may over-estimate a goal: two for straight pieces, the rest for rounding."""
 
 APART = 2.0
 """How far a threshold lies from the value in the tests of the model, in what a limit may be missed by."""
@@ -184,6 +188,13 @@ def test_model_allows_what_a_limit_allows(problem, seed):
                     assert feasible == inside, (name, options, row, kind, value, bound, value - bound, design)
 
 
+def sticks_out(judge: Judge, design, target) -> bool:
+    """Whether a row is wider than the room and the goal asks what is heard there: nothing is, and the
+    two definitions need not agree about it."""
+    across = target.goal.measure == "mode_level" and dict(target.goal.options)["axis"] == "width"
+    return across and any(judge.value("row_to_wall", design, row) < 0 for row in target.rows)
+
+
 def asking(problem: Problem, name: str, row: str, options, at_least=None, at_most=None) -> Problem:
     """The problem with one limit and no goal."""
     return replace(problem, limits=(Limit(name, row, at_least, at_most, tuple(options.items())),), goals=())
@@ -192,3 +203,107 @@ def asking(problem: Problem, name: str, row: str, options, at_least=None, at_mos
 def random_space(problem: Problem, random: np.random.Generator) -> Space:
     found = list(spaces(problem))
     return found[random.integers(len(found))]
+
+
+@examples(30)
+@given(problems(), st.integers(0, 2**32 - 1))
+def test_model_scores_what_a_goal_scores(problem, seed):
+    """With every decision held, the greatest level of a goal is its score in levels, rounded down:
+    never less, and more only by what straight pieces and rounding may add."""
+    random = np.random.default_rng(seed)
+    space = random_space(problem, random)
+    designs = random_designs(space, seed, 40)
+    if not len(designs["row1.y"]):
+        return
+    judge = Judge(problem, space.rows, space.aspect)
+    for target in targets(problem, space):
+        for _ in range(3):
+            design = one_of(designs, int(random.integers(len(designs["row1.y"]))))
+            if sticks_out(judge, design, target):
+                continue
+            scores = [
+                float(fade(target.goal, judge.value(target.goal.measure, design, row, **dict(target.goal.options))))
+                for row in target.rows
+            ]
+            exact = [min(scores)] if target.worst else scores
+            compiled = Compiled(space, [], [target])
+            feasible, objective = fixed_status(compiled, design, maximise=True)
+            assert feasible
+            most = round(objective / compiled.weights[0])
+            least = sum(math.floor(s * LEVELS - 1e-3) for s in exact)
+            assert least <= most <= least + (BLUR + 1) * len(exact), (target.goal, exact, most - least, design)
+
+
+@examples(30)
+@given(problems(), st.integers(0, 2**32 - 1))
+def test_model_between_grid_points_loses_no_design(problem, seed):
+    """Where the bound is to hold between grid points, the grid point nearest to a design of any
+    numbers has every limit that the design holds, and at least its score."""
+    random = np.random.default_rng(seed)
+    step = float(random.choice([0.001, 0.02, 0.15]))
+    try:
+        found = list(spaces(problem, grid=step, between=True))
+    except ProblemFileError:
+        return
+    space = found[random.integers(len(found))]
+    for design in off_grid_designs(problem, space, random, 3):
+        judge = Judge(problem, space.rows, space.aspect)
+        known = settings_of(problem, space)
+        for _ in range(6):
+            name, options, row = known[random.integers(len(known))]
+            value = float(judge.value(name, design, int(row) if row != "all" else None, **options))
+            if not math.isfinite(value) or (name == "mode_level" and value < -60):
+                continue
+            for kind, bound in (("at_least", value - 1e-7), ("at_most", value + 1e-7)):
+                only = asking(problem, name, row, options, **{kind: bound})
+                (wanted,) = [b for b in bounds(only, space) if not b.own]
+                feasible, _ = fixed_status(Compiled(space, [wanted], [], between=True), design)
+                assert feasible, (name, options, row, kind, value, design)
+        for target in targets(problem, space):
+            if sticks_out(judge, design, target):
+                continue
+            compiled = Compiled(space, [], [target], between=True)
+            feasible, objective = fixed_status(compiled, design, maximise=True)
+            assert feasible
+            scores = [
+                float(fade(target.goal, judge.value(target.goal.measure, design, row, **dict(target.goal.options))))
+                for row in target.rows
+            ]
+            exact = [min(scores)] if target.worst else scores
+            assert round(objective / compiled.weights[0]) >= sum(math.floor(s * LEVELS - 1e-3) for s in exact), (
+                target.goal,
+                exact,
+                design,
+            )
+
+
+def off_grid_designs(problem: Problem, space: Space, random: np.random.Generator, count: int):
+    """Designs whose lengths are any numbers of the problem's ranges, heights and counts on their steps."""
+    for design in _thrown(space, random, count):
+        for name, domain in space.domains.items():
+            if isinstance(domain, Steps) and domain.rounded:
+                low, high = real_range(problem, name, domain)
+                design[name] = float(np.clip(design[name] + domain.step * random.uniform(-0.5, 0.5), low, high))
+        if all(expression.value(design) >= 0.0 for expression in space.sense):
+            yield design
+
+
+def _thrown(space: Space, random: np.random.Generator, count: int):
+    designs = random_designs(space, int(random.integers(2**32)), 40)
+    for at in range(min(count, len(designs["row1.y"]))):
+        yield one_of(designs, at)
+
+
+def real_range(problem: Problem, name: str, domain: Steps) -> tuple[float, float]:
+    """What the problem itself allows: its grid reaches up to half a step further."""
+    given_ = {
+        "screen.width": problem.screen.width,
+        "screen.bezel": problem.screen.bezel,
+        "screen.bottom": problem.screen.bottom,
+        "screen.centre": problem.screen.centre,
+        "baffle.depth": problem.baffle.depth,
+        "baffle.width": problem.baffle.width,
+    }.get(name)
+    if isinstance(given_, Range):
+        return given_.low, given_.high
+    return 0.0, {"screen.centre": problem.room.width}.get(name, problem.room.length)

@@ -163,7 +163,13 @@ class Compiled(Sums):
             k, c = k[:top], c[:top]
         if c[-1] <= low:
             return
-        floor = low if math.isfinite(low) else float(np.min(c[np.isfinite(c)]))
+        if not math.isfinite(low) and not math.isfinite(c[0]):
+            # the lowest levels ask for nothing at all, and no line says so
+            start = int(np.flatnonzero(np.isfinite(c))[0])
+            pick = self.model.new_bool_var("")
+            self.model.add(self._variables[level] < int(k[start])).only_enforce_if(pick.negated())
+            k, c, enforce = k[start:], c[start:], [*enforce, pick]
+        floor = low if math.isfinite(low) else float(c[0])
         clipped = np.maximum(c, floor)
         step = np.gradient(clipped) if len(clipped) > 1 else np.ones(1)
         tolerance = np.where(clipped > floor, LEVEL_SLACK * np.maximum(step, 1e-12), np.inf)
@@ -225,13 +231,15 @@ class Compiled(Sums):
                 size = max(1, size // 2)
             pick = self.model.new_bool_var("")
             variable = self._variables[level]
-            self.model.add(variable >= int(k[start]) if start else variable >= 0).only_enforce_if(pick)
+            if start:
+                self.model.add(variable >= int(k[start])).only_enforce_if(pick)
             self.model.add(variable <= int(k[start + size - 1])).only_enforce_if(pick)
             near = tolerance[start : start + size]
             self._post_lines(cut.numerator * cut.sense, cut.denominator, level, [*enforce, pick], lines, near)
             picks.append(pick)
             start += size
-        self.model.add_exactly_one(picks)
+        # the pieces need not reach as far as the level does where another part of the condition holds
+        self.model.add_bool_or([*(literal.negated() for literal in enforce), *picks])
 
     # --- limits and objective -----------------------------------------------------------------
 
