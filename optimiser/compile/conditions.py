@@ -26,6 +26,9 @@ from optimiser.requirements import Bound, Target
 LEVELS = 4000
 """Score levels of one goal: a goal's score is known to the solver to one part in so many."""
 
+FINEST_WEIGHT = 10**6
+"""Parts of the whole in which goals' weights are counted, where they have no simpler ratio."""
+
 LEVEL_SLACK = 2.0
 """Score levels by which straight pieces may over-estimate a goal."""
 
@@ -50,7 +53,7 @@ class Compiled(Sums):
     ) -> None:
         goals = [group for target in targets for group in _groups(target, levels)]
         self.levels = levels
-        self.weights = _whole_weights([share for _, share in goals])
+        self.weights, self.blur = _whole_weights([share for _, share in goals])
         least_sum = None if least is None or not goals else self.asked(least)
         view = outlook(
             space.domains,
@@ -263,30 +266,36 @@ class Compiled(Sums):
 
     def asked(self, score: float) -> int:
         """The least objective of designs that score at least so many points: each goal loses less than a level."""
-        return max(0, int(score * self.full / 100.0 - sum(self.weights)))
+        return max(0, int((score - self.blur) * self.full / 100.0 - sum(self.weights)))
 
     def bound_points(self, objective_bound: float) -> float:
         """Points that no design can exceed, given a bound on the objective: levels are rounded down."""
-        return min(100.0, self.points(objective_bound) + 100.0 / self.levels)
+        return min(100.0, self.points(objective_bound) + 100.0 / self.levels + self.blur)
 
 
 def _groups(target: Target, levels: int) -> list[tuple[list[Condition], Fraction]]:
     """What each score variable of a goal is about, one a row or one for the worst row, and its share."""
     goal = target.goal
     forms = [target.forms] if target.worst else [(form,) for form in target.forms]
-    share = Fraction(goal.weight).limit_denominator(10**6) / len(forms)
+    share = Fraction(goal.weight) / len(forms)
     asked = [[c for form in group for c in _levels(form, goal.low, goal.high, goal.fade, levels)] for group in forms]
     return [(conditions, share) for conditions in asked]
 
 
-def _whole_weights(shares: Sequence[Fraction]) -> list[int]:
-    """Whole numbers in the proportion of the shares."""
+def _whole_weights(shares: Sequence[Fraction]) -> tuple[list[int], float]:
+    """Whole numbers in the proportion of the shares, or as near to it as will do, and what the
+    difference can come to in points of the score."""
     if not shares:
-        return []
-    denominator = math.lcm(*[share.denominator for share in shares])
-    weights = [int(share * denominator) for share in shares]
-    shared = math.gcd(*weights)
-    return [w // shared for w in weights]
+        return [], 0.0
+    total = sum(shares)
+    parts = [share / total for share in shares]
+    near = [part.limit_denominator(FINEST_WEIGHT) for part in parts]
+    whole = math.lcm(*(part.denominator for part in near))
+    if whole > FINEST_WEIGHT or not all(near):
+        near, whole = [max(Fraction(1, FINEST_WEIGHT), part) for part in parts], FINEST_WEIGHT
+    weights = [round(part * whole) for part in near]
+    out = sum(abs(Fraction(w, sum(weights)) - part) for w, part in zip(weights, parts))
+    return weights, 100.0 * float(out)
 
 
 def _levels(form: Form, low: float | None, high: float | None, fade: float, levels: int) -> list[Condition]:

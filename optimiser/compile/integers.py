@@ -41,7 +41,7 @@ def exact_integers(coefficients: list[float]) -> tuple[float, list[int]] | None:
     smallest = min(abs(c) for c in coefficients)
     ratios = []
     for c in coefficients:
-        ratio = Fraction(c / smallest).limit_denominator(1000)
+        ratio = Fraction(c / smallest).limit_denominator(10**5)
         if abs(float(ratio) - c / smallest) > 1e-13 * abs(c / smallest):
             return None
         ratios.append(ratio)
@@ -52,13 +52,25 @@ def exact_integers(coefficients: list[float]) -> tuple[float, list[int]] | None:
     return smallest / denominator, counts
 
 
-def common_unit(items: list[tuple[int, float]], ends: list[tuple[int, int]]) -> tuple[float, list[int], float]:
-    """Unit, whole multiples and rounding error for a sum that becomes one integer variable."""
+def common_unit(items: list[tuple[int, float]], ends: list[tuple[int, int]]) -> tuple[float, list[int]] | None:
+    """Unit and whole multiples of a sum that becomes one integer variable, where that is exact."""
     exact = exact_integers([c for _, c in items])
-    if exact is not None and sum(abs(n) * max(map(abs, ends[i])) for n, (i, _) in zip(exact[1], items)) < 2**40:
-        return exact[0], exact[1], 0.0
-    reach = sum(abs(c) * max(map(abs, ends[i])) for i, c in items)
-    unit = reach / 2**30
-    counts = [round(c / unit) for _, c in items]
-    error = sum(abs(n * unit - c) * max(map(abs, ends[i])) for n, (i, c) in zip(counts, items))
-    return unit, counts, error
+    if exact is not None and sum(abs(n) * reach_of(ends[i]) for n, (i, _) in zip(exact[1], items)) < 2**29:
+        return exact
+    return None
+
+
+def reach_of(ends: tuple[int, int]) -> int:
+    """Greatest magnitude in a range."""
+    return max(abs(ends[0]), abs(ends[1]))
+
+
+def scaled(coefficients: list[float], reach: list[int], scale: float) -> tuple[float, list[int], float]:
+    """Whole multiples of 1 / ``scale`` near the coefficients, the scale made a little less so that the
+    term with the greatest reach is exact, and by how much the sum of all terms may be out."""
+    widest = max(range(len(reach)), key=lambda i: reach[i])
+    size = abs(coefficients[widest])
+    if size * scale >= 1.0:
+        scale = math.floor(size * scale) / size
+    counts = [round(c * scale) for c in coefficients]
+    return scale, counts, sum(abs(n - c * scale) * r for n, c, r in zip(counts, coefficients, reach))

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from copy import copy
 from typing import TYPE_CHECKING
 
-from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers
+from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers, reach_of, scaled
 from optimiser.design import Domain, Held, Listed, Steps
 from optimiser.forms import Form
 from optimiser.linear import Expression, Linear, Quadratic
@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 LARGEST = 2**60
+"""Magnitude that no sum in the model exceeds."""
+
+FINE = 2**27
+"""Units to which a sum is rounded that has no exact one."""
 
 
 class Variables:
@@ -111,14 +115,34 @@ class Variables:
             return self._wholes[key]
         terms = self.terms_of(expression)
         items = [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
-        if len(items) == 1:
-            (index, unit), error = items[0], terms.slack
-        else:
-            unit, counts, error = common_unit(items, self._ends)
-            error += terms.slack
-            index = self._sum([(i, n) for (i, _), n in zip(items, counts)])
-        self._wholes[key] = Whole(index, unit, terms.constant, error)
+        self._wholes[key] = self._counted(items, terms)
         return self._wholes[key]
+
+    def _counted(self, items: list[tuple[int, float]], terms: Terms) -> Whole:
+        if len(items) == 1:
+            return Whole(*items[0], terms.constant, terms.slack)
+        exact = common_unit(items, self._ends)
+        if exact is None:
+            index, unit, error = self._nearest(items)
+            return Whole(index, unit, terms.constant, error + terms.slack)
+        unit, counts = exact
+        index = self._sum([(i, n) for (i, _), n in zip(items, counts)])
+        return Whole(index, unit, terms.constant, terms.slack)
+
+    def _nearest(self, items: list[tuple[int, float]]) -> tuple[int, float, float]:
+        """A variable that counts a sum in a unit that is not a whole part of it, rounded to the nearest;
+        the unit, and the error of count times unit."""
+        reach = [reach_of(self._ends[i]) for i, _ in items]
+        most = sum(abs(c) * r for (_, c), r in zip(items, reach))
+        unit = most / FINE
+        scale, counts, blur = scaled([c for _, c in items], reach, LARGEST / 4 / most)
+        index = self.new(-FINE - 1, FINE + 1)
+        one = round(unit * scale)
+        blur += FINE * abs(one - unit * scale)
+        total = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts)
+        room = math.ceil(0.5 * one + blur) + 1
+        self.model.add_linear_constraint(one * self._variables[index] - total, -room, room)
+        return index, unit, (room + blur) / scale
 
     def counted(self, expression: Linear) -> tuple[object, Whole] | None:
         """The variable that counts an expression in its unit; None where no decision changes it."""
@@ -219,9 +243,7 @@ class Variables:
         if key not in self._wholes:
             terms = self.expression(expression)
             items = [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
-            unit, counts, error = common_unit(items, self._ends)
-            index = self._sum([(i, n) for (i, _), n in zip(items, counts)])
-            self._wholes[key] = Whole(index, unit, terms.constant, error + terms.slack)
+            self._wholes[key] = self._counted(items, terms)
         return self._wholes[key]
 
     # --- posting ------------------------------------------------------------------------------
@@ -238,7 +260,8 @@ class Variables:
         if error is None:
             bound = math.ceil((-constant - 0.5 * tolerance) * scale)
         else:
-            bound = math.ceil(-constant * scale - error - 1e-6)
+            # a quarter of the tolerance is for the last bits of the sums themselves
+            bound = math.ceil((-constant - 0.25 * tolerance) * scale - error)
         total = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts)
         constraint = self.model.add(total >= bound)
         if enforce:
@@ -257,15 +280,14 @@ class Variables:
         self, items: list[tuple[int, float]], tolerance: float, constant: float
     ) -> tuple[list[int], float, float | None]:
         """Coefficients as whole numbers, their scale, and the scaled error; None where they are exact."""
+        reach = [reach_of(self._ends[i]) for i, _ in items]
         exact = exact_integers([c for _, c in items])
-        if exact is not None:
+        if exact is not None and sum(abs(n) * r for n, r in zip(exact[1], reach)) < LARGEST:
             unit, counts = exact
             return counts, 1.0 / unit, None
-        reach = [max(abs(self._ends[i][0]), abs(self._ends[i][1])) for i, _ in items]
-        scale = 0.5 * sum(reach) / (0.5 * tolerance)
-        scale = min(scale, LARGEST / max(1e-300, sum(abs(c) * r for (_, c), r in zip(items, reach)) + constant))
-        counts = [round(c * scale) for _, c in items]
-        return counts, scale, sum(abs(n - c * scale) * r for n, (_, c), r in zip(counts, items, reach))
+        most = max(1e-300, sum(abs(c) * r for (_, c), r in zip(items, reach)) + constant)
+        scale, counts, error = scaled([c for _, c in items], reach, min(sum(reach) / tolerance, LARGEST / most))
+        return counts, scale, error
 
     def forbid(self, enforce: list) -> None:
         self.model.add_bool_or([literal.negated() for literal in enforce])
