@@ -166,7 +166,8 @@ def _domain(decision: Decision, step: float, between: bool, *, rounded: bool = T
         return Listed(decision.values) if len(decision.values) > 1 else Held(decision.values[0])
     slack = 1e-9 / step
     if between and rounded:
-        low, high = math.floor(decision.low / step + 0.5), math.ceil(decision.high / step - 0.5)
+        low = math.floor(decision.low / step + 0.5)
+        high = max(low, math.ceil(decision.high / step - 0.5))  # a range without length is near a point too
     else:
         low, high = math.ceil(decision.low / step - slack), math.floor(decision.high / step + slack)
     if low > high:

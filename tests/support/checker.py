@@ -413,21 +413,24 @@ class Judge(OfLight, OfSeats, OfDecay):
             truth = truth & (slack >= 0)
         return truth
 
+    def parts_of(self, goal, d) -> tuple[list, bool]:
+        """What a goal scores in each row, or seat, that it is about (1 in a seat that is not there); and
+        whether the worst of them counts, not the mean."""
+        if goal.row == "worst seat":
+            several = [s for row in self.rows_of(goal.measure, "all") for s in self.seat_values(goal.measure, d, row)]
+            return [np.where(there, fade(goal, value), 1.0) for value, there in several], True
+        options = dict(goal.options)
+        rows = self.rows_of(goal.measure, goal.row)
+        return [fade(goal, self.value(goal.measure, d, row, **options)) for row in rows], goal.row == "worst"
+
     def goal_scores(self, d) -> list[tuple[int, float, np.ndarray]]:
         """Index, weight and score (0 to 1) of every goal that these rows have."""
         found = []
         for at, goal in enumerate(self.problem.goals):
-            if goal.row == "worst seat":
-                several = [s for row in self.rows_of(goal.measure, "all") for s in self.seat_values(goal.measure, d, row)]
-                scores = [np.where(there, fade(goal, value), 1.0) for value, there in several]
-                found.append((at, goal.weight, self._least(scores)))
-                continue
-            rows = self.rows_of(goal.measure, goal.row)
-            if not rows:
-                continue
-            scores = [fade(goal, self.value(goal.measure, d, row, **dict(goal.options))) for row in rows]
-            stacked = np.stack(np.broadcast_arrays(*scores))
-            found.append((at, goal.weight, stacked.min(axis=0) if goal.row == "worst" else stacked.mean(axis=0)))
+            scores, worst = self.parts_of(goal, d)
+            if scores:
+                stacked = np.stack(np.broadcast_arrays(*scores))
+                found.append((at, goal.weight, stacked.min(axis=0) if worst else stacked.mean(axis=0)))
         return found
 
     def score(self, d):

@@ -1,0 +1,257 @@
+"""The compiler's parts: whatever is rounded, no design is lost, and little is gained."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from optimiser.compile import LEVELS, Compiled
+from optimiser.compile.envelope import lines_under
+from optimiser.compile.integers import common_unit, exact_integers, scaled
+from optimiser.compile.tighten import tightened
+from optimiser.design import Held, Listed, Steps, spaces
+from optimiser.linear import Linear, Quadratic, constant, variable
+from optimiser.problem.model import Fixed, Range
+from optimiser.requirements import targets
+from optimiser.solve import solve
+from tests.support.checker import judge_of
+from tests.support.effort import examples
+from tests.support.rooms import INCH, choice, goal, limit, long_room, small_room
+
+NAMES = ("a", "b", "c")
+numbers = st.floats(-50, 50).map(lambda x: round(x, 3))
+
+
+def linears() -> st.SearchStrategy[Linear]:
+    return st.builds(Linear.of, st.dictionaries(st.sampled_from(NAMES), numbers, max_size=3), numbers)
+
+
+boxes = st.fixed_dictionaries({n: st.tuples(numbers, numbers).map(lambda e: tuple(sorted(e))) for n in NAMES})
+
+
+# --- expressions ------------------------------------------------------------------------------
+
+
+@examples(100)
+@given(linears(), linears(), numbers, st.fixed_dictionaries({n: numbers for n in NAMES}))
+def test_expressions_add_and_multiply_as_numbers_do(one, two, factor, env):
+    a, b = one.value(env), two.value(env)
+    near = dict(rel=1e-9, abs=1e-6)
+    assert (one + two).value(env) == pytest.approx(a + b, **near)
+    assert (one - two).value(env) == pytest.approx(a - b, **near)
+    assert (factor - one).value(env) == pytest.approx(factor - a, **near)
+    assert (one * factor).value(env) == pytest.approx(a * factor, **near)
+    assert (one * two).value(env) == pytest.approx(a * b, **near)
+    assert (one * two + one - one * one * factor).value(env) == pytest.approx(a * b + a - a * a * factor, **near)
+    assert (one * two - factor).value(env) == pytest.approx(a * b - factor, **near)
+    assert (one - two * two).value(env) == pytest.approx(a - b * b, **near)
+
+
+@examples(100)
+@given(linears(), linears(), boxes, st.lists(st.floats(0, 1), min_size=3, max_size=3))
+def test_intervals_contain_what_the_box_holds(one, two, box, shares):
+    env = {n: low + share * (high - low) for (n, (low, high)), share in zip(box.items(), shares)}
+    square, product = Quadratic(one, ((1.5, two, two),)), Quadratic(one, ((-2.0, one, two), (0.5, two, two)))
+    for expression in (one, square, product):
+        low, high = expression.interval(box)
+        value = expression.value(env)
+        slack = 1e-9 * (1 + abs(value) + abs(low) + abs(high))
+        assert low - slack <= value <= high + slack
+
+
+@examples(50)
+@given(linears(), boxes)
+def test_the_interval_of_a_linear_expression_is_exact(one, box):
+    corners = [one.value(dict(zip(box, ends))) for ends in itertools.product(*box.values())]
+    low, high = one.interval(box)
+    assert low == pytest.approx(min(corners), abs=1e-9, rel=1e-9) and high == pytest.approx(max(corners), abs=1e-9, rel=1e-9)
+
+
+# --- lines and ranges -------------------------------------------------------------------------
+
+
+@examples(100)
+@given(
+    st.lists(st.floats(-10, 10), min_size=1, max_size=60),
+    st.floats(0.001, 5.0),
+    st.booleans(),
+)
+def test_lines_lie_under_every_sample(values, tolerance, convex):
+    """And their greatest lies within the tolerance of each; of a convex function they are found."""
+    f = np.cumsum(np.cumsum(np.abs(values))) if convex else np.array(values)
+    x = np.arange(3, 3 + len(f))
+    allowed = np.full(len(f), tolerance if not convex else max(tolerance, 0.05 * np.ptp(f)))
+    lines = lines_under(x, f, allowed)
+    if lines is None:
+        assert not convex
+        return
+    best = np.max([a + b * x for a, b in lines], axis=0)
+    scale = 1e-9 * (1 + np.abs(f).max())
+    assert np.all(best <= f + scale)
+    assert np.all(f - best <= allowed + scale)
+
+
+@examples(100)
+@given(
+    st.lists(linears(), min_size=1, max_size=4),
+    st.fixed_dictionaries({n: st.tuples(st.integers(-40, 40), st.integers(0, 12)) for n in NAMES}),
+    st.sampled_from([0.001, 0.1, INCH / 16, 1.0]),
+)
+def test_tightening_drops_no_point_that_may_hold(expressions, ranges, step):
+    domains = {n: Steps(step, low, low + more) for n, (low, more) in ranges.items()}
+    shrunk = tightened(domains, expressions, 1e-9)
+    counts = np.array(np.meshgrid(*[np.arange(d.low, d.high + 1) for d in domains.values()])).reshape(3, -1)
+    env = {n: step * c for n, c in zip(domains, counts)}
+    holds = np.all([np.broadcast_to(e.value(env), counts[0].shape) >= 0.0 for e in expressions], axis=0)
+    for name, row in zip(domains, counts):
+        kept = (row >= shrunk[name].low) & (row <= shrunk[name].high)
+        assert kept[holds].all(), name
+
+
+def test_tightening_leaves_lists_and_fixed_values_alone():
+    domains = {"a": Held(1.0), "b": Listed((0.0, 5.0)), "c": Steps(1.0, 0, 10)}
+    shrunk = tightened(domains, [variable("a") + variable("b") - variable("c") - 3.0], 1e-9)
+    assert shrunk == {**domains, "c": Steps(1.0, 0, 3)}
+
+
+# --- whole numbers ----------------------------------------------------------------------------
+
+
+def test_lengths_of_one_system_have_a_common_unit():
+    """84 in and 112.3125 in are 1344 and 1797 sixteenths, as whole numbers have it."""
+    unit, counts = exact_integers([84 * INCH, 112.3125 * INCH])
+    assert counts == [448, 599] and unit == pytest.approx(3 * INCH / 16)
+
+
+def test_numbers_without_a_common_unit_are_known_for_it():
+    assert exact_integers([1.0, math.pi]) is None
+    assert common_unit([(0, 1.0), (1, math.sqrt(2))], [(0, 10), (0, 10)]) is None
+
+
+@examples(100)
+@given(
+    st.lists(st.tuples(st.floats(1e-9, 1e3), st.integers(1, 10**6), st.booleans()), min_size=1, max_size=6),
+    st.floats(1e3, 1e12),
+)
+def test_scaled_sums_err_by_no_more_than_they_say(terms, scale):
+    coefficients = [c if positive else -c for c, _, positive in terms]
+    reach = [r for _, r, _ in terms]
+    used, counts, error = scaled(coefficients, reach, scale)
+    assert used <= scale * (1 + 1e-12)
+    worst = sum(abs(n - c * used) * r for n, c, r in zip(counts, coefficients, reach))
+    assert worst <= error * (1 + 1e-9) + 1e-6
+
+
+# --- models that once lost or gained something ------------------------------------------------
+
+
+def greatest_level(problem, design) -> tuple[int, float]:
+    """The first goal's greatest level in the model, and its exact score in levels."""
+    from tests.test_one_definition import exact_scores, fixed_status
+
+    (space,) = spaces(problem)
+    (target,) = targets(problem, space)
+    compiled = Compiled(space, [], [target])
+    feasible, objective = fixed_status(compiled, design, maximise=True)
+    assert feasible
+    judge = judge_of(problem, {**space.settled, **design})
+    return round(objective / compiled.weights[0]), sum(exact_scores(judge, target, design)) * LEVELS
+
+
+@pytest.mark.parametrize("y", np.arange(2.2, 4.9, 0.173).round(3))
+def test_a_level_that_one_of_several_nulls_gives_is_not_lost(y):
+    """The quietest of three modes' places: each place reaches another part of the band."""
+    problem = small_room(
+        goals=(goal("mode_level", None, -11.0, fade=11.0, order=3, axis="length"),),
+        limits=(),
+        baffle=replace(small_room().baffle, solid=False),
+    )
+    design = {
+        "screen.width": 2.0,
+        "screen.bezel": 0.05,
+        "screen.bottom": 0.7,
+        "baffle.depth": 0.4,
+        "row1.y": float(y),
+        "row1.platform": 0.0,
+        "row1.seats": 3.0,
+        "row1.risers": 1.0,
+    }
+    level, exact = greatest_level(problem, design)
+    assert math.floor(exact - 1e-6) <= level <= exact + 4
+
+
+@pytest.mark.parametrize("diagonals", [(1.24, 2.47, 2.56), (85.0 * INCH, 112.3125 * INCH), (65 * INCH, 1.5)])
+def test_panels_are_judged_finely_whatever_their_diagonals(diagonals):
+    base = small_room()
+    problem = small_room(
+        screen=replace(base.screen, type="panel", width=None, diagonal=choice(*diagonals), bezel=Range(0.01, 0.1)),
+        seating=replace(base.seating, seats=choice(2, 3, 4)),
+        goals=(goal("worst_seat_angle", 0.67, fade=0.26),),
+        limits=(),
+    )
+    for diagonal in diagonals:
+        for y in (2.5, 3.1, 4.4):
+            design = {
+                "screen.diagonal": diagonal,
+                "screen.bezel": 0.058,
+                "screen.bottom": 0.7,
+                "baffle.depth": 0.4,
+                "row1.y": y,
+                "row1.platform": 0.0,
+                "row1.seats": 3.0,
+                "row1.risers": 1.0,
+            }
+            level, exact = greatest_level(problem, design)
+            assert math.floor(exact - 1e-6) <= level <= exact + 4, (diagonal, y)
+
+
+WEIGHTS = (math.pi, math.e, 1.23456789, 0.987654321, 5.4321987, math.sqrt(5), math.sqrt(3), math.sqrt(2), 1.1, 1.2, 1.3, 1.7)
+
+
+@pytest.mark.parametrize("factor", [1.0, 1e-9, 1e6])
+def test_weights_of_any_kind_and_size_are_kept(factor):
+    """Only their ratios count, and the bound holds although they are rounded."""
+    base = long_room()
+    problem = long_room(goals=tuple(replace(g, weight=w * factor) for g, w in zip(base.goals, WEIGHTS)))
+    solution = solve(problem)
+    assert solution.status == "optimal"
+    exact = float(judge_of(problem, solution.design).score(solution.design))
+    assert solution.score == pytest.approx(exact, abs=1e-6)
+    assert exact <= solution.bound + 1e-9
+
+
+def test_weights_that_are_all_alike_are_counted_simply():
+    space = next(iter(spaces(small_room())))
+    problem = small_room(goals=tuple(replace(g, weight=1 / 3) for g in small_room().goals))
+    assert Compiled(space, [], targets(problem, space)).weights == [1, 1, 1]
+
+
+def test_a_range_without_length_has_a_point_between_grid_points():
+    """1000.5 steps: half a step from 1000, and from 1001."""
+    base = small_room()
+    problem = small_room(screen=replace(base.screen, width=Range(2.001, 2.001)))
+    (space,) = spaces(problem, grid=0.002, between=True)
+    low, high = space.domains["screen.width"].ends
+    assert low - 0.001 <= 2.001 <= high + 0.001 + 1e-12
+
+
+def test_a_limit_at_the_loudest_place_can_be_met():
+    """At the rear wall a mode is at its full level, 0 dB, and no place is louder."""
+    base = small_room()
+    problem = small_room(
+        limits=(limit("mode_level", 0.0, order=2, axis="length"),),
+        goals=(goal("image_width", 3.0, fade=1.2),),
+        seating=replace(base.seating, place=(("row1.y", Fixed(2.6)),)),
+        baffle=replace(base.baffle, solid=False),
+    )
+    assert solve(problem).status == "optimal"  # 2.6 m: the middle of 5.2 m
+
+
+def test_constant_expressions_multiply_to_linear_ones():
+    assert constant(2.0) * variable("a") == variable("a") * 2.0 == Linear((("a", 2.0),))
