@@ -114,10 +114,21 @@ def test_tightening_drops_no_point_that_may_hold(expressions, ranges, step):
         assert kept[holds].all(), name
 
 
-def test_tightening_leaves_lists_and_fixed_values_alone():
-    domains = {"a": Held(1.0), "b": Listed((0.0, 5.0)), "c": Steps(1.0, 0, 10)}
+def test_tightening_drops_from_lists_what_cannot_be():
+    """1 + b - c - 3 >= 0 with c >= 0: b of 0 is out, and with 2 and 5 c may go up to 3."""
+    domains = {"a": Held(1.0), "b": Listed((0.0, 2.0, 5.0)), "c": Steps(1.0, 0, 10)}
     shrunk = tightened(domains, [variable("a") + variable("b") - variable("c") - 3.0], 1e-9)
-    assert shrunk == {**domains, "c": Steps(1.0, 0, 3)}
+    assert shrunk == {"a": Held(1.0), "b": Listed((2.0, 5.0)), "c": Steps(1.0, 0, 3)}
+
+
+@examples(60)
+@given(st.lists(linears(), min_size=1, max_size=4), st.lists(numbers, min_size=1, max_size=5, unique=True), st.integers(0, 30))
+def test_tightening_keeps_every_value_of_a_list_that_may_hold(expressions, values, more):
+    domains = {"a": Listed(tuple(values)), "b": Steps(0.5, -10, -10 + more), "c": Held(2.0)}
+    shrunk = tightened(domains, expressions, 1e-9)
+    for value, count in itertools.product(values, range(-10, -10 + more + 1)):
+        if all(e.value({"a": value, "b": 0.5 * count, "c": 2.0}) >= 0.0 for e in expressions):
+            assert value in shrunk["a"].values and shrunk["b"].low <= count <= shrunk["b"].high
 
 
 # --- whole numbers ----------------------------------------------------------------------------

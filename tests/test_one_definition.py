@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.compile import LEVELS, Compiled
-from optimiser.design import Space, Steps, spaces
+from optimiser.design import Listed, Space, Steps, spaces
 from optimiser.errors import ProblemFileError
 from optimiser.forms import Form
 from optimiser.measures import catalogue
@@ -130,6 +130,9 @@ def fixed_status(compiled: Compiled, design, *, maximise: bool = False):
     """Solve a model with every decision held at a design; the status, and the objective if asked."""
     from ortools.sat.python import cp_model
 
+    for name, domain in compiled.domains.items():
+        if isinstance(domain, Listed) and not any(abs(design[name] - value) < 1e-9 for value in domain.values):
+            return False, None  # the limits have been found to leave no room for it
     compiled.hint(design)
     hint = compiled.model.proto.solution_hint
     pinned = dict(zip(hint.vars, hint.values))
