@@ -7,11 +7,14 @@ the difference before committing it, for the words around it may no longer be tr
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
+import click
 import pytest
 from pydantic import BaseModel
 
+from optimiser.cli import program
 from optimiser.measures import catalogue
 from optimiser.problem import written
 from optimiser.problem.read import load, loads
@@ -37,6 +40,25 @@ CODE = [pytest.param(b, id=f"{_name(p)}:{b.first}") for p, b in ALL if b.kind ==
 @pytest.mark.parametrize(("path", "block"), SHOWN)
 def test_what_is_shown_is_what_is_printed(path, block):
     assert settled(block.text) == settled(answer(block) or ""), f"python -m tests.refresh_documents {_name(path)}"
+
+
+def _calls(path: Path) -> list[str]:
+    """Commands of the program in the running text, as ``optimiser solve FILE --json``."""
+    prose = re.sub(r"^```.*?^```", "", path.read_text(encoding="utf-8"), flags=re.DOTALL | re.MULTILINE)
+    return [call.replace("\n", " ") for call in re.findall(r"`optimiser ([^`]+)`", prose)]
+
+
+@pytest.mark.parametrize("path", documents(), ids=_name)
+def test_commands_and_options_named_in_the_text_exist(path):
+    for call in _calls(path):
+        name, *words = shlex.split(call)
+        if name.startswith("-"):
+            words, known = [name], ["--help", "--version"]
+        else:
+            command = program.get_command(click.Context(program), name)
+            assert command is not None, call
+            known = [option for parameter in command.params for option in parameter.opts] + ["--help"]
+        assert [word for word in words if word.startswith("--") and word not in known] == [], call
 
 
 @pytest.mark.parametrize("block", CODE)
