@@ -200,9 +200,13 @@ def _keeps(member: Member, demanded: float | Decision, value: float) -> bool:
 
 def values_at(problem: Problem, path: str, design: Mapping[str, float]) -> list[float]:
     """The values of a design that the decision at a path in the file governs."""
-    name = path.removeprefix("front.").removeprefix("seating.place.")
+    return [design[name] for name in governed(problem, path, round(design["rows"])) if name in design]
+
+
+def governed(problem: Problem, path: str, rows: int) -> list[str]:
+    """Names of the decisions, in a design of so many rows, that the decision at a path in the file governs."""
     if path == "seating.rows":
-        return [design["rows"]]
+        return ["rows"]
     shared = {
         "seating.seats": "seats",
         "seating.platform.first": "platform",
@@ -210,13 +214,8 @@ def values_at(problem: Problem, path: str, design: Mapping[str, float]) -> list[
         "seating.platform.risers": "risers",
     }.get(path)
     if shared is None:
-        return [design[name]] if name in design else []
+        return [path.removeprefix("front.").removeprefix("seating.place.")]
     placed = {own for own, _ in problem.seating.place}
-    found = []
-    for row in range(1, round(design["rows"]) + 1):
-        own = f"row{row}.{shared}"
-        first = path == "seating.platform.first"
-        if own in placed or (shared == "platform" and (row == 1) != first):
-            continue
-        found.append(design[own])
-    return found
+    first = path == "seating.platform.first"
+    each = [n for n in range(1, rows + 1) if shared != "platform" or (n == 1) == first]
+    return [f"row{n}.{shared}" for n in each if f"row{n}.{shared}" not in placed]

@@ -1,0 +1,265 @@
+"""What would have to give for an impossible problem to become possible, and how much: each demand
+alone, and the least in all. The design that results is the nearest one, and never an answer."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from optimiser.design import Space
+from optimiser.explain.conflicts import SETTLED, Progress, nearest, shortfall, silent
+from optimiser.explain.demands import Demand, demand, quantity_of, wanted_of
+from optimiser.explain.members import Member, ends_of, kept_bounds, members, one_end, relaxed, values_at
+from optimiser.explain.possible import Oracle, Undecided, Witness
+from optimiser.explain.steps import step_of
+from optimiser.measures.base import Measure
+from optimiser.problem.model import Choice, Goal, Problem, Range
+from optimiser.problem.parts import part, with_part
+from optimiser.requirements import Bound, Target, bounds
+from optimiser.score import Scorecard, Scorer
+from optimiser.solve import Search, Solution, solve
+
+ROUNDS = 6
+"""How often the scale of the least total is narrowed down."""
+
+HAIR = 1e-7
+"""SI units by which a loosened limit is set beyond the value it must admit."""
+
+
+@dataclass(frozen=True)
+class Loosening:
+    """One demand that gives way, ``by`` so much, from ``wanted`` to ``given`` (SI). ``admitted`` are the
+    values that a list or a fixed value would have to admit."""
+
+    member: Member
+    quantity: str
+    wanted: float
+    given: float | None
+    by: float
+    admitted: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class Concession:
+    """Demands loosened until a design holds the rest. ``total`` is the sum of loosenings in steps, times
+    their weights; no set of loosenings of the same demands totals less than ``least`` (proven).
+    ``solution`` is the best design then, ``card`` its scorecard against the problem as it stands."""
+
+    loosenings: tuple[Loosening, ...]
+    total: float
+    least: float
+    solution: Solution
+    card: Scorecard
+
+
+@dataclass(frozen=True)
+class Concessions:
+    """``alone``: demands that suffice by themselves, the least first. ``joint``: the least in all over the
+    demands in ``over`` (limits, or limits and ranges). None where the solver cannot tell, or where
+    nothing that may give way suffices (``hopeless``)."""
+
+    alone: tuple[Concession, ...]
+    joint: Concession | None
+    over: str
+    hopeless: bool
+    undecided: bool
+
+
+def concessions_of(
+    oracle: Oracle,
+    problem: Problem,
+    candidates: Collection[Member] | None = None,
+    *,
+    weights: Mapping[str, float] | None = None,
+    steps: Mapping[str, float] | None = None,
+    ranges: bool = False,
+    progress: Progress = silent,
+) -> Concessions:
+    """Concessions for an impossible problem (``problem`` has the goals that the oracle's lacks).
+
+    ``candidates``: the demands that can suffice alone, if conflicts told. ``weights``: by measure or
+    path, how dear a step is (1 if not given). ``ranges``: let ranges and fixed values of decisions give
+    way in the joint concession too; else only where limits alone do not suffice.
+    """
+    ask = _Asker(oracle, problem, weights or {}, steps or {})
+    everyone = members(oracle.problem)
+    alone, undecided = [], False
+    for member in everyone if candidates is None else [m for m in everyone if m in candidates]:
+        if member.firm:
+            continue
+        progress("concessions: each demand alone")
+        try:
+            if oracle.holds(frozenset(everyone) - {member}):
+                alone.append(ask.alone(member, frozenset(everyone) - {member}))
+        except Undecided:
+            undecided = True
+    progress("concessions: the least in all")
+    joint, over, hopeless = None, "limits", False
+    try:
+        for over in ("limits and ranges",) if ranges else ("limits", "limits and ranges"):
+            loose = [m for m in everyone if not m.firm and (m.about_limit or over != "limits") and m.path not in SETTLED]
+            hopeless = not oracle.holds(frozenset(everyone) - set(loose))
+            if not hopeless:
+                joint = ask.joint(loose, frozenset(everyone) - set(loose))
+                break
+    except Undecided:
+        undecided = True
+    found = sorted((c for c in alone if c is not None), key=lambda c: c.total)
+    return Concessions(tuple(found), joint, over, hopeless, undecided)
+
+
+class _Asker:
+    """One problem's concessions: steps, weights, and the solver's questions."""
+
+    def __init__(
+        self, oracle: Oracle, problem: Problem, weights: Mapping[str, float], steps: Mapping[str, float]
+    ) -> None:
+        self.oracle, self.problem = oracle, problem
+        self.weights, self.steps = weights, steps
+
+    def price(self, member: Member) -> float:
+        """What one SI unit of a member's quantity costs: its weight in steps."""
+        kind = quantity_of(self.problem, member)
+        name = self.problem.limits[member.index].measure if member.about_limit else member.path
+        return self.weights.get(name, 1.0) / step_of(kind, self.problem.show, self.steps)
+
+    def alone(self, member: Member, others: frozenset[Member]) -> Concession | None:
+        if member.path in SETTLED:
+            short = shortfall(self.oracle, member, others)
+            allowed = ends_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
+            away = min(short.works, key=lambda v: min(abs(v - a) for a in allowed))
+            by = min(abs(away - a) for a in allowed)
+            loosening = Loosening(member, short.quantity, short.wanted, away, by, (away,))
+            return self._conceded((loosening,), by * self.price(member), by * self.price(member))
+        found = nearest(self.oracle, member, others)
+        if found is None:
+            return None
+        wish = demand(self.problem, member, found.space)
+        assert wish is not None
+        loosening = self._loosening(member, wish, found.space, found.design)
+        least = max(0.0, wish.missing(found.bound)) * self.price(member)
+        return self._conceded((loosening,), loosening.by * self.price(member), least)
+
+    def joint(self, loose: Sequence[Member], kept: frozenset[Member]) -> Concession | None:
+        """The least weighted total over ``loose``, by scoring each as a goal whose fade is what it would
+        cost if it gave way alone."""
+        start = self.oracle.witness(kept)
+        assert start is not None
+        total = self._total(loose, start)
+        scale, found, least = (total if math.isfinite(total) else 1000.0), start, 0.0
+        for _ in range(ROUNDS):
+            search = self._elastic(loose, kept, scale)
+            open_ = search.find()
+            if search.design is None:
+                break
+            bound = search.prove(open_)
+            least = max(least, scale * len(loose) * (1.0 - bound / 100.0))
+            assert search.space is not None
+            better = Witness(search.space, search.design)
+            before, total = total, self._total(loose, better)
+            found = better
+            if not math.isfinite(total) or total > 0.7 * min(before, scale):
+                break
+            scale = total
+        if not math.isfinite(total):
+            return None
+        loosenings = []
+        for member in loose:
+            wish = demand(self.problem, member, found.space)
+            if wish is not None and wish.missing(_value(wish, found.design)) > 1e-6:
+                loosenings.append(self._loosening(member, wish, found.space, found.design))
+        return self._conceded(tuple(loosenings), total, min(least, total))
+
+    def _total(self, loose: Sequence[Member], witness: Witness) -> float:
+        total = 0.0
+        for member in loose:
+            wish = demand(self.problem, member, witness.space)
+            if wish is not None:
+                total += max(0.0, wish.missing(_value(wish, witness.design))) * self.price(member)
+        return total
+
+    def _elastic(self, loose: Sequence[Member], kept: frozenset[Member], scale: float) -> Search:
+        relaxed_problem = relaxed(self.oracle.problem, kept)
+        search = Search(relaxed_problem, self.oracle.grid, effort=self.oracle.effort)
+        for scorer in search.scorers:
+            firm = kept_bounds(relaxed_problem, scorer.space, kept)
+            near, targets = self._goals(scorer.space, loose, scale)
+            scorer.bounds, scorer.targets = [*firm, *near], targets
+        return search
+
+    def _goals(self, space: Space, loose: Sequence[Member], scale: float) -> tuple[list[Bound], list[Target]]:
+        """The loose demands as goals with equal weights, and as limits so far out that going farther
+        would cost more than ``scale`` by itself."""
+        near, targets = [], []
+        for at, member in enumerate(loose):
+            wish = demand(self.problem, member, space)
+            if wish is None:
+                continue
+            reach = scale / self.price(member) * (1.0 + 1e-9) + 1e-9
+            low, high = (wish.wanted, None) if wish.greatest else (None, wish.wanted)
+            goal = Goal(f"demand {at}", "worst", low, high, reach, 1.0)
+            measure = _as_measure(goal.measure, quantity_of(self.problem, member))
+            targets.append(Target(at, goal, measure, (None,), (wish.form,), True))
+            if member.about_limit:
+                edge = wish.wanted - reach if wish.greatest else wish.wanted + reach
+                for bound in bounds(self.problem, space):
+                    if bound.index == member.index:
+                        near.append(replace(bound, limit=replace(one_end(bound.limit, member.end), **{member.end: edge})))
+        return near, targets
+
+    def _loosening(self, member: Member, wish: Demand, space: Space, design: Mapping[str, float]) -> Loosening:
+        value = _value(wish, design)
+        kind, wanted = quantity_of(self.problem, member), wanted_of(self.problem, member)
+        if member.kind == "value":
+            values = tuple(sorted(set(values_at(self.problem, member.path, design))))
+            return Loosening(member, kind, wanted, values[0] if len(values) == 1 else None, value, values)
+        return Loosening(member, kind, wanted, value, max(0.0, wish.missing(value)))
+
+    def _conceded(self, loosenings: tuple[Loosening, ...], total: float, least: float) -> Concession | None:
+        loose = loosened(self.problem, loosenings)
+        solution = solve(loose, grid=self.oracle.grid, effort=self.oracle.effort)
+        if solution.design is None or solution.space is None:
+            return None
+        card = Scorer(self.problem, solution.space).card(solution.design)
+        return Concession(loosenings, total, least, solution, card)
+
+
+def loosened(problem: Problem, loosenings: Sequence[Loosening]) -> Problem:
+    """The problem with its demands loosened so."""
+    for one in loosenings:
+        member = one.member
+        if member.about_limit:
+            assert one.given is not None
+            beyond = one.given - HAIR if member.end == "at_least" else one.given + HAIR
+            limits = list(problem.limits)
+            limits[member.index] = replace(limits[member.index], **{member.end: beyond})
+            problem = replace(problem, limits=tuple(limits))
+            continue
+        at = part(problem, member.path)
+        if member.kind == "value":
+            value = at.value
+            allowed = value.values if isinstance(value, Choice) else ends_of(value)[:1]  # type: ignore[arg-type]
+            values = tuple(sorted({*allowed, *one.admitted}))
+            problem = with_part(problem, at, Choice(values, tuple(f"{v:g}" for v in values)))
+        elif isinstance(at.value, Range):
+            assert one.given is not None
+            end = {"low": one.given} if member.kind == "from" else {"high": one.given}
+            problem = with_part(problem, at, replace(at.value, **end))
+        else:
+            assert one.given is not None
+            problem = with_part(problem, at, one.given)
+    return problem
+
+
+def _value(wish: Demand, design: Mapping[str, float]) -> float:
+    return float(wish.form.value(design))
+
+
+def _as_measure(name: str, quantity: str) -> Measure:
+    """A stand-in for the measure of a goal that is none of the catalogue's."""
+
+    def build(*_: object) -> object:
+        raise AssertionError("the form is given with the goal")
+
+    return Measure(name, "", quantity, False, 1, {}, "", "", "", build=build)  # type: ignore[arg-type]

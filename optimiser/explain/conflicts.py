@@ -1,0 +1,251 @@
+"""Why a problem is impossible: its smallest sets of demands that cannot all hold, with the numbers.
+
+Each conflict is proven twice over: the set fails on the whole grid, and without any one of its
+members there is a design. How far each demand could be met beside the others, and what room would
+hold them all, is found by solving.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from optimiser.compile import Compiled
+from optimiser.design import spaces
+from optimiser.errors import UsageError
+from optimiser.explain.demands import demand, quantity_of, wanted_of
+from optimiser.explain.members import Member, kept_bounds, members, relaxed, values_at
+from optimiser.explain.possible import Oracle, Undecided
+from optimiser.explain.reach import Reach, Reached, Unsettled, farthest
+from optimiser.explain.subsets import conflicts as minimal_sets
+from optimiser.problem.model import Problem
+from optimiser.problem.parts import part, with_value
+from optimiser.requirements import all_limits
+from optimiser.solve import EFFORT, run
+
+MOST = 5
+"""Conflicts to look for, where nobody asks for more."""
+
+SETTLED = ("seating.rows", "front.screen.aspect")
+"""Decisions that are tried one value after another instead of being raised or lowered."""
+
+FARTHEST = 10.0
+"""Metres by which a larger room is looked at, before it is said that no larger room helps."""
+
+Progress = Callable[[str], None]
+
+
+def silent(_: str) -> None:
+    """Tells nobody how far the work has come."""
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """How nearly one demand of a conflict can be met while the others hold: ``reached`` is the best
+    value, ``wanted`` what it should be, ``short`` the difference (all SI). For a decision that is tried
+    value by value, ``works`` lists those with which the others hold."""
+
+    member: Member
+    quantity: str
+    wanted: float
+    reached: float | None
+    short: float | None
+    works: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class RoomNeed:
+    """A measurement of the room, at ``path``, with which the conflict would be none: at ``needed`` all
+    its demands hold together, at ``fails`` (one step nearer to ``now``) they were proven not to."""
+
+    path: str
+    now: float
+    needed: float
+    fails: float
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Demands that cannot all hold, while any of them can be left out for the rest to hold."""
+
+    members: tuple[Member, ...]
+    shortfalls: tuple[Shortfall, ...]
+    needs: tuple[RoomNeed, ...]
+
+
+@dataclass(frozen=True)
+class Conflicts:
+    """What stands in the way of a problem. ``complete``: there are no other conflicts. ``undecided``:
+    the solver gave up on a question, so there may be others, and smaller ones. ``possible``: the
+    demands can all hold, and there is no conflict."""
+
+    found: tuple[Conflict, ...]
+    complete: bool
+    undecided: bool
+    possible: bool
+
+
+def conflicts_of(oracle: Oracle, *, most: int = MOST, progress: Progress = silent) -> Conflicts:
+    """The conflicts of an oracle's problem, the smallest first, at most so many."""
+    problem = oracle.problem
+    everyone = members(problem)
+    found: list[tuple[Member, ...]] = []
+    explained: list[Conflict] = []
+    complete = True
+    try:
+        for subset in _telling(problem, minimal_sets(everyone, oracle.holds, extent=oracle.extent)):
+            found = subset
+            progress(f"conflicts: {len(found)} found")
+            if len(found) > most:
+                found, complete = found[:most], False
+                break
+        for at, chosen in enumerate(found):
+            progress(f"conflict {at + 1} of {len(found)}: how far each demand can go")
+            explained.append(_explained(oracle, chosen))
+    except Undecided:
+        return Conflicts(tuple(explained), False, True, False)
+    return Conflicts(tuple(explained), complete, False, complete and not found)
+
+
+def _telling(problem: Problem, found: Iterator[tuple[Member, ...]]) -> Iterator[list[tuple[Member, ...]]]:
+    """The conflicts so far after each new one, without those that another says more sharply: the same
+    but for a demand that follows from this one's."""
+    kept: list[tuple[Member, ...]] = []
+    for new in found:
+        if any(_sharper(problem, old, new) for old in kept):
+            continue
+        kept = [old for old in kept if not _sharper(problem, new, old)] + [new]
+        yield list(kept)
+
+
+def _sharper(problem: Problem, one: tuple[Member, ...], other: tuple[Member, ...]) -> bool:
+    """Whether every demand of one conflict is in the other or follows from a demand there."""
+    return all(any(m == n or _follows(problem, m, n) for n in other) for m in one)
+
+
+def _follows(problem: Problem, weak: Member, strong: Member) -> bool:
+    """Whether a limit holds wherever another one does, as both bound the same measure."""
+    if not (weak.about_limit and strong.about_limit) or weak.end != strong.end:
+        return False
+    limits = all_limits(problem)
+    one, other = limits[weak.index], limits[strong.index]
+    if (one.measure, one.options) != (other.measure, other.options) or other.row not in ("all", "worst", one.row):
+        return False
+    less = wanted_of(problem, weak) <= wanted_of(problem, strong)
+    return less if weak.end == "at_least" else wanted_of(problem, weak) >= wanted_of(problem, strong)
+
+
+# --- the numbers --------------------------------------------------------------------------------
+
+
+def _explained(oracle: Oracle, chosen: tuple[Member, ...]) -> Conflict:
+    if oracle.holds(chosen):
+        raise AssertionError("a conflict holds")
+    for member in chosen:
+        if not oracle.holds(frozenset(chosen) - {member}):
+            raise AssertionError("a conflict is not minimal")
+    shortfalls = tuple(shortfall(oracle, member, frozenset(chosen) - {member}) for member in chosen)
+    return Conflict(chosen, shortfalls, tuple(_needs(oracle, chosen)))
+
+
+def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shortfall:
+    """How nearly a demand can be met beside others that hold together but not with it."""
+    problem = oracle.problem
+    kind, wanted = quantity_of(problem, member), wanted_of(problem, member)
+    if member.path in SETTLED:
+        return Shortfall(member, kind, wanted, None, None, tuple(sorted(set(_working(oracle, member, others)))))
+    found = nearest(oracle, member, others)
+    if found is None:
+        return Shortfall(member, kind, wanted, None, None)
+    space_demand = demand(problem, member, found.space)
+    assert space_demand is not None
+    short = space_demand.missing(found.value)
+    if member.kind == "value":  # the form is a distance; tell the value itself where there is one
+        values = values_at(problem, member.path, found.design)
+        return Shortfall(member, kind, wanted, values[0] if len(set(values)) == 1 else None, short)
+    return Shortfall(member, kind, wanted, found.value, short)
+
+
+def nearest(oracle: Oracle, member: Member, others: frozenset[Member]) -> Reached | None:
+    """The design that keeps the others and comes nearest to a demand, proven; None where the solver
+    cannot tell or nothing bounds it."""
+    loose = relaxed(oracle.problem, others)
+    found: list[Reached | None] = []
+    up = True
+    try:
+        for space in spaces(loose, grid=oracle.grid):
+            wish = demand(oracle.problem, member, space)
+            if wish is not None:
+                up = wish.greatest
+                reach = Reach(space, kept_bounds(loose, space, others), effort=oracle.effort)
+                found.append(reach.extreme(wish.form, greatest=up))
+    except Unsettled:
+        return None
+    best = farthest(found, greatest=up)
+    return best if best is not None and math.isfinite(best.value) else None
+
+
+def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> Iterator[float]:
+    """The values of a decision, tried one after another, with which the others hold."""
+    loose = relaxed(oracle.problem, others)
+    name = member.path.removeprefix("front.").removeprefix("seating.")
+    for space in spaces(loose, grid=oracle.grid):
+        compiled = Compiled(space, kept_bounds(loose, space, others), [], levels=1)
+        if run(compiled, oracle.effort)[0] in ("OPTIMAL", "FEASIBLE"):
+            yield space.settled[name]
+
+
+def _needs(oracle: Oracle, chosen: Sequence[Member]) -> Iterator[RoomNeed]:
+    """What other room would hold all the demands: longer, wider, higher, or with a door hinged elsewhere."""
+    problem = oracle.problem
+    paths = ["room.length", "room.width", "room.height"]
+    if any(m.about_limit and all_limits(problem)[m.index].measure == "door_clearance" for m in chosen):
+        paths += [f"room.doors.{door.name}.hinge" for door in problem.room.doors]
+    for path in paths:
+        try:
+            now = float(part(problem, path).value)  # type: ignore[arg-type]
+        except UsageError:
+            continue
+        signs = (1.0, -1.0) if path.endswith("hinge") else (1.0,)
+        found = [need for sign in signs if (need := _least_change(oracle, chosen, path, now, sign)) is not None]
+        yield from sorted(found, key=lambda need: abs(need.needed - now))[:1]
+
+
+def _least_change(oracle: Oracle, chosen: Sequence[Member], path: str, now: float, sign: float) -> RoomNeed | None:
+    """The first step of the grid, from the measurement as it is, at which the demands hold together.
+
+    Between a length that fails and one that does not the middle is tried: what comes out is a length
+    that holds and the one before it that fails, both asked of the solver.
+    """
+    step = oracle.grid
+
+    def holds_at(count: int) -> bool | None:
+        try:
+            other = with_value(oracle.problem, path, now + sign * step * count)
+        except UsageError:
+            return None
+        return Oracle(other, grid=oracle.grid, effort=oracle.effort).holds(chosen)
+
+    try:
+        fails, works = 0, None
+        for metres in (0.05, 0.2, 0.5, 1.0, 2.0, 4.0, FARTHEST):
+            count = max(1, round(metres / step))
+            answer = holds_at(count)
+            if answer is None:
+                break
+            if answer:
+                works = count
+                break
+            fails = count
+        if works is None:
+            return None
+        while works - fails > 1:
+            middle = (works + fails) // 2
+            if holds_at(middle):
+                works = middle
+            else:
+                fails = middle
+    except Undecided:
+        return None
+    return RoomNeed(path, now, now + sign * step * works, now + sign * step * fails)

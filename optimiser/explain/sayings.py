@@ -1,0 +1,191 @@
+"""How demands, conflicts and concessions read, in plain words with their numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from optimiser.explain.concessions import Loosening
+from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
+from optimiser.explain.members import Member, ends_of
+from optimiser.explain.steps import shown_up
+from optimiser.measures import catalogue
+from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
+from optimiser.problem.parts import part
+from optimiser.quantity import show
+from optimiser.requirements import all_limits
+from optimiser.words import decision_words, measure_words
+
+_OWN = {
+    "side_room": "the baffle wall inside the room's width",
+    "frame_to_ceiling": "the frame under the ceiling",
+    "frame_to_floor": "the frame above the floor",
+    "door_clearance": "the door's swing clear of the baffle wall",
+    "front_obstruction_clearance": "the baffle wall and the frame clear of obstructions",
+    "walkway": "each row's feet clear of what is in front",
+    "rear_walkway": "the last row's chairs in front of the rear wall",
+    "row_to_wall": "each row inside the room's width",
+    "riser_step": "no row lower than the one in front",
+    "seated_headroom": "heads under the ceiling",
+    "row_obstruction_clearance": "each row clear of obstructions",
+}
+"""What the room itself asks for, where it asks for no more than zero."""
+
+_DIMENSIONS = {"room.length": "long", "room.width": "wide", "room.height": "high"}
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """``a, b and c``."""
+    texts = list(words)
+    return f" {last} ".join(filter(None, (", ".join(texts[:-1]), *texts[-1:])))
+
+
+def member_words(problem: Problem, member: Member) -> str:
+    """A demand as a person reads it, with its number."""
+    if member.about_limit:
+        return _limit_words(problem, all_limits(problem)[member.index], member)
+    return _part_words(problem, member)
+
+
+def place_words(problem: Problem, member: Member) -> str:
+    """Where a demand stands in the file, if it does."""
+    if member.about_limit:
+        where = all_limits(problem)[member.index].where
+        return f"line {where.line}" if where else "the room's own"
+    value = part(problem, member.path).value
+    where = getattr(value, "where", None)
+    return f"line {where.line}" if where else ""
+
+
+def row_phrase(row: str, per_row: bool = True) -> str:
+    """Which rows a limit or goal means, as part of a sentence."""
+    if not per_row or row in ("all", "worst"):
+        return ""
+    return " in the reference row" if row == "reference" else f" in row {row}"
+
+
+def _limit_words(problem: Problem, limit: Limit, member: Member) -> str:
+    value = getattr(limit, member.end)
+    if member.own and value == 0.0 and member.end == "at_least" and limit.measure in _OWN:
+        return _OWN[limit.measure]
+    measure = catalogue()[limit.measure]
+    shown = show(measure.quantity, value, problem.show)
+    if member.own and limit.measure == "baffle_margin":
+        return f"{shown} of baffle beyond the frame at each side"
+    if member.own and limit.measure == "aisle_width":
+        return f"an aisle of {shown}" if value else "an aisle of some width"
+    words = measure_words(limit.measure, limit.options)
+    return f"{words}{row_phrase(limit.row, measure.per_row)} {member.end.replace('_', ' ')} {shown}"
+
+
+def _part_words(problem: Problem, member: Member) -> str:
+    at = part(problem, member.path)
+    value = at.value
+
+    def shown(number: float) -> str:
+        return show(at.kind, number, problem.show)
+
+    if member.path == "seating.platform.to":
+        return f"platforms at most {shown(float(value))} high"  # type: ignore[arg-type]
+    if member.path == "seating.platform.risers":
+        return f"at most {shown(float(value))} risers to a row"  # type: ignore[arg-type]
+    assert isinstance(value, (Fixed, Range, Choice))
+    low, high = ends_of(value)
+    if isinstance(value, Range):
+        end = f"at least {shown(low)}" if member.kind == "from" else f"at most {shown(high)}"
+        return f"{_named(member.path)} {end}"
+    texts = listed((shown(v) for v in (value.values if isinstance(value, Choice) else (value.value,))), "or")
+    if member.path == "seating.rows":
+        return f"{texts} row{'' if texts == '1' else 's'}"
+    if member.path == "seating.seats":
+        return f"{texts} seat{'' if texts == '1' else 's'} in a row"
+    if member.path == "seating.platform.first" and value == Fixed(0.0):
+        return "row 1 on the floor"
+    return f"{_named(member.path)} of {texts}" if member.path != "front.screen.aspect" else f"aspect ratio {texts}"
+
+
+def _named(path: str) -> str:
+    shared = {"seating.seats": "seats in a row", "seating.platform.first": "row 1, platform"}
+    return shared.get(path) or decision_words(path.removeprefix("front.").removeprefix("seating.place."))
+
+
+# --- conflicts ----------------------------------------------------------------------------------
+
+
+def conflict_words(problem: Problem, conflict: Conflict) -> str:
+    """One conflict as a sentence or two: who is in it, and what room would hold them all."""
+    if not conflict.members:
+        return "Even without any limit the room has no place for the rows behind the image."
+    who = listed(member_words(problem, m) for m in conflict.members)
+    who = who[0].upper() + who[1:]
+    if not conflict.needs:
+        return f"{who} cannot hold together." if len(conflict.members) > 1 else f"{who} cannot hold."
+    return f"{who} {_need_words(problem, conflict.needs, several=len(conflict.members) > 1)}"
+
+
+def _need_words(problem: Problem, needs: tuple[RoomNeed, ...], *, several: bool) -> str:
+    said = []
+    for at, need in enumerate(needs):
+        now = show("length", need.now, problem.show)
+        needed = shown_up("length", need.needed, problem.show) if need.needed > need.now else None
+        if need.path in _DIMENSIONS:
+            begin = f"need{'' if several else 's'} a room" if at == 0 else "or one"
+            said.append(f"{begin} {needed} {_DIMENSIONS[need.path]}; the room has {now}")
+        else:
+            name = need.path.removeprefix("room.doors.").removesuffix(".hinge")
+            there = needed or show("length", need.needed, problem.show)
+            begin = f"need{'' if several else 's'}" if at == 0 else "or"
+            said.append(f"{begin} the hinge of the door '{name}' at {there}; it is at {now}")
+    return ", ".join(said) + "."
+
+
+def shortfall_words(problem: Problem, short: Shortfall) -> str:
+    """How nearly one demand of a conflict can be met beside the others."""
+    name = _subject(problem, short.member)
+    if short.works or short.member.path in ("seating.rows", "front.screen.aspect"):
+        works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
+        return f"with the others, {name} can be {works}"
+    if short.reached is None and short.short is None:
+        return f"with the others, nothing bounds {name}, or the solver could not tell"
+    assert short.short is not None
+    by = shown_up(short.quantity, short.short, problem.show)
+    if short.reached is None:
+        return f"with the others, {name} comes within {by}"
+    reached = show(short.quantity, short.reached, problem.show)
+    if short.member.kind == "value":
+        return f"with the others, {name} can be {reached} at the nearest: {by} away"
+    raised = short.member.end == "at_least" or short.member.kind == "from"
+    return f"with the others, {name} can be {reached} at {'most' if raised else 'least'}: {by} {_lack(short.member)}"
+
+
+def _lack(member: Member) -> str:
+    return "short" if member.end == "at_least" or member.kind == "from" else "over"
+
+
+def _subject(problem: Problem, member: Member) -> str:
+    if member.about_limit:
+        limit = all_limits(problem)[member.index]
+        measure = catalogue()[limit.measure]
+        return measure_words(limit.measure, limit.options) + row_phrase(limit.row, measure.per_row)
+    names = {
+        "seating.rows": "the number of rows",
+        "seating.seats": "the number of seats in a row",
+        "seating.platform.to": "the height of platforms",
+        "seating.platform.risers": "the number of risers to a row",
+    }
+    return names.get(member.path) or _named(member.path)
+
+
+# --- concessions --------------------------------------------------------------------------------
+
+
+def loosening_words(problem: Problem, one: Loosening) -> str:
+    """What a demand has to give: ``rear wall distance gives 3 11/16 in, to at least 5 ft 7 in``."""
+    name = _subject(problem, one.member)
+    by = shown_up(one.quantity, one.by, problem.show)
+    if one.admitted:
+        there = listed((show(one.quantity, v, problem.show) for v in one.admitted), "or")
+        return f"{name}: {there}, which is {by} away from {member_words(problem, one.member)}"
+    assert one.given is not None
+    raised = one.member.end == "at_least" or one.member.kind == "from"
+    given = one.wanted - one.by if raised else one.wanted + one.by
+    return f"{name} gives {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
