@@ -93,11 +93,14 @@ class Space:
     def bounds(self) -> dict[str, tuple[float, float]]:
         return {name: domain.ends for name, domain in self.domains.items()}
 
+    def names(self, design: Design) -> bool:
+        """Whether a design has this space's number of rows and aspect ratio, and a value for each decision."""
+        settled = all(name in design and abs(design[name] - value) < 1e-9 for name, value in self.settled.items())
+        return settled and all(name in design for name in self.domains)
+
     def has(self, design: Design) -> bool:
         """Whether a design is one of this space's, to within rounding."""
-        if any(name not in design or abs(design[name] - value) > 1e-9 for name, value in self.settled.items()):
-            return False
-        return all(name in design and _near(domain, design[name]) for name, domain in self.domains.items())
+        return self.names(design) and all(_near(domain, design[name]) for name, domain in self.domains.items())
 
     def complete(self, values: Design) -> dict[str, float]:
         """A full design record: settled decisions, given ones, and those that follow from them."""

@@ -81,7 +81,6 @@ class Search:
         self.seconds = {"compile": 0.0, "solve": 0.0}
         self.scorers = [Scorer(problem, space) for space in spaces(problem, grid=step)]
         self.score = -1.0
-        self.closed = -1.0  # a bound on the score in spaces that were shown to hold nothing better
         self.space: Space | None = None
         self.design: dict[str, float] | None = None
         self.card: Scorecard | None = None
@@ -89,20 +88,25 @@ class Search:
     # --- finding ------------------------------------------------------------------------------
 
     def begin(self, design: Mapping[str, float]) -> bool:
-        """Start from a known design, if a space has it and every limit holds there."""
+        """Start from the best design of a problem much like this one: itself, if its limits hold here,
+        else the best near it. Whether there is one."""
         for scorer in self.scorers:
-            if scorer.space.has(design):
-                card = scorer.card(design)
-                if not card.broken and card.score > self.score:
-                    self.score, self.card, self.space = card.score, card, scorer.space
-                    self.design = scorer.space.complete(design)
+            if scorer.space.names(design):
+                if scorer.space.has(design):
+                    card = scorer.card(design)
+                    if not card.broken:
+                        self.score, self.card, self.space = card.score, card, scorer.space
+                        self.design = scorer.space.complete(design)
+                        return True
+                self.space, self.design = scorer.space, dict(design)
+                self._sharpen(scorer)
+                if self.card is not None:
                     return True
+        self.space = self.design = None
         return False
 
     def find(self) -> list[Scorer]:
         """Look for good designs; the spaces that may hold a better one, the most promising first."""
-        if self.design is not None:
-            return [s for s in self.scorers if self._improvable(s)]
         reached = [(self._glance(scorer), number) for number, scorer in enumerate(self.scorers)]
         hopeful = [n for score, n in sorted(reached, key=lambda r: (-r[0], r[1])) if score > -math.inf]
         if self.design is None:
@@ -113,18 +117,6 @@ class Search:
 
     def _scorer(self) -> Scorer:
         return next(s for s in self.scorers if s.space is self.space)
-
-    def _improvable(self, scorer: Scorer) -> bool:
-        """Whether a space may hold a design better than the one begun with: to show that it does not
-        takes less than to search it."""
-        if self.score >= 100.0 - 1e-9 or not scorer.targets:
-            return False
-        target = min(100.0, self.score + MARGIN)
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)
-        if self.run(compiled, maximise=False)[0] != "INFEASIBLE":
-            return True
-        self.closed = max(self.closed, target)
-        return False
 
     def _glance(self, scorer: Scorer) -> float:
         """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
@@ -172,14 +164,14 @@ class Search:
             before = self.score
             if status not in ("OPTIMAL", "FEASIBLE") or not self._take(scorer, compiled.read(solver)):
                 return
-            if self.score < before + 0.01:
+            if self.score < before + 0.01 or not _at_edge(near.domains, scorer.space.domains, self.design):
                 return
 
     # --- proving ------------------------------------------------------------------------------
 
     def prove(self, open_: Sequence[Scorer]) -> float:
         """A bound on the score in all ``open_`` spaces; the best design improves on the way."""
-        bound = max(self.score, self.closed)
+        bound = self.score
         for scorer in open_:
             bound = max(bound, self.prove_one(scorer))
         return bound
@@ -274,9 +266,8 @@ def solve(
     """
     step = grid_of(problem) if grid is None else grid
     search = Search(problem, step, effort=effort)
-    if start is not None:
-        search.begin(start)
-    open_ = search.find()
+    begun = start is not None and search.begin(start)
+    open_ = search.scorers if begun else search.find()
     if search.design is None:
         if open_:
             return Solution(problem, "unknown", step, between, None, seconds=search.seconds)
@@ -341,16 +332,28 @@ def ask_for(compiled: Compiled, score: float) -> None:
         compiled.model.add(compiled.objective >= compiled.asked(score))
 
 
+def _at_edge(near: Mapping[str, Domain], whole: Mapping[str, Domain], design: Mapping[str, float]) -> bool:
+    """Whether a design lies where a neighbourhood ends but its space goes on."""
+    for name, domain in near.items():
+        space = whole[name]
+        if isinstance(domain, Steps) and isinstance(space, Steps):
+            at = round(design[name] / domain.step)
+            if (at == domain.low > space.low) or (at == domain.high < space.high):
+                return True
+    return False
+
+
 def _neighbourhood(space: Space, design: Mapping[str, float]) -> dict[str, Domain]:
-    """Domains around a design: lengths within NEAR, heights within a step, choices as they are."""
+    """Domains around a design: lengths within NEAR, heights within a step, choices as they are (or the
+    nearest there is, for a design of another space)."""
     near: dict[str, Domain] = {}
     for name, domain in space.domains.items():
         if isinstance(domain, Steps):
-            at = round(design[name] / domain.step)
+            at = min(max(round(design[name] / domain.step), domain.low), domain.high)
             reach = round(NEAR / domain.step) if domain.rounded else int(domain.step < 1.0)
             near[name] = replace(domain, low=max(domain.low, at - reach), high=min(domain.high, at + reach))
         elif isinstance(domain, Listed):
-            near[name] = Held(design[name])
+            near[name] = Held(min(domain.values, key=lambda v, to=design[name]: abs(v - to)))
         else:
             near[name] = domain
     return near

@@ -8,14 +8,26 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
-from optimiser.explain.conflicts import SETTLED, Progress, nearest, shortfall, silent
+from optimiser.explain.conflicts import SETTLED, nearest, shortfall
 from optimiser.explain.demands import Demand, demand, quantity_of, wanted_of
-from optimiser.explain.members import Member, ends_of, kept_bounds, members, one_end, relaxed, values_at
+from optimiser.explain.members import (
+    Member,
+    ends_of,
+    kept_bounds,
+    members,
+    one_end,
+    relaxed,
+    values_at,
+    values_of,
+    with_end,
+    with_values,
+)
 from optimiser.explain.possible import Oracle, Undecided, Witness
 from optimiser.explain.steps import step_of
+from optimiser.explain.together import Progress, silent
 from optimiser.measures.base import Measure
-from optimiser.problem.model import Choice, Goal, Problem, Range
-from optimiser.problem.parts import part, with_part
+from optimiser.problem.model import Goal, Problem
+from optimiser.problem.parts import part
 from optimiser.requirements import Bound, Target, bounds
 from optimiser.score import Scorecard, Scorer
 from optimiser.solve import Search, Solution, solve
@@ -85,16 +97,15 @@ def concessions_of(
     ask = _Asker(oracle, problem, weights or {}, steps or {})
     everyone = members(oracle.problem)
     alone, undecided = [], False
-    for member in everyone if candidates is None else [m for m in everyone if m in candidates]:
-        if member.firm:
-            continue
-        progress("concessions: each demand alone")
+    asked = [m for m in everyone if not m.firm and (candidates is None or m in candidates)]
+    for at, member in enumerate(asked):
+        progress("what each demand alone would have to give", at, len(asked))
         try:
             if oracle.holds(frozenset(everyone) - {member}):
                 alone.append(ask.alone(member, frozenset(everyone) - {member}))
         except Undecided:
             undecided = True
-    progress("concessions: the least in all")
+    progress("the least that would have to give in all")
     joint, over, hopeless = None, "limits", False
     try:
         for over in ("limits and ranges",) if ranges else ("limits", "limits and ranges"):
@@ -105,8 +116,13 @@ def concessions_of(
                 break
     except Undecided:
         undecided = True
-    found = sorted((c for c in alone if c is not None), key=lambda c: c.total)
+    found = sorted((c for c in alone if c is not None), key=lambda c: (_settled(c), c.total))
     return Concessions(tuple(found), joint, over, hopeless, undecided)
+
+
+def _settled(concession: Concession) -> bool:
+    """Whether it is another number of rows or aspect ratio: no matter of a step more or less."""
+    return any(one.member.path in SETTLED for one in concession.loosenings)
 
 
 class _Asker:
@@ -229,26 +245,13 @@ def loosened(problem: Problem, loosenings: Sequence[Loosening]) -> Problem:
     """The problem with its demands loosened so."""
     for one in loosenings:
         member = one.member
-        if member.about_limit:
-            assert one.given is not None
-            beyond = one.given - HAIR if member.end == "at_least" else one.given + HAIR
-            limits = list(problem.limits)
-            limits[member.index] = replace(limits[member.index], **{member.end: beyond})
-            problem = replace(problem, limits=tuple(limits))
-            continue
-        at = part(problem, member.path)
         if member.kind == "value":
-            value = at.value
-            allowed = value.values if isinstance(value, Choice) else ends_of(value)[:1]  # type: ignore[arg-type]
-            values = tuple(sorted({*allowed, *one.admitted}))
-            problem = with_part(problem, at, Choice(values, tuple(f"{v:g}" for v in values)))
-        elif isinstance(at.value, Range):
-            assert one.given is not None
-            end = {"low": one.given} if member.kind == "from" else {"high": one.given}
-            problem = with_part(problem, at, replace(at.value, **end))
+            admitted = values_of(part(problem, member.path).value)  # type: ignore[arg-type]
+            problem = with_values(problem, member, {*admitted, *one.admitted})
         else:
             assert one.given is not None
-            problem = with_part(problem, at, one.given)
+            beyond = HAIR if member.about_limit else 0.0
+            problem = with_end(problem, member, one.given + (beyond if member.end == "at_most" else -beyond))
     return problem
 
 

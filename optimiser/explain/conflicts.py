@@ -8,7 +8,7 @@ hold them all, is found by solving.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from optimiser.compile import Compiled
@@ -18,11 +18,13 @@ from optimiser.explain.demands import demand, quantity_of, wanted_of
 from optimiser.explain.members import Member, kept_bounds, members, relaxed, values_at
 from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.reach import Reach, Reached, Unsettled, farthest
+from optimiser.explain.steps import fine
 from optimiser.explain.subsets import conflicts as minimal_sets
+from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import part, with_value
 from optimiser.requirements import all_limits
-from optimiser.solve import EFFORT, run
+from optimiser.solve import run
 
 MOST = 5
 """Conflicts to look for, where nobody asks for more."""
@@ -32,13 +34,6 @@ SETTLED = ("seating.rows", "front.screen.aspect")
 
 FARTHEST = 10.0
 """Metres by which a larger room is looked at, before it is said that no larger room helps."""
-
-Progress = Callable[[str], None]
-
-
-def silent(_: str) -> None:
-    """Tells nobody how far the work has come."""
-
 
 @dataclass(frozen=True)
 class Shortfall:
@@ -100,9 +95,8 @@ def conflicts_of(oracle: Oracle, *, most: int = MOST, progress: Progress = silen
             if len(found) > most:
                 found, complete = found[:most], False
                 break
-        for at, chosen in enumerate(found):
-            progress(f"conflict {at + 1} of {len(found)}: how far each demand can go")
-            explained.append(_explained(oracle, chosen))
+        tasks = [(oracle, chosen) for chosen in found]
+        explained = together(_explain, tasks, "how far each demand can go", progress=progress)
     except Undecided:
         return Conflicts(tuple(explained), False, True, False)
     return Conflicts(tuple(explained), complete, False, complete and not found)
@@ -139,6 +133,10 @@ def _follows(problem: Problem, weak: Member, strong: Member) -> bool:
 # --- the numbers --------------------------------------------------------------------------------
 
 
+def _explain(task: tuple[Oracle, tuple[Member, ...]]) -> Conflict:
+    return _explained(*task)
+
+
 def _explained(oracle: Oracle, chosen: tuple[Member, ...]) -> Conflict:
     if oracle.holds(chosen):
         raise AssertionError("a conflict holds")
@@ -172,14 +170,14 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member]) -> Reache
     cannot tell or nothing bounds it."""
     loose = relaxed(oracle.problem, others)
     found: list[Reached | None] = []
-    up = True
+    up, close = True, fine(quantity_of(oracle.problem, member))
     try:
         for space in spaces(loose, grid=oracle.grid):
             wish = demand(oracle.problem, member, space)
             if wish is not None:
                 up = wish.greatest
                 reach = Reach(space, kept_bounds(loose, space, others), effort=oracle.effort)
-                found.append(reach.extreme(wish.form, greatest=up))
+                found.append(reach.extreme(wish.form, greatest=up, close=close))
     except Unsettled:
         return None
     best = farthest(found, greatest=up)

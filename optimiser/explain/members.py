@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from optimiser.design import Space
 from optimiser.problem.decisions import MOST_ROWS, split_row
 from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range
-from optimiser.problem.parts import Part, parts, with_part
+from optimiser.problem.parts import Part, part, parts, with_part
 from optimiser.requirements import Bound, all_limits, bounds
 from optimiser.score import holds
 
@@ -53,28 +53,28 @@ def members(problem: Problem) -> tuple[Member, ...]:
                 is_own = index >= len(problem.limits)
                 member = Member("limit", index, end, own=is_own, firm=limit.firm or is_own)
                 (own if is_own else ours).append(member)
-    decided = [m for part in parts(problem) for m in _of_part(problem, part)]
+    decided = [m for at in parts(problem) for m in _of_part(problem, at)]
     return (*ours, *decided, *own)
 
 
-def _of_part(problem: Problem, part: Part) -> list[Member]:
-    if part.path in UPPER_ENDS:
-        return [Member("to", path=part.path)]
-    if not part.decided or (wide := natural(problem, part)) is None:
+def _of_part(problem: Problem, at: Part) -> list[Member]:
+    if at.path in UPPER_ENDS:
+        return [Member("to", path=at.path)]
+    if not at.decided or (wide := natural(problem, at)) is None:
         return []
-    if isinstance(part.value, Range):
+    if isinstance(at.value, Range):
         ends = []
-        if part.value.low > wide.low + NEAR:
-            ends.append(Member("from", path=part.path))
-        if part.value.high < wide.high - NEAR:
-            ends.append(Member("to", path=part.path))
+        if at.value.low > wide.low + NEAR:
+            ends.append(Member("from", path=at.path))
+        if at.value.high < wide.high - NEAR:
+            ends.append(Member("to", path=at.path))
         return ends
-    return [Member("value", path=part.path)]
+    return [Member("value", path=at.path)]
 
 
-def natural(problem: Problem, part: Part) -> Range | None:
+def natural(problem: Problem, at: Part) -> Range | None:
     """How far the room itself lets a decision go; None for one that nothing but the file describes."""
-    room, name = problem.room, part.path.removeprefix("front.")
+    room, name = problem.room, at.path.removeprefix("front.")
     row = split_row(name.removeprefix("seating.place."))
     most_seats = max(1.0, math.floor(room.width / problem.seating.chair.width))
     by_name = {
@@ -101,7 +101,7 @@ def natural(problem: Problem, part: Part) -> Range | None:
     ends = by_row.get(row[1]) if row else by_name.get(name)
     if ends is None:
         return None
-    low, high = ends_of(part.value)
+    low, high = ends_of(at.value)
     return Range(min(ends[0], low), max(ends[1], high))
 
 
@@ -120,31 +120,32 @@ def relaxed(problem: Problem, kept: Collection[Member]) -> Problem:
     """The problem with all its limits, but with every decision free of the demands that are not kept."""
     kept = set(kept)
     loose = problem
-    for part in parts(problem):
-        dropped = [m for m in _of_part(problem, part) if m not in kept]
+    for at in parts(problem):
+        dropped = [m for m in _of_part(problem, at) if m not in kept]
         if dropped:
-            loose = with_part(loose, part, _loosened(problem, part, dropped))
+            loose = with_part(loose, at, _loosened(problem, at, dropped))
     return loose
 
 
-def _loosened(problem: Problem, part: Part, dropped: list[Member]) -> float | Decision:
-    if part.path == "seating.platform.to":
+def _loosened(problem: Problem, at: Part, dropped: list[Member]) -> float | Decision:
+    if at.path == "seating.platform.to":
         return problem.room.height
-    if part.path == "seating.platform.risers":
+    if at.path == "seating.platform.risers":
         return 20
-    wide = natural(problem, part)
+    wide = natural(problem, at)
     assert wide is not None
-    if part.path == "front.screen.aspect":
-        values = tuple(sorted({*ASPECTS, *_values(part.value)}))
+    if at.path == "front.screen.aspect":
+        values = tuple(sorted({*ASPECTS, *values_of(at.value)}))
         return Choice(values, tuple(f"{v:g}" for v in values))
     kinds = {m.kind for m in dropped}
     if "value" in kinds:
         return wide
-    assert isinstance(part.value, Range)
-    return Range(wide.low if "from" in kinds else part.value.low, wide.high if "to" in kinds else part.value.high)
+    assert isinstance(at.value, Range)
+    return Range(wide.low if "from" in kinds else at.value.low, wide.high if "to" in kinds else at.value.high)
 
 
-def _values(decision: Decision) -> tuple[float, ...]:
+def values_of(decision: Decision) -> tuple[float, ...]:
+    """The values that a fixed decision or a list admits."""
     return decision.values if isinstance(decision, Choice) else ends_of(decision)
 
 
@@ -157,6 +158,25 @@ def kept_bounds(problem: Problem, space: Space, kept: Collection[Member]) -> lis
         if wanted:
             found.append(replace(bound, limit=replace(bound.limit, **{"at_least": None, "at_most": None, **wanted})))
     return found
+
+
+def with_end(problem: Problem, member: Member, value: float) -> Problem:
+    """The problem with a limit or a range ending at ``value`` instead."""
+    if member.about_limit:
+        limits = list(problem.limits)
+        limits[member.index] = replace(limits[member.index], **{member.end: value})
+        return replace(problem, limits=tuple(limits))
+    at = part(problem, member.path)
+    if isinstance(at.value, Range):
+        return with_part(problem, at, replace(at.value, **{"low" if member.kind == "from" else "high": value}))
+    return with_part(problem, at, value)
+
+
+def with_values(problem: Problem, member: Member, values: Collection[float]) -> Problem:
+    """The problem with a fixed value, or a list, that admits exactly these values."""
+    chosen = tuple(sorted(set(values)))
+    decision: Decision = Choice(chosen, tuple(f"{v:g}" for v in chosen)) if len(chosen) > 1 else Fixed(chosen[0])
+    return with_part(problem, part(problem, member.path), decision)
 
 
 # --- seeing what holds --------------------------------------------------------------------------
@@ -172,7 +192,7 @@ def held_by(problem: Problem, space: Space, design: Mapping[str, float]) -> froz
                 if not bool(holds(single, design)):
                     broken.add((bound.index, end))
     found = set()
-    values = {part.path: part.value for part in parts(problem)}
+    values = {at.path: at.value for at in parts(problem)}
     for member in members(problem):
         if member.about_limit:
             if (member.index, member.end) not in broken:
@@ -195,7 +215,7 @@ def _keeps(member: Member, demanded: float | Decision, value: float) -> bool:
         return value >= low - NEAR
     if member.kind == "to":
         return value <= high + NEAR
-    return any(abs(value - allowed) < NEAR for allowed in _values(demanded))
+    return any(abs(value - allowed) < NEAR for allowed in values_of(demanded))
 
 
 def values_at(problem: Problem, path: str, design: Mapping[str, float]) -> list[float]:

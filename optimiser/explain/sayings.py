@@ -128,13 +128,13 @@ def _need_words(problem: Problem, needs: tuple[RoomNeed, ...], *, several: bool)
         now = show("length", need.now, problem.show)
         needed = shown_up("length", need.needed, problem.show) if need.needed > need.now else None
         if need.path in _DIMENSIONS:
-            begin = f"need{'' if several else 's'} a room" if at == 0 else "or one"
-            said.append(f"{begin} {needed} {_DIMENSIONS[need.path]}; the room has {now}")
+            begin = f"need{'' if several else 's'} a room" if at == 0 else "or"
+            said.append(f"{begin} {needed} {_DIMENSIONS[need.path]}, where it is {now}")
         else:
             name = need.path.removeprefix("room.doors.").removesuffix(".hinge")
             there = needed or show("length", need.needed, problem.show)
             begin = f"need{'' if several else 's'}" if at == 0 else "or"
-            said.append(f"{begin} the hinge of the door '{name}' at {there}; it is at {now}")
+            said.append(f"{begin} the hinge of the door '{name}' at {there}, where it is at {now}")
     return ", ".join(said) + "."
 
 

@@ -49,6 +49,11 @@ def step_of(kind: str, system: str, own: Mapping[str, float] | None = None) -> f
     return STEPS[kind][1 if system in ("ft-in", "in") else 0]
 
 
+def fine(kind: str) -> float:
+    """A difference too small to be seen in what is printed: a tenth of the last digit."""
+    return 0.1 * _SHOWN.get(kind, 0.001)
+
+
 def read_steps(texts: Mapping[str, str]) -> dict[str, float]:
     """Steps by kind from texts such as ``length=2 in``. Raises UsageError."""
     found = {}

@@ -1,0 +1,272 @@
+"""What each demand, and each measurement of the room, costs: the best design again with it moved by a step.
+
+Every price is a difference between two proven answers, in both directions; no slope is read off.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+
+from optimiser.design import Space
+from optimiser.errors import OptimiserError, ProblemFileError, UsageError
+from optimiser.explain.demands import quantity_of, wanted_of
+from optimiser.explain.members import (
+    UPPER_ENDS,
+    Member,
+    members,
+    natural,
+    values_of,
+    with_end,
+    with_values,
+)
+from optimiser.explain.steps import step_of
+from optimiser.explain.together import Progress, silent, together
+from optimiser.problem.model import Problem
+from optimiser.problem.parts import part, parts, with_value
+from optimiser.solve import EFFORT, PROMISE, Solution, solve
+
+UNMOVED = ("seating.platform.step", "seating.reference_row", "front.screen.pixels", *UPPER_ENDS)
+"""Numbers of the file that are no measurement of room or furniture, or that demands move."""
+
+
+@dataclass(frozen=True)
+class Move:
+    """One change of a problem: of a demand, or of the number at ``path``. ``before`` and ``after`` in SI
+    (None where several values were allowed before). ``looser``: it can only admit more designs."""
+
+    member: Member | None
+    path: str
+    quantity: str
+    before: float | None
+    after: float
+    looser: bool | None = None
+
+    @property
+    def subject(self) -> tuple[Member | None, str]:
+        """What is moved, whichever way."""
+        return self.member, self.path
+
+
+@dataclass(frozen=True)
+class Price:
+    """What a move brings. ``gain`` in points, between ``least`` and ``most`` (proven); ``image`` is the
+    image's gain in width [m] from best design to best design. Where the moved problem is impossible
+    there is no design and no gain; ``unknown``: the solver could not tell."""
+
+    move: Move
+    gain: float | None
+    least: float | None
+    most: float | None
+    image: float | None
+    unknown: bool = False
+    space: Space | None = None
+    design: Mapping[str, float] | None = None
+
+    @property
+    def matters(self) -> bool:
+        """Whether the move is proven to change the best score, or makes the problem impossible."""
+        if self.gain is None:
+            return not self.unknown
+        assert self.least is not None and self.most is not None
+        return self.least > 0.0 or self.most < 0.0
+
+
+@dataclass(frozen=True)
+class Prices:
+    """All prices of a problem's best design, by subject: the dearest first. ``still`` are subjects of
+    which no move changes the score by more than what a proof leaves open."""
+
+    best: Solution
+    found: tuple[tuple[Price, ...], ...]
+    still: tuple[tuple[Price, ...], ...]
+
+
+def prices_of(
+    problem: Problem,
+    best: Solution,
+    *,
+    steps: Mapping[str, float] | None = None,
+    inputs: bool = True,
+    moves: Sequence[Move] | None = None,
+    effort: float = EFFORT,
+    executor: Executor | None = None,
+    progress: Progress = silent,
+) -> Prices:
+    """Prices of every demand and, with ``inputs``, every measurement; or of the given ``moves`` only."""
+    if best.design is None:
+        raise UsageError("an impossible problem has no prices; explain tells what would have to give")
+    asked = list(moves) if moves is not None else all_moves(problem, steps or {}, inputs=inputs)
+    tasks = [(problem, move, best, effort) for move in asked]
+    found = together(_priced, tasks, "prices", executor=executor, progress=progress)
+    subjects: dict[tuple, list[Price]] = {}
+    for price in found:
+        if price is not None:
+            subjects.setdefault(price.move.subject, []).append(price)
+    groups = [tuple(group) for group in subjects.values()]
+    dear = sorted((g for g in groups if any(p.matters for p in g)), key=_rank)
+    return Prices(best, tuple(dear), tuple(g for g in groups if not any(p.matters for p in g)))
+
+
+def _rank(group: Sequence[Price]) -> tuple:
+    """The greatest gain first; then the greatest loss; what becomes impossible counts as losing all."""
+    gains = [p.gain if p.gain is not None else (0.0 if p.unknown else -100.0) for p in group]
+    return (-max(0.0, *gains), min(0.0, *gains))
+
+
+# --- moves --------------------------------------------------------------------------------------
+
+
+def all_moves(problem: Problem, steps: Mapping[str, float], *, inputs: bool = True) -> list[Move]:
+    """Every demand by a step either way, then every number of room and furniture."""
+    found: list[Move] = []
+    for member in members(problem):
+        if not member.own:
+            found += _member_moves(problem, member, steps)
+    if inputs:
+        for at in parts(problem):
+            if not at.decided and at.path not in UNMOVED:
+                step = step_of(at.kind, problem.show, steps)
+                for after in (at.value + step, at.value - step):
+                    found.append(Move(None, at.path, at.kind, float(at.value), float(after)))  # type: ignore[arg-type]
+    return found
+
+
+def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) -> list[Move]:
+    kind = quantity_of(problem, member)
+    step = step_of(kind, problem.show, steps)
+    if member.kind != "value":
+        wanted = wanted_of(problem, member)
+        outward = -1.0 if member.end == "at_least" or member.kind == "from" else 1.0
+        return [
+            Move(member, member.path, kind, wanted, wanted + outward * step, True),
+            Move(member, member.path, kind, wanted, wanted - outward * step, False),
+        ]
+    at = part(problem, member.path)
+    if member.path == "front.screen.aspect":
+        return []
+    values, wide = values_of(at.value), natural(problem, at)  # type: ignore[arg-type]
+    assert wide is not None
+    found = []
+    for after in (min(values) - step, max(values) + step):
+        if wide.low - 1e-9 <= after <= wide.high + 1e-9:
+            single = values[0] if len(values) == 1 else None
+            found.append(Move(member, member.path, kind, single, after, None if single is not None else True))
+    return found
+
+
+def read_move(problem: Problem, path: str, text: str) -> Move:
+    """A move as typed: ``room.doors.entry.hinge`` and ``+6 in``, ``-6 in`` or ``5 ft``; decisions by their
+    names, limits as ``limits.2.at_least`` with their number in the file. Raises UsageError."""
+    text = text.strip()
+    if path.startswith("limits."):
+        return _limit_move(problem, path, text)
+    at = part(problem, path)
+    before = None if at.decided and len(set(values_of(at.value))) > 1 else _number(at)  # type: ignore[arg-type]
+    after = _typed(at.bounds.kind, path, text, before)
+    member = next((m for m in members(problem) if m.path == at.path and m.kind == "value"), None)
+    if at.decided and member is None:
+        member = Member("value", path=at.path)
+    return Move(member if at.decided else None, at.path, at.kind, before, after)
+
+
+def _number(at) -> float:
+    return values_of(at.value)[0] if at.decided else float(at.value)
+
+
+def _limit_move(problem: Problem, path: str, text: str) -> Move:
+    _, number, end = (path.split(".") + ["", ""])[:3]
+    if not number.isdigit() or not 1 <= int(number) <= len(problem.limits) or end not in ("at_least", "at_most"):
+        raise UsageError(f"'{path}' names no limit: write limits.1.at_least, with the limit's number in the file")
+    limit = problem.limits[int(number) - 1]
+    before = getattr(limit, end)
+    if before is None:
+        raise UsageError(f"{path}: this limit has no {end}")
+    member = Member("limit", int(number) - 1, end, firm=limit.firm)
+    kind = quantity_of(problem, member)
+    after = _typed(kind, path, text, before)
+    return Move(member, "", kind, before, after, (after < before) == (end == "at_least"))
+
+
+def _typed(kind: str, path: str, text: str, before: float | None) -> float:
+    from optimiser.errors import QuantityError
+    from optimiser.quantity import parse
+
+    relative = text[:1] in ("+", "-")
+    try:
+        value = float(parse(kind, text, signed=True))  # type: ignore[arg-type]
+    except QuantityError as error:
+        raise UsageError(f"{path}: {error}") from None
+    if not relative or kind == "level":
+        return value
+    if before is None:
+        raise UsageError(f"{path} has several values: write the one to try, without a sign")
+    return before + value
+
+
+def moved(problem: Problem, move: Move) -> Problem:
+    """The problem with a move made. Raises UsageError where it would make no sense."""
+    member = move.member
+    if member is None:
+        return with_value(problem, move.path, move.after)
+    if member.kind != "value":
+        return with_end(problem, member, move.after)
+    if move.looser:
+        values = values_of(part(problem, member.path).value)  # type: ignore[arg-type]
+        return with_values(problem, member, {*values, move.after})
+    return with_value(problem, member.path, move.after)
+
+
+# --- solving ------------------------------------------------------------------------------------
+
+
+def _priced(task: tuple[Problem, Move, Solution, float]) -> Price | None:
+    """A move's price; None where the moved problem would make no sense."""
+    problem, move, best, effort = task
+    try:
+        other = moved(problem, move)
+        answer = _again(other, best, effort, only_tighter=move.looser is False)
+    except (UsageError, ProblemFileError):
+        return None
+    except OptimiserError:
+        return Price(move, None, None, None, None, unknown=True)
+    if answer is None:  # the best design still holds, and nothing has been added
+        assert best.space is not None
+        return Price(move, 0.0, 0.0, 0.0, 0.0, space=best.space, design=best.design)
+    if answer.design is None:
+        return Price(move, None, None, None, None, unknown=answer.status != "impossible")
+    assert answer.score is not None and best.score is not None and best.design is not None
+    assert answer.bound is not None and best.bound is not None
+    return Price(
+        move,
+        answer.score - best.score,
+        answer.score - best.bound,
+        answer.bound - best.score,
+        answer.design["screen.width"] - best.design["screen.width"],
+        space=answer.space,
+        design=answer.design,
+    )
+
+
+def _again(problem: Problem, best: Solution, effort: float, *, only_tighter: bool) -> Solution | None:
+    """The moved problem's answer; None where the old one is its answer too, without solving."""
+    from optimiser.solve import Search
+
+    assert best.design is not None
+    if only_tighter:
+        search = Search(problem, best.grid, effort=effort)
+        if search.begin(best.design):
+            return None
+    return solve(problem, grid=best.grid, effort=effort, start=best.design)
+
+
+def negligible(gain: float | None) -> bool:
+    """Whether a difference in score is less than what the proofs leave open."""
+    return gain is not None and (abs(gain) < PROMISE or math.isclose(gain, 0.0))
+
+
+def without_goals(problem: Problem) -> Problem:
+    """The problem's limits alone."""
+    return replace(problem, goals=())
