@@ -267,7 +267,7 @@ def solve(
     step = grid_of(problem) if grid is None else grid
     search = Search(problem, step, effort=effort)
     begun = start is not None and search.begin(start)
-    open_ = search.scorers if begun else search.find()
+    open_ = sorted(search.scorers, key=lambda s: s.space is not search.space) if begun else search.find()
     if search.design is None:
         if open_:
             return Solution(problem, "unknown", step, between, None, seconds=search.seconds)

@@ -8,7 +8,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
-from optimiser.explain.conflicts import SETTLED, nearest, shortfall
+from optimiser.explain.conflicts import nearest, shortfall
 from optimiser.explain.demands import Demand, demand, quantity_of, wanted_of
 from optimiser.explain.members import (
     Member,
@@ -17,6 +17,7 @@ from optimiser.explain.members import (
     members,
     one_end,
     relaxed,
+    settled,
     values_at,
     values_of,
     with_end,
@@ -109,7 +110,8 @@ def concessions_of(
     joint, over, hopeless = None, "limits", False
     try:
         for over in ("limits and ranges",) if ranges else ("limits", "limits and ranges"):
-            loose = [m for m in everyone if not m.firm and (m.about_limit or over != "limits") and m.path not in SETTLED]
+            able = [m for m in everyone if not m.firm and not settled(m.path)]
+            loose = [m for m in able if m.about_limit or over != "limits"]
             hopeless = not oracle.holds(frozenset(everyone) - set(loose))
             if not hopeless:
                 joint = ask.joint(loose, frozenset(everyone) - set(loose))
@@ -122,7 +124,7 @@ def concessions_of(
 
 def _settled(concession: Concession) -> bool:
     """Whether it is another number of rows or aspect ratio: no matter of a step more or less."""
-    return any(one.member.path in SETTLED for one in concession.loosenings)
+    return any(settled(one.member.path) for one in concession.loosenings)
 
 
 class _Asker:
@@ -141,7 +143,7 @@ class _Asker:
         return self.weights.get(name, 1.0) / step_of(kind, self.problem.show, self.steps)
 
     def alone(self, member: Member, others: frozenset[Member]) -> Concession | None:
-        if member.path in SETTLED:
+        if settled(member.path):
             short = shortfall(self.oracle, member, others)
             allowed = ends_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
             away = min(short.works, key=lambda v: min(abs(v - a) for a in allowed))
@@ -221,7 +223,8 @@ class _Asker:
                 edge = wish.wanted - reach if wish.greatest else wish.wanted + reach
                 for bound in bounds(self.problem, space):
                     if bound.index == member.index:
-                        near.append(replace(bound, limit=replace(one_end(bound.limit, member.end), **{member.end: edge})))
+                        single = replace(one_end(bound.limit, member.end), **{member.end: edge})
+                        near.append(replace(bound, limit=single))
         return near, targets
 
     def _loosening(self, member: Member, wish: Demand, space: Space, design: Mapping[str, float]) -> Loosening:

@@ -15,7 +15,7 @@ from optimiser.compile import Compiled
 from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.demands import demand, quantity_of, wanted_of
-from optimiser.explain.members import Member, kept_bounds, members, relaxed, values_at
+from optimiser.explain.members import Member, kept_bounds, members, name_of, relaxed, settled, values_at
 from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.reach import Reach, Reached, Unsettled, farthest
 from optimiser.explain.steps import fine
@@ -29,11 +29,9 @@ from optimiser.solve import run
 MOST = 5
 """Conflicts to look for, where nobody asks for more."""
 
-SETTLED = ("seating.rows", "front.screen.aspect")
-"""Decisions that are tried one value after another instead of being raised or lowered."""
-
 FARTHEST = 10.0
 """Metres by which a larger room is looked at, before it is said that no larger room helps."""
+
 
 @dataclass(frozen=True)
 class Shortfall:
@@ -86,7 +84,7 @@ def conflicts_of(oracle: Oracle, *, most: int = MOST, progress: Progress = silen
     problem = oracle.problem
     everyone = members(problem)
     found: list[tuple[Member, ...]] = []
-    explained: list[Conflict] = []
+    explained: list[Conflict | None] = []
     complete = True
     try:
         for subset in _telling(problem, minimal_sets(everyone, oracle.holds, extent=oracle.extent)):
@@ -98,8 +96,10 @@ def conflicts_of(oracle: Oracle, *, most: int = MOST, progress: Progress = silen
         tasks = [(oracle, chosen) for chosen in found]
         explained = together(_explain, tasks, "how far each demand can go", progress=progress)
     except Undecided:
-        return Conflicts(tuple(explained), False, True, False)
-    return Conflicts(tuple(explained), complete, False, complete and not found)
+        return Conflicts((), False, True, False)
+    if None in explained:
+        return Conflicts(tuple(c for c in explained if c is not None), False, True, False)
+    return Conflicts(tuple(explained), complete, False, complete and not found)  # type: ignore[arg-type]
 
 
 def _telling(problem: Problem, found: Iterator[tuple[Member, ...]]) -> Iterator[list[tuple[Member, ...]]]:
@@ -133,8 +133,12 @@ def _follows(problem: Problem, weak: Member, strong: Member) -> bool:
 # --- the numbers --------------------------------------------------------------------------------
 
 
-def _explain(task: tuple[Oracle, tuple[Member, ...]]) -> Conflict:
-    return _explained(*task)
+def _explain(task: tuple[Oracle, tuple[Member, ...]]) -> Conflict | None:
+    """A conflict with its numbers; None where the solver gave up on whether it is one."""
+    try:
+        return _explained(*task)
+    except Undecided:
+        return None
 
 
 def _explained(oracle: Oracle, chosen: tuple[Member, ...]) -> Conflict:
@@ -151,7 +155,7 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
     """How nearly a demand can be met beside others that hold together but not with it."""
     problem = oracle.problem
     kind, wanted = quantity_of(problem, member), wanted_of(problem, member)
-    if member.path in SETTLED:
+    if settled(member.path):
         return Shortfall(member, kind, wanted, None, None, tuple(sorted(set(_working(oracle, member, others)))))
     found = nearest(oracle, member, others)
     if found is None:
@@ -187,7 +191,7 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member]) -> Reache
 def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> Iterator[float]:
     """The values of a decision, tried one after another, with which the others hold."""
     loose = relaxed(oracle.problem, others)
-    name = member.path.removeprefix("front.").removeprefix("seating.")
+    name = name_of(member.path).removeprefix("seating.")
     for space in spaces(loose, grid=oracle.grid):
         compiled = Compiled(space, kept_bounds(loose, space, others), [], levels=1)
         if run(compiled, oracle.effort)[0] in ("OPTIMAL", "FEASIBLE"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimiser.design import Space
-from optimiser.explain.members import Member, ends_of, governed
+from optimiser.explain.members import Member, ends_of, governed, offset_of, screen_at, values_of
 from optimiser.forms import Form, Greatest, Least, absolute, affine
 from optimiser.linear import Linear, constant, variable
 from optimiser.measures import catalogue
@@ -55,10 +55,18 @@ def demand(problem: Problem, member: Member, space: Space) -> Demand | None:
             return None
         up = member.end == "at_least"
         return Demand(_worst(forms, up), up, wanted_of(problem, member))
-    names = [n for n in governed(problem, member.path, space.rows) if n in space.domains]
-    if not names:
+    screen = screen_at(problem, member.path)
+    if screen is not None and space.layout.screen_type != screen.type:
         return None
-    decisions = [variable(name) for name in names]
+    offset = offset_of(problem, member.path)
+    decisions = [
+        space.layout.tile_rows if name == "screen.tile_rows" else variable(name)
+        for name in governed(problem, member.path, space.rows)
+        if name in space.domains or name == "screen.tile_rows"
+    ]
+    if not decisions:
+        return None
+    decisions = [d - offset for d in decisions if d is not None]
     if member.kind == "value":
         value = part(problem, member.path).value
         distances = [_distance(decision, value) for decision in decisions]
@@ -75,6 +83,5 @@ def _worst(forms: list[Form], up: bool) -> Form:
 
 def _distance(decision: Linear, allowed: float | Decision) -> Form:
     assert isinstance(allowed, (Fixed, Choice))
-    values = allowed.values if isinstance(allowed, Choice) else (allowed.value,)
-    parts = [absolute(decision - constant(v)) for v in values]
+    parts = [absolute(decision - constant(v)) for v in values_of(allowed)]
     return parts[0] if len(parts) == 1 else Least(tuple(parts))

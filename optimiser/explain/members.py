@@ -12,8 +12,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
-from optimiser.problem.decisions import MOST_ROWS, split_row
-from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range
+from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, split_row
+from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range, Screen
 from optimiser.problem.parts import Part, part, parts, with_part
 from optimiser.requirements import Bound, all_limits, bounds
 from optimiser.score import holds
@@ -23,6 +23,9 @@ ASPECTS = (4 / 3, 16 / 10, 16 / 9, 1.85, 2.0, 2.2, 2.35, 2.39, 2.4)
 
 UPPER_ENDS = ("seating.platform.to", "seating.platform.risers")
 """Plain numbers of the file that bound a decision of every row from above."""
+
+BEHIND = 10.0
+"""Metres behind the rear wall at which a lens may be thought of, where a file's own limit is set aside."""
 
 NEAR = 1e-9
 
@@ -72,10 +75,29 @@ def _of_part(problem: Problem, at: Part) -> list[Member]:
     return [Member("value", path=at.path)]
 
 
+def name_of(path: str) -> str:
+    """The public name of the decision at a path of the file."""
+    if path.startswith("front.screens."):
+        return "screen." + path.split(".", 3)[3]
+    return path.removeprefix("front.").removeprefix("seating.place.")
+
+
+def settled(path: str) -> bool:
+    """Whether a decision is tried one value after another instead of being raised or lowered."""
+    return name_of(path) in ("seating.rows", "screen.aspect")
+
+
+def screen_at(problem: Problem, path: str) -> Screen | None:
+    """The kind of screen that a path is about; None where it is about none."""
+    if path.startswith("front.screens."):
+        return next(s for s in problem.screens if s.type == path.split(".", 3)[2])
+    return problem.screen if path.startswith("front.screen.") else None
+
+
 def natural(problem: Problem, at: Part) -> Range | None:
     """How far the room itself lets a decision go; None for one that nothing but the file describes."""
-    room, name = problem.room, at.path.removeprefix("front.")
-    row = split_row(name.removeprefix("seating.place."))
+    room, name, screen = problem.room, name_of(at.path), screen_at(problem, at.path)
+    row = split_row(name)
     most_seats = max(1.0, math.floor(room.width / problem.seating.chair.width))
     by_name = {
         "screen.aspect": (min(ASPECTS), max(ASPECTS)),
@@ -88,6 +110,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "baffle.width": (0.0, room.width),
         "projector.y": (0.0, room.length),
         "projector.z": (0.0, room.height),
+        "projector.behind": (0.0, BEHIND),
         "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),
         "seating.platform.first": (0.0, room.height),
@@ -98,10 +121,14 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "seats": (1.0, most_seats),
         "risers": (1.0, 20.0),
     }
+    if screen is not None and screen.tile is not None:
+        by_name["screen.columns"] = (1.0, max(1.0, math.floor(room.width / screen.tile.width)))
+        by_name["screen.tile_rows"] = (1.0, max(1.0, math.floor(room.height / screen.tile.height)))
+        del by_name["screen.aspect"]  # the tiles give it
     ends = by_row.get(row[1]) if row else by_name.get(name)
     if ends is None:
         return None
-    low, high = ends_of(at.value)
+    low, high = ends_of(at.value)  # type: ignore[arg-type]
     return Range(min(ends[0], low), max(ends[1], high))
 
 
@@ -134,7 +161,7 @@ def _loosened(problem: Problem, at: Part, dropped: list[Member]) -> float | Deci
         return 20
     wide = natural(problem, at)
     assert wide is not None
-    if at.path == "front.screen.aspect":
+    if name_of(at.path) == "screen.aspect":
         values = tuple(sorted({*ASPECTS, *values_of(at.value)}))
         return Choice(values, tuple(f"{v:g}" for v in values))
     kinds = {m.kind for m in dropped}
@@ -220,13 +247,24 @@ def _keeps(member: Member, demanded: float | Decision, value: float) -> bool:
 
 def values_at(problem: Problem, path: str, design: Mapping[str, float]) -> list[float]:
     """The values of a design that the decision at a path in the file governs."""
-    return [design[name] for name in governed(problem, path, round(design["rows"])) if name in design]
+    screen = screen_at(problem, path)
+    if screen is not None and SCREEN_TYPES[round(design["screen.type"])] != screen.type:
+        return []
+    names = governed(problem, path, round(design["rows"]))
+    return [design[name] - offset_of(problem, path) for name in names if name in design]
+
+
+def offset_of(problem: Problem, path: str) -> float:
+    """What a design's value has beyond the file's: a lens behind the rear wall is counted from the front."""
+    return problem.room.length if path == "projector.behind" else 0.0
 
 
 def governed(problem: Problem, path: str, rows: int) -> list[str]:
     """Names of the decisions, in a design of so many rows, that the decision at a path in the file governs."""
     if path == "seating.rows":
         return ["rows"]
+    if path == "projector.behind":
+        return ["projector.y"]
     shared = {
         "seating.seats": "seats",
         "seating.platform.first": "platform",
@@ -234,7 +272,7 @@ def governed(problem: Problem, path: str, rows: int) -> list[str]:
         "seating.platform.risers": "risers",
     }.get(path)
     if shared is None:
-        return [path.removeprefix("front.").removeprefix("seating.place.")]
+        return [name_of(path)]
     placed = {own for own, _ in problem.seating.place}
     first = path == "seating.platform.first"
     each = [n for n in range(1, rows + 1) if shared != "platform" or (n == 1) == first]

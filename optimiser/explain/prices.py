@@ -5,18 +5,20 @@ Every price is a difference between two proven answers, in both directions; no s
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 
-from optimiser.design import Space
-from optimiser.errors import OptimiserError, ProblemFileError, UsageError
-from optimiser.explain.demands import quantity_of, wanted_of
+from optimiser.compile import Compiled
+from optimiser.design import Space, spaces
+from optimiser.errors import ProblemFileError, QuantityError, UsageError
+from optimiser.explain.demands import demand, quantity_of, wanted_of
 from optimiser.explain.members import (
     UPPER_ENDS,
     Member,
     members,
+    name_of,
     natural,
     values_of,
     with_end,
@@ -25,8 +27,14 @@ from optimiser.explain.members import (
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Problem
-from optimiser.problem.parts import part, parts, with_value
-from optimiser.solve import EFFORT, PROMISE, Solution, solve
+from optimiser.problem.parts import Part, part, parts, with_value
+from optimiser.quantity import parse
+from optimiser.requirements import room_limits
+from optimiser.score import Scorer
+from optimiser.solve import EFFORT, MARGIN, Search, Solution, ask_for, solve
+
+MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
+"""Where the numbers stand that prices look at unless asked for all: what a builder could change."""
 
 UNMOVED = ("seating.platform.step", "seating.reference_row", "front.screen.pixels", *UPPER_ENDS)
 """Numbers of the file that are no measurement of room or furniture, or that demands move."""
@@ -89,22 +97,27 @@ def prices_of(
     best: Solution,
     *,
     steps: Mapping[str, float] | None = None,
-    inputs: bool = True,
+    every: bool = False,
     moves: Sequence[Move] | None = None,
     effort: float = EFFORT,
     executor: Executor | None = None,
     progress: Progress = silent,
 ) -> Prices:
-    """Prices of every demand and, with ``inputs``, every measurement; or of the given ``moves`` only."""
+    """Prices of every demand and of what could be built otherwise, with ``every`` of all numbers in the
+    file; or of the given ``moves`` only."""
     if best.design is None:
         raise UsageError("an impossible problem has no prices; explain tells what would have to give")
-    asked = list(moves) if moves is not None else all_moves(problem, steps or {}, inputs=inputs)
-    tasks = [(problem, move, best, effort) for move in asked]
-    found = together(_priced, tasks, "prices", executor=executor, progress=progress)
+    asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every)
+    progress("prices", 0, len(asked))
+    idle = _idle(problem, best, asked, effort)
+    tasks = [(problem, move, best, effort) for move in asked if move not in idle]
+    _models(problem, best.grid)  # made here once, known to all processes
+    solved = iter(together(_priced, tasks, "prices", executor=executor, progress=progress))
     subjects: dict[tuple, list[Price]] = {}
-    for price in found:
+    for move in asked:
+        price = _nothing(move, best, MARGIN) if move in idle else next(solved)
         if price is not None:
-            subjects.setdefault(price.move.subject, []).append(price)
+            subjects.setdefault(move.subject, []).append(price)
     groups = [tuple(group) for group in subjects.values()]
     dear = sorted((g for g in groups if any(p.matters for p in g)), key=_rank)
     return Prices(best, tuple(dear), tuple(g for g in groups if not any(p.matters for p in g)))
@@ -119,18 +132,17 @@ def _rank(group: Sequence[Price]) -> tuple:
 # --- moves --------------------------------------------------------------------------------------
 
 
-def all_moves(problem: Problem, steps: Mapping[str, float], *, inputs: bool = True) -> list[Move]:
-    """Every demand by a step either way, then every number of room and furniture."""
+def all_moves(problem: Problem, steps: Mapping[str, float], *, every: bool = False) -> list[Move]:
+    """Every demand by a step either way, then the numbers of the room (or, with ``every``, all)."""
     found: list[Move] = []
     for member in members(problem):
         if not member.own:
             found += _member_moves(problem, member, steps)
-    if inputs:
-        for at in parts(problem):
-            if not at.decided and at.path not in UNMOVED:
-                step = step_of(at.kind, problem.show, steps)
-                for after in (at.value + step, at.value - step):
-                    found.append(Move(None, at.path, at.kind, float(at.value), float(after)))  # type: ignore[arg-type]
+    for at in parts(problem):
+        if not at.decided and at.path not in UNMOVED and (every or at.path.startswith(MEASURED)):
+            step = step_of(at.kind, problem.show, steps)
+            for after in (at.value + step, at.value - step):  # type: ignore[operator]
+                found.append(Move(None, at.path, at.kind, float(at.value), float(after)))  # type: ignore[arg-type]
     return found
 
 
@@ -145,7 +157,7 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
             Move(member, member.path, kind, wanted, wanted - outward * step, False),
         ]
     at = part(problem, member.path)
-    if member.path == "front.screen.aspect":
+    if name_of(member.path) == "screen.aspect":
         return []
     values, wide = values_of(at.value), natural(problem, at)  # type: ignore[arg-type]
     assert wide is not None
@@ -172,8 +184,8 @@ def read_move(problem: Problem, path: str, text: str) -> Move:
     return Move(member if at.decided else None, at.path, at.kind, before, after)
 
 
-def _number(at) -> float:
-    return values_of(at.value)[0] if at.decided else float(at.value)
+def _number(at: Part) -> float:
+    return values_of(at.value)[0] if at.decided else float(at.value)  # type: ignore[arg-type]
 
 
 def _limit_move(problem: Problem, path: str, text: str) -> Move:
@@ -191,9 +203,6 @@ def _limit_move(problem: Problem, path: str, text: str) -> Move:
 
 
 def _typed(kind: str, path: str, text: str, before: float | None) -> float:
-    from optimiser.errors import QuantityError
-    from optimiser.quantity import parse
-
     relative = text[:1] in ("+", "-")
     try:
         value = float(parse(kind, text, signed=True))  # type: ignore[arg-type]
@@ -222,23 +231,90 @@ def moved(problem: Problem, move: Move) -> Problem:
 # --- solving ------------------------------------------------------------------------------------
 
 
+def _idle(problem: Problem, best: Solution, moves: Sequence[Move], effort: float) -> set[Move]:
+    """Moves that bring nothing, shown several at a time: demands that the best design leaves slack in,
+    and that bring no better design even when they are loosened together."""
+    slack = [m for m in moves if m.looser and m.member is not None and _slack(problem, best, m)]
+    waiting, idle = [slack], set()
+    while waiting:
+        several = waiting.pop()
+        if len(several) < 2:
+            continue
+        if _brings_nothing(problem, best, several, effort):
+            idle.update(several)
+        else:
+            waiting += [several[: len(several) // 2], several[len(several) // 2 :]]
+    return idle
+
+
+def _brings_nothing(problem: Problem, best: Solution, moves: Sequence[Move], effort: float) -> bool:
+    for move in moves:
+        problem = moved(problem, move)
+    search = Search(problem, best.grid, effort=effort)
+    assert best.design is not None
+    return search.begin(best.design) and not any(_improvable(search, scorer) for scorer in search.scorers)
+
+
+def _slack(problem: Problem, best: Solution, move: Move) -> bool:
+    """Whether the best design keeps a demand with something to spare."""
+    assert best.design is not None and best.space is not None and move.member is not None
+    if move.member.kind == "value" or move.before is None:
+        return False
+    wish = demand(problem, move.member, best.space)
+    if wish is None:
+        return True
+    return wish.missing(float(wish.form.value(best.design))) < -0.01 * abs(move.after - move.before)
+
+
+def _improvable(search: Search, scorer: Scorer) -> bool:
+    """Whether a space may hold a design better than the best of a search."""
+    if search.score >= 100.0 - 1e-9 or not scorer.targets:
+        return False
+    compiled = search.compiled(scorer.space, scorer.bounds, scorer.targets)
+    ask_for(compiled, min(100.0, search.score + MARGIN))
+    return search.run(compiled, maximise=False)[0] != "INFEASIBLE"
+
+
+@lru_cache(maxsize=4)
+def _spaces(problem: Problem, grid: float) -> tuple[Space, ...]:
+    return tuple(spaces(problem, grid=grid))
+
+
+@lru_cache(maxsize=4)
+def _models(problem: Problem, grid: float) -> tuple[str, ...]:
+    """The problem as the solver sees it, whole."""
+    scorers = [Scorer(problem, space) for space in _spaces(problem, grid)]
+    return tuple(str(Compiled(s.space, s.bounds, s.targets).model.proto) for s in scorers)
+
+
+def _same(problem: Problem, other: Problem, grid: float) -> bool:
+    """Whether two problems with the same limits and goals are one to the solver: their geometry is the
+    same, or what is not is no limit's and no goal's concern."""
+    if room_limits(problem) == room_limits(other) and _spaces(problem, grid) == _spaces(other, grid):
+        return True
+    return _models(problem, grid) == _models(other, grid)
+
+
+def _nothing(move: Move, best: Solution, most: float) -> Price:
+    return Price(move, 0.0, 0.0, most, 0.0, space=best.space, design=best.design)
+
+
 def _priced(task: tuple[Problem, Move, Solution, float]) -> Price | None:
     """A move's price; None where the moved problem would make no sense."""
     problem, move, best, effort = task
+    assert best.design is not None and best.score is not None and best.bound is not None
     try:
         other = moved(problem, move)
-        answer = _again(other, best, effort, only_tighter=move.looser is False)
+        if move.looser is False and _still_holds(other, best):
+            return _nothing(move, best, 0.0)
+        if move.member is None and _still_holds(other, best) and _same(problem, other, best.grid):
+            return _nothing(move, best, 0.0)
+        answer = solve(other, grid=best.grid, effort=effort, start=best.design)
     except (UsageError, ProblemFileError):
         return None
-    except OptimiserError:
-        return Price(move, None, None, None, None, unknown=True)
-    if answer is None:  # the best design still holds, and nothing has been added
-        assert best.space is not None
-        return Price(move, 0.0, 0.0, 0.0, 0.0, space=best.space, design=best.design)
     if answer.design is None:
         return Price(move, None, None, None, None, unknown=answer.status != "impossible")
-    assert answer.score is not None and best.score is not None and best.design is not None
-    assert answer.bound is not None and best.bound is not None
+    assert answer.score is not None and answer.bound is not None
     return Price(
         move,
         answer.score - best.score,
@@ -250,23 +326,11 @@ def _priced(task: tuple[Problem, Move, Solution, float]) -> Price | None:
     )
 
 
-def _again(problem: Problem, best: Solution, effort: float, *, only_tighter: bool) -> Solution | None:
-    """The moved problem's answer; None where the old one is its answer too, without solving."""
-    from optimiser.solve import Search
-
-    assert best.design is not None
-    if only_tighter:
-        search = Search(problem, best.grid, effort=effort)
-        if search.begin(best.design):
-            return None
-    return solve(problem, grid=best.grid, effort=effort, start=best.design)
-
-
-def negligible(gain: float | None) -> bool:
-    """Whether a difference in score is less than what the proofs leave open."""
-    return gain is not None and (abs(gain) < PROMISE or math.isclose(gain, 0.0))
-
-
-def without_goals(problem: Problem) -> Problem:
-    """The problem's limits alone."""
-    return replace(problem, goals=())
+def _still_holds(problem: Problem, best: Solution) -> bool:
+    """Whether the best design is one of the moved problem's, holds its limits there and scores the same."""
+    assert best.design is not None and best.score is not None
+    for space in spaces(problem, grid=best.grid):
+        if space.has(best.design):
+            card = Scorer(problem, space).card(best.design)
+            return not card.broken and abs(card.score - best.score) < 1e-9
+    return False

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from optimiser.explain.concessions import Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
-from optimiser.explain.members import Member, ends_of
+from optimiser.explain.members import Member, ends_of, name_of, settled
 from optimiser.explain.steps import shown_up
 from optimiser.measures import catalogue
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
@@ -60,7 +60,7 @@ def row_phrase(row: str, per_row: bool = True) -> str:
     """Which rows a limit or goal means, as part of a sentence."""
     if not per_row or row in ("all", "worst"):
         return ""
-    return " in the reference row" if row == "reference" else f" in row {row}"
+    return {"reference": " in the reference row", "worst seat": " in every seat"}.get(row, f" in row {row}")
 
 
 def _limit_words(problem: Problem, limit: Limit, member: Member) -> str:
@@ -100,12 +100,13 @@ def _part_words(problem: Problem, member: Member) -> str:
         return f"{texts} seat{'' if texts == '1' else 's'} in a row"
     if member.path == "seating.platform.first" and value == Fixed(0.0):
         return "row 1 on the floor"
-    return f"{_named(member.path)} of {texts}" if member.path != "front.screen.aspect" else f"aspect ratio {texts}"
+    return f"{_named(member.path)} {'' if name_of(member.path) == 'screen.aspect' else 'of '}{texts}"
 
 
 def _named(path: str) -> str:
     shared = {"seating.seats": "seats in a row", "seating.platform.first": "row 1, platform"}
-    return shared.get(path) or decision_words(path.removeprefix("front.").removeprefix("seating.place."))
+    words = shared.get(path) or decision_words(name_of(path))
+    return f"{words} of the {path.split('.')[2]} screen" if path.startswith("front.screens.") else words
 
 
 # --- conflicts ----------------------------------------------------------------------------------
@@ -141,7 +142,7 @@ def _need_words(problem: Problem, needs: tuple[RoomNeed, ...], *, several: bool)
 def shortfall_words(problem: Problem, short: Shortfall) -> str:
     """How nearly one demand of a conflict can be met beside the others."""
     name = _subject(problem, short.member)
-    if short.works or short.member.path in ("seating.rows", "front.screen.aspect"):
+    if settled(short.member.path):
         works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
         return f"with the others, {name} can be {works}"
     if short.reached is None and short.short is None:

@@ -1,7 +1,8 @@
 """Every number and decision of a problem by the path that it has in the file, to read and to change.
 
 ``room.length``, ``room.doors.entry.hinge``, ``front.baffle.margin``, ``seating.chair.eye_height``:
-what a file may say, a study can vary. A changed problem is checked as a file would be.
+what a file may say, a study can vary. Where a file has several screens to choose from, each goes by
+its type: ``front.screens.panel.bezel``. A changed problem is checked as a file would be.
 """
 
 from __future__ import annotations
@@ -61,7 +62,11 @@ def parts(problem: Problem) -> tuple[Part, ...]:
     found: list[Part] = []
     for section, path in SECTIONS.items():
         value = getattr(problem, section)
-        if value is not None:
+        if section == "screen" and problem.other_screens:
+            for at, screen in enumerate(problem.screens):
+                steps = ("screen",) if at == 0 else ("other_screens", at - 1)
+                found += _below(screen, ("front", "screens", screen.type), steps, _model_at(path))
+        elif value is not None:
             found += _below(value, path, (section,), _model_at(path))
     return tuple(found)
 
