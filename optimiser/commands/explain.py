@@ -25,10 +25,10 @@ def command(ctx, file, most, ranges, weights, steps, fix, grid, as_json) -> None
 
     Exit code 0: FILE has an answer; 3: it is impossible, whatever is said about the nearest design.
     """
-    from optimiser.commands._common import asked_grid, console, pinned
+    from optimiser.commands._common import asked_grid, assignments, console, pinned
     from optimiser.commands._progress import watched
     from optimiser.explain.possible import Oracle
-    from optimiser.explain.reasons import explained, numbers
+    from optimiser.explain.reasons import explained, read_weights
     from optimiser.explain.steps import read_steps
     from optimiser.problem.read import load
 
@@ -39,8 +39,8 @@ def command(ctx, file, most, ranges, weights, steps, fix, grid, as_json) -> None
             Oracle(problem, grid=asked_grid(grid)),
             most=most,
             ranges=ranges,
-            weights=numbers(problem, weights),
-            steps=read_steps(steps),
+            weights=read_weights(problem, weights),
+            steps=read_steps(assignments(steps)),
             progress=progress,
         )
     if as_json:

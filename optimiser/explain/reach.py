@@ -19,7 +19,7 @@ from optimiser.forms import Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, ask_for, run
+from optimiser.solve import EFFORT, MARGIN, ask_for, run
 
 CLOSE = 1e-6
 """SI units between a value had and a value proven out of reach at which both count as the same."""
@@ -30,8 +30,8 @@ BEYOND = 1e6
 TRIES = 4
 """How often to ask for a little more score, where the solver's estimate of it was a little high."""
 
-ENOUGH = 1e-9
-"""Points by which a score may be short and still count as enough."""
+ENOUGH = MARGIN
+"""Points by which a score may be short and still count as enough: the best itself is known no better."""
 
 
 class Unsettled(OptimiserError):
@@ -80,8 +80,8 @@ class Reach:
         """The greatest (or least) value of a form, with the bound known to within ``close``; None where
         the space has no design. Infinite where designs exist that nothing bounds. Raises Unsettled.
 
-        With a floor the value may lie a little short of the bound: the design has the score exactly,
-        the bound holds for the score as the solver sees it, which is a few levels higher.
+        With a floor the design scores that much to within ENOUGH, and nothing that scores so much
+        passes the bound, which may lie a little beyond the value.
         """
         outer = self._asked(form, greatest, self.floor, close)
         if outer is None:
@@ -115,7 +115,8 @@ class Reach:
         with np.errstate(all="ignore"):
             return float(form.value(design))
 
-    def _branch(self, floor: float | None) -> Compiled:
+    def branch(self, floor: float | None) -> Compiled:
+        """A copy of the model, to be added to, in which designs score at least so many points."""
         branch = self._base.branch()
         if floor is not None:
             ask_for(branch, floor)
@@ -142,12 +143,12 @@ class Reach:
         """Of the designs seen so far the one that goes farthest; if none was seen, any at all."""
         best = self._farthest_seen(form, greatest)
         if best is None:
-            found = self._run(self._branch(floor))
+            found = self._run(self.branch(floor))
             best = None if found is None else found[1]
         return best
 
     def _counted(self, floor: float | None, form: Form, expression: Linear, greatest: bool) -> Reached | None:
-        branch = self._branch(floor)
+        branch = self.branch(floor)
         counted = branch.counted(expression)
         if counted is None:  # no decision changes it
             design = self._some(floor, form, greatest)
@@ -175,7 +176,7 @@ class Reach:
             return Reached(sign * math.inf, sign * math.inf, self.space, design)
         bound = form.interval(self._base.box)[1 if greatest else 0]
         if not math.isfinite(bound):
-            branch = self._branch(floor)
+            branch = self.branch(floor)
             branch.post(form.at_least(BEYOND) if greatest else form.at_most(-BEYOND), [])
             passed = self._run(branch)
             if passed is not None:
@@ -184,7 +185,7 @@ class Reach:
         # where every design seen is endless the wrong way, the gauge begins beyond all that is finite
         start = max(-BEYOND, min(BEYOND, self._value(form, design)))
         while sign * (bound - start) > close:
-            branch = self._branch(floor)
+            branch = self.branch(floor)
             gauge = branch.gauge(form, start, bound)
             branch.model.maximize(gauge)
             found = self._run(branch)

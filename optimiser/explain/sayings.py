@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from optimiser.explain.concessions import Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.members import Member, ends_of, name_of, settled
+from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import shown_up
 from optimiser.measures import catalogue
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
@@ -190,3 +191,63 @@ def loosening_words(problem: Problem, one: Loosening) -> str:
     raised = one.member.end == "at_least" or one.member.kind == "from"
     given = one.wanted - one.by if raised else one.wanted + one.by
     return f"{name} gives {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
+
+
+# --- prices -------------------------------------------------------------------------------------
+
+_INPUTS = {
+    "room.length": "room length",
+    "room.width": "room width",
+    "room.height": "room height",
+    "room.reverberation_time": "reverberation time",
+    "front.baffle.margin": "baffle beyond the frame, at each side",
+    "front.screen.gap": "baffle face to image",
+    "seating.aisle.width": "aisle width",
+}
+
+
+def input_words(path: str) -> str:
+    """A number of the file as a person reads it."""
+    if path in _INPUTS:
+        return _INPUTS[path]
+    keys = path.split(".")
+    if keys[:2] == ["room", "doors"] and len(keys) == 4:
+        how = {"hinge": "hinge from the wall's end", "leaf": "leaf", "angle": "opening angle"}[keys[3]]
+        return f"door '{keys[2]}', {how}"
+    if keys[:2] == ["room", "obstructions"]:
+        return f"'{'.'.join(keys[2:-2])}', {keys[-2]} {keys[-1]}"
+    return " ".join(keys[1:]).replace("_", " ")
+
+
+def subject_words(problem: Problem, price: Price) -> str:
+    """What a price is about, as it stands."""
+    move = price.move
+    if move.member is not None:
+        return member_words(problem, move.member)
+    assert move.before is not None
+    return f"{input_words(move.path)} {show(move.quantity, move.before, problem.show)}"
+
+
+def move_words(problem: Problem, move: Move) -> str:
+    """The step of a move: ``+1 in``, ``1 1/2 in too``."""
+    if move.before is None or (move.member is not None and move.member.kind == "value" and move.looser):
+        return f"{show(move.quantity, move.after, problem.show)} too"
+    change = move.after - move.before
+    return f"{'+' if change > 0 else '-'}{show(move.quantity, abs(change), problem.show)}"
+
+
+def gain_words(price: Price) -> str:
+    """A gain in points, or why there is none."""
+    if price.unknown:
+        return "not settled"
+    if price.gain is None:
+        return "impossible"
+    return f"{price.gain:+.1f}" if price.matters else "0"
+
+
+def image_words(problem: Problem, price: Price) -> str:
+    """The image's gain in width."""
+    if price.image is None:
+        return ""
+    text = show("length", abs(price.image), problem.show)
+    return "0" if abs(price.image) < 5e-4 else f"{'+' if price.image > 0 else '-'}{text}"

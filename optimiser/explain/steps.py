@@ -50,8 +50,8 @@ def step_of(kind: str, system: str, own: Mapping[str, float] | None = None) -> f
 
 
 def fine(kind: str) -> float:
-    """A difference too small to be seen in what is printed: a tenth of the last digit."""
-    return 0.1 * _SHOWN.get(kind, 0.001)
+    """A difference too small to be seen in what is printed: half of the last digit."""
+    return 0.5 * _SHOWN.get(kind, 0.001)
 
 
 def read_steps(texts: Mapping[str, str]) -> dict[str, float]:

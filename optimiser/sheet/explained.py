@@ -1,18 +1,50 @@
-"""Explanations as text for a terminal: conflicts and concessions of an impossible problem."""
+"""Explanations as text for a terminal: conflicts, concessions, prices, what pulls."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Console
 from rich.padding import Padding
+from rich.table import Table
 from rich.text import Text
 
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
-from optimiser.explain.sayings import conflict_words, loosening_words, member_words, place_words, shortfall_words
+from optimiser.explain.prices import Price, Prices
+from optimiser.explain.pulls import Pull
+from optimiser.explain.reasons import Explanation
+from optimiser.explain.sayings import (
+    conflict_words,
+    gain_words,
+    image_words,
+    loosening_words,
+    member_words,
+    move_words,
+    place_words,
+    shortfall_words,
+    subject_words,
+)
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
-from optimiser.sheet.terminal import print_design
+from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.words import measure_words, row_words
+
+def print_explanation(console: Console, found: Explanation) -> None:
+    """All that is to be said about a problem."""
+    problem = found.problem
+    if found.possible:
+        assert found.best is not None and found.prices is not None
+        console.print(Text(problem.title, style="bold"))
+        console.print(f"Its demands can all hold. {proof_words(found.best)}")
+        console.print()
+        print_prices(console, problem, found.prices, title="What holds it back: each demand moved by a step, solved again")
+        print_pulls(console, problem, found.pulls)
+        return
+    assert found.conflicts is not None and found.concessions is not None
+    print_conflicts(console, problem, found.conflicts, found.grid)
+    print_concessions(console, problem, found.concessions)
+
 
 LITTLE = 0.02
 """Share by which the least in all must undercut the least alone to be worth telling apart."""
@@ -24,7 +56,7 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
     console.print()
     count = len(conflicts.found)
     if conflicts.undecided:
-        console.print("The solver could not settle every question in its time: there may be more conflicts, and smaller ones.")
+        console.print("The solver could not settle every question in its time: there may be other conflicts.")
     if not count:
         return
     where = f"the {show('length', grid, problem.show)} grid"
@@ -40,7 +72,8 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
         console.print(Padding(Text(conflict_words(problem, conflict)), (0, 0, 0, 2)))
         for short in conflict.shortfalls:
             place = place_words(problem, short.member)
-            console.print(Padding(Text(f"- {shortfall_words(problem, short)}{f'  [{place}]' if place else ''}"), (0, 0, 0, 4)))
+            line = f"- {shortfall_words(problem, short)}" + (f"  [{place}]" if place else "")
+            console.print(Padding(Text(line), (0, 0, 0, 4)))
 
 
 def print_concessions(console: Console, problem: Problem, concessions: Concessions) -> None:
@@ -89,6 +122,65 @@ def _joint_words(problem: Problem, concessions: Concessions, joint: Concession) 
     if len(joint.loosenings) > 1 and stepwise and joint.total > (1.0 - LITTLE) * min(c.total for c in stepwise):
         alone = min(stepwise, key=lambda c: c.total)
         who = member_words(problem, alone.loosenings[0].member)
-        return f"sharing it out saves next to nothing over '{who}' giving way alone ({joint.total:.2f} against {alone.total:.2f} steps)."
+        steps = f"{joint.total:.2f} against {alone.total:.2f} steps"
+        return f"sharing it out saves next to nothing over '{who}' giving way alone ({steps})."
     proof = f"{joint.total:.2f} steps in all, proven that less than {joint.least:.2f} does not do"
     return f"{words} ({proof}). {_outcome(joint)}"
+
+
+# --- prices -------------------------------------------------------------------------------------
+
+
+def print_prices(console: Console, problem: Problem, prices: Prices, *, title: str) -> None:
+    """The table of prices, the dearest first, and what does not matter."""
+    console.print(Text(title, style="bold"))
+    table = plain_table("as it is", "moved by", "score", "image", "moved by ", "score ", "image ", right=("score", "score "))
+    for group in prices.found:
+        ordered = sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e3))
+        cells = [c for price in ordered[:2] for c in _price_cells(problem, price)]
+        table.add_row(Text(subject_words(problem, group[0])), *(Text(c) for c in cells))
+    if prices.found:
+        console.print(Padding(table, (0, 0, 0, 2)))
+    else:
+        console.print("  Nothing that was moved changes the best score.")
+    if prices.still:
+        names = "; ".join(subject_words(problem, group[0]) for group in prices.still)
+        console.print()
+        console.print(Padding(Text(f"Without effect at this step (less than 0.1 points, proven): {names}."), (0, 0, 0, 2)))
+
+
+def _price_cells(problem: Problem, price: Price) -> tuple[str, str, str]:
+    return move_words(problem, price.move), gain_words(price), image_words(problem, price)
+
+
+def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> None:
+    """How hard each goal pulls."""
+    if not pulls:
+        return
+    console.print()
+    console.print(Text("What pulls: points that the other goals would gain without this one", style="bold"))
+    table = plain_table("goal", "row", "its score", "the others gain", "it would fall to", right=("its score", "the others gain"))
+    for pull in pulls:
+        if pull.least <= 0.0 and pull.costs < 0.05:
+            continue
+        table.add_row(
+            measure_words(pull.goal.measure, pull.goal.options),
+            row_words(pull.goal.row),
+            f"{100 * pull.score:.0f} %",
+            f"{pull.costs:.1f}",
+            f"{100 * (pull.score - pull.drops):.0f} %",
+        )
+    quiet = [p for p in pulls if p.least <= 0.0 and p.costs < 0.05]
+    if len(quiet) < len(pulls):
+        console.print(Padding(table, (0, 0, 0, 2)))
+    if quiet:
+        names = ", ".join(measure_words(p.goal.measure, p.goal.options) for p in quiet)
+        console.print(Padding(Text(f"The others lose nothing to: {names}."), (0, 0, 0, 2)))
+
+
+def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Table:
+    """A table without lines."""
+    table = Table(box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0))
+    for column in columns:
+        table.add_column(column, justify="right" if column in right else "left", overflow="fold")
+    return table

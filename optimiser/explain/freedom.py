@@ -1,0 +1,283 @@
+"""How far decisions and measures can move while the score stays near the best, and how different the
+designs are that do as well. Every end is reached by a design scored exactly, and bounded by a proof."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import lru_cache
+
+from optimiser.design import Held, Listed, Space
+from optimiser.errors import UsageError
+from optimiser.explain.reach import ENOUGH, Reach, Unsettled
+from optimiser.explain.steps import fine
+from optimiser.explain.together import Progress, silent, together
+from optimiser.forms import Form, Quotient, absolute, affine
+from optimiser.linear import Linear, decisions_of, variable
+from optimiser.measures import catalogue
+from optimiser.problem.decisions import kind_of
+from optimiser.problem.model import Problem
+from optimiser.requirements import bounds, targets
+from optimiser.score import Scorer
+from optimiser.solve import EFFORT, Search, Solution, run
+
+LOSSES = (1.0,)
+"""Points below the best that count as near it."""
+
+SEVERAL = 4
+"""Designs to show that differ as much as they can."""
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A decision (``measure`` is empty) or a measure, whose reach is asked for."""
+
+    name: str
+    quantity: str
+    measure: str = ""
+    row: int | None = None
+    options: tuple[tuple[str, object], ...] = ()
+
+
+@dataclass(frozen=True)
+class Scope:
+    """What a subject is at best, and how far it goes with at most ``loss`` points less: from ``low`` to
+    ``high`` by designs that hold and score so; nothing beyond ``low_bound`` and ``high_bound`` does
+    (proven). ``choices`` of a list, in place of ends. ``settled``: the solver could tell."""
+
+    subject: Subject
+    loss: float
+    at_best: float | None
+    low: float
+    high: float
+    low_bound: float
+    high_bound: float
+    choices: tuple[float, ...] = ()
+    settled: bool = True
+
+
+@dataclass(frozen=True)
+class Other:
+    """A design near the best in score and as far as can be from those before it. ``distance`` is the sum
+    over decisions of the difference as a share of the decision's freedom, to the nearest of them."""
+
+    space: Space
+    design: Mapping[str, float]
+    score: float
+    distance: float
+
+
+@dataclass(frozen=True)
+class Freedom:
+    """Scopes for each loss, and designs that differ within ``loss``."""
+
+    best: Solution
+    losses: tuple[float, ...]
+    scopes: tuple[tuple[Scope, ...], ...]
+    loss: float
+    others: tuple[Other, ...]
+
+
+def freedom_of(
+    problem: Problem,
+    best: Solution,
+    *,
+    losses: Sequence[float] = LOSSES,
+    every: bool = False,
+    others: int = SEVERAL,
+    effort: float = EFFORT,
+    executor: Executor | None = None,
+    progress: Progress = silent,
+) -> Freedom:
+    """The freedom around a best design: of its decisions, and of the measures in the file's limits and
+    goals (``every``: of all measures). Other numbers of rows and other screens are not looked into:
+    freedom is that of this kind of design."""
+    if best.design is None or best.space is None or best.score is None:
+        raise UsageError("an impossible problem has no freedom; explain tells what would have to give")
+    asked = subjects(problem, best.space, every=every)
+    solved = [s for s in asked if _follows(best.space, s) is None]
+    tasks = [(problem, best, subject, loss, effort) for loss in losses for subject in solved]
+    found = together(_scope, tasks, "how far each can move", executor=executor, progress=progress)
+    known = {(scope.subject, scope.loss): scope for scope in found}
+    scopes = tuple(tuple(_known(best.space, known, s, loss) for loss in losses) for s in asked)
+    loss = losses[0]
+    different = _others(problem, best, [group[0] for group in scopes], loss, others, effort, progress)
+    return Freedom(best, tuple(losses), scopes, loss, different)
+
+
+def _follows(space: Space, subject: Subject) -> Subject | None:
+    """The one decision that a measure follows, rising or falling with it all the way; None for others."""
+    form = form_of(space, subject) if subject.measure else None
+    if not isinstance(form, Quotient) or not isinstance(form.denominator, Linear) or not form.denominator.is_constant:
+        return None
+    open_ = [n for n in decisions_of(form.numerator) if not isinstance(space.domains[n], Held)]
+    if len(open_) != 1 or not isinstance(form.numerator, Linear):
+        return None
+    return Subject(open_[0], kind_of(open_[0]))
+
+
+def _known(space: Space, known: Mapping[tuple, Scope], subject: Subject, loss: float) -> Scope:
+    """A subject's scope: as solved, or as its one decision's scope has it."""
+    decision = _follows(space, subject)
+    if decision is None:
+        return known[subject, loss]
+    scope, form = known[decision, loss], form_of(space, subject)
+    assert form is not None
+    held = {n: d.value for n, d in space.domains.items() if isinstance(d, Held)}
+
+    def value(at: float | None) -> float:
+        return float(form.value({**held, decision.name: at}))
+
+    rising = value(scope.high) >= value(scope.low)
+    ends = [value(v) for v in (scope.low, scope.high, scope.low_bound, scope.high_bound)]
+    low, high, low_bound, high_bound = ends if rising else (ends[1], ends[0], ends[3], ends[2])
+    choices = tuple(sorted(value(v) for v in scope.choices))
+    return Scope(subject, loss, value(scope.at_best), low, high, low_bound, high_bound, choices, scope.settled)
+
+
+def subjects(problem: Problem, space: Space, *, every: bool = False) -> list[Subject]:
+    """The open decisions of a space, then the measures that the file names, or all there are."""
+    found = [Subject(name, kind_of(name)) for name, domain in space.domains.items() if not isinstance(domain, Held)]
+    layout = space.layout
+    wanted: dict[tuple, Subject] = {}
+    if every:
+        for measure in catalogue().values():
+            if not measure.exists(layout) or any(getattr(layout, need) is None for need in measure.needs):
+                continue
+            rows = measure.rows_of(layout) if measure.per_row else (None,)
+            for row in rows:
+                number = row and row.number
+                wanted[measure.name, number] = Subject(measure.name, measure.quantity, measure.name, number)
+    named = [(b.limit, b.measure, b.row) for b in bounds(problem, space) if not b.own and b.seat is None]
+    named += [(t.goal, t.measure, row) for t in targets(problem, space) if not t.seats for row in t.rows]
+    for item, measure, row in named:
+        subject = Subject(measure.name, measure.quantity, measure.name, row, item.options)
+        wanted[measure.name, row, item.options] = subject
+    return found + [s for s in wanted.values() if not _fixed(space, s)]
+
+
+def form_of(space: Space, subject: Subject) -> Form | None:
+    """The subject's form in a space; None where it has none."""
+    if not subject.measure:
+        return affine(variable(subject.name)) if subject.name in space.domains else None
+    measure = catalogue()[subject.measure]
+    if not measure.per_row:
+        return measure.form(space.layout, **dict(subject.options))
+    rows = [r for r in measure.rows_of(space.layout) if r.number == subject.row]
+    return measure.form(space.layout, rows[0], **dict(subject.options)) if rows else None
+
+
+def _fixed(space: Space, subject: Subject) -> bool:
+    form = form_of(space, subject)
+    if form is None:
+        return True
+    low, high = form.interval(space.bounds)
+    return low == high
+
+
+# --- ranges -------------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=8)
+def _reach(problem: Problem, grid: float, rows: int, kind: str, aspect: float, floor: float, effort: float) -> Reach:
+    """The space of the best design under a floor, made once in each process."""
+    for scorer in Search(problem, grid, effort=effort).scorers:
+        layout = scorer.space.layout
+        if (scorer.space.rows, layout.screen_type, scorer.space.aspect) == (rows, kind, aspect):
+            return Reach(scorer.space, scorer.bounds, scorer.targets, floor=floor, effort=effort)
+    raise UsageError("the best design is none of this problem's")
+
+
+def _reach_near(problem: Problem, best: Solution, loss: float, effort: float) -> Reach:
+    assert best.space is not None and best.score is not None and best.design is not None
+    space = best.space
+    reach = _reach(
+        problem, best.grid, space.rows, space.layout.screen_type, space.aspect, best.score - loss, effort
+    )
+    if not reach.known_count:
+        reach.known(best.design)
+    return reach
+
+
+def _scope(task: tuple[Problem, Solution, Subject, float, float]) -> Scope:
+    problem, best, subject, loss, effort = task
+    reach = _reach_near(problem, best, loss, effort)
+    form = form_of(reach.space, subject)
+    assert form is not None and best.design is not None
+    at_best = float(form.value(best.design))
+    try:
+        domain = reach.space.domains.get(subject.name) if not subject.measure else None
+        if isinstance(domain, Listed):
+            kept = tuple(v for v in domain.values if _can_be(reach, form, v))
+            return Scope(subject, loss, at_best, min(kept), max(kept), min(kept), max(kept), kept)
+        close = fine(subject.quantity)
+        low, high = (reach.extreme(form, greatest=up, close=close) for up in (False, True))
+    except Unsettled:
+        return Scope(subject, loss, at_best, at_best, at_best, -math.inf, math.inf, settled=False)
+    assert low is not None and high is not None  # the best design is among them
+    return Scope(subject, loss, at_best, low.value, high.value, low.bound, high.bound)
+
+
+def _can_be(reach: Reach, form: Form, value: float) -> bool:
+    """Whether some design near the best has this value of a list."""
+    distance = absolute(form.numerator - value)  # type: ignore[union-attr]
+    found = reach.extreme(distance, greatest=False)
+    return found is not None and found.value < 1e-9
+
+
+# --- different designs --------------------------------------------------------------------------
+
+
+def _others(
+    problem: Problem,
+    best: Solution,
+    scopes: Sequence[Scope],
+    loss: float,
+    count: int,
+    effort: float,
+    progress: Progress,
+) -> tuple[Other, ...]:
+    """Designs within the loss, each as far as can be from the best and from those before it."""
+    spans = {s.subject.name: s.high - s.low for s in scopes if not s.subject.measure and s.high - s.low > 1e-9}
+    found: list[Other] = []
+    assert best.design is not None and best.score is not None
+    for at in range(count if spans else 0):
+        progress("designs that differ", at, count)
+        seen = [best.design, *(o.design for o in found)]
+        other = _farthest(problem, best, seen, spans, loss, effort)
+        if other is None or other.distance < 0.02 * len(spans):
+            break
+        found.append(other)
+    return tuple(found)
+
+
+def distance(one: Mapping[str, float], other: Mapping[str, float], spans: Mapping[str, float]) -> float:
+    """Sum over decisions of the difference as a share of what the decision is free to do."""
+    return sum(abs(one[name] - other[name]) / span for name, span in spans.items())
+
+
+def _farthest(
+    problem: Problem,
+    best: Solution,
+    seen: Sequence[Mapping[str, float]],
+    spans: Mapping[str, float],
+    loss: float,
+    effort: float,
+) -> Other | None:
+    reach = _reach_near(problem, best, loss, effort)
+    assert best.score is not None and reach.floor is not None
+    asked = reach.floor
+    for _ in range(4):
+        branch = reach.branch(asked)
+        branch.model.maximize(branch.apart([{n: d[n] for n in spans} for d in seen], spans))
+        status, solver = run(branch, effort)
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return None
+        design = reach.space.complete(branch.read(solver))
+        score = float(Scorer(problem, reach.space).scores(design))
+        if score >= reach.floor - ENOUGH:
+            return Other(reach.space, design, score, min(distance(design, d, spans) for d in seen))
+        asked += 1.02 * (reach.floor - score) + 1e-3
+    return None

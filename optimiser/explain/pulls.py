@@ -1,0 +1,65 @@
+"""How hard each goal pulls at the best design: what the others would gain if it were not there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+
+from optimiser.explain.together import Progress, silent, together
+from optimiser.problem.model import Goal, Problem
+from optimiser.score import Scorer
+from optimiser.solve import EFFORT, Solution, solve
+
+
+@dataclass(frozen=True)
+class Pull:
+    """One goal. ``costs``: points of the whole score that the other goals would gain without it, between
+    ``least`` and ``most`` (proven); ``drops``: how far its own score (0 to 1) falls then."""
+
+    index: int
+    goal: Goal
+    score: float
+    costs: float
+    least: float
+    most: float
+    drops: float
+    design: Mapping[str, float] | None
+
+
+def pulls_of(
+    problem: Problem,
+    best: Solution,
+    *,
+    effort: float = EFFORT,
+    executor: Executor | None = None,
+    progress: Progress = silent,
+) -> tuple[Pull, ...]:
+    """Every goal that the best design is scored on, the strongest first."""
+    if best.card is None or len(best.card.goals) < 2:
+        return ()
+    tasks = [(problem, best, result.index, effort) for result in best.card.goals]
+    found = together(_pull, tasks, "how each goal pulls", executor=executor, progress=progress)
+    return tuple(sorted((p for p in found if p is not None), key=lambda p: -p.costs))
+
+
+def without_goal(problem: Problem, index: int) -> Problem:
+    """The problem with one goal left out."""
+    return replace(problem, goals=(*problem.goals[:index], *problem.goals[index + 1 :]))
+
+
+def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
+    problem, best, index, effort = task
+    assert best.card is not None and best.design is not None and best.space is not None
+    others = without_goal(problem, index)
+    answer = solve(others, grid=best.grid, effort=effort, start=best.design)
+    if answer.design is None or answer.space is None or answer.bound is None or answer.score is None:
+        return None
+    now = float(Scorer(others, best.space).card(best.design).score)
+    # points of the whole: the others' share of all weights
+    counted = {result.index: result.goal.weight for result in best.card.goals}
+    share = 1.0 - counted[index] / sum(counted.values())
+    mine = next(r for r in best.card.goals if r.index == index)
+    after = next((r.score for r in Scorer(problem, answer.space).card(answer.design).goals if r.index == index), 0.0)
+    gains = [share * (value - now) for value in (answer.score, answer.score, answer.bound)]
+    return Pull(index, mine.goal, mine.score, *gains, mine.score - after, answer.design)
