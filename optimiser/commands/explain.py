@@ -14,7 +14,9 @@ import click
 @click.option(
     "--weight", "weights", multiple=True, metavar="NAME=NUMBER", help="How dear a step of a limit (or path) is; else 1."
 )
-@click.option("--step", "steps", multiple=True, metavar="KIND=AMOUNT", help="What counts as one step, e.g. length='2 in'.")
+@click.option(
+    "--step", "steps", multiple=True, metavar="KIND=AMOUNT", help="What counts as one step, e.g. length='2 in'."
+)
 @click.option("--fix", multiple=True, metavar="DECISION=VALUE", help='Pin a decision, e.g. screen.width="118 in".')
 @click.option("--grid", help="Step of the lengths to choose from, e.g. '5 mm'.")
 @click.option("--json", "as_json", is_flag=True, help="Print the explanation as JSON (SI units, degrees).")

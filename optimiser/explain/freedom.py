@@ -193,9 +193,7 @@ def _reach(problem: Problem, grid: float, rows: int, kind: str, aspect: float, f
 def _reach_near(problem: Problem, best: Solution, loss: float, effort: float) -> Reach:
     assert best.space is not None and best.score is not None and best.design is not None
     space = best.space
-    reach = _reach(
-        problem, best.grid, space.rows, space.layout.screen_type, space.aspect, best.score - loss, effort
-    )
+    reach = _reach(problem, best.grid, space.rows, space.layout.screen_type, space.aspect, best.score - loss, effort)
     if not reach.known_count:
         reach.known(best.design)
     return reach

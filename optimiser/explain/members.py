@@ -62,7 +62,8 @@ def members(problem: Problem) -> tuple[Member, ...]:
 
 def _of_part(problem: Problem, at: Part) -> list[Member]:
     if at.path in UPPER_ENDS:
-        return [Member("to", path=at.path)]
+        floor = problem.seating.platforms.first == Fixed(0.0)
+        return [] if floor and max(problem.seating.rows) == 1 else [Member("to", path=at.path)]
     if not at.decided or (wide := natural(problem, at)) is None:
         return []
     if isinstance(at.value, Range):

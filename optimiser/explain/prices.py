@@ -31,7 +31,7 @@ from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.quantity import parse
 from optimiser.requirements import room_limits
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, MARGIN, Search, Solution, ask_for, solve
+from optimiser.solve import EFFORT, MARGIN, Search, Solution, solve
 
 MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
 """Where the numbers stand that prices look at unless asked for all: what a builder could change."""
@@ -270,8 +270,8 @@ def _improvable(search: Search, scorer: Scorer) -> bool:
     """Whether a space may hold a design better than the best of a search."""
     if search.score >= 100.0 - 1e-9 or not scorer.targets:
         return False
-    compiled = search.compiled(scorer.space, scorer.bounds, scorer.targets)
-    ask_for(compiled, min(100.0, search.score + MARGIN))
+    least = min(100.0, search.score + MARGIN)
+    compiled = search.compiled(scorer.space, scorer.bounds, scorer.targets, least=least)
     return search.run(compiled, maximise=False)[0] != "INFEASIBLE"
 
 

@@ -65,7 +65,7 @@ class Reach:
         self.effort = effort
         self.floor = floor
         self._scorer = Scorer.of(space, bounds, targets if floor is not None else ())
-        self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS)
+        self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor)
         self._seen: dict[str, list[float]] = {}
         self.known_count = 0
 
@@ -118,7 +118,7 @@ class Reach:
     def branch(self, floor: float | None) -> Compiled:
         """A copy of the model, to be added to, in which designs score at least so many points."""
         branch = self._base.branch()
-        if floor is not None:
+        if floor is not None and floor != self.floor:
             ask_for(branch, floor)
         return branch
 

@@ -230,8 +230,10 @@ def subject_words(problem: Problem, price: Price) -> str:
 
 def move_words(problem: Problem, move: Move) -> str:
     """The step of a move: ``+1 in``, ``1 1/2 in too``."""
-    if move.before is None or (move.member is not None and move.member.kind == "value" and move.looser):
+    if move.member is not None and move.member.kind == "value" and move.looser:
         return f"{show(move.quantity, move.after, problem.show)} too"
+    if move.before is None:
+        return f"at {show(move.quantity, move.after, problem.show)}"
     change = move.after - move.before
     return f"{'+' if change > 0 else '-'}{show(move.quantity, abs(change), problem.show)}"
 

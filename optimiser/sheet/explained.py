@@ -30,6 +30,7 @@ from optimiser.quantity import show
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.words import measure_words, row_words
 
+
 def print_explanation(console: Console, found: Explanation) -> None:
     """All that is to be said about a problem."""
     problem = found.problem
@@ -38,7 +39,9 @@ def print_explanation(console: Console, found: Explanation) -> None:
         console.print(Text(problem.title, style="bold"))
         console.print(f"Its demands can all hold. {proof_words(found.best)}")
         console.print()
-        print_prices(console, problem, found.prices, title="What holds it back: each demand moved by a step, solved again")
+        print_prices(
+            console, problem, found.prices, title="What holds it back: each demand moved by a step, solved again"
+        )
         print_pulls(console, problem, found.pulls)
         return
     assert found.conflicts is not None and found.concessions is not None
@@ -134,7 +137,9 @@ def _joint_words(problem: Problem, concessions: Concessions, joint: Concession) 
 def print_prices(console: Console, problem: Problem, prices: Prices, *, title: str) -> None:
     """The table of prices, the dearest first, and what does not matter."""
     console.print(Text(title, style="bold"))
-    table = plain_table("as it is", "moved by", "score", "image", "moved by ", "score ", "image ", right=("score", "score "))
+    table = plain_table(
+        "as it is", "moved by", "score", "image", "moved by ", "score ", "image ", right=("score", "score ")
+    )
     for group in prices.found:
         ordered = sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e3))
         cells = [c for price in ordered[:2] for c in _price_cells(problem, price)]
@@ -146,7 +151,9 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
     if prices.still:
         names = "; ".join(subject_words(problem, group[0]) for group in prices.still)
         console.print()
-        console.print(Padding(Text(f"Without effect at this step (less than 0.1 points, proven): {names}."), (0, 0, 0, 2)))
+        console.print(
+            Padding(Text(f"Without effect at this step (less than 0.1 points, proven): {names}."), (0, 0, 0, 2))
+        )
 
 
 def _price_cells(problem: Problem, price: Price) -> tuple[str, str, str]:
@@ -159,7 +166,9 @@ def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> No
         return
     console.print()
     console.print(Text("What pulls: points that the other goals would gain without this one", style="bold"))
-    table = plain_table("goal", "row", "its score", "the others gain", "it would fall to", right=("its score", "the others gain"))
+    table = plain_table(
+        "goal", "row", "its score", "the others gain", "it would fall to", right=("its score", "the others gain")
+    )
     for pull in pulls:
         if pull.least <= 0.0 and pull.costs < 0.05:
             continue

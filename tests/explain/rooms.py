@@ -70,14 +70,14 @@ goals:
 
 
 def one_row(**changes):
-    return loads(_changed(ONE_ROW, changes))
+    return loads(changed(ONE_ROW, changes))
 
 
 def two_rows(**changes):
-    return loads(_changed(TWO_ROWS, changes))
+    return loads(changed(TWO_ROWS, changes))
 
 
-def _changed(text, changes):
+def changed(text, changes):
     for before, after in changes.get("text", {}).items():
         assert before in text, before
         text = text.replace(before, after)

@@ -1,0 +1,73 @@
+"""Say what each limit, range end, fixed decision and measurement costs, by solving again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--all", "every", is_flag=True, help="Move every number in FILE, not only those of the room.")
+@click.option(
+    "--try",
+    "tries",
+    multiple=True,
+    metavar="PATH=VALUE",
+    help='Only this: room.doors.entry.hinge="+6 in", front.screen.bezel="2 in", limits.2.at_least="-3 in". Repeatable.',
+)
+@click.option("--step", "steps", multiple=True, metavar="KIND=AMOUNT", help="Step of a quantity, e.g. length='2 in'.")
+@click.option("--picture", type=click.Path(path_type=Path), help="Also draw the prices as bars into this SVG file.")
+@click.option("--fix", multiple=True, metavar="DECISION=VALUE", help='Pin a decision, e.g. screen.width="118 in".')
+@click.option("--grid", help="Step of the lengths to choose from, e.g. '5 mm'.")
+@click.option("--json", "as_json", is_flag=True, help="Print the prices as JSON (SI units, degrees).")
+@click.option("--overwrite", is_flag=True, help="Let --picture replace a file that is there.")
+@click.pass_context
+def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwrite) -> None:
+    """Price what binds in FILE: move each demand and each measurement of the room by a step, either way,
+    solve again, and rank what that gains in score and in image width.
+
+    Exit code 3 where FILE is impossible: explain then says why.
+    """
+    from optimiser.commands._common import asked_grid, assignments, console, pinned, refuse_existing
+    from optimiser.commands._progress import watched
+    from optimiser.explain.prices import prices_of, read_move
+    from optimiser.explain.steps import read_steps
+    from optimiser.problem.read import load
+    from optimiser.solve import solve
+
+    if picture and not overwrite:
+        refuse_existing(picture)
+    problem = pinned(load(file), fix)
+    moves = [read_move(problem, path, text) for path, text in assignments(tries).items()] or None
+    with watched() as progress:
+        progress("the best design")
+        best = solve(problem, grid=asked_grid(grid))
+        if best.design is None:
+            click.echo(f"{problem.title} is {best.status}: 'optimiser explain {file}' says why", err=True)
+            ctx.exit(3 if best.status == "impossible" else 1)
+        prices = prices_of(
+            problem, best, steps=read_steps(assignments(steps)), every=every, moves=moves, progress=progress
+        )
+    if as_json:
+        import json
+
+        from optimiser.explain.records import prices_record
+
+        head = {"format": 1, "title": problem.title, "score": best.score, "bound": best.bound}
+        click.echo(json.dumps(head | {"prices": prices_record(problem, prices)}, indent=1, ensure_ascii=False))
+    else:
+        from optimiser.sheet.explained import print_prices
+        from optimiser.sheet.proof import proof_words
+
+        out = console()
+        out.print(problem.title, style="bold")
+        out.print(proof_words(best))
+        out.print()
+        print_prices(out, problem, prices, title="What a step is worth, solved again each time")
+    if picture:
+        from optimiser.sheet.bars import write_prices
+
+        write_prices(picture, problem, prices)
+        click.echo(f"drawn: {picture}", err=True)

@@ -1,0 +1,148 @@
+"""Explanations as plain records for JSON: SI units, angles in degrees."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from optimiser.explain.concessions import Concession, Loosening
+from optimiser.explain.conflicts import Conflict, Shortfall
+from optimiser.explain.members import Member
+from optimiser.explain.prices import Price, Prices
+from optimiser.explain.pulls import Pull
+from optimiser.explain.reasons import Explanation
+from optimiser.explain.sayings import conflict_words, loosening_words, member_words, subject_words
+from optimiser.problem.model import Problem
+from optimiser.record import UNITS, decisions_record, design_record, outward
+from optimiser.requirements import all_limits
+
+UNIT_OF = {**UNITS, "aspect": "1", "number": "1", "flux": "lm", "volume": "m3", "temperature": "K"}
+
+
+def explanation_record(found: Explanation) -> dict[str, Any]:
+    """All of an explanation."""
+    problem = found.problem
+    record: dict[str, Any] = {"format": 1, "title": problem.title, "grid": found.grid, "possible": found.possible}
+    if found.possible:
+        assert found.best is not None and found.prices is not None
+        return record | {
+            "score": found.best.score,
+            "bound": found.best.bound,
+            "prices": prices_record(problem, found.prices),
+            "pulls": [pull_record(p) for p in found.pulls],
+        }
+    assert found.conflicts is not None and found.concessions is not None
+    concessions = found.concessions
+    joint = concessions.joint
+    return record | {
+        "conflicts": [_conflict(problem, c) for c in found.conflicts.found],
+        "complete": found.conflicts.complete,
+        "undecided": found.conflicts.undecided or concessions.undecided,
+        "concessions": {
+            "hopeless": concessions.hopeless,
+            "alone": [_concession(problem, c) for c in concessions.alone],
+            "joint": None if joint is None else _concession(problem, joint) | {"over": concessions.over},
+        },
+        "nearest": None
+        if joint is None or joint.solution.space is None or joint.solution.design is None
+        else {"is_an_answer": False} | design_record(problem, joint.solution.space, joint.solution.design, joint.card),
+    }
+
+
+def member_record(problem: Problem, member: Member) -> dict[str, Any]:
+    """One demand."""
+    words = {"words": member_words(problem, member), "firm": member.firm, "from": "room" if member.own else "file"}
+    if not member.about_limit:
+        return {"path": member.path, "end": member.kind, **words}
+    limit = all_limits(problem)[member.index]
+    return {
+        "measure": limit.measure,
+        "row": limit.row,
+        "options": dict(limit.options),
+        "end": member.end,
+        "line": limit.where.line if limit.where else None,
+        **words,
+    }
+
+
+def _conflict(problem: Problem, conflict: Conflict) -> dict[str, Any]:
+    return {
+        "words": conflict_words(problem, conflict),
+        "members": [member_record(problem, s.member) | _shortfall(s) for s in conflict.shortfalls],
+        "needs": [{"path": n.path, "now": n.now, "holds_at": n.needed, "fails_at": n.fails} for n in conflict.needs],
+    }
+
+
+def _shortfall(short: Shortfall) -> dict[str, Any]:
+    kind = short.quantity
+    return {
+        "unit": UNIT_OF[kind],
+        "wanted": outward(kind, short.wanted),
+        "reached": outward(kind, short.reached),
+        "short": outward(kind, short.short),
+        "works": [outward(kind, v) for v in short.works],
+    }
+
+
+def _concession(problem: Problem, concession: Concession) -> dict[str, Any]:
+    return {
+        "loosenings": [_loosening(problem, one) for one in concession.loosenings],
+        "total": concession.total,
+        "least": concession.least,
+        "score": concession.solution.score,
+        "bound": concession.solution.bound,
+    }
+
+
+def _loosening(problem: Problem, one: Loosening) -> dict[str, Any]:
+    kind = one.quantity
+    return member_record(problem, one.member) | {
+        "says": loosening_words(problem, one),
+        "unit": UNIT_OF[kind],
+        "wanted": outward(kind, one.wanted),
+        "given": outward(kind, one.given),
+        "by": outward(kind, one.by),
+        "admitted": [outward(kind, v) for v in one.admitted],
+    }
+
+
+def prices_record(problem: Problem, prices: Prices) -> list[dict[str, Any]]:
+    """Every price, the dearest subject first; those without effect last."""
+    return [
+        {
+            "words": subject_words(problem, group[0]),
+            **(member_record(problem, group[0].move.member) if group[0].move.member else {"path": group[0].move.path}),
+            "matters": any(p.matters for p in group),
+            "moves": [_price(p) for p in group],
+        }
+        for group in (*prices.found, *prices.still)
+    ]
+
+
+def _price(price: Price) -> dict[str, Any]:
+    kind = price.move.quantity
+    return {
+        "unit": UNIT_OF[kind],
+        "before": outward(kind, price.move.before),
+        "after": outward(kind, price.move.after),
+        "gain": price.gain,
+        "gain_at_least": price.least,
+        "gain_at_most": price.most,
+        "image_gain": price.image,
+        "impossible": price.gain is None and not price.unknown,
+        "settled": not price.unknown,
+        "design": None if price.design is None else decisions_record(price.design),
+    }
+
+
+def pull_record(pull: Pull) -> dict[str, Any]:
+    """How hard one goal pulls."""
+    return {
+        "measure": pull.goal.measure,
+        "row": pull.goal.row,
+        "options": dict(pull.goal.options),
+        "weight": pull.goal.weight,
+        "score": pull.score,
+        "costs_others": pull.costs,
+        "at_most": pull.most,
+        "would_fall_to": pull.score - pull.drops,
+    }

@@ -1,0 +1,309 @@
+"""Conflicts and concessions of small rooms against every design looked at; how they read."""
+
+import json
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from rooms import GRID, TWO_ROWS, best_score, changed, one_row, two_rows
+from table import Table
+
+from optimiser.cli import program
+from optimiser.explain import members as members_module
+from optimiser.explain.concessions import concessions_of, loosened
+from optimiser.explain.conflicts import conflicts_of
+from optimiser.explain.demands import quantity_of, wanted_of
+from optimiser.explain.members import held_by, members
+from optimiser.explain.possible import Oracle
+from optimiser.explain.sayings import conflict_words, loosening_words, shortfall_words
+from optimiser.explain.steps import shown_up, step_of
+from optimiser.explain.subsets import conflicts as minimal_sets
+from optimiser.problem.parts import with_value
+from optimiser.score import Scorer
+from optimiser.solve import solve
+
+COARSE = 0.5
+TOO_MUCH = {
+    "length: 5.2 m": "length: 5 m",
+    "at_least: 2.2 m": "at_least: 2.5 m",
+    "{measure: rear_wall_distance, at_least: 0.9 m}": "{measure: rear_wall_distance, at_least: 2 m}",
+    "{measure: upward_angle, at_most: 32 deg}": "{measure: upward_angle, at_most: 20 deg}\n"
+    "  - {measure: horizontal_angle, at_least: 45 deg, firm: true}\n"
+    "  - {measure: image_width, at_least: 2.5 m}\n"
+    "  - {measure: midpoint_offset, at_least: 0.75 m}",
+    "depth: {from: 0.2 m, to: 0.4 m}": "depth: {from: 0.5 m, to: 1 m}",
+    "width: {from: 1.8 m, to: 3.2 m}": "width: {from: 1.5 m, to: 3 m}",
+    "bottom: {from: 0.5 m, to: 0.8 m}": "bottom: {from: 0.5 m, to: 1 m}",
+    "bezel: {choose: [0.1 m, 0.05 m]}": "bezel: 0 m",
+    "aisle: {sides: one, width: 0.6 m}": "platform: {step: 0.9 m, to: 0 m}",
+}
+
+
+@pytest.fixture(scope="module")
+def crowded():
+    """A one-row problem that asks for too much, and its table; other aspect ratios are not thought of."""
+    before, members_module.ASPECTS = members_module.ASPECTS, (16 / 9,)
+    problem = one_row(text=TOO_MUCH)
+    yield problem, Table(problem, COARSE)
+    members_module.ASPECTS = before
+
+
+def test_every_conflict_is_found_and_nothing_else(crowded):
+    problem, table = crowded
+    oracle = Oracle(problem, grid=COARSE)
+    found = list(minimal_sets(members(oracle.problem), oracle.holds, extent=oracle.extent))
+    expected = table.conflicts()
+    assert {frozenset(c) for c in found} == expected
+    assert len(expected) >= 2
+    assert [len(c) for c in found] == sorted(len(c) for c in found)
+    # and each is one: it fails, and without any one of its members it holds
+    for conflict in found:
+        assert not table.holds(conflict)
+        assert all(table.holds(set(conflict) - {m}) for m in conflict)
+
+
+def test_what_a_witness_has_is_what_it_is_said_to_have(crowded):
+    problem, table = crowded
+    oracle = Oracle(problem, grid=COARSE)
+    for kept in ((), table.members[:3], table.members[4:8]):
+        witness = oracle.witness(kept)
+        assert (witness is not None) == table.holds(kept)
+        if witness is not None:
+            assert set(kept) <= held_by(oracle.problem, witness.space, witness.design)
+
+
+def test_how_far_each_demand_can_go(crowded):
+    problem, table = crowded
+    found = conflicts_of(Oracle(problem, grid=COARSE), most=20)
+    assert found.complete and not found.undecided and not found.possible
+    checked = 0
+    for conflict in found.found:
+        for short in conflict.shortfalls:
+            others = set(conflict.members) - {short.member}
+            least = table.lacks[short.member][table.among(others)].min()
+            if short.short is not None:
+                assert short.short == pytest.approx(least, abs=1e-3), short
+                checked += 1
+    assert checked >= 9
+
+
+def test_no_more_than_asked_for(crowded):
+    problem, _ = crowded
+    oracle = Oracle(problem, grid=COARSE)
+    one = conflicts_of(oracle, most=1)
+    assert len(one.found) == 1 and not one.complete
+    assert len(one.found[0].members) == min(len(c.members) for c in conflicts_of(oracle, most=20).found)
+
+
+def test_a_demand_that_another_implies_is_not_told_twice(crowded):
+    """The file's walkway says more than the room's own; where the room's own fails too, that is the news."""
+    problem, _ = crowded
+    wider = replace(problem, limits=(*problem.limits, replace(problem.limits[0], measure="walkway", at_least=0.5)))
+    found = conflicts_of(Oracle(wider, grid=COARSE), most=30).found
+    for one in found:
+        for other in found:
+            if one is not other:
+                assert not set(one.members) <= set(other.members)
+
+
+class TestConcessions:
+    def test_alone(self, crowded):
+        problem, table = crowded
+        oracle = Oracle(problem, grid=COARSE)
+        given = concessions_of(oracle, problem)
+        told = {c.loosenings[0].member: c for c in given.alone}
+        for member in table.members:
+            others = set(table.members) - {member}
+            among = table.among(others)
+            enough = bool(among.any()) and not member.firm
+            assert (member in told) == enough, member
+            if enough:
+                least = table.lacks[member][among].min()
+                assert told[member].loosenings[0].by == pytest.approx(least, abs=1e-6)
+                assert told[member].solution.design is not None
+
+    def test_least_in_all(self, crowded):
+        problem, table = crowded
+        oracle = Oracle(problem, grid=COARSE)
+        for ranges in (False, True):
+            given = concessions_of(oracle, problem, (), ranges=ranges)
+            assert given.over == ("limits and ranges" if ranges else "limits")
+            loose = [m for m in table.members if not m.firm and (m.about_limit or ranges)]
+            loose = [m for m in loose if m.path not in ("seating.rows", "front.screen.aspect")]
+            among = table.among(set(table.members) - set(loose))
+            kinds = {m: kind for m, kind in zip(loose, map(partial(quantity_of, problem), loose), strict=True)}
+            totals = sum(table.lacks[m][among] / step_of(kinds[m], "m") for m in loose)
+            least = float(np.min(totals))
+            assert given.joint.total == pytest.approx(least, rel=0.01)
+            assert given.joint.least <= least + 1e-6
+            assert given.joint.total >= least - 1e-6
+
+    def test_weights_move_the_burden(self, crowded):
+        problem, _ = crowded
+        oracle = Oracle(problem, grid=COARSE)
+        plain = concessions_of(oracle, problem, ()).joint
+        burdened = {_name(problem, one.member) for one in plain.loosenings}
+        dear = concessions_of(oracle, problem, (), weights=dict.fromkeys(burdened, 50.0)).joint
+        assert {_name(problem, one.member) for one in dear.loosenings} != burdened
+
+    def test_firm_limits_never_give(self, crowded):
+        problem, _ = crowded
+        given = concessions_of(Oracle(problem, grid=COARSE), problem)
+        for concession in (*given.alone, given.joint):
+            assert not any(one.member.firm for one in concession.loosenings)
+            assert not any(r.limit.firm for r in concession.card.broken)
+
+    def test_the_nearest_design_is_the_best_that_the_loosened_problem_has(self, crowded):
+        problem, _ = crowded
+        joint = concessions_of(Oracle(problem, grid=COARSE), problem).joint
+        loose = loosened(problem, joint.loosenings)
+        assert joint.solution.score == pytest.approx(best_score(loose, COARSE), abs=0.05)
+        assert joint.card.broken  # it is no answer, and its scorecard says so
+        assert not Scorer(loose, joint.solution.space).card(joint.solution.design).broken
+
+    def test_all_firm_is_hopeless(self, crowded):
+        problem, _ = crowded
+        firm = replace(problem, limits=tuple(replace(limit, firm=True) for limit in problem.limits))
+        given = concessions_of(Oracle(firm, grid=COARSE), firm, ())
+        assert given.hopeless or given.over == "limits and ranges"
+
+
+def _name(problem, member):
+    return problem.limits[member.index].measure
+
+
+# --- chains along the room, by hand ---------------------------------------------------------------
+
+CHAIN = {
+    "length: 6.6 m": "length: 5.4 m",
+    "{measure: listening_distance, at_least: 2.2 m}": "{measure: listening_distance, at_least: 2.5 m}",
+    "{measure: rear_wall_distance, at_least: 0.5 m}": "{measure: rear_wall_distance, at_least: 0.9 m}\n"
+    "  - {measure: row_pitch, at_least: 1.75 m}",
+    "depth: {from: 0.3 m, to: 0.4 m}": "depth: 0.5 m",
+}
+
+
+@pytest.fixture(scope="module")
+def chain():
+    problem = two_rows(text=CHAIN)
+    return problem, conflicts_of(Oracle(problem, grid=0.05), most=9)
+
+
+def chained(chain):
+    problem, found = chain
+    wanted = {"listening_distance", "rear_wall_distance", "row_pitch"}
+    return next(
+        c
+        for c in found.found
+        if wanted <= {problem.limits[m.index].measure for m in c.members if m.about_limit and not m.own}
+    )
+
+
+def test_a_chain_of_distances_adds_up(chain):
+    """0.5 m of baffle, 2.5 m to row 1, 1.75 m to row 2 and 0.9 m behind it are 5.65 m; the room has 5.4 m."""
+    problem, _ = chain
+    conflict = chained(chain)
+    (need,) = [n for n in conflict.needs if n.path == "room.length"]
+    assert need.now == pytest.approx(5.4)
+    assert need.needed == pytest.approx(5.65, abs=1e-6)
+    assert need.fails == pytest.approx(5.60, abs=1e-6)
+    for short in conflict.shortfalls:
+        if short.member.about_limit:
+            assert short.short == pytest.approx(0.25, abs=1e-3)
+    longer = with_value(problem, "room.length", 5.65)
+    assert Oracle(longer, grid=0.05).holds(conflict.members)
+    assert not Oracle(with_value(problem, "room.length", 5.6), grid=0.05).holds(conflict.members)
+
+
+def test_the_chain_in_words(chain):
+    problem, _ = chain
+    conflict = chained(chain)
+    assert conflict_words(problem, conflict) == (
+        "Listening distance at least 2.500 m, rear wall distance at least 0.900 m, row pitch at least 1.750 m, "
+        "baffle wall depth of 0.500 m and 2 rows need a room 5.650 m long, where it is 5.400 m."
+    )
+    said = [shortfall_words(problem, s) for s in conflict.shortfalls]
+    assert said == [
+        "with the others, listening distance can be 2.250 m at most: 0.250 m short",
+        "with the others, rear wall distance can be 0.650 m at most: 0.250 m short",
+        "with the others, row pitch can be 1.500 m at most: 0.250 m short",
+        "with the others, baffle wall depth can be 0.250 m at the nearest: 0.250 m away",
+        "with the others, the number of rows can be 1",
+    ]
+
+
+def test_concessions_in_words(chain):
+    problem, _ = chain
+    given = concessions_of(Oracle(problem, grid=0.05), problem)
+    words = {loosening_words(problem, c.loosenings[0]) for c in given.alone}
+    assert "rear wall distance gives 0.250 m, to at least 0.650 m" in words
+    assert "baffle wall depth: 0.250 m, which is 0.250 m away from baffle wall depth of 0.500 m" in words
+    assert not any(w.startswith("row pitch") for w in words)  # nearer rows would leave no way between the chairs
+    assert "the number of rows: 1, which is 1 away from 2 rows" in words
+    assert all(abs(c.solution.score - solve(c.solution.problem, grid=0.05).score) < 0.05 for c in given.alone)
+
+
+def test_what_is_said_to_be_enough_is_rounded_up():
+    assert shown_up("length", 0.1079, "ft-in") == "4 1/4 in"  # 4.248 in
+    assert shown_up("length", 0.10796, "ft-in") == "4 5/16 in"  # 4.2504 in, beyond what a 1/16 forgives
+    assert shown_up("length", 0.2501, "m") == "0.251 m"
+    assert shown_up("angle", np.radians(1.01), "m") == "1.1°"
+
+
+def test_a_door_in_the_way_asks_for_another_hinge():
+    """The image must reach into the door's swing: the hinge has to move back, by as much as solving says."""
+    changes = {"width: {from: 1.8 m, to: 3.2 m}": "width: {from: 3.2 m, to: 3.2 m}", "hinge: 1.3 m": "hinge: 0.9 m"}
+    problem = one_row(text=changes)
+    oracle = Oracle(problem, grid=GRID)
+    assert best_score(problem) is None
+    assert not oracle.holds(members(oracle.problem))
+    found = conflicts_of(oracle, most=5)
+    needs = [n for c in found.found for n in c.needs if n.path.endswith("hinge")]
+    assert needs
+    for conflict in found.found:
+        for need in conflict.needs:
+            assert Oracle(with_value(problem, need.path, need.needed), grid=GRID).holds(conflict.members)
+            assert not Oracle(with_value(problem, need.path, need.fails), grid=GRID).holds(conflict.members)
+
+
+# --- the command ----------------------------------------------------------------------------------
+
+
+def run(*words):
+    return CliRunner().invoke(program, [str(w) for w in words], standalone_mode=False, catch_exceptions=False)
+
+
+def test_the_command_says_it_and_exits_with_3(tmp_path):
+    file = tmp_path / "chain.yaml"
+    file.write_text(changed(TWO_ROWS, {"text": CHAIN}), encoding="utf-8")
+    answer = run("explain", file, "--grid", "50 mm", "--most", "9")
+    assert answer.return_value == 3 or answer.exit_code == 3
+    text = " ".join(answer.output.split())
+    assert "Impossible: its demands cannot all hold." in text
+    assert "need a room 5.650 m long, where it is 5.400 m." in text
+    line = 1 + file.read_text(encoding="utf-8").splitlines().index("  - {measure: row_pitch, at_least: 1.75 m}")
+    assert f"row pitch can be 1.500 m at most: 0.250 m short [line {line}]" in text
+    assert "This alone: rear wall distance gives 0.250 m, to at least 0.650 m." in text
+    assert "The nearest design (no answer: it does not keep what the file asks)" in text
+    assert "breaks" in text and "Cautions" in text
+
+
+def test_the_record(tmp_path):
+    file = tmp_path / "chain.yaml"
+    file.write_text(changed(TWO_ROWS, {"text": CHAIN}), encoding="utf-8")
+    record = json.loads(run("explain", file, "--grid", "50 mm", "--json").output)
+    assert record["possible"] is False
+    assert record["nearest"]["is_an_answer"] is False
+    assert any(
+        n["path"] == "room.length" and abs(n["holds_at"] - 5.65) < 1e-9 for c in record["conflicts"] for n in c["needs"]
+    )
+    assert all(c["loosenings"][0]["by"] > 0 for c in record["concessions"]["alone"])
+
+
+def test_wanted_values_are_the_files(chain):
+    problem, _ = chain
+    for member in members(problem):
+        if member.about_limit and not member.own:
+            assert wanted_of(problem, member) == getattr(problem.limits[member.index], member.end)

@@ -1,0 +1,219 @@
+"""Prices against every design of small rooms looked at; pulls of goals; how they read."""
+
+import json
+import xml.etree.ElementTree as ET
+
+import pytest
+from click.testing import CliRunner
+from rooms import GRID, ONE_ROW, best_score, one_row, two_rows
+
+from optimiser.cli import program
+from optimiser.design import spaces
+from optimiser.errors import UsageError
+from optimiser.explain.prices import all_moves, moved, prices_of, read_move
+from optimiser.explain.pulls import pulls_of, without_goal
+from optimiser.explain.sayings import gain_words, move_words, subject_words
+from optimiser.problem.parts import with_value
+from optimiser.score import Scorer
+from optimiser.sheet.bars import prices_picture
+from optimiser.solve import MARGIN, PROMISE, solve
+
+PLACES = "place: {row1.y: {from: 2.6 m, to: 3.4 m}, row2.y: {from: 4.2 m, to: 5.6 m}}\n  platform: {step"
+
+
+def near_two_rows():
+    """Two rows whose places are bounded, so that all designs can be looked at many times."""
+    return two_rows(text={"platform: {step": PLACES})
+
+
+STEPS = {"length": 0.1, "angle": 0.035}
+
+
+@pytest.fixture(scope="module", params=[one_row, near_two_rows], ids=["one row", "two rows"])
+def priced(request):
+    problem = request.param()
+    best = solve(problem, grid=GRID)
+    return problem, best, prices_of(problem, best, steps=STEPS, every=True)
+
+
+def everything(prices):
+    return [price for group in (*prices.found, *prices.still) for price in group]
+
+
+def test_every_price_is_the_difference_of_two_best_scores(priced):
+    problem, best, prices = priced
+    base = best_score(problem)
+    assert best.score == pytest.approx(base, abs=MARGIN)
+    found = everything(prices)
+    assert len(found) > 30
+    apart = 1 if problem.seating.rows == (1,) else 9  # two rows have many designs
+    for price in found[::apart]:
+        other = best_score(moved(problem, price.move))
+        if other is None:
+            assert price.gain is None and not price.unknown
+            continue
+        assert price.gain == pytest.approx(other - base, abs=PROMISE), price.move
+        assert price.least - 1e-9 <= other - base <= price.most + 1e-9, price.move
+
+
+def test_the_dearest_come_first_and_what_matters_is_proven(priced):
+    _, _, prices = priced
+    gains = [max([0.0, *(p.gain for p in group if p.gain is not None)]) for group in prices.found]
+    assert gains == sorted(gains, reverse=True)
+    assert prices.found and prices.still
+    for group in prices.found:
+        assert any(p.gain is None or p.least > 0.0 or p.most < 0.0 for p in group)
+    for group in prices.still:
+        assert all(p.gain is not None and p.least <= 0.0 <= p.most for p in group)
+
+
+def test_looser_never_loses_and_tighter_never_gains(priced):
+    _, _, prices = priced
+    for price in everything(prices):
+        if price.move.looser is True:
+            assert price.gain >= -1e-9
+        elif price.move.looser is False and price.gain is not None:
+            assert price.most <= MARGIN + 1e-9
+
+
+def test_a_price_comes_with_the_design_that_earns_it(priced):
+    problem, best, prices = priced
+    for price in everything(prices):
+        if price.gain is None:
+            continue
+        other = moved(problem, price.move)
+        scorers = [Scorer(other, s) for s in spaces(other, grid=GRID) if s.has(price.design)]
+        assert scorers, price.move
+        card = scorers[0].card(price.design)
+        assert not card.broken
+        assert card.score == pytest.approx(best.score + price.gain, abs=1e-6)
+        width = price.design["screen.width"] - best.design["screen.width"]
+        assert price.image == pytest.approx(width, abs=1e-9)
+
+
+def test_a_room_can_be_asked_about():
+    problem = one_row()
+    best = solve(problem, grid=GRID)
+    asked = {
+        "room.doors.entry.hinge": "+15 cm",
+        "front.screen.bezel": "5 cm",
+        "front.baffle.margin": "0 m",
+        "limits.2.at_least": "-20 cm",
+        "limits.3.at_most": "40 deg",
+        "room.length": "5.6 m",
+    }
+    moves = [read_move(problem, path, text) for path, text in asked.items()]
+    after = [m.after for m in moves]
+    assert after == pytest.approx([1.45, 0.05, 0.0, 0.7, 0.6981317, 5.6])
+    prices = prices_of(problem, best, moves=moves)
+    assert len(everything(prices)) == len(asked)
+    for price in everything(prices):
+        assert price.gain == pytest.approx(best_score(moved(problem, price.move)) - best.score, abs=PROMISE)
+    assert moved(problem, moves[1]) == with_value(problem, "front.screen.bezel", 0.05)
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "message"),
+    [
+        (
+            "limits.9.at_least",
+            "1 m",
+            "'limits.9.at_least' names no limit: write limits.1.at_least, with the limit's number",
+        ),
+        ("limits.1.at_most", "1 m", "limits.1.at_most: this limit has no at_most"),
+        ("room.lenght", "1 m", "unknown input 'room.lenght': did you mean 'room.length'?"),
+        ("front.screen.bezel", "+1 cm", "front.screen.bezel has several values: write the one to try, without a sign"),
+        ("room.length", "+1", "room.length: '+1' has no unit"),
+    ],
+)
+def test_what_cannot_be_moved_is_refused_in_words(path, text, message):
+    with pytest.raises(UsageError) as refused:
+        read_move(one_row(), path, text)
+    assert str(refused.value).startswith(message)
+
+
+def test_an_impossible_problem_has_no_prices():
+    problem = one_row(text={"at_least: 2.2 m": "at_least: 4.2 m"})
+    best = solve(problem, grid=GRID)
+    with pytest.raises(UsageError, match="an impossible problem has no prices"):
+        prices_of(problem, best)
+
+
+def test_pulls_are_what_the_others_would_gain():
+    for room in (one_row, near_two_rows):
+        problem = room()
+        best = solve(problem, grid=GRID)
+        weights = [goal.weight for goal in problem.goals]
+        for pull in pulls_of(problem, best):
+            others = without_goal(problem, pull.index)
+            share = 1.0 - weights[pull.index] / sum(weights)
+            # the best design's own score on the others, from its card
+            now = sum(r.goal.weight * r.score for r in best.card.goals if r.index != pull.index)
+            now *= 100.0 / (sum(weights) - weights[pull.index])
+            assert pull.costs == pytest.approx(share * (best_score(others) - now), abs=PROMISE)
+            assert pull.least - 1e-9 <= pull.costs <= pull.most + 1e-9
+
+
+def test_words():
+    problem = one_row()
+    best = solve(problem, grid=GRID)
+    moves = all_moves(problem, STEPS)
+    words = {subject_words(problem, p) for p in everything(prices_of(problem, best, moves=moves))}
+    assert {"listening distance at least 2.200 m", "bezel of 0.100 m or 0.050 m", "door 'entry', leaf 0.800 m"} <= words
+    moves = [read_move(problem, "room.length", "+10 cm"), read_move(problem, "front.screen.bezel", "2 cm")]
+    assert [move_words(problem, m) for m in moves] == ["+0.100 m", "at 0.020 m"]
+    narrow = prices_of(problem, best, moves=[read_move(problem, "room.length", "-2.5 m")])
+    assert gain_words(everything(narrow)[0]) == "impossible"
+
+
+def test_the_picture_is_svg_with_a_bar_for_each_price(priced):
+    problem, _, prices = priced
+    root = ET.fromstring(prices_picture(problem, prices))
+    space = "{http://www.w3.org/2000/svg}"
+    assert root.get("role") == "img" and root.find(f"{space}title").text == f"{problem.title}: prices"
+    titles = [t.text for t in root.iter(f"{space}title")]
+    shown = [p for group in prices.found for p in group[:2] if p.gain is not None]
+    for price in shown:
+        said = f"{subject_words(problem, price)} {move_words(problem, price.move)}: {gain_words(price)}"
+        assert said in titles
+    bars = {r.find(f"{space}title").text: r for r in root.iter(f"{space}rect") if r.find(f"{space}title") is not None}
+    lengths = {
+        title: float(bar.get("width")) for title, bar in bars.items() if not title.endswith((": 0", "impossible"))
+    }
+    by_gain = {t: abs(float(t.rpartition(": ")[2])) for t in lengths}
+    longest = max(by_gain, key=by_gain.get)
+    for title, gain in by_gain.items():  # lengths tell the truth, to the tenth that is printed
+        assert lengths[title] == pytest.approx(lengths[longest] * gain / by_gain[longest], abs=lengths[longest] * 0.06)
+
+
+class TestCommand:
+    @pytest.fixture
+    def file(self, tmp_path):
+        path = tmp_path / "den.yaml"
+        path.write_text(ONE_ROW, encoding="utf-8")
+        return path
+
+    def run(self, *words):
+        return CliRunner().invoke(program, [str(w) for w in words], standalone_mode=False, catch_exceptions=False)
+
+    def test_table_and_picture(self, file, tmp_path):
+        picture = tmp_path / "prices.svg"
+        answer = self.run("prices", file, "--grid", "10 cm", "--step", "length=10 cm", "--picture", picture)
+        assert "What a step is worth, solved again each time" in answer.output
+        assert "Without effect at this step" in answer.output
+        assert picture.read_text(encoding="utf-8").startswith("<svg")
+
+    def test_record(self, file):
+        answer = self.run("prices", file, "--grid", "10 cm", "--json", "--try", "room.doors.entry.hinge=+15 cm")
+        record = json.loads(answer.output)
+        (price,) = record["prices"]
+        assert price["path"] == "room.doors.entry.hinge"
+        (move,) = price["moves"]
+        assert move["before"] == pytest.approx(1.3) and move["after"] == pytest.approx(1.45)
+        assert move["gain_at_least"] <= move["gain"] <= move["gain_at_most"]
+
+    def test_explain_of_a_possible_problem_says_what_holds_it_back(self, file):
+        answer = self.run("explain", file, "--grid", "10 cm", "--step", "length=10 cm")
+        assert "Its demands can all hold." in answer.output
+        assert "What holds it back" in answer.output and "What pulls" in answer.output
+        assert answer.return_value != 3
