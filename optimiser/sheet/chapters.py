@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from optimiser.measures import catalogue
 from optimiser.problem.model import Fixed
+from optimiser.quantity import show
+from optimiser.score import LimitResult
 from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
@@ -18,6 +20,7 @@ from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import front_table, places_table, platform_table, seats_table
 from optimiser.sheet.section import section
 from optimiser.sheet.studies import fan, pressure, sight, swing
+from optimiser.words import measure_words
 
 TALLEST = 200.0
 """Millimetres that a plate may be tall and still leave room for its heading on the page."""
@@ -157,3 +160,11 @@ def schedule(material: Material, f: Figure) -> Section:
         blocks.append(platforms)
     blocks.append(seats_table(f, system))
     return Section("For the builder", tuple(blocks), "builder")
+
+
+def broken_words(result: LimitResult, system: str) -> str:
+    """A limit that a design breaks, and by how much."""
+    name = measure_words(result.limit.measure, result.limit.options)
+    row = f", row {result.row}" if result.row else ""
+    value, off = show(result.quantity, result.value, system), show(result.quantity, -result.slack, system)
+    return f"breaks {name}{row}: {value}, off by {off}"

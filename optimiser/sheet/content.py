@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
 
 from optimiser import __version__
-from optimiser.cautions import cautions
+from optimiser.cautions import DEFER, cautions
 from optimiser.measures import catalogue
 from optimiser.notes import notes
-from optimiser.problem.model import Problem
 from optimiser.quantity import show
-from optimiser.requirements import all_limits
 from optimiser.sheet import chapters, prose
 from optimiser.sheet.brief import brief, things
 from optimiser.sheet.chapters import TALLEST, pair
@@ -21,8 +19,8 @@ from optimiser.sheet.paper import Paper
 from optimiser.sheet.picture import one_line
 from optimiser.sheet.plates import fitted
 from optimiser.sheet.proof import proof_words
+from optimiser.sheet.reasons import conflict_sections, prices_section
 from optimiser.sheet.scene import Scene
-from optimiser.words import bound_words, measure_words
 
 SIDES = 18.0
 """Millimetres of free paper at the left and right of a page."""
@@ -39,7 +37,7 @@ def sheet(material: Material, paper: Paper) -> Sheet:
     """The whole design sheet, its plates fitted to a size of paper."""
     solution, problem = material.solution, material.problem
     if solution.design is None:
-        return _impossible(material)
+        return _impossible(material, paper)
     f = material.figure
     width = paper.width - 2 * SIDES
     line = one_line(f, problem.show)
@@ -48,6 +46,7 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         chapters.design(material, f, width),
         chapters.score(material, width),
         chapters.limits(material),
+        *prices_section(problem, material.reasons),
         *chapters.designs(material, f, width),
         chapters.rows(material, f, width),
         *chapters.door(material, f, width),
@@ -106,37 +105,41 @@ def _file(material: Material) -> Section:
     return Section("The problem file", blocks, "file")
 
 
-def _impossible(material: Material) -> Sheet:
+def _impossible(material: Material, paper: Paper) -> Sheet:
     solution, problem = material.solution, material.problem
-    limits = all_limits(problem)
     if solution.status == "impossible":
         line = "No design holds all the limits."
         proof = f"Proven: no design on the {show('length', solution.grid, problem.show)} grid holds them all."
-        said = [_conflict_line(problem, i, limits) for i in solution.conflict]
-        words = (
-            "These cannot all hold together; without any one of them the others can:"
-            if said
-            else "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
-        )
-        why: tuple[Block, ...] = (Paragraph(words), Listing(tuple(said))) if said else (Paragraph(words),)
+        why = conflict_sections(problem, material.reasons)
     else:
         line = "No design was found, and none was proven impossible."
         proof = "The effort allowed was spent before an answer was reached."
-        why = (Paragraph("Ask again with narrower ranges or fewer choices."),)
+        why = [Section("Why there is no design", (Paragraph(prose.UNKNOWN),), "conflict")]
     sections = (
-        Section("Why there is no design", why, "conflict"),
+        *why,
+        *_nearest(material, paper),
         Section("The room and the brief", tuple(Paragraph(p) for p in brief(problem)), "brief"),
+        Section("Cautions", (Listing(tuple(_general_cautions(material))),), "cautions"),
         _method(material),
         _file(material),
     )
     return Sheet(problem.title, line, proof, (), sections, __version__)
 
 
-def _conflict_line(problem: Problem, index: int, limits: Sequence) -> str:
-    limit = limits[index]
-    row = f", row {limit.row}" if catalogue()[limit.measure].per_row and limit.row != "all" else ""
-    if index >= len(problem.limits):
-        origin = "the room itself"
-    else:
-        origin = f"line {limit.where.line} of the file" if limit.where else "the file"
-    return f"{measure_words(limit.measure, limit.options)}{row} {bound_words(limit, problem.show)} ({origin})"
+def _nearest(material: Material, paper: Paper) -> list[Section]:
+    """The design that the least concession makes possible, drawn."""
+    nearest = material.reasons.nearest
+    if nearest is None or nearest.solution.design is None:
+        return []
+    near = replace(material, solution=nearest.solution)
+    shown = chapters.design(near, near.figure, paper.width - 2 * SIDES)
+    broken = tuple(chapters.broken_words(r, material.problem.show) for r in nearest.card.broken)
+    blocks: tuple[Block, ...] = (Paragraph(prose.NEAREST), Listing(broken), *shown.blocks)
+    return [Section("The nearest design", blocks, "nearest")]
+
+
+def _general_cautions(material: Material) -> list[str]:
+    nearest = material.reasons.nearest
+    if nearest is None or nearest.solution.design is None:
+        return [DEFER]
+    return cautions(material.problem, nearest.solution.space, nearest.solution.design)

@@ -21,6 +21,7 @@ from optimiser.sheet.material import Material
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.pdf import plate_pdf, printable, sheet_pdf, unprintable
 from optimiser.sheet.plates import plate
+from optimiser.sheet.reasons import asked
 from optimiser.solve import Solution, solve
 
 KINDS = ("html", "pdf", "svg", "dxf")
@@ -42,10 +43,11 @@ def missing(kind: str) -> str | None:
 def gather(problem: Problem, text: str, name: str, *, saved: Mapping[str, Any] | None = None) -> Material:
     """Solve a problem, or take a saved result in its place, and complete the file's own designs."""
     solution = solve(problem) if saved is None else restored(problem, saved)
+    reasons = asked(solution)
     if solution.design is None:
-        return Material(solution, text, name)
+        return Material(solution, text, name, reasons=reasons)
     designs = tuple((label, complete(problem, dict(given))) for label, given in problem.designs)
-    return Material(solution, text, name, designs)
+    return Material(solution, text, name, designs, reasons)
 
 
 def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
@@ -151,7 +153,7 @@ def legible(material: Material) -> Material:
         shown = tuple(dataclasses.replace(g, goal=goals[g.index]) for g in solution.card.goals)
         solution = dataclasses.replace(solution, card=dataclasses.replace(solution.card, goals=shown))
     designs = tuple((printable(label), completed) for label, completed in material.designs)
-    return Material(solution, printable(material.text), printable(material.name), designs)
+    return Material(solution, printable(material.text), printable(material.name), designs, material.reasons)
 
 
 def read_saved(path: Path) -> Mapping[str, Any]:

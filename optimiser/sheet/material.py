@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from optimiser.complete import Completed
 from optimiser.problem.model import Problem
 from optimiser.sheet.figures import Figure, figure
+from optimiser.sheet.reasons import Reasons
 from optimiser.solve import Solution
 
 
@@ -18,6 +19,7 @@ class Material:
     text: str
     name: str  # of the problem file
     designs: tuple[tuple[str, Completed], ...] = ()
+    reasons: Reasons = Reasons()
 
     @property
     def problem(self) -> Problem:

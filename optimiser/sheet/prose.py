@@ -35,7 +35,24 @@ METHOD = (
     "All decisions were settled together. Each limit and goal was written as inequalities over the decisions, exactly "
     "or rounded so that no design is lost, and given to a constraint solver, which searched for the best design and "
     "then proved that none scores more than the bound. The design was then scored again by the formulas themselves; "
-    "the same file gives the same answer on any machine. Formulas and sources of every measure: optimiser measures NAME."
+    "the same file gives the same answer on any machine. Formulas and sources: optimiser measures NAME."
 )
 TAPES = "Distances run from the dot: the front wall, or the floor."
 AGAIN = "With this file anyone can run the problem again."
+PRICES = (
+    "Each limit, and each end of a range, that the best design comes up against was let out by one step (25 mm or "
+    "1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what it costs "
+    "to insist."
+)
+NO_GAIN = "The design comes up against these too, but a step of them gains nothing that can be proven:"
+CONFLICTS = "Each of these sets of demands cannot hold together, and holds once any one of its demands is left out."
+MORE_CONFLICTS = "There are more such sets; the smallest are shown."
+HOPELESS = "Nothing that may give way is enough: what is left is firm, or the room's own."
+CONCESSIONS = "Any of these makes a design possible:"
+NO_CONCESSION = "No demand is enough by giving way alone."
+UNDECIDED = "The solver could not settle every question in its time; there may be more ways."
+NEAREST = (
+    "The nearest design: what could be built if the demands gave way by the least in all. It is no answer, for it "
+    "does not keep what the file asks."
+)
+UNKNOWN = "Ask again with narrower ranges or fewer choices."

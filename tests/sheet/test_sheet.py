@@ -351,6 +351,9 @@ def test_an_impossible_room_gets_a_sheet_that_says_why(tmp_path):
     page = Outline((tmp_path / "out" / "sheet.html").read_text(encoding="utf-8"))
     body = page.all("body")[0][1]
     assert "No design holds all the limits" in body and "listening distance" in body and "19 ft 8 1/4 in" in body
+    headings = [words for _, words in page.all("h2")]
+    assert headings[:3] == ["Why there is no design", "What would make it possible", "The nearest design"]
+    assert len(page.all("svg")) == 2  # the nearest design, drawn
     words = "".join(p.extract_text() for p in read_pdf((tmp_path / "out" / "sheet-letter.pdf").read_bytes()).pages)
     assert "Why there is no design" in words
 
@@ -366,6 +369,24 @@ def test_what_is_missing_is_said(tmp_path, monkeypatch):
     assert isinstance(asked.exception, UsageError) and "extra 'cad'" in str(asked.exception)
 
 
+def test_what_binds_is_priced():
+    """Ears 3500 mm from the baffle at the least, where nearer would be better. By hand: the image of 2800 mm
+    from 3500 - 75 mm, and from a step of 25 mm less; 30 degrees of fade below 60."""
+    source = (
+        text(rows=1)
+        .replace("row1.y: 3.600 m", "row1.y: {from: 3 m, to: 5 m}")
+        .replace("at_least: 2 m}", "at_least: 3.5 m}")
+    )
+    head, _, rest = source.partition("goals:\n")
+    source = head + "goals:\n  - {measure: horizontal_angle, band: [60 deg, 70 deg], fade: 30 deg, weight: 1}\n"
+    source += "limits:" + rest.partition("limits:")[2]
+    near, now = (2 * math.degrees(math.atan(1400 / (d - 75))) for d in (3475, 3500))
+    page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
+    assert "What binds, and what it would cost to give" in [words for _, words in page.all("h2")]
+    rows = [words for _, words in page.all("tr") if words.startswith("listening distance at least 3500 mm")]
+    assert rows and f"3475 mm{(near - now) / 30 * 100:+.1f} points" in rows[0]
+
+
 # --- where things may lie ---------------------------------------------------------------------------
 
 
@@ -373,7 +394,8 @@ def test_the_windows_of_loudspeakers_and_lens():
     """By hand: ears 3600 - 400 = 3200 mm from the baffle; 22 to 30 degrees aside; centre line at 2200 mm.
     Lens: throw ratios 1.3 and 2.2 of an image 2800 mm wide whose plane is at 475 mm."""
     source = text(rows=2, projector=True).replace(
-        "goals:\n", "goals:\n  - {measure: loudspeaker_angle, row: reference, band: [22 deg, 30 deg], fade: 5 deg, weight: 1}\n"
+        "goals:\n",
+        "goals:\n  - {measure: loudspeaker_angle, row: reference, band: [22 deg, 30 deg], fade: 5 deg, weight: 1}\n",
     )
     page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
     cells = [words for _, words in page.all("td")]

@@ -1,0 +1,150 @@
+"""Why the answer is as it is: what binds and what a step of it would gain; or why there is no answer,
+and what would have to give. The questions are the explanations'; here they are asked and set in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from optimiser.explain.concessions import Concession, Concessions, concessions_of
+from optimiser.explain.conflicts import Conflicts, conflicts_of
+from optimiser.explain.members import Member
+from optimiser.explain.possible import Oracle
+from optimiser.explain.prices import Move, Price, Prices, all_moves, prices_of
+from optimiser.explain.sayings import conflict_words, loosening_words, member_words, place_words, shortfall_words
+from optimiser.problem.model import Problem, Range
+from optimiser.problem.parts import part
+from optimiser.quantity import show
+from optimiser.sheet import prose
+from optimiser.sheet.document import Block, Listing, Paragraph, Section, Table
+from optimiser.solve import Solution
+
+MOST_CONFLICTS = 2
+"""Conflicts that a sheet tells: more would hide what matters."""
+
+CLOSE = {"length": 0.006, "angle": 0.01, "level": 0.25}
+"""Slack (SI) within which a limit counts as binding, by quantity."""
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """What was asked about an answer: prices where there is a design, else conflicts and concessions."""
+
+    prices: Prices | None = None
+    conflicts: Conflicts | None = None
+    concessions: Concessions | None = None
+
+    @property
+    def nearest(self) -> Concession | None:
+        """The concession that gives least, with the design that it makes possible."""
+        return None if self.concessions is None else self.concessions.joint
+
+
+def asked(solution: Solution) -> Reasons:
+    """Ask about a solution what its sheet will say."""
+    problem = solution.problem
+    if solution.design is not None:
+        moves = binding_moves(problem, solution)
+        return Reasons(prices=prices_of(problem, solution, moves=moves) if moves else None)
+    if solution.status != "impossible":
+        return Reasons()
+    oracle = Oracle(problem, grid=solution.grid)
+    conflicts = conflicts_of(oracle, most=MOST_CONFLICTS)
+    return Reasons(conflicts=conflicts, concessions=concessions_of(oracle, problem))
+
+
+def binding_moves(problem: Problem, solution: Solution) -> list[Move]:
+    """A step outward for each of the file's demands that the best design comes up against."""
+    return [m for m in all_moves(problem, {}, inputs=False) if m.looser and _binds(problem, solution, m.member)]
+
+
+def _binds(problem: Problem, solution: Solution, member: Member) -> bool:
+    if member.about_limit:
+        slacks = [r.slack for r in solution.card.limits if r.index == member.index]
+        quantity = next((r.quantity for r in solution.card.limits if r.index == member.index), "")
+        return bool(slacks) and min(slacks) <= CLOSE.get(quantity, 1e-3)
+    at = part(problem, member.path)
+    name = member.path.removeprefix("front.").removeprefix("seating.place.")
+    if not isinstance(at.value, Range) or name not in solution.design:
+        return False
+    end = at.value.low if member.kind == "from" else at.value.high
+    return abs(solution.design[name] - end) <= CLOSE["length"]
+
+
+# --- in words -------------------------------------------------------------------------------------
+
+
+def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
+    """What binds, and what it would cost to give."""
+    if reasons.prices is None:
+        return []
+    rows = [_price_row(problem, price) for group in reasons.prices.found for price in group if price.move.looser]
+    still = [p for group in reasons.prices.still for p in group if p.move.looser]
+    blocks: list[Block] = [Paragraph(prose.PRICES)]
+    if rows:
+        head = ("what binds", "given a step", "the score gains", "the image gains")
+        blocks.append(Table("What binds, and what a step would bring", head, tuple(rows)))
+    if still:
+        words = "; ".join(member_words(problem, price.move.member) for price in still)
+        blocks.append(Paragraph(f"{prose.NO_GAIN} {words}."))
+    return [Section("What binds, and what it would cost to give", tuple(blocks), "prices")]
+
+
+def _price_row(problem: Problem, price: Price) -> tuple[str, ...]:
+    move = price.move
+    given = show(move.quantity, move.after, problem.show)
+    gain = "impossible" if price.gain is None else f"{price.gain:+.1f} points"
+    image = "" if price.image is None else show("length", price.image, problem.show)
+    return member_words(problem, move.member), given, gain, image
+
+
+def conflict_sections(problem: Problem, reasons: Reasons) -> list[Section]:
+    """Why there is no design, and what would make one possible."""
+    sections = []
+    if reasons.conflicts is not None:
+        sections.append(Section("Why there is no design", tuple(_conflicts(problem, reasons.conflicts)), "conflict"))
+    if reasons.concessions is not None:
+        blocks = tuple(_concessions(problem, reasons.concessions))
+        sections.append(Section("What would make it possible", blocks, "concessions"))
+    return sections
+
+
+def _conflicts(problem: Problem, conflicts: Conflicts) -> list[Block]:
+    blocks: list[Block] = [Paragraph(prose.CONFLICTS)]
+    if not conflicts.complete or conflicts.undecided:
+        blocks.append(Paragraph(prose.MORE_CONFLICTS))
+    for conflict in conflicts.found:
+        blocks.append(Paragraph(conflict_words(problem, conflict)))
+        said = []
+        for short in conflict.shortfalls:
+            place = place_words(problem, short.member)
+            said.append(shortfall_words(problem, short) + (f" ({place})" if place else ""))
+        blocks.append(Listing(tuple(said)))
+    return blocks
+
+
+def _concessions(problem: Problem, concessions: Concessions) -> list[Block]:
+    if concessions.hopeless:
+        return [Paragraph(prose.HOPELESS)]
+    said = [f"this alone: {_loosened(problem, c.loosenings)}{_outcome(c)}" for c in concessions.alone]
+    if concessions.joint is not None:
+        said.append(
+            f"the least in all: {_loosened(problem, concessions.joint.loosenings)}{_outcome(concessions.joint)}"
+        )
+    blocks: list[Block] = (
+        [Paragraph(prose.CONCESSIONS), Listing(tuple(said))] if said else [Paragraph(prose.NO_CONCESSION)]
+    )
+    if concessions.undecided:
+        blocks.append(Paragraph(prose.UNDECIDED))
+    return blocks
+
+
+def _loosened(problem: Problem, loosenings: Sequence) -> str:
+    return "; ".join(loosening_words(problem, one) for one in loosenings)
+
+
+def _outcome(concession: Concession) -> str:
+    solution = concession.solution
+    if not solution.problem.goals or solution.score is None:
+        return "."
+    return f". The best design then scores {solution.score:.1f}."
