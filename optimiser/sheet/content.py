@@ -19,7 +19,7 @@ from optimiser.sheet.paper import Paper
 from optimiser.sheet.picture import one_line
 from optimiser.sheet.plates import fitted
 from optimiser.sheet.proof import proof_words
-from optimiser.sheet.reasons import conflict_sections, prices_section
+from optimiser.sheet.reasons import conflict_sections, freedom_section, prices_section
 from optimiser.sheet.scene import Scene
 
 SIDES = 18.0
@@ -47,6 +47,7 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         chapters.score(material, width),
         chapters.limits(material),
         *prices_section(problem, material.reasons),
+        *freedom_section(problem, material.reasons),
         *chapters.designs(material, f, width),
         chapters.rows(material, f, width),
         *chapters.door(material, f, width),

@@ -40,10 +40,13 @@ def missing(kind: str) -> str | None:
     return f"{kind.upper()} needs the extra '{extra}': pip install 'screening-room-optimiser[{extra}]'"
 
 
-def gather(problem: Problem, text: str, name: str, *, saved: Mapping[str, Any] | None = None) -> Material:
-    """Solve a problem, or take a saved result in its place, and complete the file's own designs."""
+def gather(
+    problem: Problem, text: str, name: str, *, saved: Mapping[str, Any] | None = None, freedom: bool = False
+) -> Material:
+    """Solve a problem, or take a saved result in its place; ask why it is so (with ``freedom`` also how far
+    it may move), and complete the file's own designs."""
     solution = solve(problem) if saved is None else restored(problem, saved)
-    reasons = asked(solution)
+    reasons = asked(solution, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
     designs = tuple((label, complete(problem, dict(given))) for label, given in problem.designs)

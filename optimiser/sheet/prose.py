@@ -56,3 +56,7 @@ NEAREST = (
     "does not keep what the file asks."
 )
 UNKNOWN = "Ask again with narrower ranges or fewer choices."
+FREEDOM = (
+    "How far each decision may move by itself while the others follow it as well as they can, every limit holds, and "
+    "the score stays near the best. Each end is reached by a design that was scored, and proven to be the last."
+)

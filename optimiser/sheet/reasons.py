@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from optimiser.explain.concessions import Concession, Concessions, concessions_of
 from optimiser.explain.conflicts import Conflicts, conflicts_of
+from optimiser.explain.freedom import Freedom, freedom_of
 from optimiser.explain.members import Member
 from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Move, Price, Prices, all_moves, prices_of
@@ -18,9 +19,13 @@ from optimiser.quantity import show
 from optimiser.sheet import prose
 from optimiser.sheet.document import Block, Listing, Paragraph, Section, Table
 from optimiser.solve import Solution
+from optimiser.words import decision_words
 
 MOST_CONFLICTS = 2
 """Conflicts that a sheet tells: more would hide what matters."""
+
+LOSS = 1.0
+"""Points below the best score within which a design counts as nearly as good."""
 
 CLOSE = {"length": 0.006, "angle": 0.01, "level": 0.25}
 """Slack (SI) within which a limit counts as binding, by quantity."""
@@ -33,6 +38,7 @@ class Reasons:
     prices: Prices | None = None
     conflicts: Conflicts | None = None
     concessions: Concessions | None = None
+    freedom: Freedom | None = None
 
     @property
     def nearest(self) -> Concession | None:
@@ -40,12 +46,16 @@ class Reasons:
         return None if self.concessions is None else self.concessions.joint
 
 
-def asked(solution: Solution) -> Reasons:
-    """Ask about a solution what its sheet will say."""
+def asked(solution: Solution, *, freedom: bool = False) -> Reasons:
+    """Ask about a solution what its sheet will say; with ``freedom`` also how far the design may move,
+    which takes longer than everything else."""
     problem = solution.problem
     if solution.design is not None:
         moves = binding_moves(problem, solution)
-        return Reasons(prices=prices_of(problem, solution, moves=moves) if moves else None)
+        return Reasons(
+            prices=prices_of(problem, solution, moves=moves) if moves else None,
+            freedom=freedom_of(problem, solution, losses=(LOSS,), others=0) if freedom else None,
+        )
     if solution.status != "impossible":
         return Reasons()
     oracle = Oracle(problem, grid=solution.grid)
@@ -55,7 +65,11 @@ def asked(solution: Solution) -> Reasons:
 
 def binding_moves(problem: Problem, solution: Solution) -> list[Move]:
     """A step outward for each of the file's demands that the best design comes up against."""
-    return [m for m in all_moves(problem, {}, inputs=False) if m.looser and _binds(problem, solution, m.member)]
+    return [
+        move
+        for move in all_moves(problem, {})
+        if move.looser and move.member is not None and _binds(problem, solution, move.member)
+    ]
 
 
 def _binds(problem: Problem, solution: Solution, member: Member) -> bool:
@@ -96,6 +110,24 @@ def _price_row(problem: Problem, price: Price) -> tuple[str, ...]:
     gain = "impossible" if price.gain is None else f"{price.gain:+.1f} points"
     image = "" if price.image is None else show("length", price.image, problem.show)
     return member_words(problem, move.member), given, gain, image
+
+
+def freedom_section(problem: Problem, reasons: Reasons) -> list[Section]:
+    """How far each decision may move while the score stays near the best."""
+    if reasons.freedom is None:
+        return []
+    rows = []
+    for (scope,) in reasons.freedom.scopes:
+        if scope.subject.measure or not scope.settled:
+            continue
+        kind = scope.subject.quantity
+        ends = [show(kind, value, problem.show) for value in (scope.choices or (scope.low, scope.high))]
+        span = " or ".join(ends) if scope.choices else f"{ends[0]} to {ends[-1]}"
+        best = "" if scope.at_best is None else show(kind, scope.at_best, problem.show)
+        rows.append((decision_words(scope.subject.name), best, span if len(set(ends)) > 1 else "only so"))
+    head = ("decision", "at best", "may be")
+    table = Table(f"Freedom, within {LOSS:g} point of the best score", head, tuple(rows), wide=((0, 1.0), (2, 1.0)))
+    return [Section("How far it may move", (Paragraph(prose.FREEDOM), table), "freedom")]
 
 
 def conflict_sections(problem: Problem, reasons: Reasons) -> list[Section]:

@@ -387,6 +387,19 @@ def test_what_binds_is_priced():
     assert rows and f"3475 mm{(near - now) / 30 * 100:+.1f} points" in rows[0]
 
 
+def test_freedom_is_told_when_asked_for():
+    """One row, of which only the place is open: ears from 3600 - 100 to 3600 + 100 mm all score in full."""
+    source = text(rows=1).replace("row1.y: 3.600 m", "row1.y: {from: 3.5 m, to: 3.7 m}")
+    head, _, rest = source.partition("goals:\n")
+    source = head + "goals:\n  - {measure: horizontal_angle, band: [40 deg, 60 deg], fade: 30 deg, weight: 1}\n"
+    source += "limits:" + rest.partition("limits:")[2]
+    page = Outline(html(sheet(gather(loads(source, "x"), source, "x", freedom=True), A4)))
+    assert "How far it may move" in [words for _, words in page.all("h2")]
+    assert "3500 mm to 3700 mm" in [words for _, words in page.all("td")]
+    plain = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
+    assert "How far it may move" not in [words for _, words in plain.all("h2")]
+
+
 # --- where things may lie ---------------------------------------------------------------------------
 
 
