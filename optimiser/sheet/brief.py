@@ -109,11 +109,13 @@ def _choices(problem: Problem) -> str:
 
 
 def _screen(screen: Screen, of: Callable[[str, Decision], str]) -> str:
-    if screen.type == "tiled":
+    if screen.tile is not None and screen.columns is not None and screen.tile_rows is not None:
         tile = f"{of('length', Fixed(screen.tile.width))} × {of('length', Fixed(screen.tile.height))}"
         return f"a wall of tiles {tile}, {of('count', screen.columns)} across and {of('count', screen.tile_rows)} up"
     kind = {"projected": "projected", "panel": "a flat panel"}[screen.type]
-    size = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else f"width {of('length', screen.width)}"
+    size = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else ""
+    if screen.width is not None:
+        size = f"width {of('length', screen.width)}"
     return f"{kind}, {size}, aspect {of('aspect', screen.aspect)}"
 
 

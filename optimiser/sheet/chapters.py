@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from optimiser.measures import catalogue
 from optimiser.problem.model import Fixed
 from optimiser.quantity import show
-from optimiser.score import LimitResult
+from optimiser.score import LimitResult, Scorecard
 from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
@@ -19,7 +21,7 @@ from optimiser.sheet.plates import Plate, fitted, plate
 from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import front_table, places_table, platform_table, seats_table
 from optimiser.sheet.section import section
-from optimiser.sheet.studies import fan, pressure, sight, swing
+from optimiser.sheet.studies import biting, fan, pressure, sight, swing
 from optimiser.words import measure_words
 
 TALLEST = 200.0
@@ -41,7 +43,7 @@ def design(material: Material, f: Figure, width: float) -> Section:
     face = plate("elevation", front, "Front elevation", system=system)
     axes = " Dash-dotted: axes of the loudspeakers behind the image." if f.place == "behind" else ""
     blocks: tuple[Block, ...] = (
-        tables.decisions_tables(material.problem, material.solution.space, material.solution.design),
+        tables.decisions_tables(material.problem, material.space, material.design),
         Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats=True),
         Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}",), floats=True),
     )
@@ -49,20 +51,20 @@ def design(material: Material, f: Figure, width: float) -> Section:
 
 
 def score(material: Material, width: float) -> Section:
-    solution, system = material.solution, material.problem.show
-    if not solution.card.goals:
+    system = material.problem.show
+    if not material.card.goals:
         return Section("The score", (Paragraph("The file states no goals, so nothing was scored."),), "score")
-    chart = plate("scores", [score_bars(solution.card, system, width - 4.0)], "Goals and scores")
+    chart = plate("scores", [score_bars(material.card, system, width - 4.0)], "Goals and scores")
     blocks: tuple[Block, ...] = (
         Paragraph(prose.SCORING),
-        tables.goals_table(solution.card, system),
+        tables.goals_table(material.card, system),
         Plates((chart,), (prose.BARS,), floats=True),
     )
     return Section("The score", blocks, "score")
 
 
 def limits(material: Material) -> Section:
-    table, rest = tables.limits_table(material.solution.card, material.problem.show)
+    table, rest = tables.limits_table(material.card, material.problem.show)
     words = prose.LIMITS
     if rest:
         words += (
@@ -74,8 +76,8 @@ def limits(material: Material) -> Section:
 def designs(material: Material, best: Figure, width: float) -> list[Section]:
     if not material.designs:
         return []
-    problem, solution = material.problem, material.solution
-    columns = [("best", solution.design, solution.card)]
+    problem = material.problem
+    columns: list[tuple[str, Mapping[str, float], Scorecard]] = [("best", material.design, material.card)]
     columns += [(name, c.design, c.card) for name, c in material.designs]
     blocks: list[Block] = [Paragraph(prose.DESIGNS)]
     for start in range(1, len(columns), 3):
@@ -90,16 +92,16 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
 
 
 def rows(material: Material, f: Figure, width: float) -> Section:
-    problem, solution = material.problem, material.solution
+    problem = material.problem
     system = problem.show
     form = catalogue()["horizontal_angle"].form
     angles = {
-        r.number: float(form(solution.space.layout, r).value(solution.design)) for r in solution.space.layout.rows
+        r.number: float(form(material.space.layout, r).value(material.design)) for r in material.space.layout.rows
     }
     half = 0.5 * width - 3.0
     blocks: list[Block] = [
-        tables.row_table(problem, solution.space, solution.design),
-        tables.seat_table(solution.space, solution.design, system),
+        tables.row_table(problem, material.space, material.design),
+        tables.seat_table(material.space, material.design, system),
     ]
     plates: list[Plate] = [
         plate("fan", fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0), "Viewing angles")
@@ -121,15 +123,15 @@ def rows(material: Material, f: Figure, width: float) -> Section:
 
 
 def door(material: Material, f: Figure, width: float) -> list[Section]:
-    problem, solution = material.problem, material.solution
+    problem = material.problem
     depth = problem.baffle.depth
     ends = (
         [depth.value]
         if isinstance(depth, Fixed)
         else (list(depth.values) if hasattr(depth, "values") else [depth.low, depth.high])
     )
-    clearance = float(catalogue()["door_clearance"].form(solution.space.layout).value(solution.design))
-    if swing(f, problem.show, 50.0, ends, clearance) is None:
+    clearance = float(catalogue()["door_clearance"].form(material.space.layout).value(material.design))
+    if biting(f) is None:
         return []
     scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 62.0)
     drawn = plate("swing", scenes, "Door and baffle", system=problem.show)
@@ -141,12 +143,12 @@ def door(material: Material, f: Figure, width: float) -> list[Section]:
 
 
 def places(material: Material, f: Figure) -> Section:
-    solution, problem = material.solution, material.problem
+    problem = material.problem
     words = prose.SPEAKERS.format(place=f.place)
     if f.place == "beside":
         words += " " + prose.NO_CENTRE
     blocks: tuple[Block, ...] = (
-        places_table(f, problem, solution.space, solution.design),
+        places_table(f, problem, material.space, material.design),
         Paragraph(words),
     )
     return Section("Loudspeakers and projector", blocks, "places")

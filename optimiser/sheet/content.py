@@ -54,11 +54,11 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         chapters.places(material, f),
         chapters.schedule(material, f),
         *_trust(material),
-        Section("Cautions", (Listing(tuple(cautions(problem, solution.space, solution.design))),), "cautions"),
+        Section("Cautions", (Listing(tuple(cautions(problem, material.space, material.design))),), "cautions"),
         _method(material),
         _file(material),
     ]
-    diagonal = float(catalogue()["image_diagonal"].form(solution.space.layout).value(solution.design))
+    diagonal = float(catalogue()["image_diagonal"].form(material.space.layout).value(material.design))
     facts = (
         ("score", f"{solution.score:.1f} of 100"),
         ("image width", show("length", f.image_width, problem.show)),
@@ -71,7 +71,7 @@ def sheet(material: Material, paper: Paper) -> Sheet:
 
 def _trust(material: Material) -> list[Section]:
     """How far the numbers can be trusted, where a formula is stretched."""
-    said = notes(material.problem, material.solution.space, material.solution.design)
+    said = notes(material.problem, material.space, material.design)
     return [Section("How far to trust the numbers", tuple(Paragraph(note) for note in said), "trust")] if said else []
 
 
@@ -143,4 +143,5 @@ def _general_cautions(material: Material) -> list[str]:
     nearest = material.reasons.nearest
     if nearest is None or nearest.solution.design is None:
         return [DEFER]
-    return cautions(material.problem, nearest.solution.space, nearest.solution.design)
+    near = replace(material, solution=nearest.solution)
+    return cautions(material.problem, near.space, near.design)

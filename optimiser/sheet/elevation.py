@@ -54,14 +54,15 @@ def _front(scene: Scene, f: Figure) -> None:
             scene.line("axis line", (one.x, f.bottom + reach), (one.x, f.top - reach))
         else:
             scene.box("loudspeaker", one.span, one.z)
-    if f.tiles is not None:
-        _tiles(scene, f)
+    _tiles(scene, f)
     eye = f.rows[f.reference - 1].eye
     scene.line("sight top", (0.0, eye), (f.width, eye))
 
 
 def _tiles(scene: Scene, f: Figure) -> None:
     """The joints between the tiles of a wall."""
+    if f.tiles is None:
+        return
     columns, rows = f.tiles
     for k in range(1, columns):
         x = f.image[0] + f.image_width * k / columns

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimiser.complete import Completed
+from optimiser.design import Design, Space
 from optimiser.problem.model import Problem
+from optimiser.score import Scorecard
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.reasons import Reasons
 from optimiser.solve import Solution
@@ -26,5 +28,21 @@ class Material:
         return self.solution.problem
 
     @property
+    def space(self) -> Space:
+        """The space of the design; only asked for where there is one."""
+        assert self.solution.space is not None
+        return self.solution.space
+
+    @property
+    def design(self) -> Design:
+        assert self.solution.design is not None
+        return self.solution.design
+
+    @property
+    def card(self) -> Scorecard:
+        assert self.solution.card is not None
+        return self.solution.card
+
+    @property
     def figure(self) -> Figure:
-        return figure(self.problem, self.solution.space, self.solution.design)
+        return figure(self.problem, self.space, self.design)

@@ -254,8 +254,8 @@ def _label(scene: Scene, f: Figure) -> None:
     )
     for row in f.rows:
         name = _row_name(scene, f, row.number)
-        middle = 0.5 * (row.back + row.back - f.chair.depth)
-        place.put(name, (middle, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
+        chair = row.back - 0.5 * f.chair.depth
+        place.put(name, (chair, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
     for door, sweep in f.doors:
         spot = _middle_of_swing(door, sweep)
         place.put(door.name or "door", spot, prefer=("on", "right", "above", "below"), gap=0.4)

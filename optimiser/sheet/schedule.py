@@ -9,7 +9,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.listening import listening
 from optimiser.measures.projection import chip_width
 from optimiser.physics.viewing import slope_of_angle
-from optimiser.problem.model import Goal, Problem
+from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import show
 from optimiser.sheet.document import Table
 from optimiser.sheet.figures import Figure, Span
@@ -96,7 +96,8 @@ def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[floa
     layout = space.layout
     low, high = 0.0, math.inf
     asked = False
-    for item in (*problem.limits, *problem.goals):
+    items: tuple[Limit | Goal, ...] = (*problem.limits, *problem.goals)
+    for item in items:
         if item.measure != "loudspeaker_angle" or item.row not in ("all", "worst", "reference", str(layout.reference)):
             continue
         least, most = (item.low, item.high) if isinstance(item, Goal) else (item.at_least, item.at_most)
@@ -174,6 +175,10 @@ def _lens_words(problem: Problem, space: Space, design: Design) -> str:
     found = lens_window(problem, space, design)
     if found is None:
         return ""
-    along, up = ([show("length", end, problem.show) for end in span] if span else None for span in found)
-    words = f"{along[0]} to {along[1]} from the front wall"
-    return words if up is None else f"{words}, {up[0]} to {up[1]} above the floor"
+    along, up = found
+
+    def ends(span: Span) -> str:
+        return " to ".join(show("length", end, problem.show) for end in span)
+
+    words = f"{ends(along)} from the front wall"
+    return words if up is None else f"{words}, {ends(up)} above the floor"

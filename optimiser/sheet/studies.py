@@ -150,15 +150,15 @@ def outline(s: Sector, count: int = 48) -> list[tuple[float, float]]:
     return [s.hinge, *arc]
 
 
-def swing(f: Figure, system: str, denominator: float, depths: Sequence[float], clearance: float) -> Scene | None:
+def swing(f: Figure, system: str, denominator: float, depths: Sequence[float], clearance: float) -> Scene:
     """The door's sweep beside the baffle's corner, and where that corner could not lie at any depth.
 
     ``depths``: least and greatest depth of the baffle that the problem allows [m]; ``clearance``: from
-    the door's sweep to the baffle [m].
+    the door's sweep to the baffle [m]. ValueError where ``biting`` finds no door.
     """
     found = biting(f)
     if found is None:
-        return None
+        raise ValueError("no door swings near the baffle")
     door, sector = found
     scene = Scene("swing", "Door and baffle", denominator)
     left = door.wall == "left"

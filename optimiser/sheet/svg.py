@@ -42,7 +42,8 @@ class Drawing:
 
     def elements(self) -> list[str]:
         """The SVG elements of the scene, in its order, masked texts last."""
-        below, above = [], []
+        below: list[str] = []
+        above: list[str] = []
         for item in self.scene.items:
             late = isinstance(item, Dimension) or (isinstance(item, Text) and item.masked)
             (above if late else below).extend(self.draw(item))

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from optimiser.design import Design, Space
 from optimiser.measures import catalogue
-from optimiser.problem.model import Problem
+from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 from optimiser.score import LimitResult, Scorecard, measures_of
 from optimiser.seats import seats
@@ -89,7 +89,8 @@ SHOWN_MODES = ("mode_level[order=1,axis=length]", "mode_level[order=2,axis=lengt
 def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
     """Every measure that a row has, one column a row."""
     system = problem.show
-    asked = {_label(item.measure, item.options) for item in (*problem.goals, *problem.limits)}
+    items: tuple[Limit | Goal, ...] = (*problem.goals, *problem.limits)
+    asked = {_label(item.measure, item.options) for item in items}
     rows = []
     for label, values in measures_of(space, design).items():
         if not isinstance(values, list) or ("[" in label and label not in asked and label not in SHOWN_MODES):
