@@ -24,10 +24,11 @@ import click
     type=click.Choice(("a4", "letter")),
     help="Size of paper; else the one that goes with the file's units. Repeatable.",
 )
+@click.option("--quick", is_flag=True, help="Leave out what binds, for which the problem is solved again.")
 @click.option("--freedom", is_flag=True, help="Also tell how far each decision may move; takes longer.")
 @click.option("--overwrite", is_flag=True, help="Replace files that are there.")
 @click.pass_context
-def command(ctx, file, out, saved, only, paper, freedom, overwrite) -> None:
+def command(ctx, file, out, saved, only, paper, quick, freedom, overwrite) -> None:
     """Make the design sheet of FILE: the document that shows and defends its best design.
 
     Writes sheet.html, sheet-a4.pdf or sheet-letter.pdf, plan, section and elevation as SVG and PDF, and
@@ -40,6 +41,8 @@ def command(ctx, file, out, saved, only, paper, freedom, overwrite) -> None:
     from optimiser.sheet.make import KINDS, gather, missing, read_saved, write
     from optimiser.sheet.paper import PAPERS, paper_for
 
+    if quick and freedom:
+        raise UsageError("give --quick or --freedom, not both")
     kinds = list(only) or list(KINDS)
     for kind in list(kinds):
         why = missing(kind)
@@ -54,7 +57,9 @@ def command(ctx, file, out, saved, only, paper, freedom, overwrite) -> None:
         raise UsageError(f"{out} is not empty; choose another folder or say --overwrite")
     problem = load(file)
     result = None if saved is None else read_saved(saved)
-    material = gather(problem, file.read_text(encoding="utf-8-sig"), file.name, saved=result, freedom=freedom)
+    material = gather(
+        problem, file.read_text(encoding="utf-8-sig"), file.name, saved=result, prices=not quick, freedom=freedom
+    )
     out.mkdir(parents=True, exist_ok=True)
     papers = [PAPERS[name] for name in paper] or [paper_for(problem.show)]
     for path in write(material, out, kinds, papers):

@@ -41,12 +41,18 @@ def missing(kind: str) -> str | None:
 
 
 def gather(
-    problem: Problem, text: str, name: str, *, saved: Mapping[str, Any] | None = None, freedom: bool = False
+    problem: Problem,
+    text: str,
+    name: str,
+    *,
+    saved: Mapping[str, Any] | None = None,
+    prices: bool = True,
+    freedom: bool = False,
 ) -> Material:
-    """Solve a problem, or take a saved result in its place; ask why it is so (with ``freedom`` also how far
-    it may move), and complete the file's own designs."""
+    """Solve a problem, or take a saved result in its place; ask why it is so (without ``prices``, only
+    of an impossible problem; with ``freedom``, also how far it may move), and complete the file's own designs."""
     solution = solve(problem) if saved is None else restored(problem, saved)
-    reasons = asked(solution, freedom=freedom)
+    reasons = asked(solution, prices=prices, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
     designs = tuple((label, complete(problem, dict(given))) for label, given in problem.designs)

@@ -46,12 +46,12 @@ class Reasons:
         return None if self.concessions is None else self.concessions.joint
 
 
-def asked(solution: Solution, *, freedom: bool = False) -> Reasons:
+def asked(solution: Solution, *, prices: bool = True, freedom: bool = False) -> Reasons:
     """Ask about a solution what its sheet will say; with ``freedom`` also how far the design may move,
-    which takes longer than everything else."""
+    which takes longer than everything else; without ``prices`` not what a step of what binds would gain."""
     problem = solution.problem
     if solution.design is not None:
-        moves = binding_moves(problem, solution)
+        moves = binding_moves(problem, solution) if prices else []
         return Reasons(
             prices=prices_of(problem, solution, moves=moves) if moves else None,
             freedom=freedom_of(problem, solution, losses=(LOSS,), others=0) if freedom else None,

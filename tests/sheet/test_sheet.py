@@ -383,6 +383,8 @@ def test_what_binds_is_priced():
     near, now = (2 * math.degrees(math.atan(1400 / (d - 75))) for d in (3475, 3500))
     page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
     assert "What binds, and what it would cost to give" in [words for _, words in page.all("h2")]
+    quick = Outline(html(sheet(gather(loads(source, "x"), source, "x", prices=False), A4)))
+    assert not any("What binds" in words for _, words in quick.all("h2"))
     rows = [words for _, words in page.all("tr") if words.startswith("listening distance at least 3500 mm")]
     assert rows and f"3475 mm{(near - now) / 30 * 100:+.1f} points" in rows[0]
 
