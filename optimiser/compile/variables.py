@@ -162,7 +162,7 @@ class Variables:
             setattr(other, name, dict(getattr(self, name)))
         return other
 
-    def apart(self, designs: Sequence[Mapping[str, float]], spans: Mapping[str, float], parts: int = 1000):
+    def apart(self, designs: Sequence[Mapping[str, float]], spans: Mapping[str, float], parts: int):
         """A variable for the distance to the nearest of some designs: the sum over decisions of the
         difference as a share of ``spans``, in ``parts`` of 1, never more than it is but for rounding."""
         nearest = self.new(0, parts * len(spans) * 10)

@@ -26,8 +26,14 @@ from optimiser.solve import EFFORT, Search, Solution, run
 LOSSES = (1.0,)
 """Points below the best that count as near it."""
 
-SEVERAL = 4
-"""Designs to show that differ as much as they can."""
+SEVERAL = 3
+"""Designs to show that differ."""
+
+PARTS = 1000
+"""Parts of a decision's freedom in which differences are counted."""
+
+BRIEFLY = 0.2
+"""Deterministic seconds to look for a design that differs: to prove it the most different takes long."""
 
 
 @dataclass(frozen=True)
@@ -60,13 +66,15 @@ class Scope:
 
 @dataclass(frozen=True)
 class Other:
-    """A design near the best in score and as far as can be from those before it. ``distance`` is the sum
-    over decisions of the difference as a share of the decision's freedom, to the nearest of them."""
+    """A design near the best in score and far from it and from those before. ``distance`` is the sum over
+    decisions of the difference as a share of the decision's freedom, to the nearest of them; no design
+    near the best is farther than ``farthest`` (proven)."""
 
     space: Space
     design: Mapping[str, float]
     score: float
     distance: float
+    farthest: float
 
 
 @dataclass(frozen=True)
@@ -237,7 +245,7 @@ def _others(
     effort: float,
     progress: Progress,
 ) -> tuple[Other, ...]:
-    """Designs within the loss, each as far as can be from the best and from those before it."""
+    """Designs within the loss, each far from the best and from those before it."""
     spans = {s.subject.name: s.high - s.low for s in scopes if not s.subject.measure and s.high - s.low > 1e-9}
     found: list[Other] = []
     assert best.design is not None and best.score is not None
@@ -266,16 +274,19 @@ def _farthest(
 ) -> Other | None:
     reach = _reach_near(problem, best, loss, effort)
     assert best.score is not None and reach.floor is not None
-    asked = reach.floor
+    asked, outer = reach.floor, float(len(spans))
     for _ in range(4):
         branch = reach.branch(asked)
-        branch.model.maximize(branch.apart([{n: d[n] for n in spans} for d in seen], spans))
-        status, solver = run(branch, effort)
+        branch.model.maximize(branch.apart([{n: d[n] for n in spans} for d in seen], spans, PARTS))
+        status, solver = run(branch, min(effort, BRIEFLY))
         if status not in ("OPTIMAL", "FEASIBLE"):
             return None
+        if asked == reach.floor:
+            outer = solver.best_objective_bound / PARTS
         design = reach.space.complete(branch.read(solver))
         score = float(Scorer(problem, reach.space).scores(design))
         if score >= reach.floor - ENOUGH:
-            return Other(reach.space, design, score, min(distance(design, d, spans) for d in seen))
+            away = min(distance(design, d, spans) for d in seen)
+            return Other(reach.space, design, score, away, max(away, outer + len(spans) / PARTS))
         asked += 1.02 * (reach.floor - score) + 1e-3
     return None

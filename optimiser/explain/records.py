@@ -6,6 +6,7 @@ from typing import Any
 
 from optimiser.explain.concessions import Concession, Loosening
 from optimiser.explain.conflicts import Conflict, Shortfall
+from optimiser.explain.freedom import Freedom, Scope
 from optimiser.explain.members import Member
 from optimiser.explain.prices import Price, Prices
 from optimiser.explain.pulls import Pull
@@ -145,4 +146,50 @@ def pull_record(pull: Pull) -> dict[str, Any]:
         "costs_others": pull.costs,
         "at_most": pull.most,
         "would_fall_to": pull.score - pull.drops,
+    }
+
+
+def freedom_record(problem: Problem, freedom: Freedom) -> dict[str, Any]:
+    """How far everything can move, and designs that do as well."""
+    return {
+        "format": 1,
+        "title": problem.title,
+        "score": freedom.best.score,
+        "bound": freedom.best.bound,
+        "scopes": [_scopes(group) for group in freedom.scopes],
+        "others": [
+            {
+                "within": freedom.loss,
+                "score": o.score,
+                "distance": o.distance,
+                "farthest": o.farthest,
+                "design": decisions_record(o.design),
+            }
+            for o in freedom.others
+        ],
+    }
+
+
+def _scopes(group: tuple[Scope, ...]) -> dict[str, Any]:
+    subject = group[0].subject
+    kind = subject.quantity
+    return {
+        "decision": None if subject.measure else subject.name,
+        "measure": subject.measure or None,
+        "row": subject.row,
+        "options": dict(subject.options),
+        "unit": UNIT_OF[kind],
+        "at_best": outward(kind, group[0].at_best),
+        "within": [
+            {
+                "points": scope.loss,
+                "from": outward(kind, scope.low),
+                "to": outward(kind, scope.high),
+                "proven_from": outward(kind, scope.low_bound),
+                "proven_to": outward(kind, scope.high_bound),
+                "choices": [outward(kind, v) for v in scope.choices],
+                "settled": scope.settled,
+            }
+            for scope in group
+        ],
     }

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from optimiser.explain.concessions import Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
+from optimiser.explain.freedom import Scope, Subject
 from optimiser.explain.members import Member, ends_of, name_of, settled
 from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import shown_up
@@ -253,3 +254,29 @@ def image_words(problem: Problem, price: Price) -> str:
         return ""
     text = show("length", abs(price.image), problem.show)
     return "0" if abs(price.image) < 5e-4 else f"{'+' if price.image > 0 else '-'}{text}"
+
+
+# --- freedom ------------------------------------------------------------------------------------
+
+
+def subject_name(subject: Subject) -> str:
+    """A decision or measure whose freedom is told."""
+    if not subject.measure:
+        return decision_words(subject.name)
+    words = measure_words(subject.measure, subject.options)
+    return f"{words}, row {subject.row}" if subject.row else words
+
+
+def scope_words(problem: Problem, scope: Scope) -> str:
+    """How far a decision or measure goes: ``10 ft 7 in to 10 ft 9 in``."""
+    kind = scope.subject.quantity
+
+    def shown(value: float) -> str:
+        return show(kind, value, problem.show)
+
+    if not scope.settled:
+        return "not settled"
+    if scope.choices:
+        return listed((shown(v) for v in scope.choices), "or")
+    low, high = shown(scope.low), shown(scope.high)
+    return low if low == high else f"{low} to {high}"

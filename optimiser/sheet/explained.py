@@ -11,6 +11,7 @@ from rich.text import Text
 
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
+from optimiser.explain.freedom import Freedom
 from optimiser.explain.prices import Price, Prices
 from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
@@ -22,13 +23,16 @@ from optimiser.explain.sayings import (
     member_words,
     move_words,
     place_words,
+    scope_words,
     shortfall_words,
+    subject_name,
     subject_words,
 )
+from optimiser.problem.decisions import kind_of
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet.terminal import print_design, proof_words
-from optimiser.words import measure_words, row_words
+from optimiser.words import decision_words, measure_words, row_words
 
 
 def print_explanation(console: Console, found: Explanation) -> None:
@@ -185,6 +189,43 @@ def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> No
     if quiet:
         names = ", ".join(measure_words(p.goal.measure, p.goal.options) for p in quiet)
         console.print(Padding(Text(f"The others lose nothing to: {names}."), (0, 0, 0, 2)))
+
+
+# --- freedom ------------------------------------------------------------------------------------
+
+
+def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
+    """How far everything can move, and designs that do as well."""
+    console.print(Text("How far each can move while the score stays near the best", style="bold"))
+    within = [f"within {loss:g} point{'' if loss == 1.0 else 's'}" for loss in freedom.losses]
+    for heading, measured in (("decision", False), ("measure", True)):
+        groups = [g for g in freedom.scopes if bool(g[0].subject.measure) == measured]
+        if not groups:
+            continue
+        table = plain_table(heading, "at best", *within)
+        for group in groups:
+            first = group[0]
+            best = "" if first.at_best is None else show(first.subject.quantity, first.at_best, problem.show)
+            table.add_row(subject_name(first.subject), best, *(scope_words(problem, scope) for scope in group))
+        console.print(Padding(table, (0, 0, 0, 2)))
+        console.print()
+    console.print(
+        "  Each end is that of a design which keeps all limits and scores so, to a twentieth of a point; that none "
+        "goes farther is proven."
+    )
+    if not freedom.others:
+        return
+    console.print()
+    loss = f"{freedom.loss:g} point{'' if freedom.loss == 1.0 else 's'}"
+    console.print(Text(f"Designs within {loss} that differ", style="bold"))
+    assert freedom.best.design is not None
+    names = [g[0].subject.name for g in freedom.scopes if not g[0].subject.measure]
+    table = plain_table("", "best", *(f"other {at}" for at in range(1, len(freedom.others) + 1)))
+    table.add_row("score", *(f"{s:.1f}" for s in (freedom.best.score, *(o.score for o in freedom.others))))
+    for name in names:
+        values = [freedom.best.design[name], *(o.design[name] for o in freedom.others)]
+        table.add_row(decision_words(name), *(show(kind_of(name), v, problem.show) for v in values))
+    console.print(Padding(table, (0, 0, 0, 2)))
 
 
 def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Table:
