@@ -13,12 +13,13 @@ from typing import Union
 
 from optimiser.errors import Fault, ProblemFileError
 from optimiser.linear import Linear, constant, variable
-from optimiser.measures.layout import Body, Layout, Row
+from optimiser.measures.layout import Body, Ceiling, Layout, Row
+from optimiser.physics import ceiling as ceilings
 from optimiser.physics import light
 from optimiser.physics.sector import door_sector
 from optimiser.problem import lining, screens
 from optimiser.problem.decisions import SCREEN_TYPES
-from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
+from optimiser.problem.model import Choice, Decision, Fixed, Opening, Problem, Range, Room
 
 APART = 0.3
 """Metres between two rows below which they are one."""
@@ -108,6 +109,8 @@ class Space:
         layout = self.layout
         design["screen.width"] = float(layout.image_width.value(design))
         design["baffle.width"] = float(layout.baffle_width.value(design))
+        design["baffle.left"] = float(layout.baffle_left.value(design))
+        design["baffle.right"] = float(layout.baffle_right.value(design))
         design["screen.centre"] = float(layout.image_centre.value(design))
         if layout.tile_rows is not None:
             design["screen.tile_rows"] = float(round(layout.tile_rows.value(design)))
@@ -198,6 +201,10 @@ def _space(
     add("baffle.depth", problem.baffle.depth)
     if problem.baffle.width is not None:
         add("baffle.width", _narrowed(problem.baffle.width, 0.0, room.width))
+    for edge in ("left", "right"):
+        place_of_edge = getattr(problem.baffle, edge)
+        if place_of_edge is not None:
+            add(f"baffle.{edge}", _narrowed(place_of_edge, 0.0, room.width))
     if not problem.baffle.centred:
         add("screen.centre", _narrowed(screen.centre or Range(0.0, room.width), 0.0, room.width))
     if problem.projector is not None and screen.type == "projected":
@@ -230,8 +237,29 @@ def _narrowed(decision: Decision, low: float, high: float) -> Decision:
     return decision
 
 
+def _ceiling(room: Room) -> Ceiling:
+    """The ceiling's profiles from wall to wall."""
+    along = ceilings.stretched(profile=room.ceiling, end=room.length) if room.ceiling else ()
+    across = ceilings.stretched(profile=room.ceiling_across, end=room.width) if room.ceiling_across else ()
+    return Ceiling(room.height, along, across)
+
+
+
+def _kept(opening: Opening, room: Room) -> Body:
+    """What a window or an opening needs clear before it."""
+    before = {
+        "left": (0.0, opening.keep),
+        "right": (room.width - opening.keep, room.width),
+        "front": (0.0, opening.keep),
+        "rear": (room.length - opening.keep, room.length),
+    }[opening.wall]
+    side = opening.wall in ("left", "right")
+    return Body(opening.name, before if side else opening.along, opening.along if side else before, opening.z)
+
+
 def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Domain]) -> Layout:
     room, screen, seating, chair = problem.room, problem.screen, problem.seating, problem.seating.chair
+    ceiling = _ceiling(room)
 
     def read(name: str) -> Linear:
         domain = domains[name]
@@ -240,9 +268,13 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
     width = screens.image_width(screen, aspect, read)
     bezel, depth = read("screen.bezel"), read("baffle.depth")
     speakers = screens.speakers(problem, width, bezel)
-    needed = width + bezel * 2.0 + 2.0 * (problem.baffle.margin + speakers.aside)
-    baffle = read("baffle.width") if "baffle.width" in domains else needed
     centre = read("screen.centre") if "screen.centre" in domains else constant(0.5 * room.width)
+    if "baffle.width" in domains:
+        half = read("baffle.width") * 0.5
+    else:
+        half = width * 0.5 + bezel + (problem.baffle.margin + speakers.aside)
+    left = read("baffle.left") if "baffle.left" in domains else centre - half
+    right = read("baffle.right") if "baffle.right" in domains else centre + half
 
     def row(n: int) -> Row:
         y, platform, seats = read(f"row{n}.y"), read(f"row{n}.platform"), read(f"row{n}.seats")
@@ -266,6 +298,10 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
         length=room.length,
         width=room.width,
         height=room.height,
+        volume=ceilings.volume(
+            length=room.length, width=room.width, height=room.height, along=ceiling.along, across=ceiling.across
+        ),
+        ceiling=ceiling,
         sweeps=tuple(
             (
                 d.name,
@@ -282,9 +318,11 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
             )
             for d in room.doors
         ),
+        thresholds=tuple(d.level for d in room.doors),
         bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),
         decay=lining.decay(room, read),
         panels=lining.panel_area(room, read),
+        kept=tuple(_kept(o, room) for o in room.openings),
         speed_of_sound=room.speed_of_sound,
         screen_type=screen.type,
         aspect=aspect,
@@ -296,7 +334,10 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
         image_y=depth + screen.gap,
         bezel=bezel,
         baffle_depth=depth,
-        baffle_width=baffle,
+        baffle_width=right - left,
+        baffle_left=left,
+        baffle_right=right,
+        baffle_centred=not {"baffle.left", "baffle.right"} & set(domains),
         acoustic_front=depth if problem.baffle.solid else constant(0.0),
         pixel_pitch=screens.pixel_pitch(screen, width),
         gain=float(light.gain_of_perforated(gain=screen.gain, open_area=screen.open_area)),
@@ -306,6 +347,8 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
         standing=seating.standing,
         seat_width=chair.width,
         aisle_sides=seating.aisle.sides,
+        aisle_width=seating.aisle.width,
+        aisle_side=None,
         rows=tuple(row(n) for n in range(1, rows + 1)),
         reference=min(seating.reference_row, rows),
     )

@@ -11,7 +11,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import unlike_seats
-from optimiser.problem.model import Goal, Limit, Problem
+from optimiser.problem.model import Fixed, Goal, Limit, Problem
 
 WORST_SEAT = "worst seat"
 """What a limit or goal writes for its row where it is about each seat by itself."""
@@ -83,7 +83,21 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
         at_least("row_obstruction_clearance"),
         at_least("loudspeaker_room"),
         *light,
+        at_least("door_row_clearance"),
+        at_least("door_platform_clearance"),
+        at_least("opening_clearance"),
+        at_least("row_opening_clearance"),
+        at_least("loudspeaker_obstruction_clearance"),
+        *_of_the_cabinets(problem),
     )
+
+
+def _of_the_cabinets(problem: Problem) -> tuple[Limit, ...]:
+    """What must hold of loudspeakers whose depth the file gives, where there is a baffle to hold them."""
+    depth = problem.baffle.depth
+    if isinstance(depth, Fixed) and depth.value == 0.0:
+        return ()
+    return Limit("loudspeaker_depth_room", "all", 0.0, None), Limit("loudspeaker_to_edge", "all", 0.0, None)
 
 
 def all_limits(problem: Problem) -> tuple[Limit, ...]:

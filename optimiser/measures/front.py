@@ -9,7 +9,8 @@ import numpy as np
 from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
-from optimiser.measures.layout import Layout
+from optimiser.measures.ceilings import clear_height
+from optimiser.measures.layout import Body, Layout
 from optimiser.physics import sector as door
 from optimiser.physics import viewing
 
@@ -19,12 +20,20 @@ def front_top(layout: Layout) -> Linear:
     top = layout.image_bottom + layout.image_height + layout.bezel
     speakers = layout.speakers
     return top + (speakers.gap + speakers.height) if speakers.place == "over" else top
+FRAME_DEPTH = 0.02
+"""Metres that the frame reaches back from the baffle's face."""
 
 
 def baffle_edges(layout: Layout) -> tuple[Linear, Linear]:
     """x of the baffle wall's left and right edge."""
-    half = layout.baffle_width * 0.5
+    return layout.baffle_left, layout.baffle_right
+
+
+def frame_edges(layout: Layout) -> tuple[Linear, Linear]:
+    """x of the frame's left and right edge."""
+    half = layout.image_width * 0.5 + layout.bezel
     return layout.image_centre - half, layout.image_centre + half
+
 
 
 @measure(quantity="length", formula="W", source="a decision")
@@ -62,10 +71,16 @@ def baffle_width(layout: Layout) -> Form:
     return affine(layout.baffle_width)
 
 
-@measure(quantity="length", formula="(baffle width - W) / 2 - bezel - loudspeakers beside", source="definition")
+@measure(quantity="length", formula="frame's edge - baffle's edge - loudspeakers beside, the lesser of left and right", source="definition")
 def baffle_margin(layout: Layout) -> Form:
-    """How much of the baffle wall shows beyond the frame (and loudspeakers beside it) at each side."""
-    return affine((layout.baffle_width - layout.image_width) * 0.5 - layout.bezel - layout.speakers.aside)
+    """How much of the baffle wall shows beyond the frame (and loudspeakers beside it), at the side where
+    it is less."""
+    (left, right), (frame_left, frame_right) = baffle_edges(layout), frame_edges(layout)
+    aside = layout.speakers.aside
+    margins = frame_left - left - aside, right - frame_right - aside
+    if layout.baffle_centred:
+        return affine(margins[0])
+    return Least((affine(margins[0]), affine(margins[1])))
 
 
 @measure(quantity="length", formula="the lesser of left edge and room width - right edge", source="definition")
@@ -75,10 +90,12 @@ def side_room(layout: Layout) -> Form:
     return Least((affine(left), affine(layout.width - right)))
 
 
-@measure(quantity="length", formula="room height - bottom - H - bezel", source="definition")
+@measure(quantity="length", formula="lowest ceiling over the frame - bottom - H - bezel", source="definition")
 def frame_to_ceiling(layout: Layout) -> Form:
-    """From the top of the frame to the ceiling."""
-    return affine(layout.height - layout.image_bottom - layout.image_height - layout.bezel)
+    """From the top of the frame to the ceiling, where the ceiling is lowest over the frame."""
+    # a frame has some depth, also where the image lies in the baffle's face
+    span = layout.baffle_depth - FRAME_DEPTH, layout.image_y
+    return clear_height(layout.ceiling, x=frame_edges(layout), y=span, level=front_top(layout))
 
 
 @measure(quantity="length", formula="bottom - bezel", source="definition")
@@ -153,24 +170,26 @@ def door_clearance(layout: Layout) -> Form:
     return Least(tuple(parts)) if parts else Gate(constant(0.0))
 
 
+def front_separation(layout: Layout, body: Body, *, behind: bool) -> Form:
+    """Greatest separation along x, y or z between the baffle wall with its frame and a box; with
+    ``behind``, a box that lies wholly behind the baffle's face is clear of it too."""
+    left, right = baffle_edges(layout)
+    parts = [
+        affine(left - body.x[1]),
+        affine(body.x[0] - right),
+        affine(body.y[0] - layout.image_y),
+        affine(body.z[0] - front_top(layout)),
+    ]
+    return Greatest((*parts, affine(layout.baffle_depth - body.y[1])) if behind else tuple(parts))
+
+
 @measure(
     quantity="length",
     formula="greatest separation along x, y or z",
-    source="definition; a box beside, before or over another is clear of it",
+    source="definition; a box beside, before, behind or over another is clear of it",
 )
 def front_obstruction_clearance(layout: Layout) -> Form:
-    """Least distance along an axis between the baffle wall with its frame and any obstruction."""
-    left, right = baffle_edges(layout)
-    top = front_top(layout)
-    parts = [
-        Greatest(
-            (
-                affine(left - b.x[1]),
-                affine(b.x[0] - right),
-                affine(b.y[0] - layout.image_y),
-                affine(b.z[0] - top),
-            )
-        )
-        for b in layout.bodies
-    ]
+    """Least distance along an axis between the baffle wall with its frame and any obstruction; one that
+    lies wholly behind the baffle's face is clear of it, as the wall is built around it."""
+    parts = [front_separation(layout, body, behind=True) for body in layout.bodies]
     return Least(tuple(parts)) if parts else Gate(constant(0.0))

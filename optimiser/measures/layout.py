@@ -26,6 +26,16 @@ class Body:
 
 
 @dataclass(frozen=True)
+class Ceiling:
+    """The ceiling: the lowest of ``height``, a profile along y and a profile across x (each from wall
+    to wall, or empty)."""
+
+    height: float
+    along: tuple[tuple[float, float], ...] = ()
+    across: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True)
 class Row:
     """One row of seats. ``y`` is where its people's eyes and ears are."""
 
@@ -41,6 +51,12 @@ class Row:
     feet: Linear  # y of the foremost point, reclined
     back: Linear  # y of the rearmost point, reclined
     width: Linear
+
+    @property
+    def span(self) -> tuple[Linear, Linear]:
+        """x of the row's left and right end."""
+        half = self.width * 0.5
+        return self.centre - half, self.centre + half
 
 
 @dataclass(frozen=True)
@@ -64,6 +80,7 @@ class Speakers:
     height: float
     gap: float  # from the frame to the cabinets
     directivity: float
+    depth: Linear | None  # of a cabinet, flush in the baffle's face; None where the file does not say
 
     @property
     def aside(self) -> float:
@@ -88,10 +105,14 @@ class Layout:
     length: float
     width: float
     height: float
+    volume: float
+    ceiling: Ceiling
     sweeps: tuple[tuple[str, Sector], ...]  # what each door sweeps, seen from above
+    thresholds: tuple[float, ...]  # the level that each door opens at, in the same order
     bodies: tuple[Body, ...]
     decay: Decay | None
     panels: Linear | None  # m2 of absorbing panels
+    kept: tuple[Body, ...]  # what windows and openings need clear before them
     speed_of_sound: float
     screen_type: str  # projected | panel | tiled
     aspect: float
@@ -104,6 +125,9 @@ class Layout:
     bezel: Linear
     baffle_depth: Linear  # y of the baffle's face
     baffle_width: Linear
+    baffle_left: Linear  # x of the baffle's edges
+    baffle_right: Linear
+    baffle_centred: bool  # on the image, whatever the decisions
     acoustic_front: Linear  # where the length modes begin: a solid baffle's face, else the wall
     pixel_pitch: Linear | None
     gain: float  # of the surface, its holes allowed for
@@ -112,14 +136,11 @@ class Layout:
     speakers: Speakers
     standing: float  # height of a standing person
     seat_width: float
-    aisle_sides: str
+    aisle_sides: str  # none | one | left | right | both
+    aisle_width: float
+    aisle_side: Linear | None  # of one aisle: 0 left, 1 right; None where both sides are alike
     rows: tuple[Row, ...]
     reference: int  # number of the reference row, clamped to the rows there are
-
-    @property
-    def volume(self) -> float:
-        """Room volume in m3, from its outer dimensions."""
-        return self.length * self.width * self.height
 
     @property
     def lining(self) -> Decay | None:

@@ -7,7 +7,9 @@ import math
 from optimiser.forms import Form, Gate, Greatest, Least, Quotient, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
-from optimiser.measures.layout import Layout, Row
+from optimiser.measures.ceilings import Span, clear_height
+from optimiser.measures.layout import Body, Layout, Row
+from optimiser.measures.ways import at_aisles, way_across, way_beside
 from optimiser.physics import sector as door
 
 CODES = "local codes decide; a licensed professional should confirm"
@@ -39,32 +41,33 @@ def walkway(layout: Layout, row: Row) -> Form:
     """Clear way before the reclined chairs of this row: to the backs of the row in front, for the first
     row to the image."""
     ahead = layout.image_y if row.number == 1 else layout.row_before(row).back
-    return affine(row.feet - ahead)
+    return way_across(layout, row, (ahead, row.feet))
 
 
 @measure(quantity="length", formula="room length - back of the last row", source="definition")
 def rear_walkway(layout: Layout) -> Form:
-    """Clear way behind the reclined chairs of the last row."""
-    return affine(layout.length - layout.rows[-1].back)
+    """Clear way behind the reclined chairs of the last row, past whatever stands there."""
+    last = layout.rows[-1]
+    return way_across(layout, last, (last.back, constant(layout.length)))
 
 
 @measure(
     quantity="length",
     per_row=True,
-    formula="room width beside the row: the lesser side for two aisles or none, the greater for one",
+    formula="room beside the row: the lesser side for two aisles or none, the aisle's side for one",
     source="definition; 36 in for a stair: IRC 2018 R311.7.1, as quoted by a county's building department; " + CODES,
 )
 def aisle_width(layout: Layout, row: Row) -> Form:
-    """Clear way beside the row's chairs."""
-    left = affine(row.centre - row.width * 0.5)
-    right = affine(layout.width - row.centre - row.width * 0.5)
-    return Greatest((left, right)) if layout.aisle_sides == "one" else Least((left, right))
+    """Clear way beside the row's chairs, past whatever stands in it."""
+    y = platform_front(layout, row), row.back
+    return at_aisles(layout, lambda side: way_beside(layout, row, side, y))
 
 
 @measure(quantity="length", per_row=True, formula="the lesser side beside the row", source="definition")
 def row_to_wall(layout: Layout, row: Row) -> Form:
     """From the row's end chair to the nearer side wall."""
-    return Least((affine(row.centre - row.width * 0.5), affine(layout.width - row.centre - row.width * 0.5)))
+    left, right = row.span
+    return Least((affine(left), affine(layout.width - right)))
 
 
 @measure(
@@ -96,15 +99,13 @@ def platform_height(layout: Layout, row: Row) -> Form:
     return affine(row.platform)
 
 
-def overhead(layout: Layout, row: Row, level: Linear, across: tuple[Linear, Linear] | None = None) -> Form:
-    """Least height above ``level`` of the ceiling and of the boxes that hang over the row's way and chairs;
-    of those only that lie over the stretch ``across`` (x), where one is given."""
-    parts: list[Form] = [affine(layout.height - level)]
-    front = platform_front(layout, row)
+def overhead(layout: Layout, *, x: Span, y: Span, level: Linear) -> Form:
+    """Least height above ``level`` of the ceiling and of the boxes that hang over the rectangle x by y."""
+    parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level)]
     for body in layout.bodies:
         if body.z[0] > 0.0:
-            aside = [] if across is None else [Gate(across[0] - body.x[1]), Gate(body.x[0] - across[1])]
-            parts.append(Greatest((Gate(front - body.y[1]), Gate(body.y[0] - row.back), *aside, affine(body.z[0] - level))))
+            beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
+            parts.append(Greatest((*beside, affine(body.z[0] - level))))
     return Least(tuple(parts))
 
 
@@ -116,15 +117,16 @@ def overhead(layout: Layout, row: Row, level: Linear, across: tuple[Linear, Line
     + CODES,
 )
 def standing_headroom(layout: Layout, row: Row) -> Form:
-    """Height to stand in on the row's platform, under the ceiling and all that hangs over it."""
-    return overhead(layout, row, row.platform)
+    """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's
+    chairs and the way before them."""
+    return overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform)
 
 
 @measure(quantity="length", per_row=True, formula="ceiling or lowest thing overhead - top of the head", source="definition")
 def seated_headroom(layout: Layout, row: Row) -> Form:
-    """From the heads of the seated row to the ceiling or the lowest thing above."""
-    half = row.width * 0.5
-    return overhead(layout, row, row.head, (row.centre - half, row.centre + half))
+    """From the heads of the seated row to the ceiling or the lowest thing above, from the eyes to the
+    back of the chairs."""
+    return overhead(layout, x=row.span, y=(row.y, row.back), level=row.head)
 
 
 @measure(
@@ -166,20 +168,23 @@ def seat_count(layout: Layout) -> Form:
     return affine(total)
 
 
+def row_separation(row: Row, body: Body) -> Form:
+    """Greatest separation along x, y or z between the row's seated people with their chairs and a box."""
+    left, right = row.span
+    return Greatest(
+        (
+            affine(left - body.x[1]),
+            affine(body.x[0] - right),
+            affine(row.feet - body.y[1]),
+            affine(body.y[0] - row.back),
+            affine(body.z[0] - row.head),
+            affine(row.platform - body.z[1]),
+        )
+    )
+
+
 @measure(quantity="length", per_row=True, formula="greatest separation along x, y or z", source="definition")
 def row_obstruction_clearance(layout: Layout, row: Row) -> Form:
     """Least distance along an axis between the row's seated people with their chairs and any obstruction."""
-    half = row.width * 0.5
-    parts = [
-        Greatest(
-            (
-                affine(row.centre - half - b.x[1]),
-                affine(b.x[0] - row.centre - half),
-                affine(row.feet - b.y[1]),
-                affine(b.y[0] - row.back),
-                affine(b.z[0] - row.head),
-            )
-        )
-        for b in layout.bodies
-    ]
+    parts = [row_separation(row, body) for body in layout.bodies]
     return Least(tuple(parts)) if parts else Gate(constant(0.0))

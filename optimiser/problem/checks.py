@@ -7,13 +7,13 @@ None, has been reported already, and is passed over here. So all faults are foun
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import pairwise
 from typing import Any
 
 from optimiser.physics.sector import widest_opening
 from optimiser.problem.front_checks import check_front
 from optimiser.problem.lining import check_lining
 from optimiser.problem.model import Choice, Decision, Fixed
+from optimiser.problem.shape_checks import check_shape
 from optimiser.quantity import show
 
 Complain = Callable[..., None]  # (path, message, remedy, key=False)
@@ -25,8 +25,8 @@ def check(file: Any, complain: Complain) -> None:
     if file.room is not None:
         _doors(file.room, length, complain)
         _obstructions(file.room, length, complain)
-        _ceiling(file.room, length, complain)
         check_lining(file.room, complain)
+        check_shape(file.room, file.show or "m", complain)
     check_front(file, complain)
     if file.seating is not None:
         _chair(file.seating, complain)
@@ -131,35 +131,6 @@ def _obstructions(room: Any, length: Lengths, complain: Complain) -> None:
                     f"the obstruction reaches out of the room, whose {name} is {length(size)}",
                     "check the extent, or end it at the room's face",
                 )
-
-
-def _ceiling(room: Any, length: Lengths, complain: Complain) -> None:
-    points = room.ceiling or ()
-    if len(points) == 1:
-        complain(("room", "ceiling"), "one point makes no ceiling", "give at least two, or leave it out")
-    for at, point in enumerate(points):
-        if point is None:
-            continue
-        path = ("room", "ceiling", at)
-        if known(point.y, room.length) and point.y > room.length + 1e-9:
-            complain(
-                (*path, "y"),
-                f"the point lies outside the room, which is {length(room.length)} long",
-                "check it, or the room's length",
-            )
-        if known(point.height, room.height) and point.height > room.height + 1e-9:
-            complain(
-                (*path, "height"),
-                f"the ceiling is higher here than the room ({length(room.height)})",
-                "give the room its greatest height",
-            )
-    for at, (one, other) in enumerate(pairwise(points), start=1):
-        if one is not None and other is not None and known(one.y, other.y) and one.y >= other.y:
-            complain(
-                ("room", "ceiling", at, "y"),
-                "the point is not behind the one before it",
-                "list the points from the front wall to the rear",
-            )
 
 
 def _chair(seating: Any, complain: Complain) -> None:

@@ -95,6 +95,8 @@ DECISIONS: dict[str, Bounds] = {
     "screen.centre": SIZE,
     "baffle.depth": PLACE,
     "baffle.width": SIZE,
+    "baffle.left": PLACE,
+    "baffle.right": SIZE,
     "rows": Bounds("count", least=1, most=MOST_ROWS),
     "projector.y": PLACE,
     "projector.z": PLACE,

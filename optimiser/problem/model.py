@@ -62,6 +62,7 @@ class Door:
     opens: str  # in | out
     angle: float  # rad, how far it opens
     where: Mark | None = field(default=None, compare=False)
+    level: float = 0.0  # m, the floor that it opens at, above the room's
 
 
 @dataclass(frozen=True)
@@ -102,6 +103,19 @@ class Treatment:
 
 
 @dataclass(frozen=True)
+class Opening:
+    """A window, or an opening without a door. ``along`` is measured as a door's hinge is."""
+
+    name: str
+    kind: str  # window | opening
+    wall: str  # left | right | front | rear
+    along: tuple[float, float]
+    z: tuple[float, float]
+    keep: float  # m, floor that is to stay clear before it
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
 class Room:
     length: float
     width: float
@@ -115,6 +129,8 @@ class Room:
     surfaces: tuple[Surface, ...] = ()  # instead of a reverberation time
     treatment: Treatment | None = None
     formula: str = "eyring"  # sabine | eyring: from absorption to reverberation time
+    ceiling_across: tuple[tuple[float, float], ...] = ()  # (x, height) points in order of x; empty: level
+    openings: tuple[Opening, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -124,6 +140,8 @@ class Baffle:
     margin: float  # m, baffle showing beyond the frame at each side
     solid: bool
     centred: bool
+    left: Decision | None = None  # x of the left edge; None: where width or frame and margin put it
+    right: Decision | None = None
 
 
 @dataclass(frozen=True)
@@ -162,6 +180,7 @@ class Loudspeakers:
     width: float = 0.3  # m, of one cabinet
     height: float = 0.6  # m
     gap: float = 0.05  # m, from the frame to the cabinets
+    depth: float = 0.0  # m, of one cabinet, flush in the baffle's face; 0: the file does not say
 
     def place_with(self, screen: Screen) -> str:
         """Where they stand with a kind of screen: no sound comes through a panel."""

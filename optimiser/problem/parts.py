@@ -245,6 +245,7 @@ def _as_file(problem: Problem) -> SimpleNamespace:
 
     room = seen(problem.room)
     room.ceiling = [SimpleNamespace(y=y, height=height) for y, height in problem.room.ceiling]
+    room.ceiling_across = [SimpleNamespace(x=x, height=height) for x, height in problem.room.ceiling_across]
     front = SimpleNamespace(
         baffle=seen(problem.baffle),
         loudspeakers=seen(problem.loudspeakers),

@@ -21,6 +21,7 @@ from optimiser.quantity import ZERO_CELSIUS
 
 WORDS_FOR = {2: "two", 6: "six"}
 LEAST_IMAGE = 0.5  # m, where the file leaves the image width out
+KEPT = {"window": 0.3, "opening": 0.9}  # m, floor to keep clear; common practice, no source
 
 
 def load(path: str | Path, catalogue: Mapping[str, Any] | None = None) -> model.Problem:
@@ -253,12 +254,25 @@ class _Converter:
                 opens=door.opens,
                 angle=door.angle,
                 where=self.mark("room", "doors", at),
+                level=door.level,
             )
             for at, door in enumerate(room.doors)
         )
         boxes = tuple(
             model.Box(box.name, tuple(box.x), tuple(box.y), tuple(box.z), self.mark("room", "obstructions", at))
             for at, box in enumerate(room.obstructions)
+        )
+        openings = tuple(
+            model.Opening(
+                name=opening.name,
+                kind=opening.kind,
+                wall=opening.wall,
+                along=tuple(opening.along),
+                z=tuple(opening.z),
+                keep=KEPT[opening.kind] if opening.keep is None else opening.keep,
+                where=self.mark("room", "openings", at),
+            )
+            for at, opening in enumerate(room.openings)
         )
         return model.Room(
             length=room.length,
@@ -276,6 +290,8 @@ class _Converter:
             ),
             treatment=self.treatment(room.treatment),
             formula=room.formula,
+            ceiling_across=tuple((point.x, point.height) for point in room.ceiling_across),
+            openings=openings,
         )
 
     def treatment(self, treatment: Any) -> model.Treatment | None:
@@ -292,6 +308,8 @@ class _Converter:
             margin=baffle.margin,
             solid=baffle.solid,
             centred=baffle.centred,
+            left=self.placed(baffle.left, *path, "left"),
+            right=self.placed(baffle.right, *path, "right"),
         )
 
     def screen(self, screen: Any, *path: Any) -> model.Screen:

@@ -70,7 +70,8 @@ def speakers(problem: Problem, width: Linear, bezel: Linear) -> Speakers:
     offset = (
         width * 0.5 + bezel + (given.gap + 0.5 * given.width) if place == "beside" else width * (0.5 * given.spread)
     )
-    return Speakers(place, offset, given.width, given.height, given.gap, given.directivity)
+    depth = Linear.of({}, given.depth) if given.depth else None
+    return Speakers(place, offset, given.width, given.height, given.gap, given.directivity, depth)
 
 
 def lens(problem: Problem, read: Read) -> Lens | None:

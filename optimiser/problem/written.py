@@ -77,6 +77,8 @@ class Door(Part):
     """into the room, or out of it"""
     angle: Annotated[Any, Quantity(Bounds("angle", above=0, most=3.1416))] = "90 deg"
     """how far it opens"""
+    level: Place = "0 m"
+    """the floor that it opens at, above the room's: of a landing or platform"""
 
 
 class Box(Part):
@@ -131,6 +133,32 @@ class Treatment(Part):
     """instead of a material: coefficients at 125, 250, 500, 1000, 2000 and 4000 Hz"""
 
 
+class CeilingAcross(Part):
+    """A point of a ceiling that slopes or steps across the room; straight between points."""
+
+    x: Place
+    """distance from the left wall"""
+    height: Size
+    """height of the ceiling there"""
+
+
+class Opening(Part):
+    """A window, or an opening without a door."""
+
+    name: Name = "opening"
+    """what messages and drawings call it"""
+    kind: Annotated[Any, OneOf("window", "opening")] = "opening"
+    """window, or opening: a way through without a door"""
+    wall: Annotated[Any, OneOf("left", "right", "front", "rear")]
+    """the wall it is in, as seen facing the image: left, right, front or rear"""
+    along: Extent
+    """from and to along its wall, from the front wall or from the left wall"""
+    z: Extent
+    """from and to, from the floor"""
+    keep: Place = absent()
+    """floor to keep clear before it; left out: 0.3 m at a window, 0.9 m at an opening"""
+
+
 class Room(Part):
     """The room as it stands, finished face to finished face."""
 
@@ -146,6 +174,10 @@ class Room(Part):
     """boxes that nothing may enter"""
     ceiling: list[CeilingPoint] = []
     """points of a ceiling that is not flat, from the front wall to the rear; left out: flat"""
+    ceiling_across: list[CeilingAcross] = []
+    """the same from the left wall to the right; with both, the lower of the two counts"""
+    openings: list[Opening] = []
+    """windows, and openings without a door"""
     reverberation_time: Annotated[Any, Quantity(Bounds("time", above=0, most=20))] = absent()
     """RT60 of the finished room, where it is known"""
     surfaces: list[Surface] = []
@@ -174,6 +206,10 @@ class Baffle(Part):
     """whether sound meets it as a wall: then the room's acoustic length begins at its face"""
     centred: YesNo = "true"
     """whether the image stands in the middle of the room's width"""
+    left: Annotated[Any, decides("baffle.left")] = absent()
+    """its left edge, from the left wall, where it is not centred; left out: as the width has it"""
+    right: Annotated[Any, decides("baffle.right")] = absent()
+    """its right edge, from the left wall"""
 
 
 class Tile(Part):
@@ -237,6 +273,8 @@ class Loudspeakers(Part):
     """of one cabinet, where they are not behind the image"""
     gap: Place = "2 in"
     """from the frame to the cabinets"""
+    depth: Place = "0 m"
+    """of one cabinet, flush in the baffle's face; left out: cabinets are not checked against obstructions"""
 
 
 class Front(Part):

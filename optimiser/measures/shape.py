@@ -1,0 +1,220 @@
+"""The shape of the room: what doors, windows, slopes and corners leave for rows, baffle and loudspeakers."""
+
+from __future__ import annotations
+
+import math
+
+from optimiser.forms import Form, Gate, Greatest, Least, affine
+from optimiser.linear import Linear, constant
+from optimiser.measures.base import measure
+from optimiser.measures.front import baffle_edges, corner_clearance, front_separation
+from optimiser.measures.layout import Body, Layout, Row
+from optimiser.measures.people import CODES, overhead, platform_front, row_separation
+from optimiser.measures.ways import aisle_span, at_aisles
+from optimiser.physics import sector as door
+
+QUARTER = 0.5 * math.pi
+SIDES = {"side": ("nearer", "left", "right")}
+
+
+def unbounded() -> Form:
+    """The form of a measure that nothing bounds here."""
+    return Gate(constant(0.0))
+
+
+def least(parts: list[Form]) -> Form:
+    """The least of the parts; no bound where there are none."""
+    return Least(tuple(parts)) if parts else unbounded()
+
+
+# --- doors ------------------------------------------------------------------------------------
+
+
+def platform_end(layout: Layout, row: Row) -> Linear:
+    """y at which the row's platform ends: at the next row's, the last one at the rear wall."""
+    if row.number == len(layout.rows):
+        return constant(layout.length)
+    return platform_front(layout, layout.rows[row.number])
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="signed distance from the swept sector to the row's rectangle",
+    source="plane geometry of a circle's sector and a rectangle, exact; negative: how deep the leaf would strike",
+)
+def door_row_clearance(layout: Layout, row: Row) -> Form:
+    """Least distance between what a door's leaf sweeps (or an outward door's opening) and the row's
+    chairs, reclined."""
+    left, right = row.span
+    parts: list[Form] = [
+        Greatest(
+            (
+                corner_clearance(sweep, left, row.feet, 0.0, QUARTER),
+                corner_clearance(sweep, right, row.feet, QUARTER, 2.0 * QUARTER),
+                corner_clearance(sweep, right, row.back, -2.0 * QUARTER, -QUARTER),
+                corner_clearance(sweep, left, row.back, -QUARTER, 0.0),
+            )
+        )
+        for _, sweep in layout.sweeps
+    ]
+    return least(parts)
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="greatest of door's level - platform, and the separations along y",
+    source="definition; the last platform runs to the rear wall",
+)
+def door_platform_clearance(layout: Layout, row: Row) -> Form:
+    """How far an inward door's leaf stays clear of the row's platform: above it, or before or behind it.
+    No bound where the platform lies at the level that the door opens at, or below."""
+    front, end = platform_front(layout, row), platform_end(layout, row)
+    parts: list[Form] = []
+    for (_, sweep), level in zip(layout.sweeps, layout.thresholds, strict=True):
+        if sweep.sweep == 0.0:
+            continue
+        nearest, farthest = -door.support(sweep, angle=-QUARTER), door.support(sweep, angle=QUARTER)
+        parts.append(Greatest((Gate(level - row.platform), affine(front - farthest), affine(nearest - end))))
+    return least(parts)
+
+
+# --- windows and openings ---------------------------------------------------------------------
+
+
+@measure(
+    quantity="length",
+    formula="greatest separation along x, y or z",
+    source="definition; the floor to keep clear before each is the file's, common practice where it says none",
+)
+def opening_clearance(layout: Layout) -> Form:
+    """Least distance along an axis between the baffle wall with its frame and what a window or an
+    opening needs clear before it."""
+    return least([front_separation(layout, body, behind=False) for body in layout.kept])
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="greatest separation along x, y or z",
+    source="definition; the floor to keep clear before each is the file's, common practice where it says none",
+)
+def row_opening_clearance(layout: Layout, row: Row) -> Form:
+    """Least distance along an axis between the row's seated people with their chairs and what a window
+    or an opening needs clear before it."""
+    return least([row_separation(row, body) for body in layout.kept])
+
+
+# --- the aisle --------------------------------------------------------------------------------
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="ceiling or lowest thing over the aisle - platform",
+    source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K; " + CODES,
+)
+def aisle_headroom(layout: Layout, row: Row) -> Form:
+    """Height to walk in beside the row, over the width that the file asks of an aisle; no bound without
+    an aisle."""
+    if layout.aisle_sides == "none":
+        return unbounded()
+    y = platform_front(layout, row), row.back
+    return at_aisles(layout, lambda side: overhead(layout, x=aisle_span(layout, row, side), y=y, level=row.platform))
+
+
+# --- loudspeakers and baffle ------------------------------------------------------------------
+
+
+def loudspeakers(layout: Layout) -> dict[str, Linear]:
+    """x of the front loudspeakers' middles; no centre one where all stand beside the image."""
+    centre, offset = layout.image_centre, layout.speakers.offset
+    found = {"left": centre - offset, "centre": centre, "right": centre + offset}
+    if layout.speakers.place == "beside":
+        del found["centre"]
+    return found
+
+
+def _cabinet_middle(layout: Layout) -> Linear:
+    """Height of the cabinets' middles: the image's, or under or over the frame."""
+    speakers, top = layout.speakers, layout.image_bottom + layout.image_height
+    if speakers.place == "under":
+        return layout.image_bottom - layout.bezel - (speakers.gap + 0.5 * speakers.height)
+    if speakers.place == "over":
+        return top + layout.bezel + (speakers.gap + 0.5 * speakers.height)
+    return layout.image_bottom + layout.image_height * 0.5
+
+
+@measure(
+    quantity="length",
+    options=SIDES,
+    formula="x of the left loudspeaker, room width - x of the right one",
+    source="definition; at least 1 m: ITU-R BS.1116, from memory, unverified",
+)
+def loudspeaker_wall_distance(layout: Layout, side: str) -> Form:
+    """From the middle of the left or right front loudspeaker to its side wall."""
+    at = loudspeakers(layout)
+    left, right = affine(at["left"]), affine(layout.width - at["right"])
+    return {"left": left, "right": right, "nearer": Least((left, right))}[side]
+
+
+def _cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
+    speakers, middle = layout.speakers, _cabinet_middle(layout)
+    half, up = 0.5 * speakers.width, 0.5 * speakers.height
+    return Greatest(
+        (
+            affine(x - half - body.x[1]),
+            affine(body.x[0] - half - x),
+            affine(layout.baffle_depth - speakers.depth - body.y[1]),
+            affine(body.y[0] - layout.baffle_depth),
+            affine(body.z[0] - up - middle),
+            affine(middle - up - body.z[1]),
+        )
+    )
+
+
+@measure(
+    quantity="length",
+    formula="greatest separation along x, y or z, over all cabinets",
+    source="definition; cabinets are flush in the baffle's face, their middles at the image's unless under or over it",
+)
+def loudspeaker_obstruction_clearance(layout: Layout) -> Form:
+    """Least distance along an axis between a front loudspeaker's cabinet and any obstruction; no bound
+    where the file gives no depth of the cabinets."""
+    if layout.speakers.depth is None:
+        return unbounded()
+    at = loudspeakers(layout).values()
+    return least([_cabinet_separation(layout, x, body) for x in at for body in layout.bodies])
+
+
+@measure(quantity="length", formula="baffle depth - depth of a cabinet", source="definition")
+def loudspeaker_depth_room(layout: Layout) -> Form:
+    """Depth left between a front loudspeaker's cabinet, flush in the baffle's face, and the front wall;
+    no bound where the file gives no depth."""
+    if layout.speakers.depth is None:
+        return unbounded()
+    return affine(layout.baffle_depth - layout.speakers.depth)
+
+
+@measure(quantity="length", formula="loudspeaker's outer side - baffle's edge, the lesser of left and right", source="definition")
+def loudspeaker_to_edge(layout: Layout) -> Form:
+    """From the outer side of the left or right cabinet to the baffle wall's edge beside it; no bound
+    where the file gives no depth of the cabinets."""
+    if layout.speakers.depth is None:
+        return unbounded()
+    at, (left, right) = loudspeakers(layout), baffle_edges(layout)
+    half = 0.5 * layout.speakers.width
+    return Least((affine(at["left"] - half - left), affine(right - at["right"] - half)))
+
+
+@measure(
+    quantity="length",
+    options={"side": ("left", "right")},
+    formula="x of the left edge; room width - x of the right edge",
+    source="definition",
+)
+def baffle_side_room(layout: Layout, side: str) -> Form:
+    """From the baffle wall's left or right edge to the side wall beside it."""
+    left, right = baffle_edges(layout)
+    return affine(left) if side == "left" else affine(layout.width - right)
