@@ -8,6 +8,9 @@ from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.layout import Ceiling
 
+OUTSIDE = 100.0
+"""Metres by which a ceiling goes on outside the room, for designs that reach out of it."""
+
 Span = tuple[Linear, Linear]
 """From and to along x or y, the first not after the second."""
 
@@ -23,9 +26,12 @@ def clear_height(ceiling: Ceiling, *, x: Span, y: Span, level: Linear) -> Form:
 def _under(profile: tuple[tuple[float, float], ...], span: Span, level: Linear, height: float) -> list[Form]:
     """One form for each straight piece of a profile: the least height under it where the span reaches
     it, no bound where the span ends before or begins behind it."""
+    if not profile:
+        return []
     low, high = span
     found: list[Form] = []
-    for (a, za), (b, zb) in pairwise(profile):
+    (first, z_first), (last, z_last) = profile[0], profile[-1]
+    for (a, za), (b, zb) in pairwise(((first - OUTSIDE, z_first), *profile, (last + OUTSIDE, z_last))):
         if b <= a or min(za, zb) >= height:
             continue
         slope = (zb - za) / (b - a)

@@ -15,13 +15,15 @@ from optimiser.physics import sector as door
 from optimiser.physics import viewing
 
 
+FRAME_DEPTH = 0.02
+"""Metres that the frame stands out before the image."""
+
+
 def front_top(layout: Layout) -> Linear:
     """Height of the frame's upper edge, or of loudspeakers over it."""
     top = layout.image_bottom + layout.image_height + layout.bezel
     speakers = layout.speakers
     return top + (speakers.gap + speakers.height) if speakers.place == "over" else top
-FRAME_DEPTH = 0.02
-"""Metres that the frame reaches back from the baffle's face."""
 
 
 def baffle_edges(layout: Layout) -> tuple[Linear, Linear]:
@@ -29,11 +31,16 @@ def baffle_edges(layout: Layout) -> tuple[Linear, Linear]:
     return layout.baffle_left, layout.baffle_right
 
 
+def frame_depth(layout: Layout) -> tuple[Linear, Linear]:
+    """y from the baffle's face to the front of the frame, which has some depth also where the image lies in
+    the baffle's face."""
+    return layout.baffle_depth, layout.image_y + FRAME_DEPTH
+
+
 def frame_edges(layout: Layout) -> tuple[Linear, Linear]:
     """x of the frame's left and right edge."""
     half = layout.image_width * 0.5 + layout.bezel
     return layout.image_centre - half, layout.image_centre + half
-
 
 
 @measure(quantity="length", formula="W", source="a decision")
@@ -93,9 +100,8 @@ def side_room(layout: Layout) -> Form:
 @measure(quantity="length", formula="lowest ceiling over the frame - bottom - H - bezel", source="definition")
 def frame_to_ceiling(layout: Layout) -> Form:
     """From the top of the frame to the ceiling, where the ceiling is lowest over the frame."""
-    # a frame has some depth, also where the image lies in the baffle's face
-    span = layout.baffle_depth - FRAME_DEPTH, layout.image_y
-    return clear_height(layout.ceiling, x=frame_edges(layout), y=span, level=front_top(layout))
+    top = layout.image_bottom + layout.image_height + layout.bezel
+    return clear_height(layout.ceiling, x=frame_edges(layout), y=frame_depth(layout), level=top)
 
 
 @measure(quantity="length", formula="bottom - bezel", source="definition")
@@ -115,7 +121,9 @@ def loudspeaker_room(layout: Layout) -> Form:
     if speakers.place == "under":
         return affine(layout.image_bottom - layout.bezel - (speakers.gap + speakers.height))
     if speakers.place == "over":
-        return affine(layout.height - front_top(layout))
+        outer = speakers.offset + 0.5 * speakers.width
+        span = layout.image_centre - outer, layout.image_centre + outer
+        return clear_height(layout.ceiling, x=span, y=frame_depth(layout), level=front_top(layout))
     return Gate(constant(0.0))
 
 

@@ -19,6 +19,7 @@ from optimiser.problem.model import Door, Problem
 from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
 from tests.support.light import OfLight
 from tests.support.seats import OfSeats
+from tests.support.shape import OfShape, gap_to_sector
 
 DIRECTIONS = 20_001
 """Directions tried for a door: 0.16 milliradians apart, so a distance of metres errs by nanometres."""
@@ -48,7 +49,7 @@ class Row:
     back: object
 
 
-class Judge(OfLight, OfSeats, OfDecay):
+class Judge(OfLight, OfSeats, OfDecay, OfShape):
     """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
 
     def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
@@ -74,15 +75,6 @@ class Judge(OfLight, OfSeats, OfDecay):
 
     def centre(self, d):
         return self.problem.room.width / 2 if self.problem.baffle.centred else d["screen.centre"]
-
-    def wall(self, d):
-        """Width of the baffle wall."""
-        if self.problem.baffle.width is not None:
-            return d["baffle.width"]
-        return self.width(d) + 2 * (d["screen.bezel"] + self.beside_frame() + self.problem.baffle.margin)
-
-    def edges(self, d):
-        return self.centre(d) - self.wall(d) / 2, self.centre(d) + self.wall(d) / 2
 
     def row(self, d, n: int) -> Row:
         chair = self.problem.seating.chair
@@ -163,36 +155,12 @@ class Judge(OfLight, OfSeats, OfDecay):
     def image_area(self, d):
         return self.width(d) * self.height(d)
 
-    def baffle_width(self, d):
-        return self.wall(d)
-
-    def baffle_margin(self, d):
-        return (self.wall(d) - self.width(d) - 2 * d["screen.bezel"]) / 2 - self.beside_frame()
-
-    def side_room(self, d):
-        left, right = self.edges(d)
-        return np.minimum(left, self.problem.room.width - right)
-
-    def frame_to_ceiling(self, d):
-        return self.problem.room.height - (d["screen.bottom"] + self.height(d) + d["screen.bezel"])
-
     def frame_to_floor(self, d):
         return d["screen.bottom"] - d["screen.bezel"]
-
-    def off_centre(self, d):
-        return np.abs(self.centre(d) - self.problem.room.width / 2)
 
     def door_clearance(self, d):
         left, right = self.edges(d)
         return self._least([clear_of_door(door, self.problem, left, right, d["baffle.depth"]) for door in self.problem.room.doors])
-
-    def front_obstruction_clearance(self, d):
-        left, right = self.edges(d)
-        top = self.top_of_front(d)
-        return self._least(
-            self._greatest([left - b.x[1], b.x[0] - right, b.y[0] - self.screen_y(d), b.z[0] - top])
-            for b in self.problem.room.obstructions
-        )
 
     def listening_distance(self, d, r):
         return r.y - d["baffle.depth"]
@@ -245,24 +213,6 @@ class Judge(OfLight, OfSeats, OfDecay):
     def row_pitch(self, d, r):
         return r.y - self.row(d, r.number - 1).y
 
-    def walkway(self, d, r):
-        ahead = self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back
-        return r.feet - ahead
-
-    def rear_walkway(self, d):
-        return self.problem.room.length - self.row(d, self.count).back
-
-    def beside(self, r):
-        half = self.half_row(r)
-        return r.centre - half, self.problem.room.width - r.centre - half
-
-    def aisle_width(self, d, r):
-        left, right = self.beside(r)
-        return np.maximum(left, right) if self.problem.seating.aisle.sides == "one" else np.minimum(left, right)
-
-    def row_to_wall(self, d, r):
-        return np.minimum(*self.beside(r))
-
     def climb(self, d, r):
         return r.floor - (0.0 if r.number == 1 else self.row(d, r.number - 1).floor)
 
@@ -278,24 +228,6 @@ class Judge(OfLight, OfSeats, OfDecay):
     def guard_drop(self, d, r):
         return r.floor
 
-    def front_of_platform(self, d, r):
-        return r.feet if r.number == 1 else self.row(d, r.number - 1).back
-
-    def above(self, d, r, level_, across=(-np.inf, np.inf)):
-        clear = self.problem.room.height - level_
-        for box in self.problem.room.obstructions:
-            over = (self.front_of_platform(d, r) < box.y[1] - ROOMY) & (r.back > box.y[0] + ROOMY) & (box.z[0] > 0)
-            over &= (across[0] < box.x[1] - ROOMY) & (across[1] > box.x[0] + ROOMY)
-            clear = np.where(over, np.minimum(clear, box.z[0] - level_), clear)
-        return clear
-
-    def standing_headroom(self, d, r):
-        return self.above(d, r, r.floor)
-
-    def seated_headroom(self, d, r):
-        half = self.half_row(r)
-        return self.above(d, r, r.head, (r.centre - half, r.centre + half))
-
     def door_to_step(self, d, r):
         edge = self.front_of_platform(d, r)
         apart = []
@@ -307,14 +239,15 @@ class Judge(OfLight, OfSeats, OfDecay):
     def seat_count(self, d):
         return sum(d[f"row{n}.seats"] for n in range(1, self.count + 1))
 
-    def row_obstruction_clearance(self, d, r):
-        half = self.half_row(r)
-        return self._least(
-            self._greatest(
-                [r.centre - half - b.x[1], b.x[0] - r.centre - half, r.feet - b.y[1], b.y[0] - r.back, b.z[0] - r.head]
-            )
-            for b in self.problem.room.obstructions
-        )
+    def swept(self, door: Door):
+        return swept_points(door, self.problem)
+
+    def gap_to_door(self, door: Door, left, right, front, rear):
+        """Signed distance from what the leaf sweeps to a rectangle."""
+        hinge, closed, turn = swing(door, self.problem)
+        first, last = sorted((closed, closed + turn))
+        points = [hinge, *(hinge + door.leaf * np.array([math.cos(a), math.sin(a)]) for a in (first, last))]
+        return gap_to_sector(points, (hinge, door.leaf, first, last), (left, right, front, rear))
 
     @staticmethod
     def _least(values):
@@ -340,7 +273,7 @@ class Judge(OfLight, OfSeats, OfDecay):
                 slope = 2 * self.luminance(d) / self.width(d)
             elif name == "image_area":
                 slope = 2 * self.width(d) / self.aspect
-            elif name == "door_clearance":  # of the square of a distance
+            elif name in ("door_clearance", "door_row_clearance"):  # of the square of a distance
                 slope = 0.5 / np.maximum(np.abs(value), ROOMY**0.5)
             else:
                 slope = 2.0 if name == "horizontal_angle" else 1.0
@@ -376,6 +309,7 @@ class Judge(OfLight, OfSeats, OfDecay):
                 "seated_headroom",
                 "row_obstruction_clearance",
                 "loudspeaker_room",
+                *self.shape_limits(),
             ),
             0.0,
         )
@@ -528,6 +462,12 @@ WHOLE = (
     "lens_offset",
     "luminance",
     "off_centre",
+    "opening_clearance",
+    "loudspeaker_wall_distance",
+    "loudspeaker_obstruction_clearance",
+    "loudspeaker_depth_room",
+    "loudspeaker_to_edge",
+    "baffle_side_room",
     "door_clearance",
     "front_obstruction_clearance",
     "reverberation_time",

@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 
+from tests.support.shape import volume_of
+
 BANDS = (125, 250, 500, 1000, 2000, 4000)
 STATED = ("direct_to_reverberant", "reverberation_time", "reverberation_ratio", "transition_frequency")
 """Measures that need a reverberation time, given or found."""
@@ -21,7 +23,7 @@ class OfDecay:
 
     def room_volume(self) -> float:
         room = self.problem.room
-        return room.length * room.width * room.height
+        return volume_of(room)
 
     def lining(self, d):
         """Area and six coefficients of every surface, panels taken out of what they cover."""

@@ -40,7 +40,11 @@ class OfLight:
         place, _, high, gap = self.cabinets()
         if place == "under":
             return d["screen.bottom"] - d["screen.bezel"] - gap - high
-        return self.problem.room.height - self.top_of_front(d) if place == "over" else np.inf
+        if place != "over":
+            return np.inf
+        outer = self.problem.loudspeakers.spread * self.width(d) / 2 + self.cabinets()[1] / 2
+        ends = self.centre(d) - outer, self.centre(d) + outer
+        return self.air(ends, (d["baffle.depth"], self.screen_y(d) + 0.02)) - self.top_of_front(d)
 
     def speaker_offset(self, d):
         """From the image's middle to the left or right loudspeaker."""

@@ -20,6 +20,7 @@ from optimiser.problem.model import (
     Goal,
     Limit,
     Loudspeakers,
+    Opening,
     Platforms,
     Problem,
     Projector,
@@ -91,12 +92,24 @@ USUAL: dict[str, tuple[float, float]] = {
     "guard_drop": (0.0, 0.8),
     "door_to_step": (0.0, 2.0),
     "seat_count": (1.0, 16.0),
+    "door_row_clearance": (-0.1, 1.5),
+    "door_platform_clearance": (0.0, 2.0),
+    "opening_clearance": (-0.3, 1.5),
+    "row_opening_clearance": (-0.3, 1.5),
+    "aisle_headroom": (1.5, 2.6),
+    "loudspeaker_wall_distance": (0.0, 1.5),
+    "loudspeaker_obstruction_clearance": (-0.2, 1.0),
+    "loudspeaker_depth_room": (-0.2, 0.6),
+    "loudspeaker_to_edge": (-0.3, 0.5),
+    "baffle_side_room": (0.0, 1.0),
     "row_obstruction_clearance": (0.0, 1.0),
 }
 """Values that a measure takes in rooms of the usual size."""
 
 OPTIONS = {name: [dict(order=order, axis=axis) for order, axis in MODE_SETTINGS] for name in ("mode_null_offset", "mode_level")}
 OPTIONS |= {name: [{"octave": band} for band in ("mid", *BANDS)] for name in ("reverberation_time", "mean_absorption")}
+OPTIONS["loudspeaker_wall_distance"] = [{"side": side} for side in ("nearer", "left", "right")]
+OPTIONS["baffle_side_room"] = [{"side": side} for side in ("left", "right")]
 OPTIONS["light_path_clearance"] = [{"posture": "seated"}, {"posture": "standing"}]
 
 
@@ -158,6 +171,25 @@ def boxes(draw, room: Room, units: Units) -> Box:
     side = draw(st.booleans())
     x = (0.0, deep) if side else (room.width - deep, room.width)
     return Box(kind, x, extent(0.0, room.length, 0.4), z)
+
+
+@st.composite
+def profiles(draw, end: float, height: float, units: Units) -> tuple[tuple[float, float], ...]:
+    """A ceiling along or across the room: slopes, steps and level parts."""
+    places = sorted(draw(st.lists(units.length(0.0, end), min_size=2, max_size=4)))
+    return tuple((place, draw(units.length(1.9, height))) for place in places)
+
+
+@st.composite
+def openings(draw, room: Room, units: Units) -> Opening:
+    """A window, or a way through without a door."""
+    wall = draw(st.sampled_from(("left", "right", "front", "rear")))
+    long = room.length if wall in ("left", "right") else room.width
+    start = draw(units.length(0.0, long - 0.5))
+    kind = draw(st.sampled_from(("window", "opening")))
+    sill = draw(units.length(0.4, 1.6)) if kind == "window" else 0.0
+    end = min(long, start + draw(units.length(0.4, 1.5)))
+    return Opening(kind, kind, wall, (start, end), (sill, draw(units.length(1.8, 2.1))), draw(units.length(0.1, 0.9)))
 
 
 def decided(draw, strategy: st.SearchStrategy[float], *, kinds: str = "frc") -> Decision:
@@ -252,6 +284,12 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         room,
         doors=tuple(draw(st.lists(doors(room, units), max_size=2))),
         obstructions=tuple(draw(st.lists(boxes(room, units), max_size=2))),
+        openings=tuple(draw(st.lists(openings(room, units), max_size=1))),
+        ceiling=draw(st.one_of(st.just(()), profiles(room.length, room.height, units))),
+        ceiling_across=draw(st.one_of(st.just(()), st.just(()), profiles(room.width, room.height, units))),
+    )
+    room = replace(
+        room, doors=tuple(replace(door, level=draw(st.sampled_from((0.0, 0.0, 0.3)))) for door in room.doors)
     )
     if room.reverberation_time is None and draw(st.booleans()):
         room = replace(room, **draw(linings()))
@@ -266,6 +304,12 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         draw(st.booleans()),
         centred,
     )
+    if not centred and baffle.width is None and draw(st.booleans()):
+        baffle = replace(
+            baffle,
+            left=draw(st.sampled_from((None, Fixed(0.2), Range(0.0, 0.5 * room.width)))),
+            right=draw(st.sampled_from((None, Fixed(room.width), Range(0.5 * room.width, room.width)))),
+        )
     screen = Screen(
         kind,
         decided(draw, st.sampled_from((16 / 9, 1.85, 2.0, 2.4)), kinds="fc"),
@@ -290,7 +334,7 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         draw(length(0.1, 0.4)),
         draw(length(0.08, 0.15)),
     )
-    sides = draw(st.sampled_from(("none", "one", "both")))
+    sides = draw(st.sampled_from(("none", "one", "both", "left", "right")))
     stepped = draw(st.booleans())
     seating = Seating(
         rows,
@@ -340,6 +384,7 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
             draw(length(0.2, 0.4)),
             draw(length(0.2, 0.5)),
             draw(length(0.0, 0.1)),
+            draw(st.sampled_from((0.0, 0.2, 0.35))),
         ),
         draw(projectors(room, units)) if beam else None,
         seating,

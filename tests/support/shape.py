@@ -1,0 +1,339 @@
+"""The checker's formulas for the room's shape: ceilings, doors, openings, ways, the baffle's edges; a
+part of checker.Judge. Pieces of a ceiling are clipped to what lies under them, corners of rows and
+doors are tried in thousands of directions."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely.geometry import Polygon, box
+
+LATE = 1e-6
+"""As gates shut: a micrometre late."""
+
+OVERHEAD = 2.1
+"""Metres above a floor from which a thing is overhead rather than in the way."""
+
+
+def under(profile, low, high):
+    """Lowest height of a profile, kept level beyond its ends, over the stretch from low to high."""
+    points = [(-1e3, profile[0][1]), *profile, (1e3, profile[-1][1])]
+    found = np.full(np.broadcast_shapes(np.shape(low), np.shape(high)), np.inf)
+    for (a, za), (b, zb) in zip(points, points[1:]):
+        if b > a:
+            first, last = np.maximum(low, a), np.minimum(high, b)
+            lowest = np.minimum(np.interp(first, (a, b), (za, zb)), np.interp(last, (a, b), (za, zb)))
+            found = np.where((low < b - LATE) & (high > a + LATE), np.minimum(found, lowest), found)
+    return found
+
+
+def volume_of(room):
+    """Of the air under all of the ceiling: slices across the room at the nodes of a quadrature that is
+    exact between the slices at which anything bends."""
+    across = [(0.0, room.height), (room.width, room.height)]
+    if room.ceiling_across:
+        points = list(room.ceiling_across)
+        across = [(0.0, points[0][1]), *points, (room.width, points[-1][1])]
+    section = Polygon([(0, 0), *across, (room.width, 0)]).buffer(0)
+    along = [(0.0, room.height), (room.length, room.height)]
+    if room.ceiling:
+        points = list(room.ceiling)
+        along = [(0.0, points[0][1]), *points, (room.length, points[-1][1])]
+    total = 0.0
+    for (a, za), (b, zb) in zip(along, along[1:]):
+        if b <= a:
+            continue
+        bends = {0.0, 1.0}
+        if za != zb:
+            bends |= {t for _, z in across if 0 < (t := (z - za) / (zb - za)) < 1}
+        cuts = sorted(bends)
+        for low, high in zip(cuts, cuts[1:]):
+            for node, weight in zip(*np.polynomial.legendre.leggauss(4)):
+                t = (low + high) / 2 + node * (high - low) / 2
+                slice_ = section.intersection(box(0, 0, room.width, za + t * (zb - za)))
+                total += weight * (high - low) / 2 * (b - a) * slice_.area
+    return total
+
+
+class OfShape:
+    """Reads ``self.problem``; the rest of the judge gives rows and the image."""
+
+    # --- baffle and image -----------------------------------------------------------------------
+
+    def wall(self, d):
+        """Width of the baffle wall."""
+        left, right = self.edges(d)
+        return right - left
+
+    def edges(self, d):
+        baffle = self.problem.baffle
+        if baffle.width is not None:
+            half = d["baffle.width"] / 2
+        else:
+            half = self.width(d) / 2 + d["screen.bezel"] + self.beside_frame() + baffle.margin
+        left = d["baffle.left"] if baffle.left is not None else self.centre(d) - half
+        right = d["baffle.right"] if baffle.right is not None else self.centre(d) + half
+        return left, right
+
+    def frame(self, d):
+        half = self.width(d) / 2 + d["screen.bezel"]
+        return self.centre(d) - half, self.centre(d) + half
+
+    def baffle_width(self, d):
+        return self.wall(d)
+
+    def baffle_margin(self, d):
+        (left, right), (inner_left, inner_right) = self.edges(d), self.frame(d)
+        return np.minimum(inner_left - left, right - inner_right) - self.beside_frame()
+
+    def side_room(self, d):
+        left, right = self.edges(d)
+        return np.minimum(left, self.problem.room.width - right)
+
+    def baffle_side_room(self, d, side):
+        left, right = self.edges(d)
+        return left if side == "left" else self.problem.room.width - right
+
+    def off_centre(self, d):
+        return np.abs(self.centre(d) - self.problem.room.width / 2)
+
+    def apart_from_front(self, d, b):
+        left, right = self.edges(d)
+        return [left - b.x[1], b.x[0] - right, b.y[0] - self.screen_y(d), b.z[0] - self.top_of_front(d)]
+
+    def front_obstruction_clearance(self, d):
+        return self._least(
+            self._greatest([*self.apart_from_front(d, b), d["baffle.depth"] - b.y[1]])
+            for b in self.problem.room.obstructions
+        )
+
+    # --- ceiling ----------------------------------------------------------------------------------
+
+    def air(self, x, y):
+        """Height of the ceiling, at its lowest over a rectangle."""
+        room = self.problem.room
+        lowest = np.asarray(room.height)
+        if room.ceiling:
+            lowest = np.minimum(lowest, under(room.ceiling, *y))
+        if room.ceiling_across:
+            lowest = np.minimum(lowest, under(room.ceiling_across, *x))
+        return lowest
+
+    def frame_to_ceiling(self, d):
+        top = d["screen.bottom"] + self.height(d) + d["screen.bezel"]
+        return self.air(self.frame(d), (d["baffle.depth"], self.screen_y(d) + 0.02)) - top
+
+    def above(self, x, y, floor):
+        """From a floor up to the ceiling or the lowest thing that hangs over a rectangle."""
+        clear = self.air(x, y) - floor
+        for b in self.problem.room.obstructions:
+            over = (x[0] < b.x[1] - LATE) & (x[1] > b.x[0] + LATE) & (y[0] < b.y[1] - LATE) & (y[1] > b.y[0] + LATE)
+            clear = np.where(over & (b.z[0] > 0), np.minimum(clear, b.z[0] - floor), clear)
+        return clear
+
+    def ends(self, r):
+        return r.centre - self.half_row(r), r.centre + self.half_row(r)
+
+    def standing_headroom(self, d, r):
+        return self.above(self.ends(r), (self.front_of_platform(d, r), r.back), r.floor)
+
+    def seated_headroom(self, d, r):
+        return self.above(self.ends(r), (r.y, r.back), r.head)
+
+    def aisle_headroom(self, d, r):
+        aisle, (left, right) = self.problem.seating.aisle, self.ends(r)
+        if aisle.sides == "none":
+            return np.inf
+        y = self.front_of_platform(d, r), r.back
+        sides = (left - aisle.width, left), (right, right + aisle.width)
+        return self.of_aisles(d, *(self.above(x, y, r.floor) for x in sides))
+
+    # --- ways -------------------------------------------------------------------------------------
+
+    def of_aisles(self, d, left, right):
+        sides = self.problem.seating.aisle.sides
+        if sides in ("left", "right"):
+            return left if sides == "left" else right
+        if sides != "one":
+            return np.minimum(left, right)
+        if "aisle.side" in d:
+            return np.where(np.asarray(d["aisle.side"]) < 0.5, left, right)
+        return np.maximum(left, right)
+
+    def front_of_platform(self, d, r):
+        return r.feet if r.number == 1 else self.row(d, r.number - 1).back
+
+    def in_the_way(self, r, b, low, high):
+        """Whether a box stands among people who walk on a row's floor between two lines."""
+        along = (low < b.y[1] - LATE) & (high > b.y[0] + LATE)
+        return along & (b.z[0] < r.floor + OVERHEAD - LATE) & (b.z[1] > r.floor + LATE)
+
+    def aisle_width(self, d, r):
+        room, (left, right) = self.problem.room, self.ends(r)
+        low, high = self.front_of_platform(d, r), r.back
+        ways = [left, room.width - right]
+        for b in room.obstructions:
+            here = self.in_the_way(r, b, low, high)
+            past = np.maximum(left - b.x[1], b.x[0]), np.maximum(b.x[0] - right, room.width - b.x[1])
+            ways = [np.where(here, np.minimum(way, by), way) for way, by in zip(ways, past)]
+        return self.of_aisles(d, *ways)
+
+    def row_to_wall(self, d, r):
+        left, right = self.ends(r)
+        return np.minimum(left, self.problem.room.width - right)
+
+    def across(self, r, low, high):
+        (left, right), clear = self.ends(r), high - low
+        for b in self.problem.room.obstructions:
+            here = self.in_the_way(r, b, low, high) & (left < b.x[1] - LATE) & (right > b.x[0] + LATE)
+            clear = np.where(here, np.minimum(clear, np.maximum(b.y[0] - low, high - b.y[1])), clear)
+        return clear
+
+    def walkway(self, d, r):
+        return self.across(r, self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back, r.feet)
+
+    def rear_walkway(self, d):
+        last = self.row(d, self.count)
+        return self.across(last, last.back, self.problem.room.length)
+
+    def apart_from_row(self, r, b):
+        left, right = self.ends(r)
+        return [left - b.x[1], b.x[0] - right, r.feet - b.y[1], b.y[0] - r.back, b.z[0] - r.head, r.floor - b.z[1]]
+
+    def row_obstruction_clearance(self, d, r):
+        return self._least(self._greatest(self.apart_from_row(r, b)) for b in self.problem.room.obstructions)
+
+    # --- doors and openings -------------------------------------------------------------------------
+
+    def door_row_clearance(self, d, r):
+        left, right = self.ends(r)
+        return self._least([self.gap_to_door(door, left, right, r.feet, r.back) for door in self.problem.room.doors])
+
+    def door_platform_clearance(self, d, r):
+        front = self.front_of_platform(d, r)
+        end = self.row(d, r.number).back if r.number < self.count else self.problem.room.length
+        apart = []
+        for door in self.problem.room.doors:
+            if door.opens == "out":
+                continue
+            ys = self.swept(door)[:, 1]
+            apart.append(
+                np.where(r.floor > door.level + LATE, np.maximum(front - ys.max(), ys.min() - end), np.inf)
+            )
+        return self._least(apart)
+
+    def kept(self):
+        """Extents of what windows and openings need clear before them."""
+        room = self.problem.room
+        for o in room.openings:
+            inwards = {
+                "left": ((0, o.keep), o.along),
+                "right": ((room.width - o.keep, room.width), o.along),
+                "front": (o.along, (0, o.keep)),
+                "rear": (o.along, (room.length - o.keep, room.length)),
+            }[o.wall]
+            yield Extents(*inwards, o.z)
+
+    def opening_clearance(self, d):
+        return self._least(self._greatest(self.apart_from_front(d, b)) for b in self.kept())
+
+    def row_opening_clearance(self, d, r):
+        return self._least(self._greatest(self.apart_from_row(r, b)) for b in self.kept())
+
+    # --- loudspeakers ---------------------------------------------------------------------------
+
+    def speaker_places(self, d):
+        place, wide, high, gap = self.cabinets()
+        if place == "beside":
+            aside = self.width(d) / 2 + d["screen.bezel"] + gap + wide / 2
+        else:
+            aside = self.problem.loudspeakers.spread * self.width(d) / 2
+        middle = d["screen.bottom"] + self.height(d) / 2
+        if place == "under":
+            middle = d["screen.bottom"] - d["screen.bezel"] - gap - high / 2
+        if place == "over":
+            middle = d["screen.bottom"] + self.height(d) + d["screen.bezel"] + gap + high / 2
+        at = [self.centre(d) - aside, self.centre(d) + aside]
+        return (at if place == "beside" else [*at, self.centre(d)]), middle
+
+    def loudspeaker_wall_distance(self, d, side):
+        (left, right, *_), _ = self.speaker_places(d)
+        right = self.problem.room.width - right
+        return {"left": left, "right": right, "nearer": np.minimum(left, right)}[side]
+
+    def loudspeaker_obstruction_clearance(self, d):
+        given = self.problem.loudspeakers
+        if not given.depth:
+            return np.inf
+        places, middle = self.speaker_places(d)
+        _, wide, high, _ = self.cabinets()
+        low, top, face = middle - high / 2, middle + high / 2, d["baffle.depth"]
+        return self._least(
+            self._greatest(
+                [
+                    x - wide / 2 - b.x[1],
+                    b.x[0] - x - wide / 2,
+                    face - given.depth - b.y[1],
+                    b.y[0] - face,
+                    b.z[0] - top,
+                    low - b.z[1],
+                ]
+            )
+            for x in places
+            for b in self.problem.room.obstructions
+        )
+
+    def loudspeaker_depth_room(self, d):
+        depth = self.problem.loudspeakers.depth
+        return d["baffle.depth"] - depth if depth else np.inf
+
+    def loudspeaker_to_edge(self, d):
+        if not self.problem.loudspeakers.depth:
+            return np.inf
+        ((left, right, *_), _), (first, last) = self.speaker_places(d), self.edges(d)
+        half = self.cabinets()[1] / 2
+        return np.minimum(left - half - first, last - right - half)
+
+    # --- what holds in any room ---------------------------------------------------------------------
+
+    def shape_limits(self):
+        """Name and least value of the room's own limits that its shape makes."""
+        names = [
+            "door_row_clearance",
+            "door_platform_clearance",
+            "opening_clearance",
+            "row_opening_clearance",
+            "loudspeaker_obstruction_clearance",
+        ]
+        depth = self.problem.baffle.depth
+        if getattr(depth, "value", None) != 0.0:
+            names += ["loudspeaker_depth_room", "loudspeaker_to_edge"]
+        return names
+
+
+class Extents:
+    """A box."""
+
+    def __init__(self, x, y, z) -> None:
+        self.x, self.y, self.z = x, y, z
+
+
+def gap_to_sector(points, arc, rectangle):
+    """Signed distance from a convex sector to a rectangle: the greatest gap between their shadows over
+    thousands of directions.
+
+    points: corners of the sector; arc: hinge, radius, first and last bearing; rectangle: left, right,
+    front, rear, numbers or arrays.
+    """
+    hinge, radius, first, last = arc
+    square = [a + q for a in (first, last) for q in (math.pi / 2, -math.pi / 2)]
+    towards = np.concatenate([np.linspace(-math.pi, math.pi, 40_001), square])
+    nx, ny = np.cos(towards), np.sin(towards)
+    reach = np.max([nx * x + ny * y for x, y in points], axis=0)
+    along = np.mod(towards - first, math.tau) <= last - first
+    reach = np.where(along, np.maximum(reach, nx * hinge[0] + ny * hinge[1] + radius), reach)
+    corners = np.broadcast_arrays(*(np.asarray(e, float) for e in rectangle))
+    several, back = np.unique(np.stack([c.ravel() for c in corners]), axis=1, return_inverse=True)
+    gaps = [np.max(np.where(nx >= 0, nx * l, nx * r) + np.where(ny >= 0, ny * f, ny * b) - reach) for l, r, f, b in several.T]
+    return np.asarray(gaps)[back].reshape(corners[0].shape)
