@@ -5,6 +5,7 @@ doors are tried in thousands of directions."""
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from shapely.geometry import Polygon, box
@@ -28,6 +29,7 @@ def under(profile, low, high):
     return found
 
 
+@lru_cache(maxsize=256)
 def volume_of(room):
     """Of the air under all of the ceiling: slices across the room at the nodes of a quadrature that is
     exact between the slices at which anything bends."""
