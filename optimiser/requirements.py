@@ -83,21 +83,24 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
         at_least("row_obstruction_clearance"),
         at_least("loudspeaker_room"),
         *light,
-        at_least("door_row_clearance"),
-        at_least("door_platform_clearance"),
-        at_least("opening_clearance"),
-        at_least("row_opening_clearance"),
-        at_least("loudspeaker_obstruction_clearance"),
-        *_of_the_cabinets(problem),
+        *(at_least(measure) for measure in _of_the_shape(problem)),
     )
 
 
-def _of_the_cabinets(problem: Problem) -> tuple[Limit, ...]:
-    """What must hold of loudspeakers whose depth the file gives, where there is a baffle to hold them."""
-    depth = problem.baffle.depth
-    if isinstance(depth, Fixed) and depth.value == 0.0:
-        return ()
-    return Limit("loudspeaker_depth_room", "all", 0.0, None), Limit("loudspeaker_to_edge", "all", 0.0, None)
+def _of_the_shape(problem: Problem) -> list[str]:
+    """Measures that must not be negative where the room has doors, openings, corners, a projector, or
+    loudspeakers of known depth in a baffle."""
+    room, depth = problem.room, problem.baffle.depth
+    names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
+    if room.openings:
+        names += ["opening_clearance", "row_opening_clearance"]
+    if problem.loudspeakers.depth:
+        names += ["loudspeaker_obstruction_clearance"] if room.obstructions else []
+        names += [] if depth == Fixed(0.0) else ["loudspeaker_depth_room", "loudspeaker_to_edge"]
+    if problem.projector is not None:
+        names += ["light_path_obstruction_clearance"] if room.obstructions or room.ceiling else []
+        names += ["lens_to_ceiling"]
+    return names
 
 
 def all_limits(problem: Problem) -> tuple[Limit, ...]:

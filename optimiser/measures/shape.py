@@ -7,9 +7,12 @@ import math
 from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
+from optimiser.measures.beam import beam_separation, under_ceiling
+from optimiser.measures.ceilings import clear_height
 from optimiser.measures.front import baffle_edges, corner_clearance, front_separation
 from optimiser.measures.layout import Body, Layout, Row
 from optimiser.measures.people import CODES, overhead, platform_front, row_separation
+from optimiser.measures.projection import PROJECTED
 from optimiser.measures.ways import aisle_span, at_aisles
 from optimiser.physics import sector as door
 
@@ -218,3 +221,35 @@ def baffle_side_room(layout: Layout, side: str) -> Form:
     """From the baffle wall's left or right edge to the side wall beside it."""
     left, right = baffle_edges(layout)
     return affine(left) if side == "left" else affine(layout.width - right)
+
+
+# --- light ------------------------------------------------------------------------------------
+
+PROJECTOR_SIZE = 0.3
+"""Metres of length and width that a projector takes around its lens, where the ceiling may slope."""
+
+
+@measure(
+    quantity="length",
+    screens=PROJECTED,
+    needs=("lens",),
+    formula="greatest of the separations over, under, beside, before and behind the light, and below the ceiling's corners",
+    source="plane geometry; the light is a pyramid from the image to the lens, on the image's centre line",
+)
+def light_path_obstruction_clearance(layout: Layout) -> Form:
+    """Least distance between the light on its way and any obstruction or corner of the ceiling."""
+    return least([beam_separation(layout, body) for body in layout.bodies] + under_ceiling(layout))
+
+
+@measure(
+    quantity="length",
+    screens=PROJECTED,
+    needs=("lens",),
+    formula="lowest ceiling within 150 mm of the lens - z of the lens",
+    source="definition; the projector's own height above its lens is not in the file",
+)
+def lens_to_ceiling(layout: Layout) -> Form:
+    """From the lens up to the ceiling, where that is lowest over the projector."""
+    half, lens = 0.5 * PROJECTOR_SIZE, layout.lens
+    x = layout.image_centre - half, layout.image_centre + half
+    return clear_height(layout.ceiling, x=x, y=(lens.y - half, lens.y + half), level=lens.z)

@@ -196,11 +196,21 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
             raise UsageError(f"{name}: the problem file has no room.treatment")
         return replace(problem, room=replace(problem.room, treatment=replace(problem.room.treatment, **pinned)))
     if part == "baffle":
+        _refuse_other_baffle(problem, name)
         return replace(problem, baffle=replace(problem.baffle, **pinned))
     problem = _with_screen_fixed(problem, name, key, fixed)
     if name == "screen.centre":
         problem = replace(problem, baffle=replace(problem.baffle, centred=False))
     return problem
+
+
+def _refuse_other_baffle(problem: Problem, name: str) -> None:
+    """Raise UsageError for an edge of a baffle that has none of its own, or the width of one that has."""
+    baffle = problem.baffle
+    if name in ("baffle.left", "baffle.right") and (baffle.centred or baffle.width is not None):
+        raise UsageError(f"{name}: this baffle's edges follow from its width and the image's centre")
+    if name == "baffle.width" and (baffle.left is not None or baffle.right is not None):
+        raise UsageError("baffle.width: this baffle is decided by its edges; fix baffle.left and baffle.right")
 
 
 CHOSEN_BY = {

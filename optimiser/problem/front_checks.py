@@ -34,6 +34,8 @@ def check_front(file: Any, complain: Complain) -> None:
         screens = _screens(front, complain)
         for path, screen in screens:
             _screen(screen, path, front, complain)
+        if front.baffle is not None:
+            _edges(front.baffle, complain)
         _loudspeakers(front, [screen for _, screen in screens], complain)
     if file.projector is not None:
         _projector(file, complain)
@@ -62,6 +64,20 @@ def _screens(front: Any, complain: Complain) -> list[tuple[tuple, Any]]:
                 "give the first one more to choose from instead",
             )
     return found
+
+
+def _edges(baffle: Any, complain: Complain) -> None:
+    path = ("front", "baffle")
+    edges = [key for key in ("left", "right") if key in baffle.written]
+    if edges and baffle.centred:
+        complain(
+            (*path, edges[0]),
+            "the edges of a centred baffle follow from its width",
+            "leave it out, or write centred: false",
+            key=True,
+        )
+    elif edges and "width" in baffle.written:
+        complain((*path, edges[0]), f"'{edges[0]}' beside 'width'", "give the width, or the edges", key=True)
 
 
 def _screen(screen: Any, path: tuple, front: Any, complain: Complain) -> None:

@@ -69,7 +69,7 @@ def _openings(room: Any, length, complain: Complain) -> None:
             continue
         side = opening.wall in ("left", "right")
         wall = room.length if side else room.width
-        for key, size, name in (("along", wall, "wall"), ("z", room.height, "room's height")):
+        for key, size, name in (("along", wall, "its wall"), ("z", room.height, "the room's height")):
             extent = getattr(opening, key)
             if extent is None or not _known(*extent):
                 continue
@@ -77,7 +77,7 @@ def _openings(room: Any, length, complain: Complain) -> None:
             if extent[0] >= extent[1]:
                 complain(path, "the opening has no size, 'from' is not less than 'to'", "write [from, to]")
             elif _known(size) and extent[1] > size + 1e-9:
-                complain((*path, 1), f"the opening reaches past its {name}, which is {length(size)}", "check the extent")
+                complain((*path, 1), f"the opening reaches past {name}, which is {length(size)}", "check the extent")
         across = room.width if side else room.length
         if _known(opening.keep, across) and opening.keep > across + 1e-9:
             complain(

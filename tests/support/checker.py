@@ -463,6 +463,8 @@ WHOLE = (
     "luminance",
     "off_centre",
     "opening_clearance",
+    "light_path_obstruction_clearance",
+    "lens_to_ceiling",
     "loudspeaker_wall_distance",
     "loudspeaker_obstruction_clearance",
     "loudspeaker_depth_room",

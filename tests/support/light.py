@@ -108,5 +108,11 @@ class OfLight:
         return limits
 
 
-PROJECTED = ("throw_ratio", "lens_offset", "light_path_clearance")
+PROJECTED = (
+    "throw_ratio",
+    "lens_offset",
+    "light_path_clearance",
+    "light_path_obstruction_clearance",
+    "lens_to_ceiling",
+)
 """Measures that only a projected image has."""

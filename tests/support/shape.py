@@ -297,21 +297,61 @@ class OfShape:
         half = self.cabinets()[1] / 2
         return np.minimum(left - half - first, last - right - half)
 
+    # --- light --------------------------------------------------------------------------------------
+
+    def light_path_obstruction_clearance(self, d):
+        """Rays from the lens to the middle and to the sides of the image's edges, over the stretch of the
+        room that a box shares with them."""
+        image, lens, top = self.screen_y(d), d["projector.y"], d["screen.bottom"] + self.height(d)
+        half = self.width(d) / 2
+
+        def ray(at_image, at_lens, y):
+            share = (np.clip(y, image, lens) - image) / (lens - image)
+            return at_image + (at_lens - at_image) * share
+
+        apart = []
+        for b in self.problem.room.obstructions:
+            middle = self.centre(d)
+            clear = [
+                np.minimum(*(b.z[0] - ray(top, d["projector.z"], y) for y in b.y)),
+                np.minimum(*(ray(d["screen.bottom"], d["projector.z"], y) - b.z[1] for y in b.y)),
+                np.minimum(*(b.x[0] - ray(middle + half, middle, y) for y in b.y)),
+                np.minimum(*(ray(middle - half, middle, y) - b.x[1] for y in b.y)),
+                image - b.y[1],
+                b.y[0] - lens,
+            ]
+            apart.append(self._greatest(clear))
+        for y, z in self.stretched():
+            here = (image < y + LATE) & (lens > y + LATE) & (image - y < -LATE)
+            apart.append(np.where(here, z - ray(top, d["projector.z"], y), np.inf))
+        return self._least(apart)
+
+    def stretched(self):
+        """The corners of a ceiling that slopes along the room, the walls' among them."""
+        room = self.problem.room
+        if not room.ceiling:
+            return []
+        points = list(room.ceiling)
+        front = [(0.0, points[0][1])] if points[0][0] > 0 else []
+        return [*front, *points, *([(room.length, points[-1][1])] if points[-1][0] < room.length else [])]
+
+    def lens_to_ceiling(self, d):
+        middle, y = self.centre(d), d["projector.y"]
+        return self.air((middle - 0.15, middle + 0.15), (y - 0.15, y + 0.15)) - d["projector.z"]
+
     # --- what holds in any room ---------------------------------------------------------------------
 
     def shape_limits(self):
         """Name and least value of the room's own limits that its shape makes."""
-        names = [
+        return [
             "door_row_clearance",
             "door_platform_clearance",
             "opening_clearance",
             "row_opening_clearance",
             "loudspeaker_obstruction_clearance",
+            *(() if getattr(self.problem.baffle.depth, "value", None) == 0.0 else ("loudspeaker_depth_room", "loudspeaker_to_edge")),
+            *(("light_path_obstruction_clearance", "lens_to_ceiling") if self.problem.projector else ()),
         ]
-        depth = self.problem.baffle.depth
-        if getattr(depth, "value", None) != 0.0:
-            names += ["loudspeaker_depth_room", "loudspeaker_to_edge"]
-        return names
 
 
 class Extents:

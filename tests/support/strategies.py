@@ -97,6 +97,8 @@ USUAL: dict[str, tuple[float, float]] = {
     "opening_clearance": (-0.3, 1.5),
     "row_opening_clearance": (-0.3, 1.5),
     "aisle_headroom": (1.5, 2.6),
+    "light_path_obstruction_clearance": (-0.3, 1.0),
+    "lens_to_ceiling": (-0.1, 0.8),
     "loudspeaker_wall_distance": (0.0, 1.5),
     "loudspeaker_obstruction_clearance": (-0.2, 1.0),
     "loudspeaker_depth_room": (-0.2, 0.6),

@@ -1,0 +1,68 @@
+"""The light on its way from the lens to the image, as a pyramid that boxes and ceilings must miss."""
+
+from __future__ import annotations
+
+from optimiser.forms import Form, Gate, Greatest, Least, Quotient, affine
+from optimiser.linear import Linear, constant
+from optimiser.measures.layout import Body, Layout
+from optimiser.physics import light
+
+
+def _ray(layout: Layout, at_image: Linear, at_lens: Linear, y: float) -> Quotient:
+    """Where a straight ray from the lens to the image passes a plane at ``y``, beyond its ends too."""
+    throw = layout.lens.y - layout.image_y
+    above, below = light.path_quotient(
+        image_bottom=at_image, lens_height=at_lens, throw=throw, distance=y - layout.image_y, head=0.0
+    )
+    return Quotient(above, below)
+
+
+def _beyond(ray: Quotient, sign: float, edge: Linear) -> Form:
+    """How far an edge lies beyond a ray (sign +1: above or right of it)."""
+    return Quotient((edge * ray.denominator - ray.numerator) * sign, ray.denominator)
+
+
+def _clipped(free: Form, one: Form, other: Form) -> Form:
+    """The middle one of three distances: of a ray that ends at the image and at the lens."""
+    return Greatest((Least((free, one)), Least((Greatest((free, one)), other))))
+
+
+def beam_separation(layout: Layout, body: Body) -> Form:
+    """Greatest separation between the light and a box: over it, under it, at either side, behind the
+    image or behind the lens."""
+    lens, centre, half = layout.lens, layout.image_centre, layout.image_width * 0.5
+    top, bottom = layout.image_bottom + layout.image_height, layout.image_bottom
+
+    def past(edge: float, sign: float, at_image: Linear, at_lens: Linear) -> Form:
+        """How far the box keeps beyond the ray, at both of its ends, as far as there is a ray."""
+        bound, ends = constant(edge), (affine((edge - at_image) * sign), affine((edge - at_lens) * sign))
+        return Least(
+            tuple(_clipped(_beyond(_ray(layout, at_image, at_lens, y), sign, bound), *ends) for y in body.y)
+        )
+
+    return Greatest(
+        (
+            past(body.z[0], +1.0, top, lens.z),
+            past(body.z[1], -1.0, bottom, lens.z),
+            past(body.x[0], +1.0, centre + half, centre),
+            past(body.x[1], -1.0, centre - half, centre),
+            affine(layout.image_y - body.y[1]),
+            affine(body.y[0] - lens.y),
+        )
+    )
+
+
+def under_ceiling(layout: Layout) -> list[Form]:
+    """How far the light's upper edge passes below each corner of a ceiling that slopes along the room;
+    no bound for corners that it does not pass."""
+    top, lens = layout.image_bottom + layout.image_height, layout.lens
+    return [
+        Greatest(
+            (
+                Gate(layout.image_y - y),
+                Gate(y - lens.y),
+                _beyond(_ray(layout, top, lens.z, y), +1.0, constant(height)),
+            )
+        )
+        for y, height in layout.ceiling.along
+    ]
