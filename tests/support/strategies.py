@@ -428,6 +428,25 @@ def random_designs(space: Space, seed: int, count: int) -> dict[str, np.ndarray]
     return {name: values[kept] for name, values in thrown.items()}
 
 
+def near(space: Space, design, seed: int, count: int) -> dict[str, np.ndarray]:
+    """Designs of a space around one of its own: each decision a few steps away, or not at all."""
+    random = np.random.default_rng(seed)
+    thrown: dict[str, np.ndarray] = {}
+    for name, domain in space.domains.items():
+        moved = random.random(count) < 0.4
+        if isinstance(domain, Steps):
+            reach = np.maximum(1, np.exp(random.uniform(0, math.log(60), count)).astype(int))
+            steps = round(design[name] / domain.step) + np.where(moved, random.integers(-reach, reach + 1), 0)
+            thrown[name] = domain.step * np.clip(steps, domain.low, domain.high)
+        else:
+            values = [domain.value] if isinstance(domain, Held) else domain.values
+            thrown[name] = np.where(moved, random.choice(values, count), design[name])
+    kept = np.ones(count, dtype=bool)
+    for expression in space.sense:
+        kept &= expression.value(thrown) >= 0.0
+    return {name: values[kept] for name, values in thrown.items()}
+
+
 def one_of(designs: dict[str, np.ndarray], at: int) -> dict[str, float]:
     """One design out of many."""
     return {name: float(values[at]) for name, values in designs.items()}

@@ -1,0 +1,103 @@
+"""Every design of a problem on a coarse grid, judged by the formulas: the plainest optimum there is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
+from tests.support.checker import Judge
+
+APART = 0.3
+"""Metres between rows below which they are one."""
+
+
+@dataclass(frozen=True)
+class Best:
+    """The best score of all designs that hold every limit (None: no design does), the design, and how
+    many designs there were."""
+
+    score: float | None
+    design: dict[str, float] | None
+    count: int
+
+
+def points(decision: Decision, step: float, low: float = -math.inf, high: float = math.inf) -> list[float]:
+    """The values that a decision may take: whole multiples of a step, inside a range."""
+    if isinstance(decision, Fixed):
+        return [decision.value]
+    if isinstance(decision, Choice):
+        return list(decision.values)
+    low, high = max(low, decision.low), min(high, decision.high)
+    return [step * k for k in range(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1)]
+
+
+def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
+    """The values of each decision, for a number of rows and one projected screen or panel."""
+    room, screen, seating, projector = problem.room, problem.screen, problem.seating, problem.projector
+    found: dict[str, list[float]] = {}
+    if screen.diagonal is not None:
+        found["screen.diagonal"] = points(screen.diagonal, grid)
+    else:
+        found["screen.width"] = points(screen.width, grid, high=room.width)
+    found["screen.bezel"] = points(screen.bezel, grid)
+    found["screen.bottom"] = points(screen.bottom, grid, high=room.height)
+    found["baffle.depth"] = points(problem.baffle.depth, grid)
+    if problem.baffle.width is not None:
+        found["baffle.width"] = points(problem.baffle.width, grid, high=room.width)
+    if not problem.baffle.centred:
+        found["screen.centre"] = points(screen.centre or Range(0.0, room.width), grid, 0.0, room.width)
+    if projector is not None and screen.type == "projected":
+        found["projector.y"] = points(projector.y, grid)
+        found["projector.z"] = points(projector.z, grid)
+    place, platforms = dict(seating.place), seating.platforms
+    for n in range(1, rows + 1):
+        height = place.get(f"row{n}.platform", platforms.first if n == 1 else Range(0.0, platforms.to))
+        # of what lies level with the floor there is nothing to climb
+        risers = Fixed(1.0) if height == Fixed(0.0) else Range(1.0, float(platforms.risers))
+        found[f"row{n}.y"] = points(place.get(f"row{n}.y", Range(0.0, room.length)), grid)
+        found[f"row{n}.platform"] = points(height, platforms.step)
+        found[f"row{n}.seats"] = points(place.get(f"row{n}.seats", seating.seats), 1.0)
+        found[f"row{n}.risers"] = points(place.get(f"row{n}.risers", risers), 1.0)
+    return found
+
+
+def variants(problem: Problem) -> Iterator[tuple[Problem, int, float]]:
+    """The problem with one kind of screen, a number of rows, and an aspect ratio."""
+    for rows in problem.seating.rows:
+        for screen in problem.screens:
+            for aspect in points(screen.aspect, 1.0):
+                yield replace(problem, screen=screen, other_screens=()), rows, aspect
+
+
+def count(problem: Problem, grid: float) -> int:
+    """How many designs there are, sensible or not."""
+    return sum(math.prod(map(len, axes(only, rows, grid).values())) for only, rows, _ in variants(problem))
+
+
+def best(problem: Problem, grid: float) -> Best:
+    """Try them all."""
+    score, design, total = None, None, 0
+    for only, rows, aspect in variants(problem):
+        values = axes(only, rows, grid)
+        total += math.prod(map(len, values.values()))
+        if not all(values.values()):
+            continue
+        mesh = dict(zip(values, np.meshgrid(*map(np.asarray, values.values()), indexing="ij", sparse=True)))
+        judge = Judge(only, rows, aspect)
+        good = judge.holds(mesh)
+        for n in range(2, rows + 1):
+            good = good & (mesh[f"row{n}.y"] - mesh[f"row{n - 1}.y"] >= APART - 1e-9)
+        if "projector.y" in mesh:
+            good = good & (mesh["projector.y"] - judge.screen_y(mesh) >= APART - 1e-9)
+        shape = tuple(map(len, values.values()))
+        scores = np.broadcast_to(np.where(good, judge.score(mesh), -1.0), shape)
+        at = np.unravel_index(int(np.argmax(scores)), shape)
+        if scores[at] >= 0.0 and (score is None or scores[at] > score):
+            score = float(scores[at])
+            design = {name: column[i] for (name, column), i in zip(values.items(), at)}
+            design |= {"rows": rows, "screen.aspect": aspect, "screen.type": only.screen.type}
+    return Best(score, design, total)
