@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -35,11 +36,22 @@ def points(decision: Decision, step: float, low: float = -math.inf, high: float 
     return [step * k for k in range(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1)]
 
 
+def moved(decision: Decision, by: float) -> Decision:
+    """The decision counted from elsewhere."""
+    if isinstance(decision, Fixed):
+        return Fixed(decision.value + by)
+    if isinstance(decision, Range):
+        return Range(decision.low + by, decision.high + by)
+    return replace(decision, values=tuple(value + by for value in decision.values))
+
+
 def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
-    """The values of each decision, for a number of rows and one projected screen or panel."""
+    """The values of each decision, for a number of rows and one kind of screen."""
     room, screen, seating, projector = problem.room, problem.screen, problem.seating, problem.projector
     found: dict[str, list[float]] = {}
-    if screen.diagonal is not None:
+    if screen.type == "tiled":
+        found["screen.columns"] = points(screen.columns, 1.0)
+    elif screen.diagonal is not None:
         found["screen.diagonal"] = points(screen.diagonal, grid)
     else:
         found["screen.width"] = points(screen.width, grid, high=room.width)
@@ -51,8 +63,11 @@ def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
     if not problem.baffle.centred:
         found["screen.centre"] = points(screen.centre or Range(0.0, room.width), grid, 0.0, room.width)
     if projector is not None and screen.type == "projected":
-        found["projector.y"] = points(projector.y, grid)
+        behind = projector.behind and moved(projector.behind, room.length)
+        found["projector.y"] = points(behind or projector.y, grid)
         found["projector.z"] = points(projector.z, grid)
+    if room.treatment is not None:
+        found["treatment.panels"] = points(room.treatment.panels, 1.0)
     place, platforms = dict(seating.place), seating.platforms
     for n in range(1, rows + 1):
         height = place.get(f"row{n}.platform", platforms.first if n == 1 else Range(0.0, platforms.to))
@@ -66,11 +81,18 @@ def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
 
 
 def variants(problem: Problem) -> Iterator[tuple[Problem, int, float]]:
-    """The problem with one kind of screen, a number of rows, and an aspect ratio."""
+    """The problem with one kind of screen, a number of rows, and an aspect ratio; of a tiled wall with
+    one number of tiles, too."""
     for rows in problem.seating.rows:
         for screen in problem.screens:
-            for aspect in points(screen.aspect, 1.0):
-                yield replace(problem, screen=screen, other_screens=()), rows, aspect
+            if screen.type != "tiled":
+                for aspect in points(screen.aspect, 1.0):
+                    yield replace(problem, screen=screen, other_screens=()), rows, aspect
+                continue
+            for columns, high in itertools.product(points(screen.columns, 1.0), points(screen.tile_rows, 1.0)):
+                only = replace(screen, columns=Fixed(columns))
+                aspect = columns * screen.tile.width / (high * screen.tile.height)
+                yield replace(problem, screen=only, other_screens=()), rows, aspect
 
 
 def count(problem: Problem, grid: float) -> int:
