@@ -60,6 +60,9 @@ def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
     found["baffle.depth"] = points(problem.baffle.depth, grid)
     if problem.baffle.width is not None:
         found["baffle.width"] = points(problem.baffle.width, grid, high=room.width)
+    for edge in ("left", "right"):
+        if getattr(problem.baffle, edge) is not None:
+            found[f"baffle.{edge}"] = points(getattr(problem.baffle, edge), grid, high=room.width)
     if not problem.baffle.centred:
         found["screen.centre"] = points(screen.centre or Range(0.0, room.width), grid, 0.0, room.width)
     if projector is not None and screen.type == "projected":
