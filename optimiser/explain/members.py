@@ -27,6 +27,9 @@ UPPER_ENDS = ("seating.platform.to", "seating.platform.risers")
 BEHIND = 10.0
 """Metres behind the rear wall at which a lens may be thought of, where a file's own limit is set aside."""
 
+PANELS = 200.0
+"""Absorbing panels that may be thought of, where a file's own number is set aside."""
+
 NEAR = 1e-9
 
 
@@ -80,7 +83,7 @@ def name_of(path: str) -> str:
     """The public name of the decision at a path of the file."""
     if path.startswith("front.screens."):
         return "screen." + path.split(".", 3)[3]
-    return path.removeprefix("front.").removeprefix("seating.place.")
+    return path.removeprefix("front.").removeprefix("room.").removeprefix("seating.place.")
 
 
 def settled(path: str) -> bool:
@@ -112,6 +115,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "projector.y": (0.0, room.length),
         "projector.z": (0.0, room.height),
         "projector.behind": (0.0, BEHIND),
+        "treatment.panels": (0.0, PANELS),
         "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),
         "seating.platform.first": (0.0, room.height),

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from typing import Any
 
+from optimiser.explain.comparison import Comparison
 from optimiser.explain.concessions import Concession, Loosening
 from optimiser.explain.conflicts import Conflict, Shortfall
+from optimiser.explain.differences import DecisionChange, Difference
 from optimiser.explain.freedom import Freedom, Scope
 from optimiser.explain.members import Member
 from optimiser.explain.prices import Price, Prices
 from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
 from optimiser.explain.sayings import conflict_words, loosening_words, member_words, subject_words
+from optimiser.explain.telling import told_whole
+from optimiser.explain.wishes import WhyNot
 from optimiser.problem.model import Problem
 from optimiser.record import UNITS, decisions_record, design_record, outward
 from optimiser.requirements import all_limits
@@ -193,3 +197,80 @@ def _scopes(group: tuple[Scope, ...]) -> dict[str, Any]:
             for scope in group
         ],
     }
+
+
+# --- comparisons and wishes ---------------------------------------------------------------------
+
+
+def difference_record(problem: Problem, told: Difference) -> dict[str, Any]:
+    """From one design to another."""
+    return {
+        "words": told_whole(problem, told),
+        "points": told.points,
+        "decisions": [_decision_change(change) for change in told.decisions],
+        "goals": [
+            {
+                "measure": g.goal.measure,
+                "row": g.goal.row,
+                "options": dict(g.goal.options),
+                "points": g.points,
+                "before": None if g.before is None else g.before.score,
+                "after": None if g.after is None else g.after.score,
+            }
+            for g in told.goals
+        ],
+    }
+
+
+def _decision_change(change: DecisionChange) -> dict[str, Any]:
+    before, after = (
+        None if v is None else decisions_record({change.name: v})[change.name] for v in (change.before, change.after)
+    )
+    return {"decision": change.name, "before": before, "after": after}
+
+
+def comparison_record(found: Comparison) -> dict[str, Any]:
+    """Designs side by side, each with its difference from the first."""
+    problem = found.problem
+    return {
+        "format": 1,
+        "title": problem.title,
+        "designs": [
+            {"name": e.name, "score": e.card.score, "bound": e.proven, "given": decisions_record(e.given)}
+            | design_record(problem, e.space, e.design, e.card)
+            for e in found.entries
+        ],
+        "differences": [
+            {"from": found.entries[0].name, "to": e.name} | difference_record(problem, told)
+            for e, told in zip(found.entries[1:], found.differences)
+        ],
+    }
+
+
+def why_not_record(found: WhyNot) -> dict[str, Any]:
+    """The answer to a wish."""
+    problem, wished = found.problem, found.wished
+    record: dict[str, Any] = {
+        "format": 1,
+        "title": problem.title,
+        "possible": wished.design is not None,
+        "status": wished.status,
+        "against": [member_record(found.best.problem, m) for m in found.against],
+        "best_score": found.best.score,
+        "score": wished.score,
+        "bound": wished.bound,
+    }
+    if found.conflicts is not None:
+        return record | {
+            "conflicts": [_conflict(problem, c) for c in found.conflicts.found],
+            "complete": found.conflicts.complete,
+            "undecided": found.conflicts.undecided,
+        }
+    assert found.difference is not None and wished.space is not None
+    assert wished.design is not None and wished.card is not None
+    stops = [member_record(problem, p.move.member) | {"moves": [_price(p)]} for p in found.stops if p.move.member]
+    return (
+        record
+        | {"difference": difference_record(problem, found.difference), "stops": stops}
+        | design_record(problem, wished.space, wished.design, wished.card)
+    )

@@ -1,0 +1,148 @@
+"""How two designs differ, in sentences."""
+
+from __future__ import annotations
+
+from optimiser.explain.differences import DecisionChange, Difference, GoalChange
+from optimiser.explain.sayings import listed, row_phrase
+from optimiser.problem.decisions import kind_of, split_row, written_value
+from optimiser.problem.model import Problem
+from optimiser.quantity import show
+from optimiser.score import LimitResult
+from optimiser.words import band_words, decision_words, measure_words
+
+DERIVED = ("screen.centre", "screen.tile_rows")
+"""Decisions that follow from others and are not worth a word of their own."""
+
+VISIBLE = 5e-4
+"""Metres below which nobody would move anything."""
+
+_MORE_LESS = {
+    "screen.bottom": ("the image stands {} higher", "the image stands {} lower"),
+    "baffle.depth": ("the baffle wall is {} deeper", "the baffle wall is {} shallower"),
+    "screen.bezel": ("the bezel is {} wider", "the bezel is {} narrower"),
+    "projector.y": ("the lens is {} farther back", "the lens is {} farther forward"),
+    "projector.z": ("the lens is {} higher", "the lens is {} lower"),
+}
+
+
+def what_moves(problem: Problem, told: Difference) -> str:
+    """What was done to get from one design to the other: the image, the seats, the rest."""
+    changed = {c.name: c for c in told.decisions if _visible(c)}
+    parts = [_image(problem, changed), _seats(problem, changed)]
+    rest = [_other(problem, c) for c in changed.values() if _is_rest(c.name, changed)]
+    return "; ".join([*parts, *filter(None, rest)])
+
+
+def _visible(change: DecisionChange) -> bool:
+    if change.before is None or change.after is None:
+        return True
+    return kind_of(change.name) != "length" or abs(change.after - change.before) >= VISIBLE
+
+
+def _by(problem: Problem, change: DecisionChange) -> str:
+    assert change.before is not None and change.after is not None
+    return show("length", abs(change.after - change.before), problem.show)
+
+
+def _image(problem: Problem, changed: dict[str, DecisionChange]) -> str:
+    change = changed.get("screen.width")
+    if "screen.type" in changed and changed["screen.type"].after is not None:
+        return f"another kind of screen ({written_value('screen.type', changed['screen.type'].after, problem.show)})"
+    if change is None or change.before is None or change.after is None:
+        return "the same image" if "screen.aspect" not in changed else "an image of another shape"
+    larger = change.after > change.before
+    width = show("length", change.after, problem.show)
+    words = f"{'a larger' if larger else 'a smaller'} image, {_by(problem, change)} {'wider' if larger else 'narrower'}"
+    return f"{words} at {width}"
+
+
+def _seats(problem: Problem, changed: dict[str, DecisionChange]) -> str:
+    rows = changed.get("rows")
+    if rows is not None and rows.before is not None and rows.after is not None:
+        return f"{rows.after:g} row{'' if rows.after == 1.0 else 's'} of seats instead of {rows.before:g}"
+    moves = [c for name, c in changed.items() if (found := split_row(name)) and found[1] == "y"]
+    if not moves:
+        return "the seats in place"
+    steps = [c.after - c.before for c in moves if c.after is not None and c.before is not None]
+    each = listed(f"row {split_row(c.name)[0]} by {_by(problem, c)}" for c in moves)  # type: ignore[index]
+    if all(step < 0.0 for step in steps):
+        return f"the seats moved forward, {each}"
+    if all(step > 0.0 for step in steps):
+        return f"the seats moved back, {each}"
+    ways = [
+        f"row {split_row(c.name)[0]} {_by(problem, c)} {'back' if s > 0 else 'forward'}" for c, s in zip(moves, steps)
+    ]  # type: ignore[index]
+    return f"the seats moved: {listed(ways)}"
+
+
+def _is_rest(name: str, changed: dict[str, DecisionChange]) -> bool:
+    row = split_row(name)
+    if row is not None:
+        return row[1] != "y" and "rows" not in changed
+    return name not in ("screen.width", "screen.type", "rows", "baffle.width", *DERIVED)
+
+
+def _other(problem: Problem, change: DecisionChange) -> str:
+    row = split_row(change.name)
+    if change.before is None or change.after is None:
+        return ""
+    more = change.after > change.before
+    if row is not None and row[1] == "platform":
+        return f"platform {row[0]} {_by(problem, change)} {'higher' if more else 'lower'}"
+    if row is not None and row[1] == "seats":
+        count = abs(change.after - change.before)
+        return f"{count:g} seat{'' if count == 1.0 else 's'} {'more' if more else 'fewer'} in row {row[0]}"
+    if row is not None:
+        return (
+            f"{change.after:g} riser{'' if change.after == 1.0 else 's'} to row {row[0]} instead of {change.before:g}"
+        )
+    if change.name in _MORE_LESS:
+        return _MORE_LESS[change.name][0 if more else 1].format(_by(problem, change))
+    before, after = (written_value(change.name, v, problem.show) for v in (change.before, change.after))
+    return f"{decision_words(change.name)} {after} instead of {before}"
+
+
+def what_follows(problem: Problem, told: Difference, *, most: int = 4) -> str:
+    """What that does to the score and to the goals."""
+    points = told.points
+    if abs(points) < 0.05:
+        verdict = "It scores the same"
+    else:
+        verdict = f"It scores {abs(points):.1f} points {'more' if points > 0 else 'less'}"
+    sentences = [f"{verdict} ({told.score_after:.1f} instead of {told.score_before:.1f})."]
+    for verb, changes in (("gains", told.gained), ("loses", told.lost)):
+        seen = [c for c in changes if abs(c.points) >= 0.05]
+        if seen:
+            words = [goal_words(problem, change) for change in seen[:most]]
+            more = f", and {len(seen) - most} more" if len(seen) > most else ""
+            sentences.append(f"It {verb} {'; '.join(words)}{more}.")
+    if told.broken:
+        sentences.append(f"It breaks {listed(dict.fromkeys(broken_words(problem, r) for r in told.broken))}.")
+    return " ".join(sentences)
+
+
+def goal_words(problem: Problem, change: GoalChange) -> str:
+    """A goal's change: ``2.1 on horizontal angle in row 1 (49.1° instead of 44.2°; wanted 50.0° to 55.0°)``."""
+    goal = change.goal
+    name = measure_words(goal.measure, goal.options) + row_phrase(goal.row)
+    if change.before is None or change.after is None:
+        return f"{abs(change.points):.1f} on {name}, which counts in one of the two only"
+    before, after = (
+        " / ".join(show(change.quantity, v, problem.show) for v in r.values) for r in (change.before, change.after)
+    )
+    values = f"{after} instead of {before}" if before != after else f"{after} as before"
+    return f"{abs(change.points):.1f} on {name} ({values}; wanted {band_words(goal, problem.show)})"
+
+
+def broken_words(problem: Problem, result: LimitResult) -> str:
+    """A limit that a design breaks, and by how much."""
+    limit = result.limit
+    row = f" in row {result.row}" if result.row else ""
+    off = show(result.quantity, -result.slack, problem.show)
+    return f"{measure_words(limit.measure, limit.options)}{row} by {off}"
+
+
+def told_whole(problem: Problem, told: Difference) -> str:
+    """What moves and what follows, as one text that begins with a capital letter."""
+    moves = what_moves(problem, told)
+    return f"{moves[0].upper()}{moves[1:]}. {what_follows(problem, told)}"

@@ -1,0 +1,156 @@
+"""Why not so? The best design under a wish, what it costs goal by goal, and what stops it from being better
+or from being at all."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from optimiser.design import grid_of
+from optimiser.errors import QuantityError, UsageError, did_you_mean
+from optimiser.explain.conflicts import Conflicts, conflicts_of
+from optimiser.explain.differences import Difference, difference
+from optimiser.explain.members import Member, ends_of, members, name_of, values_of
+from optimiser.explain.possible import Oracle
+from optimiser.explain.prices import Price, all_moves, prices_of
+from optimiser.explain.together import Progress, silent
+from optimiser.measures import catalogue
+from optimiser.problem.decisions import read_value, split_row, with_fixed
+from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
+from optimiser.problem.parts import parts
+from optimiser.quantity import parse
+from optimiser.solve import Solution, solve
+
+CONFLICTS = 3
+"""Conflicts to show for a wish that cannot be."""
+
+
+@dataclass(frozen=True)
+class Wish:
+    """A decision at a value, or an end for a measure (a limit of the wisher's own)."""
+
+    name: str
+    value: float
+    limit: Limit | None = None
+
+
+@dataclass(frozen=True)
+class WhyNot:
+    """The answer to a wish. ``against`` are the file's own ranges and fixed values that the wish is
+    outside of, and which give way to it here. ``wished`` is the best design under the wish, with its
+    ``difference`` from the best without; ``stops`` are the demands that, moved a step looser, would make
+    it better. Where there is no such design, ``conflicts`` says why."""
+
+    problem: Problem
+    wishes: tuple[Wish, ...]
+    against: tuple[Member, ...]
+    best: Solution
+    wished: Solution
+    difference: Difference | None
+    stops: tuple[Price, ...]
+    conflicts: Conflicts | None
+
+
+def why_not(
+    problem: Problem,
+    wishes: tuple[Wish, ...],
+    *,
+    steps: Mapping[str, float] | None = None,
+    grid: float | None = None,
+    progress: Progress = silent,
+) -> WhyNot:
+    """Weigh a wish against the best design. UsageError where there is no best design to weigh it against."""
+    if not wishes:
+        raise UsageError('no wish: give one with --set, e.g. --set row1.y="10 ft"')
+    step = grid_of(problem) if grid is None else grid
+    progress("the best design")
+    best = solve(problem, grid=step)
+    other = granted(problem, wishes)
+    progress("the best design under the wish")
+    wished = solve(other, grid=step, start=best.design)
+    against = tuple(m for wish in wishes for m in _against(problem, wish))
+    if wished.design is None:
+        found = conflicts_of(Oracle(other, grid=step), most=CONFLICTS, progress=progress)
+        return WhyNot(other, wishes, against, best, wished, None, (), found)
+    assert wished.card is not None
+    if best.design is None or best.card is None:
+        raise UsageError("the problem is impossible without the wish; explain says why")
+    told = difference(best.design, best.card, wished.design, wished.card)
+    stops: tuple[Price, ...] = ()
+    if told.points < 0.0:
+        asked = {wish.name for wish in wishes}
+        moves = [
+            m
+            for m in all_moves(other, steps or {})
+            if m.member is not None and m.looser and name_of(m.path).removeprefix("seating.") not in asked
+        ]
+        prices = prices_of(other, wished, moves=moves, progress=progress)
+        stops = tuple(p for group in prices.found for p in group if p.gain is not None and p.gain > 0.0)
+    return WhyNot(other, wishes, against, best, wished, told, stops, None)
+
+
+def granted(problem: Problem, wishes: tuple[Wish, ...]) -> Problem:
+    """The problem with the wishes as demands."""
+    for wish in sorted(wishes, key=lambda w: w.name != "rows"):
+        if wish.limit is not None:
+            problem = replace(problem, limits=(*problem.limits, wish.limit))
+        else:
+            row = split_row(wish.name)
+            if row is not None and wish.name != "rows":
+                rows = tuple(n for n in problem.seating.rows if n >= row[0]) or problem.seating.rows
+                problem = replace(problem, seating=replace(problem.seating, rows=rows))
+            problem = with_fixed(problem, wish.name, wish.value)
+    return problem
+
+
+def _against(problem: Problem, wish: Wish) -> list[Member]:
+    """The file's own demands on the decision that a wish is outside of."""
+    if wish.limit is not None:
+        return []
+    found = []
+    decided = {p.path: p.value for p in parts(problem) if name_of(p.path).removeprefix("seating.") == wish.name}
+    for member in members(problem):
+        value = decided.get(member.path)
+        if isinstance(value, Range):
+            low, high = ends_of(value)
+            beyond = wish.value < low - 1e-9 if member.kind == "from" else wish.value > high + 1e-9
+        elif isinstance(value, (Fixed, Choice)):
+            beyond = all(abs(wish.value - v) > 1e-9 for v in values_of(value))
+        else:
+            continue
+        if beyond:
+            found.append(member)
+    return found
+
+
+# --- reading ------------------------------------------------------------------------------------
+
+_MEASURE = re.compile(r"([a-z_]+)(?:\[([a-z0-9 ]+)\])?")
+
+
+def decision_wish(name: str, text: str) -> Wish:
+    """A wish for a decision, as ``row1.y`` and ``10 ft``. Raises UsageError."""
+    return Wish(name, read_value(name, text))
+
+
+def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:
+    """A wish for a measure, as ``horizontal_angle[1]`` and ``50 deg``; in brackets a row's number,
+    reference (if nothing is said), all or worst. Raises UsageError."""
+    match = _MEASURE.fullmatch(name)
+    known = catalogue()
+    if match is None or match[1] not in known:
+        raise UsageError(f"unknown measure '{name}': {did_you_mean(name.partition('[')[0], known)}")
+    measure = known[match[1]]
+    row = match[2] or ("reference" if measure.per_row else "all")
+    if not measure.per_row and match[2]:
+        raise UsageError(f"{measure.name} is one value for the whole design: leave [{row}] out")
+    if measure.per_row and row not in ("reference", "all", "worst") and not row.isdigit():
+        raise UsageError(f"{name}: write reference, all, worst or the number of a row")
+    try:
+        value = float(parse(measure.quantity, text, signed=True))
+    except QuantityError as error:
+        raise UsageError(f"{name}: {error}") from None
+    options = tuple((option, values[0]) for option, values in measure.options.items())
+    ends = (value, None) if at_least else (None, value)
+    return Wish(name, value, Limit(measure.name, row, *ends, options))

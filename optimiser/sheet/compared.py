@@ -1,0 +1,134 @@
+"""Designs side by side, and the answer to a wish, as text for a terminal."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from optimiser.explain.comparison import Comparison
+from optimiser.explain.sayings import conflict_words, listed, member_words, move_words, shortfall_words, subject_words
+from optimiser.explain.telling import broken_words, told_whole
+from optimiser.explain.wishes import WhyNot, Wish
+from optimiser.measures import catalogue
+from optimiser.problem.decisions import written_value
+from optimiser.problem.model import Problem
+from optimiser.quantity import show
+from optimiser.sheet.explained import plain_table
+from optimiser.sheet.proof import proof_words
+from optimiser.words import band_words, bound_words, decision_words, measure_words, row_words
+
+
+def print_comparison(console: Console, found: Comparison) -> None:
+    """Scores, goals and decisions side by side, then the differences in words."""
+    problem, entries = found.problem, found.entries
+    console.print(Text(problem.title, style="bold"))
+    console.print()
+    names = [e.name for e in entries]
+    table = plain_table("goal", "row", "wanted", *names, right=tuple(names))
+    table.add_row("score of 100", "", "", *(Text(f"{e.card.score:.1f}", style="bold") for e in entries))
+    broken = [str(len({(r.index, r.row) for r in e.card.broken}) or "none") for e in entries]
+    table.add_row("limits broken", "", "", *broken)
+    seen = {r.index: r.goal for e in entries for r in e.card.goals}
+    for index, goal in sorted(seen.items()):
+        cells = []
+        for entry in entries:
+            result = next((r for r in entry.card.goals if r.index == index), None)
+            if result is None:
+                cells.append("no such row")
+                continue
+            values = " / ".join(show(result.quantity, v, problem.show) for v in result.values)
+            cells.append(f"{values}  {100 * result.score:.0f} %")
+        row = row_words(goal.row) if catalogue()[goal.measure].per_row else ""
+        table.add_row(measure_words(goal.measure, goal.options), row, band_words(goal, problem.show), *cells)
+    console.print(Padding(table, (0, 0, 0, 2)))
+    console.print()
+    decisions = plain_table("decision", *names, right=tuple(names))
+    every = list(dict.fromkeys(n for e in entries for n in e.design))
+    for name in every:
+        values = [written_value(name, e.design[name], problem.show) if name in e.design else "" for e in entries]
+        decisions.add_row(decision_words(name), *values)
+    console.print(Padding(decisions, (0, 0, 0, 2)))
+    first = entries[0]
+    if first.card.broken:
+        console.print()
+        words = listed(dict.fromkeys(broken_words(problem, r) for r in first.card.broken))
+        console.print(Padding(Text(f"'{first.name}' breaks {words}."), (0, 0, 0, 2)))
+    for entry, told in zip(entries[1:], found.differences):
+        console.print()
+        console.print(Text(f"'{entry.name}' against '{first.name}'", style="bold"))
+        console.print(Padding(Text(told_whole(problem, told)), (0, 0, 0, 2)))
+    for entry in entries:
+        if entry.proven is not None:
+            console.print()
+            console.print(
+                Padding(Text(f"No design on the grid scores more than {entry.proven:.2f} (proven)."), (0, 0, 0, 2))
+            )
+
+
+def wish_words(problem: Problem, wish: Wish) -> str:
+    """A wish as a person would say it."""
+    if wish.limit is None:
+        return f"{decision_words(wish.name)} {written_value(wish.name, wish.value, problem.show)}"
+    row = "" if wish.limit.row == "all" else f" (row {wish.limit.row})"
+    return f"{measure_words(wish.limit.measure)}{row} {bound_words(wish.limit, problem.show)}"
+
+
+def print_why_not(console: Console, found: WhyNot) -> None:
+    """What a wish costs, and what stands in its way."""
+    problem = found.problem
+    console.print(
+        Text(f"{problem.title}: why not {listed(wish_words(problem, w) for w in found.wishes)}?", style="bold")
+    )
+    console.print()
+    for member in found.against:
+        console.print(
+            f"The file itself asks for something else, which gives way to the wish here: {_own(found, member)}."
+        )
+    if found.conflicts is not None:
+        _print_conflicts(console, found)
+        return
+    assert found.difference is not None
+    console.print(f"Best without the wish: {found.best.score:.1f}. With it: {proof_words(found.wished)}")
+    console.print()
+    console.print(Padding(Text(told_whole(problem, found.difference)), (0, 0, 0, 2)))
+    costs = plain_table("goal", "row", "without", "with", "costs", right=("without", "with", "costs"))
+    for change in sorted(found.difference.goals, key=lambda c: c.points):
+        if abs(change.points) < 0.05:
+            continue
+        before, after = (f"{100 * r.score:.0f} %" if r else "" for r in (change.before, change.after))
+        name = measure_words(change.goal.measure, change.goal.options)
+        costs.add_row(name, row_words(change.goal.row), before, after, f"{-change.points:+.1f}")
+    if costs.row_count:
+        console.print()
+        console.print(Text("What it costs, goal by goal (points; less than nothing is a gain)", style="bold"))
+        console.print(Padding(costs, (0, 0, 0, 2)))
+    if found.stops:
+        console.print()
+        console.print(Text("What stops it from being better: a step looser, and solved again", style="bold"))
+        table = plain_table("demand", "moved by", "score", right=("score",))
+        for price in found.stops:
+            table.add_row(Text(subject_words(problem, price)), move_words(problem, price.move), f"{price.gain:+.1f}")
+        console.print(Padding(table, (0, 0, 0, 2)))
+    elif found.difference.points < 0.0:
+        console.print()
+        console.print("  No single demand, moved a step looser, would make it better.")
+
+
+def _own(found: WhyNot, member) -> str:
+    return member_words(found.best.problem, member)
+
+
+def _print_conflicts(console: Console, found: WhyNot) -> None:
+    problem, conflicts = found.problem, found.conflicts
+    assert conflicts is not None
+    if conflicts.undecided or not conflicts.found:
+        console.print("The solver could not settle in its time whether that can be.")
+        return
+    console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
+    for number, conflict in enumerate(conflicts.found, start=1):
+        console.print()
+        console.print(Text(f"Conflict {number}", style="bold"))
+        console.print(Padding(Text(conflict_words(problem, conflict)), (0, 0, 0, 2)))
+        for short in conflict.shortfalls:
+            console.print(Padding(Text(f"- {shortfall_words(problem, short)}"), (0, 0, 0, 4)))

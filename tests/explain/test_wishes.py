@@ -1,0 +1,254 @@
+"""Wishes and comparisons against every design looked at; how they read."""
+
+import json
+from dataclasses import replace
+from math import atan, degrees
+
+import pytest
+from click.testing import CliRunner
+from rooms import GRID, ONE_ROW, TWO_ROWS, allowed, best_score, changed, one_row
+
+from optimiser.cli import program
+from optimiser.errors import UsageError
+from optimiser.explain.comparison import compared, read_saved
+from optimiser.explain.differences import difference
+from optimiser.explain.prices import moved
+from optimiser.explain.telling import told_whole, what_moves
+from optimiser.explain.wishes import decision_wish, granted, measure_wish, why_not
+from optimiser.measures import catalogue
+from optimiser.problem.decisions import with_fixed
+from optimiser.problem.read import loads
+from optimiser.solve import MARGIN, PROMISE, solve
+
+
+def run(*words):
+    return CliRunner().invoke(program, [str(w) for w in words], standalone_mode=False, catch_exceptions=False)
+
+
+@pytest.fixture
+def den(tmp_path):
+    path = tmp_path / "den.yaml"
+    path.write_text(ONE_ROW, encoding="utf-8")
+    return path
+
+
+class TestWhyNot:
+    @pytest.mark.parametrize("place", ["2.6 m", "3.4 m", "3.9 m"])
+    def test_the_best_under_a_wish_and_its_cost(self, place):
+        problem = one_row()
+        found = why_not(problem, (decision_wish("row1.y", place),), grid=GRID)
+        with_wish = with_fixed(problem, "row1.y", place)
+        assert found.wished.score == pytest.approx(best_score(with_wish), abs=MARGIN)
+        assert found.best.score == pytest.approx(best_score(problem), abs=MARGIN)
+        told = found.difference
+        assert told.points == pytest.approx(found.wished.score - found.best.score)
+        assert sum(g.points for g in told.goals) == pytest.approx(told.points, abs=1e-9)
+        assert found.conflicts is None and not found.against
+
+    def test_what_stops_it_is_what_would_make_it_better(self):
+        problem = one_row(text={"to: 3.2 m}": "to: 2.8 m}"})
+        found = why_not(problem, (decision_wish("row1.y", "3.9 m"),), grid=GRID, steps={"length": 0.1})
+        base = best_score(found.problem)
+        assert [p.move.member.path for p in found.stops] == ["front.screen.width", "front.baffle.depth"]
+        for price in found.stops:
+            better = best_score(moved(found.problem, price.move))
+            assert better - base == pytest.approx(price.gain, abs=PROMISE) and better > base
+            assert price.move.member.path != "seating.place.row1.y"
+
+    def test_a_wish_for_a_measure(self):
+        problem = one_row()
+        wish = measure_wish("horizontal_angle[1]", "50 deg", at_least=True)
+        found = why_not(problem, (wish,), grid=GRID)
+        scores = []
+        for space, designs, values in allowed(problem):
+            row = space.layout.rows[0]
+            angle = catalogue()["horizontal_angle"].form(space.layout, row).value(designs)
+            scores.append(values[angle >= wish.value - 1e-9].max())
+        assert found.wished.score == pytest.approx(max(scores), abs=MARGIN)
+
+    def test_a_wish_beyond_a_limit_is_a_conflict(self):
+        problem = one_row()
+        found = why_not(problem, (decision_wish("row1.y", "4.6 m"),), grid=GRID)
+        assert found.wished.design is None and found.difference is None
+        members = [m for c in found.conflicts.found for m in c.members]
+        assert any(m.path == "seating.place.row1.y" for m in members)
+        assert any(m.about_limit and problem.limits[m.index].measure == "rear_wall_distance" for m in members)
+
+    def test_a_wish_against_the_files_own_range(self):
+        problem = one_row(text={"to: 3.2 m}": "to: 2.4 m}"})
+        found = why_not(problem, (decision_wish("screen.width", "2.8 m"),), grid=GRID)
+        (member,) = found.against
+        assert (member.path, member.kind) == ("front.screen.width", "to")
+        assert found.wished.score == pytest.approx(best_score(granted(problem, found.wishes)), abs=MARGIN)
+
+    @pytest.mark.parametrize(
+        ("make", "message"),
+        [
+            (lambda: decision_wish("row1.z", "1 m"), "unknown decision 'row1.z'"),
+            (lambda: measure_wish("horizontal_angel", "1 deg", at_least=True), "unknown measure 'horizontal_angel'"),
+            (
+                lambda: measure_wish("image_width[1]", "1 m", at_least=True),
+                "image_width is one value for the whole design",
+            ),
+            (lambda: measure_wish("upward_angle[x]", "1 deg", at_least=True), "upward_angle[x]: write reference, all"),
+            (lambda: measure_wish("upward_angle", "1", at_least=True), "upward_angle: '1' has no unit"),
+        ],
+    )
+    def test_wishes_that_cannot_be_read(self, make, message):
+        with pytest.raises(UsageError) as refused:
+            make()
+        assert str(refused.value).startswith(message)
+
+    def test_the_command(self, den):
+        answer = run("why-not", den, "--grid", "10 cm", "--step", "length=10 cm", "--set", "row1.y=2.8 m")
+        text = " ".join(answer.output.split())
+        assert "why not row 1, ears from the front wall 2.800 m?" in text
+        assert "What it costs, goal by goal" in text and "What stops it from being better" in text
+        assert answer.return_value != 3
+
+    def test_the_command_where_it_cannot_be(self, den):
+        answer = run("why-not", den, "--grid", "10 cm", "--set", "row1.y=4.6 m")
+        assert 3 in (answer.return_value, answer.exit_code)
+        text = " ".join(answer.output.split())
+        assert "That cannot be: no design on the grid has it and keeps the rest. Proven." in text
+        assert "rear wall distance can be 0.600 m at most: 0.300 m short" in text
+
+    def test_the_record(self, den):
+        record = json.loads(run("why-not", den, "--grid", "10 cm", "--set", "row1.y=2.6 m", "--json").output)
+        assert record["possible"] is True
+        assert sum(g["points"] for g in record["difference"]["goals"]) == pytest.approx(
+            record["score"] - record["best_score"]
+        )
+
+
+DESIGNS = """\
+designs:
+  as it stands: {screen.width: 2.6 m, screen.bottom: 0.7 m, baffle.depth: 0.4 m, row1.y: 3.6 m, row2.y: 5.4 m,
+                 row2.platform: 0.3 m, row2.risers: 2}
+  seats forward: {screen.width: 2.6 m, screen.bottom: 0.7 m, baffle.depth: 0.4 m, row1.y: 3.1 m, row2.y: 4.9 m,
+                  row2.platform: 0.3 m, row2.risers: 2}
+  seats back: {screen.width: 2.6 m, screen.bottom: 0.7 m, baffle.depth: 0.4 m, row1.y: 3.8 m, row2.y: 5.6 m,
+               row2.platform: 0.3 m, row2.risers: 2}
+  larger image: {screen.width: 3.2 m, screen.bottom: 0.7 m, baffle.depth: 0.4 m, row1.y: 3.6 m, row2.y: 5.4 m,
+                 row2.platform: 0.3 m, row2.risers: 2}
+"""
+
+
+@pytest.fixture(scope="module")
+def four():
+    return compared(loads(TWO_ROWS + DESIGNS), grid=GRID)
+
+
+class TestComparison:
+    def test_the_designs_are_scored_as_they_are(self, four):
+        names = [e.name for e in four.entries]
+        assert names == ["as it stands", "seats forward", "seats back", "larger image", "best"]
+        by_name = {e.name: e for e in four.entries}
+        # by hand: 2 atan(W / 2D), D from the eyes to the image 0.4 + 0.1 m from the front wall
+        for name, width, y in (("as it stands", 2.6, 3.6), ("seats forward", 2.6, 3.1), ("larger image", 3.2, 3.6)):
+            goal = by_name[name].card.goals[0]
+            assert degrees(goal.values[0]) == pytest.approx(degrees(2 * atan(width / 2 / (y - 0.5))), abs=1e-6)
+        assert by_name["best"].card.score == max(e.card.score for e in four.entries if not e.card.broken)
+        assert by_name["best"].proven >= by_name["best"].card.score - 1e-9
+
+    def test_moving_the_seats_against_a_larger_image_in_words(self, four):
+        forward, back, larger, _ = (told_whole(four.problem, told) for told in four.differences)
+        assert forward.startswith(
+            "The same image; the seats moved forward, row 1 by 0.500 m and row 2 by 0.500 m. It scores"
+        )
+        assert back.startswith("The same image; the seats moved back, row 1 by 0.200 m and row 2 by 0.200 m. It scores")
+        assert larger.startswith("A larger image, 0.600 m wider at 3.200 m; the seats in place. It scores")
+        # 2 atan(1.3 / 2.6) is 53.1 degrees and 2 atan(1.6 / 3.1) 54.6: both in the band of 48 to 55; 45.5 before
+        assert "on horizontal angle in the reference row (53.1° instead of 45.5°; wanted 48.0° to 55.0°)" in forward
+        assert "on horizontal angle in the reference row (54.6° instead of 45.5°; wanted 48.0° to 55.0°)" in larger
+        # seats forward leave the good part of the room's length: (3.6, 3.1) / 6.6 m; a larger image does not
+        assert "It loses" in forward
+        assert "length fraction in the reference row (0.470 instead of 0.545; wanted 0.520 to 0.620)" in forward
+        assert "length fraction" not in larger
+
+    def test_points_add_up(self, four):
+        for told, entry in zip(four.differences, four.entries[1:]):
+            assert sum(g.points for g in told.goals) == pytest.approx(entry.card.score - four.entries[0].card.score)
+
+    def test_a_design_against_itself_differs_in_nothing(self, four):
+        entry = four.entries[0]
+        told = difference(entry.design, entry.card, entry.design, entry.card)
+        assert not told.decisions and told.points == 0.0
+        assert what_moves(four.problem, told) == "the same image; the seats in place"
+
+    def test_broken_limits_are_named(self):
+        problem = loads(TWO_ROWS + DESIGNS.replace("row2.y: 5.6 m", "row2.y: 6.3 m"))
+        found = compared(problem, ["as it stands", "seats back"], best=False, grid=GRID)
+        broken = "It breaks sightline clearance in row 2 by 0.052 m and rear wall distance in row 2 by 0.200 m."
+        assert told_whole(problem, found.differences[0]).endswith(broken)
+
+    def test_a_saved_result_comes_back_as_it_was(self, den, tmp_path):
+        saved = tmp_path / "first.json"
+        saved.write_text(run("solve", den, "--json", "--grid", "10 cm").output, encoding="utf-8")
+        problem = one_row()
+        (design,) = read_saved(problem, saved).values()
+        best = solve(problem, grid=GRID)
+        assert design["row1.y"] == pytest.approx(best.design["row1.y"])
+        found = compared(problem, saved=[saved], given={"nearer": {"row1.y": 2.6}}, grid=GRID)
+        assert [e.name for e in found.entries] == ["first", "nearer", "best"]
+        assert found.entries[0].card.score == pytest.approx(best.score, abs=1e-6)
+        assert found.differences[1].points == pytest.approx(0.0, abs=1e-6)
+
+    def test_a_result_of_another_room_is_scored_in_this_one(self, den, tmp_path):
+        saved = tmp_path / "other.json"
+        saved.write_text(run("solve", den, "--json", "--grid", "10 cm").output, encoding="utf-8")
+        smaller = one_row(text={"length: 5.2 m": "length: 4.4 m"})
+        found = compared(smaller, saved=[saved], grid=GRID)
+        assert found.entries[0].design["row1.y"] == pytest.approx(solve(one_row(), grid=GRID).design["row1.y"])
+
+    @pytest.mark.parametrize(
+        ("text", "message"),
+        [
+            ("{", "is no JSON"),
+            ("[]x", "is no JSON"),
+            ('{"a": 1}', "holds no design"),
+            ("[1]", "holds no design"),
+            ('{"design": {"moon": 1}}', "its design has none of this problem's decisions"),
+            ('{"design": {"row1.y": null, "rows": 1}}', "row1.y is no value"),
+            ('{"design": {"row1.y": -3, "rows": 1}}', "row1.y: -3.000 m is too small"),
+        ],
+    )
+    def test_saved_files_that_are_none(self, tmp_path, text, message):
+        path = tmp_path / "saved.json"
+        path.write_text(text, encoding="utf-8")
+        with pytest.raises(UsageError) as refused:
+            read_saved(one_row(), path)
+        assert message in str(refused.value)
+
+    def test_one_design_is_no_comparison(self):
+        with pytest.raises(UsageError, match="two designs at least"):
+            compared(one_row(), grid=GRID)
+        with pytest.raises(UsageError, match="the file has no design 'x'"):
+            compared(one_row(), ["x"], grid=GRID)
+
+    def test_an_impossible_file_still_compares_its_designs(self):
+        impossible = (
+            changed(TWO_ROWS, {"text": {"length: 6.6 m": "length: 5.0 m", "at_least: 2.2 m": "at_least: 4 m"}})
+            + DESIGNS
+        )
+        found = compared(loads(impossible), ["seats forward", "larger image"], grid=GRID)
+        assert [e.name for e in found.entries] == ["seats forward", "larger image"]
+
+    def test_the_command(self, tmp_path):
+        path = tmp_path / "four.yaml"
+        path.write_text(TWO_ROWS + DESIGNS, encoding="utf-8")
+        text = " ".join(run("compare", path, "--grid", "10 cm").output.split())
+        assert "'seats forward' against 'as it stands'" in text
+        assert "No design on the grid scores more than" in text
+        record = json.loads(run("compare", path, "--grid", "10 cm", "--no-best", "--json").output)
+        assert [d["name"] for d in record["designs"]] == ["as it stands", "seats forward", "seats back", "larger image"]
+        assert record["differences"][2]["to"] == "larger image"
+
+
+def test_rows_that_are_not_there_do_not_count():
+    """A goal on row 2 counts in a design of two rows only; the points still add up."""
+    problem = loads(TWO_ROWS.replace("rows: 2", "rows: {from: 1, to: 2}"))
+    one, two = (solve(replace(problem, seating=replace(problem.seating, rows=(n,))), grid=GRID) for n in (1, 2))
+    told = difference(one.design, one.card, two.design, two.card)
+    assert sum(g.points for g in told.goals) == pytest.approx(told.points, abs=1e-9)
+    assert "2 rows of seats instead of 1" in what_moves(problem, told)
