@@ -14,7 +14,7 @@ from optimiser import __version__
 from optimiser.errors import OptimiserError
 
 FOLDER = Path(__file__).parent / "commands"
-ORDER = ("start", "solve", "score", "sheet", "measures", "schema")
+ORDER = ("start", "solve", "score", "sheet", "measures", "targets", "schema")
 
 
 def _names() -> list[str]:

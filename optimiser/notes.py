@@ -9,6 +9,7 @@ from optimiser.measures.reverberation import decay_time
 from optimiser.physics import acoustics
 from optimiser.problem.lining import face_area
 from optimiser.problem.model import Problem
+from optimiser.requirements import wanting
 
 STATISTICAL = (
     "reverberation_time",
@@ -26,11 +27,25 @@ COMPLETE = 0.05
 def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """Sentences to print beside this design, in a fixed order; none where nothing is stretched."""
     used = {item.measure for item in (*problem.limits, *problem.goals)}
-    said: list[str] = []
+    said = _left_out(problem, space)
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _surfaces(problem)
     return said
+
+
+def _left_out(problem: Problem, space: Space) -> list[str]:
+    """On published bands that the file has no data for."""
+    missing: dict[tuple[str, str], list[str]] = {}
+    for goal in problem.goals:
+        key = wanting(goal, space.layout) if goal.targets is not None else None
+        if key is not None:
+            missing.setdefault((goal.targets, key), []).append(goal.measure.replace("_", " "))
+    return [
+        f"The targets '{name}' also ask for {' and '.join(measures)}; that needs {key}, which the file does not give, "
+        "so it does not count."
+        for (name, key), measures in missing.items()
+    ]
 
 
 def _faces(problem: Problem) -> float:

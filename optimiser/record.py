@@ -10,10 +10,12 @@ from optimiser.cautions import cautions
 from optimiser.complete import Completed
 from optimiser.design import Space
 from optimiser.extremes import Extreme
+from optimiser.fares import Fare
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.problem.decisions import kind_of, written_value
 from optimiser.problem.model import Limit, Problem
+from optimiser.problem.targets import TargetSet
 from optimiser.requirements import all_limits
 from optimiser.score import GoalResult, LimitResult, Scorecard, measures_of
 from optimiser.seats import Seat, seats
@@ -170,6 +172,8 @@ def _goal(result: GoalResult) -> dict[str, Any]:
         "score": _number(result.score),
         "scores": _one_or_many([_number(s) for s in result.scores]),
         "source": goal.source,
+        "trust": goal.trust,
+        "targets": goal.targets,
     }
 
 
@@ -184,6 +188,39 @@ def _seat(seat: Seat) -> dict[str, Any]:
         "off_axis_angle": outward("angle", seat.off_axis),
         "loudspeaker_angles": [outward("angle", angle) for angle in seat.loudspeakers],
         "sightline_clearance": _number(seat.sightline),
+    }
+
+
+def fare_record(fare: Fare) -> dict[str, Any]:
+    """A design under one set of published bands."""
+    return {
+        "name": fare.targets.name,
+        "score": _number(fare.score),
+        "goals": [_goal(result) for result in fare.goals],
+        "left_out": [{"measure": measure, "needs": key} for measure, key in fare.left_out],
+    }
+
+
+def target_set_record(found: TargetSet) -> dict[str, Any]:
+    """A set of published bands."""
+    return {
+        "name": found.name,
+        "title": found.title,
+        "about": found.about,
+        "goals": [
+            {
+                "measure": goal.measure,
+                "row": goal.row,
+                "options": dict(goal.options),
+                "unit": UNITS[(kind := catalogue()[goal.measure].quantity)],
+                "band": [outward(kind, goal.low), outward(kind, goal.high)],
+                "fade": outward(kind, goal.fade),
+                "weight": goal.weight,
+                "source": goal.source,
+                "trust": goal.trust,
+            }
+            for goal in found.goals
+        ],
     }
 
 

@@ -124,6 +124,8 @@ def targets(problem: Problem, space: Space) -> list[Target]:
     there does not count."""
     found = []
     for index, goal in enumerate(problem.goals):
+        if goal.targets is not None and wanting(goal, space.layout):
+            continue
         measure = _measure(problem, space.layout, goal)
         several = _forms(goal, measure, space.layout)
         if not several:
@@ -167,6 +169,13 @@ def _measure(problem: Problem, layout: Layout, item: Limit | Goal) -> Measure:
                 ]
             )
     return measure
+
+
+def wanting(goal: Goal, layout: Layout) -> str | None:
+    """The key of the problem file without which a goal's measure cannot be had; None where it can."""
+    measure = catalogue()[goal.measure]
+    missing = [need for need in measure.needs if getattr(layout, need) is None] if measure.exists(layout) else []
+    return key_of(missing[0], layout) if missing else None
 
 
 def key_of(need: str, layout: Layout) -> str:

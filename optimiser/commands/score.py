@@ -12,12 +12,13 @@ import click
 @click.option("--design", "names", multiple=True, help="A design that FILE names; repeatable. Without it, all of them.")
 @click.option("--set", "given", multiple=True, metavar="DECISION=VALUE", help="A decision of a design given here. Repeatable.")
 @click.option("--json", "as_json", is_flag=True, help="Print the scores as JSON (SI units, degrees).")
+@click.option("--targets", "sets", multiple=True, metavar="NAME", help="Score under a set of published bands too, or 'all'. Repeatable.")
 @click.option("--grid", help="Step of the decisions that are not given, e.g. '5 mm'.")
-def command(file, names, given, as_json, grid) -> None:
+def command(file, names, given, as_json, sets, grid) -> None:
     """Score the designs in FILE, or one given with --set, against its limits and goals.
 
     A design need not give every decision: the rest are chosen to suit it best. Says which limits
-    break, and by how much.
+    break, and by how much. With --targets and no design, it is the best design that is scored.
     """
     from optimiser.commands._common import asked_grid, assignments
     from optimiser.complete import complete
@@ -36,16 +37,26 @@ def command(file, names, given, as_json, grid) -> None:
         chosen["as given"] = {name: read_value(name, value) for name, value in assignments(given).items()}
     if not chosen:
         chosen = known
+    if not chosen and sets:
+        chosen = {"the best design": {}}
     if not chosen:
         raise UsageError('the file has no designs; give one with --set, e.g. --set screen.width="118 in"')
     step = asked_grid(grid)
+    wanted = _wanted(sets)
     completed = {name: complete(problem, values, grid=step) for name, values in chosen.items()}
+
+    def fared(one) -> dict:
+        return {"targets": [fare_record(f) for f in fares(problem, one.space, one.design, wanted)]} if wanted else {}
+
+    if wanted:
+        from optimiser.fares import fares
+        from optimiser.record import fare_record
     if as_json:
         import json
 
         from optimiser.record import completed_record
 
-        records = [completed_record(problem, c, name=name) for name, c in completed.items()]
+        records = [completed_record(problem, c, name=name) | fared(c) for name, c in completed.items()]
         click.echo(json.dumps(records[0] if len(records) == 1 else records, indent=1, ensure_ascii=False))
         return
     from optimiser.commands._common import console
@@ -56,3 +67,18 @@ def command(file, names, given, as_json, grid) -> None:
         if number:
             out.print()
         print_completed(out, problem, one, name=name)
+        if wanted:
+            from optimiser.sheet.targets import print_fares
+
+            print_fares(out, fares(problem, one.space, one.design, wanted), problem.show)
+
+
+def _wanted(sets: tuple[str, ...]) -> tuple[str, ...]:
+    """The names of the sets that ``--targets`` asks for."""
+    if not sets:
+        return ()
+    from optimiser.problem.targets import NAMES, target_set
+
+    if "all" in sets:
+        return NAMES
+    return tuple(dict.fromkeys(target_set(name).name for name in sets))

@@ -260,6 +260,8 @@ class Goal:
     options: tuple[tuple[str, object], ...] = ()
     source: str | None = None
     where: Mark | None = field(default=None, compare=False)
+    trust: str | None = None  # how far the source was checked, of a published band
+    targets: str | None = None  # name of the set of published bands that it comes from
 
 
 @dataclass(frozen=True)

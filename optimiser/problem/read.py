@@ -16,6 +16,7 @@ from optimiser.problem import model, written
 from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
 from optimiser.problem.lining import absorption_of
+from optimiser.problem.targets import target_set, under
 from optimiser.problem.yaml_reader import Source, dotted, read_file, read_text
 from optimiser.quantity import ZERO_CELSIUS
 
@@ -59,8 +60,12 @@ def _problem(source: Source, catalogue: Mapping[str, Any] | None) -> model.Probl
         for at, item in enumerate(file.goals or ())
         if item is not None
     ]
+    if not {"goals", "targets"} & file.written and not _mistyped(source, (), "goals", "targets"):
+        source.fault((), "'goals' is missing", _how_to_write(("goals",)))
     if source.faults:
         raise ProblemFileError(source.faults)
+    if file.targets is not None:
+        goals = list(under(tuple(goals), target_set(file.targets, catalogue), _mark(source, ("targets",))))
     if None in limits or None in goals:
         raise InternalError(f"{source.file}: a limit or goal was dropped without a word")
     return _Converter(source, file).problem(tuple(limits), tuple(goals))  # type: ignore[arg-type]
@@ -138,11 +143,11 @@ def _explain_all(source: Source, errors: list) -> None:
             _explain(source, error)
 
 
-def _mistyped(source: Source, around: tuple, key: str) -> bool:
-    """Whether an unknown key of the mapping at ``around`` seems to stand for ``key``."""
+def _mistyped(source: Source, around: tuple, *keys: str) -> bool:
+    """Whether an unknown key of the mapping at ``around`` seems to stand for one of ``keys``."""
     written_here, known = source.at(around), _keys_at(around)
     unknown = [name for name in written_here if name not in known] if isinstance(written_here, dict) else []
-    return any(did_you_mean(name, known) == f"did you mean '{key}'?" for name in unknown)
+    return any(did_you_mean(name, known) == f"did you mean '{key}'?" for name in unknown for key in keys)
 
 
 def _explain(source: Source, error: Any) -> None:

@@ -8,6 +8,7 @@ checks.py.
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -29,6 +30,9 @@ from optimiser.problem.fields import (
 )
 from optimiser.problem.model import FACES
 from optimiser.quantity import SYSTEMS
+
+TARGETS = tuple(sorted(path.stem for path in (Path(__file__).resolve().parent.parent / "targets").glob("*.yaml")))
+"""The sets of published bands, by name."""
 
 Size = Annotated[Any, Quantity(SIZE)]  # a length above zero
 Place = Annotated[Any, Quantity(PLACE)]  # a length from zero up
@@ -437,7 +441,9 @@ class ProblemFile(Part):
     """rows, seats, chairs, platforms"""
     limits: list[Limit] = []
     """what must hold"""
-    goals: Annotated[list[Goal], Field(min_length=1)]
+    goals: Annotated[list[Goal], Field(min_length=1)] = absent()
     """what should hold, as nearly as the room allows"""
+    targets: Annotated[Any, OneOf(*TARGETS)] = absent()
+    """a set of published bands, as goals instead of one's own or under them; `optimiser targets` lists the sets"""
     designs: Annotated[Any, Designs()] = {}
     """designs of one's own, to be scored beside the best"""
