@@ -7,7 +7,9 @@ import click
 
 @click.command()
 @click.argument("name", required=False)
-@click.option("--show", "system", type=click.Choice(["ft-in", "in", "m", "cm", "mm"]), default="m", help="Units of lengths.")
+@click.option(
+    "--show", "system", type=click.Choice(["ft-in", "in", "m", "cm", "mm"]), default="m", help="Units of lengths."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the sets as JSON (SI units, degrees).")
 def command(name: str | None, system: str, as_json: bool) -> None:
     """List the sets of published bands side by side, so that their disagreements show; with NAME, tell all

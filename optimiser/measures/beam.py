@@ -36,9 +36,7 @@ def beam_separation(layout: Layout, body: Body) -> Form:
     def past(edge: float, sign: float, at_image: Linear, at_lens: Linear) -> Form:
         """How far the box keeps beyond the ray, at both of its ends, as far as there is a ray."""
         bound, ends = constant(edge), (affine((edge - at_image) * sign), affine((edge - at_lens) * sign))
-        return Least(
-            tuple(_clipped(_beyond(_ray(layout, at_image, at_lens, y), sign, bound), *ends) for y in body.y)
-        )
+        return Least(tuple(_clipped(_beyond(_ray(layout, at_image, at_lens, y), sign, bound), *ends) for y in body.y))
 
     return Greatest(
         (

@@ -116,7 +116,8 @@ def row_opening_clearance(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     formula="ceiling or lowest thing over the aisle - platform",
-    source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K; " + CODES,
+    source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved "
+    "Document K; " + CODES,
 )
 def aisle_headroom(layout: Layout, row: Row) -> Form:
     """Height to walk in beside the row, over the width that the file asks of an aisle; no bound without
@@ -200,7 +201,11 @@ def loudspeaker_depth_room(layout: Layout) -> Form:
     return affine(layout.baffle_depth - layout.speakers.depth)
 
 
-@measure(quantity="length", formula="loudspeaker's outer side - baffle's edge, the lesser of left and right", source="definition")
+@measure(
+    quantity="length",
+    formula="loudspeaker's outer side - baffle's edge, the lesser of left and right",
+    source="definition",
+)
 def loudspeaker_to_edge(layout: Layout) -> Form:
     """From the outer side of the left or right cabinet to the baffle wall's edge beside it; no bound
     where the file gives no depth of the cabinets."""
@@ -233,7 +238,7 @@ PROJECTOR_SIZE = 0.3
     quantity="length",
     screens=PROJECTED,
     needs=("lens",),
-    formula="greatest of the separations over, under, beside, before and behind the light, and below the ceiling's corners",
+    formula="greatest separation over, under, beside, before or behind the light; least below the ceiling's corners",
     source="plane geometry; the light is a pyramid from the image to the lens, on the image's centre line",
 )
 def light_path_obstruction_clearance(layout: Layout) -> Form:

@@ -24,7 +24,9 @@ def check_shape(room: Any, system: str, complain: Complain) -> None:
         return show("length", value, system)
 
     for key, axis, size, adjective, order in CEILINGS:
-        _ceiling(getattr(room, key) or (), key, axis, getattr(room, size), adjective, order, room.height, length, complain)
+        _ceiling(
+            getattr(room, key) or (), key, axis, getattr(room, size), adjective, order, room.height, length, complain
+        )
     _openings(room, length, complain)
 
 
@@ -58,7 +60,9 @@ def _ceiling(points, key, axis, end, adjective, order, height, length, complain:
         if _known(here, there) and here > there:
             complain(
                 ("room", key, at, axis),
-                "the point is not behind the one before it" if axis == "y" else "the point lies left of the one before it",
+                "the point is not behind the one before it"
+                if axis == "y"
+                else "the point lies left of the one before it",
                 f"list the points {order}",
             )
 

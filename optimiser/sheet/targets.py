@@ -73,10 +73,13 @@ def print_side_by_side(console: Console, sets: Sequence[TargetSet], system: str)
     table = _table("", *(one.name.replace("-", "-\n", 1) for one in sets))
     table.columns[0].min_width = 19
     goals = [goal for one in sets for goal in one.goals]
-    keys = [key for name in catalogue() for key in dict.fromkeys((g.measure, g.options) for g in goals if g.measure == name)]
+    keys = [
+        key for name in catalogue() for key in dict.fromkeys((g.measure, g.options) for g in goals if g.measure == name)
+    ]
     for measure, options in keys:
         cells = [
-            "\n".join(_short(g, system) for g in one.goals if (g.measure, g.options) == (measure, options)) for one in sets
+            "\n".join(_short(g, system) for g in one.goals if (g.measure, g.options) == (measure, options))
+            for one in sets
         ]
         usual = tuple((name, values[0]) for name, values in catalogue()[measure].options.items())
         kind = catalogue()[measure].quantity
@@ -127,4 +130,5 @@ def print_fares(console: Console, found: Sequence[Fare], system: str) -> None:
 
 def _missed(result, system: str) -> str:
     values = " / ".join(show(result.quantity, v, system) for v in result.values)
-    return f"{measure_words(result.goal.measure, result.goal.options)} {values}, {band_words(result.goal, system)}: {100 * result.score:.0f} %"
+    name = measure_words(result.goal.measure, result.goal.options)
+    return f"{name} {values}, {band_words(result.goal, system)}: {100 * result.score:.0f} %"

@@ -220,9 +220,7 @@ class OfShape:
             if door.opens == "out":
                 continue
             ys = self.swept(door)[:, 1]
-            apart.append(
-                np.where(r.floor > door.level + LATE, np.maximum(front - ys.max(), ys.min() - end), np.inf)
-            )
+            apart.append(np.where(r.floor > door.level + LATE, np.maximum(front - ys.max(), ys.min() - end), np.inf))
         return self._least(apart)
 
     def kept(self):
@@ -349,7 +347,11 @@ class OfShape:
             "opening_clearance",
             "row_opening_clearance",
             "loudspeaker_obstruction_clearance",
-            *(() if getattr(self.problem.baffle.depth, "value", None) == 0.0 else ("loudspeaker_depth_room", "loudspeaker_to_edge")),
+            *(
+                ()
+                if getattr(self.problem.baffle.depth, "value", None) == 0.0
+                else ("loudspeaker_depth_room", "loudspeaker_to_edge")
+            ),
             *(("light_path_obstruction_clearance", "lens_to_ceiling") if self.problem.projector else ()),
         ]
 
@@ -377,5 +379,8 @@ def gap_to_sector(points, arc, rectangle):
     reach = np.where(along, np.maximum(reach, nx * hinge[0] + ny * hinge[1] + radius), reach)
     corners = np.broadcast_arrays(*(np.asarray(e, float) for e in rectangle))
     several, back = np.unique(np.stack([c.ravel() for c in corners]), axis=1, return_inverse=True)
-    gaps = [np.max(np.where(nx >= 0, nx * l, nx * r) + np.where(ny >= 0, ny * f, ny * b) - reach) for l, r, f, b in several.T]
+    gaps = [
+        np.max(np.where(nx >= 0, nx * left, nx * right) + np.where(ny >= 0, ny * f, ny * b) - reach)
+        for left, right, f, b in several.T
+    ]
     return np.asarray(gaps)[back].reshape(corners[0].shape)
