@@ -112,6 +112,8 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "screen.centre": (0.0, room.width),
         "baffle.depth": (0.0, room.length),
         "baffle.width": (0.0, room.width),
+        "baffle.left": (0.0, room.width),
+        "baffle.right": (0.0, room.width),
         "projector.y": (0.0, room.length),
         "projector.z": (0.0, room.height),
         "projector.behind": (0.0, BEHIND),

@@ -10,7 +10,7 @@ from optimiser.quantity import show
 from optimiser.score import LimitResult
 from optimiser.words import band_words, decision_words, measure_words
 
-DERIVED = ("screen.centre", "screen.tile_rows")
+DERIVED = ("screen.centre", "screen.tile_rows", "baffle.left", "baffle.right")
 """Decisions that follow from others and are not worth a word of their own."""
 
 VISIBLE = 5e-4
