@@ -256,7 +256,6 @@ def test_a_limit_at_the_loudest_place_can_be_met():
     """In the middle of 5.2 m the second mode is at its full level, 0 dB, and no place is louder."""
     base = small_room()
     problem = small_room(
-        room=replace(base.room, doors=()),  # the row sits where its door would swing
         limits=(limit("mode_level", 0.0, order=2, axis="length"),),
         goals=(goal("image_width", 3.0, fade=1.2),),
         room=replace(base.room, doors=()),
