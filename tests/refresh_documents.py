@@ -25,7 +25,19 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 
 from optimiser.problem import written
-from optimiser.problem.fields import Decides, Designs, FormatNumber, Later, OneOf, Quantity, Reader, RowPlaces, Text, Truth, either
+from optimiser.problem.fields import (
+    Decides,
+    Designs,
+    FormatNumber,
+    Later,
+    OneOf,
+    Quantity,
+    Reader,
+    RowPlaces,
+    Text,
+    Truth,
+    either,
+)
 from optimiser.quantity import KINDS
 
 ROOT = Path(__file__).resolve().parent.parent

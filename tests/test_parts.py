@@ -4,7 +4,7 @@ import pytest
 
 from optimiser.errors import UsageError
 from optimiser.problem.model import Choice, Fixed, Range
-from optimiser.problem.parts import part, parts, with_value
+from optimiser.problem.parts import parts, with_value
 from optimiser.problem.read import loads
 from tests.test_problem_files import FULL
 

@@ -14,7 +14,6 @@ from optimiser.measures.layout import Body, Layout
 from optimiser.physics import sector as door
 from optimiser.physics import viewing
 
-
 FRAME_DEPTH = 0.02
 """Metres that the frame stands out before the image."""
 

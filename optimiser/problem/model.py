@@ -117,6 +117,8 @@ class Opening:
 
 @dataclass(frozen=True)
 class Room:
+    """The shell: SI units; x from the left wall, y from the front wall, z from the floor."""
+
     length: float
     width: float
     height: float
@@ -135,6 +137,8 @@ class Room:
 
 @dataclass(frozen=True)
 class Baffle:
+    """The wall before the front wall that holds the screen and hides the loudspeakers."""
+
     depth: Decision
     width: Decision | None  # None: as wide as frame and margins need
     margin: float  # m, baffle showing beyond the frame at each side
@@ -155,6 +159,8 @@ class Tile:
 
 @dataclass(frozen=True)
 class Screen:
+    """The image and its frame; which of the sizes is open depends on the type."""
+
     type: str  # projected | panel | tiled
     aspect: Decision  # Fixed or Choice; of a tiled wall whatever its tiles give
     width: Decision | None  # image width; None of a panel or a tiled wall
@@ -174,6 +180,8 @@ class Screen:
 
 @dataclass(frozen=True)
 class Loudspeakers:
+    """The front left and right loudspeakers, and where a panel makes them stand."""
+
     spread: float  # left to right centres as a share of the image width, where they stand within it
     directivity: float  # Q, of the front loudspeakers
     place: str = "behind"  # the image; beside, under or over it where sound cannot pass through
@@ -189,6 +197,8 @@ class Loudspeakers:
 
 @dataclass(frozen=True)
 class Projector:
+    """The lens: what it throws, how far and from where."""
+
     lumens: float
     throw_ratio: tuple[float, float]
     y: Decision | None  # of the lens, from the front wall
@@ -200,6 +210,8 @@ class Projector:
 
 @dataclass(frozen=True)
 class Chair:
+    """Sizes of one seat and of the person in it [m]."""
+
     width: float
     depth: float
     reclined: float
@@ -210,12 +222,16 @@ class Chair:
 
 @dataclass(frozen=True)
 class Aisle:
+    """Ways along the side walls to the rows."""
+
     sides: str  # none | one | both
     width: float
 
 
 @dataclass(frozen=True)
 class Platforms:
+    """What the rows stand on."""
+
     step: float  # platform heights are whole multiples of this
     to: float  # greatest platform height
     first: Decision  # platform of row 1: fixed at 0 unless the file says otherwise
@@ -224,6 +240,8 @@ class Platforms:
 
 @dataclass(frozen=True)
 class Seating:
+    """Rows, seats, chairs and the ways to them."""
+
     rows: tuple[int, ...]  # numbers of rows that are allowed, ascending
     reference_row: int
     seats: Decision  # seats in each row

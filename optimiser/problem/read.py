@@ -5,10 +5,9 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from pathlib import Path
-from types import SimpleNamespace
-from typing import Annotated, Any, get_args, get_origin
+from typing import Any
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from optimiser.errors import InternalError, ProblemFileError, did_you_mean
 from optimiser.physics.acoustics import speed_of_sound
@@ -16,6 +15,7 @@ from optimiser.problem import model, written
 from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
 from optimiser.problem.lining import absorption_of
+from optimiser.problem.readable import model_in, readable
 from optimiser.problem.targets import target_set, under
 from optimiser.problem.yaml_reader import Source, dotted, read_file, read_text
 from optimiser.quantity import ZERO_CELSIUS
@@ -71,66 +71,6 @@ def _problem(source: Source, catalogue: Mapping[str, Any] | None) -> model.Probl
     return _Converter(source, file).problem(tuple(limits), tuple(goals))  # type: ignore[arg-type]
 
 
-# --- what can be read ---------------------------------------------------------------------------
-
-
-def readable(kind: type[BaseModel], data: object) -> Any:
-    """Whatever can be read of a mapping, as attributes; None for the rest.
-
-    Beside the model's fields: ``written``, the keys that the file has; ``extra``, those of them
-    that the model does not know, with their values; ``keys``, those that it knows.
-    """
-    if not isinstance(data, dict):
-        return None
-    values: dict[str, Any] = {
-        "written": frozenset(data),
-        "extra": {key: value for key, value in data.items() if key not in kind.model_fields},
-        "keys": tuple(kind.model_fields),
-    }
-    for name, field in kind.model_fields.items():
-        model_of, many = _inner(field.annotation)
-        if name in data and model_of is not None:
-            value = data[name]
-            if many:
-                values[name] = [readable(model_of, one) for one in value] if isinstance(value, list) else None
-            else:
-                values[name] = readable(model_of, value)
-        elif name not in data and model_of is not None and not many:
-            default = None if field.is_required() else field.get_default(call_default_factory=True)
-            values[name] = None if default is None else readable(model_of, {})
-        else:
-            values[name] = _one(field, data, name)
-    return SimpleNamespace(**values)
-
-
-def _inner(annotation: Any) -> tuple[type[BaseModel] | None, bool]:
-    """The model in ``Model``, ``Optional[Model]`` or ``list[Model]``, and whether it is a list."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation, False
-    many = get_origin(annotation) is list
-    models = [a for a in get_args(annotation) if isinstance(a, type) and issubclass(a, BaseModel)]
-    return (models[0], many) if models else (None, False)
-
-
-def _one(field: Any, data: dict, name: str) -> Any:
-    if name not in data:
-        if field.is_required():
-            return None
-        default = field.get_default(call_default_factory=True)
-        if default is None or field.validate_default is False:
-            return default
-        return _adapter(field).validate_python(default)
-    try:
-        return _adapter(field).validate_python(data[name])
-    except ValidationError:
-        return None
-
-
-def _adapter(field: Any) -> TypeAdapter:
-    kind = field.annotation
-    return TypeAdapter(Annotated[(kind, *field.metadata)] if field.metadata else kind)  # type: ignore[misc]
-
-
 # --- messages -----------------------------------------------------------------------------------
 
 
@@ -183,7 +123,7 @@ def _keys_at(path: tuple) -> tuple[str, ...]:
     kind: Any = written.ProblemFile
     for step in path:
         if isinstance(step, str):
-            kind = _inner(kind.model_fields[step].annotation)[0]
+            kind = model_in(kind.model_fields[step].annotation)[0]
     return tuple(kind.model_fields)
 
 
@@ -196,7 +136,7 @@ def _how_to_write(path: tuple) -> str:
     kind: Any = written.ProblemFile
     for step in path[:-1]:
         if isinstance(step, str):
-            kind = _inner(kind.model_fields[step].annotation)[0]
+            kind = model_in(kind.model_fields[step].annotation)[0]
     about = kind.model_fields[path[-1]].description
     return f"add {path[-1]}: ({about})"
 

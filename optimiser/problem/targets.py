@@ -19,6 +19,7 @@ from optimiser.problem import written
 from optimiser.problem.bounds import read_goal
 from optimiser.problem.fields import FormatNumber, OneOf
 from optimiser.problem.model import Goal, Mark
+from optimiser.problem.readable import readable
 from optimiser.problem.yaml_reader import read_file
 
 FOLDER = Path(__file__).resolve().parent.parent / "targets"
@@ -78,8 +79,6 @@ def _usual(name: str) -> TargetSet:
 
 
 def _read(name: str, catalogue: Mapping[str, Any]) -> TargetSet:
-    from optimiser.problem.read import readable
-
     source = read_file(FOLDER / f"{name}.yaml")
     try:
         file = TargetFile.model_validate(source.value)

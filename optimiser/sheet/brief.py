@@ -13,6 +13,7 @@ NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight",
 
 
 def number_words(count: int) -> str:
+    """A small number as a word, a greater one in figures."""
     return NUMBERS[count] if 0 <= count < len(NUMBERS) else str(count)
 
 
@@ -27,6 +28,7 @@ def listed(words: list[str]) -> str:
 
 
 def sentence(text: str) -> str:
+    """The text with a capital letter at its head."""
     return text[:1].upper() + text[1:]
 
 

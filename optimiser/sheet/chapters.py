@@ -36,6 +36,7 @@ def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> 
 
 
 def design(material: Material, f: Figure, width: float) -> Section:
+    """Plan, long section and front elevation."""
     system = material.problem.show
     two = fitted(lambda n: pair(f, system, n, across=False), system, f.length, width, TALLEST)
     front = fitted(lambda n: [elevation(f, system, n)], system, f.width, width, 76.0)
@@ -51,6 +52,7 @@ def design(material: Material, f: Figure, width: float) -> Section:
 
 
 def score(material: Material, width: float) -> Section:
+    """Each goal with its band, value, source and score."""
     system = material.problem.show
     if not material.card.goals:
         return Section("The score", (Paragraph("The file states no goals, so nothing was scored."),), "score")
@@ -64,6 +66,7 @@ def score(material: Material, width: float) -> Section:
 
 
 def limits(material: Material) -> Section:
+    """The limits that the design comes near to, and how many hold with room to spare."""
     table, rest = tables.limits_table(material.card, material.problem.show)
     words = prose.LIMITS
     if rest:
@@ -74,6 +77,7 @@ def limits(material: Material) -> Section:
 
 
 def designs(material: Material, best: Figure, width: float) -> list[Section]:
+    """The designs of the file beside the best."""
     if not material.designs:
         return []
     problem = material.problem
@@ -92,6 +96,7 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
 
 
 def rows(material: Material, f: Figure, width: float) -> Section:
+    """What each row and each seat sees and hears."""
     problem = material.problem
     system = problem.show
     form = catalogue()["horizontal_angle"].form
@@ -123,6 +128,7 @@ def rows(material: Material, f: Figure, width: float) -> Section:
 
 
 def door(material: Material, f: Figure, width: float) -> list[Section]:
+    """The door leaf against the depth of the baffle wall."""
     problem = material.problem
     depth = problem.baffle.depth
     ends = (
@@ -143,6 +149,7 @@ def door(material: Material, f: Figure, width: float) -> list[Section]:
 
 
 def places(material: Material, f: Figure) -> Section:
+    """Where the loudspeakers and the projector go, and how far they may stray."""
     problem = material.problem
     words = prose.SPEAKERS.format(place=f.place)
     if f.place == "beside":
@@ -155,6 +162,7 @@ def places(material: Material, f: Figure) -> Section:
 
 
 def schedule(material: Material, f: Figure) -> Section:
+    """What is to be built, set out from the room's fixed corners."""
     system = material.problem.show
     blocks: list[Block] = [Paragraph(prose.SETTING_OUT), front_table(f, system)]
     platforms = platform_table(f, system)

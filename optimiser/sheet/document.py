@@ -10,6 +10,8 @@ from optimiser.sheet.plates import Plate
 
 @dataclass(frozen=True)
 class Paragraph:
+    """A paragraph of running text."""
+
     text: str
 
 
@@ -69,6 +71,8 @@ Block = Union[Paragraph, Listing, Facts, Table, Beside, Plates, Verbatim]
 
 @dataclass(frozen=True)
 class Section:
+    """A chapter: its title and what stands under it."""
+
     title: str
     blocks: tuple[Block, ...]
     key: str  # names it in links

@@ -192,4 +192,5 @@ def wide_enough(scene: Scene, text: str, metres: float) -> bool:
 
 
 def polar(centre: Point, radius: float, angle: float) -> Point:
+    """The point at a distance and angle from a centre."""
     return centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)

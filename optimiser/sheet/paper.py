@@ -34,6 +34,7 @@ IMPERIAL = (8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 384, 768)  # 1 1/2 in to 1/
 
 
 def imperial(system: str) -> bool:
+    """Whether a way of showing lengths is in feet or inches."""
     return system in ("ft-in", "in")
 
 

@@ -50,6 +50,7 @@ def _words(figure: Figure, system: str) -> str:
 
 
 def front(scene: Scene, f: Figure) -> None:
+    """Baffle wall, loudspeakers and screen."""
     scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
     deep = min(0.25, 0.8 * f.baffle_depth)
     for one in f.loudspeakers:
@@ -85,6 +86,7 @@ def turned(angle: float) -> float:
 
 
 def doors(scene: Scene, f: Figure) -> None:
+    """Door leaves and what they sweep."""
     for door, sweep in f.doors:
         hinge = (sweep.hinge[1], sweep.hinge[0])
         if sweep.sweep > 0.0:
@@ -153,6 +155,7 @@ def solid(length: float, gaps: list[tuple[float, float]]) -> list[tuple[float, f
 
 
 def walls(scene: Scene, f: Figure) -> None:
+    """The walls, broken where doors and openings are."""
     thick = scene.mm(WALL)
     length, width = f.length, f.width
     for wall, v, out in (("left", 0.0, -thick), ("right", width, thick)):

@@ -45,6 +45,8 @@ class Arc:
 
 @dataclass(frozen=True)
 class Circle:
+    """A circle."""
+
     centre: Point
     radius: float
     role: str
@@ -245,11 +247,13 @@ def segments(item: Item, blocks: dict[str, tuple[Item, ...]], offset: Point = (0
 
 
 def around(points: Iterable[Point]) -> Box:
+    """The least box around some points."""
     us, vs = zip(*points)
     return min(us), min(vs), max(us), max(vs)
 
 
 def joined(boxes: Iterable[Box]) -> Box:
+    """The least box around some boxes."""
     a, b, c, d = zip(*boxes)
     return min(a), min(b), max(c), max(d)
 

@@ -1,0 +1,67 @@
+"""Answers against a general solver of nonlinear programs (SCIP), which knows no grid and none of our compiling.
+
+Checked on every possible file of ``problems/``: SCIP's optimum over real-valued lengths is under the
+bound that is stated for designs between the grid's points, and within PROMISE of the answer; the answer
+is under SCIP's own bound.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from optimiser.problem.read import load
+from optimiser.score import Scorer
+from optimiser.solve import PROMISE, solve
+from tests.support import global_solver
+from tests.support.files import POSSIBLE
+from tests.support.rooms import limit, long_room
+
+SLACK = 1e-5
+"""How far SCIP may let a constraint be missed: ten times its feasibility tolerance, for cuts of some metres."""
+
+HUNDREDTH = 0.01
+"""Points by which SCIP's score of its own design may differ from the exact one."""
+
+UNKNOWN: dict[str, str] = {}
+"""Files with measures that cannot be told to SCIP, and which ones they are."""
+
+
+LONG = {"low-cellar"}
+"""Files whose proof between the grid's points takes more than a minute."""
+
+
+def agree(problem, *, between: bool = True) -> None:
+    theirs = global_solver.solve(problem, seconds=300.0)
+    assert theirs.whole and theirs.design is not None
+    card = Scorer(problem, theirs.space).card(theirs.design)
+    assert not [r for r in card.limits if r.slack < -SLACK]
+    assert card.score == pytest.approx(theirs.score, abs=HUNDREDTH)
+
+    ours = solve(problem, between=between)
+    assert ours.score <= theirs.bound + HUNDREDTH
+    assert theirs.score <= (ours.bound if between else ours.score + PROMISE) + HUNDREDTH
+    assert theirs.score - ours.score <= PROMISE
+    if not between:
+        assert ours.status == "optimal"
+
+
+@pytest.mark.parametrize("name", POSSIBLE)
+def test_a_general_solver_finds_nothing_better_in_any_file(name):
+    problem = load(POSSIBLE[name])
+    if name in UNKNOWN:
+        with pytest.raises(NotImplementedError, match=UNKNOWN[name]):
+            global_solver.solve(problem)
+    else:
+        agree(problem, between=name not in LONG)
+
+
+@pytest.mark.parametrize("rows", [1, 2, 3])
+def test_a_general_solver_finds_nothing_better_for_a_dozen_goals(rows):
+    agree(long_room((rows,)))
+
+
+def test_a_general_solver_finds_a_room_impossible_too():
+    """Rows 8 m apart in a room of 7.1 m."""
+    problem = long_room((2,), limits=(*long_room().limits, limit("row_pitch", 8.0)))
+    assert global_solver.solve(problem).design is None
+    assert solve(problem).status == "impossible"
