@@ -7,7 +7,7 @@ measure is a form over the other decisions. A design is one value for each decis
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Union
 
@@ -228,7 +228,7 @@ def _space(
     except _EmptyRange:
         return None
     settled = {"rows": float(rows), "screen.type": float(SCREEN_TYPES.index(screen.type)), "screen.aspect": aspect}
-    return Space(rows, aspect, settled, domains, _layout(problem, rows, aspect, domains))
+    return Space(rows, aspect, settled, domains, layout_of(problem, rows, aspect, domains))
 
 
 def _narrowed(decision: Decision, low: float, high: float) -> Decision:
@@ -257,13 +257,23 @@ def _kept(opening: Opening, room: Room) -> Body:
     return Body(opening.name, before if side else opening.along, opening.along if side else before, opening.z)
 
 
-def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Domain]) -> Layout:
+def layout_of(
+    problem: Problem,
+    rows: int,
+    aspect: float,
+    domains: Mapping[str, Domain],
+    read: Callable[[str], Linear] | None = None,
+) -> Layout:
+    """The geometry of a problem with one kind of screen. ``read`` gives the expression of a decision,
+    where it is another than the decision itself: one that is built a little off, or many at once."""
     room, screen, seating, chair = problem.room, problem.screen, problem.seating, problem.seating.chair
     ceiling = _ceiling(room)
 
-    def read(name: str) -> Linear:
+    def as_decided(name: str) -> Linear:
         domain = domains[name]
         return constant(domain.value) if isinstance(domain, Held) else variable(name)
+
+    read = read or as_decided
 
     width = screens.image_width(screen, aspect, read)
     bezel, depth = read("screen.bezel"), read("baffle.depth")
@@ -340,7 +350,7 @@ def _layout(problem: Problem, rows: int, aspect: float, domains: Mapping[str, Do
         baffle_centred=not {"baffle.left", "baffle.right"} & set(domains),
         acoustic_front=depth if problem.baffle.solid else constant(0.0),
         pixel_pitch=screens.pixel_pitch(screen, width),
-        gain=float(light.gain_of_perforated(gain=screen.gain, open_area=screen.open_area)),
+        gain=light.gain_of_perforated(gain=screen.gain, open_area=screen.open_area) + 0.0,
         white=screen.luminance,
         lens=screens.lens(problem, read),
         speakers=speakers,

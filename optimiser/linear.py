@@ -24,6 +24,8 @@ class Linear:
     terms: tuple[tuple[str, float], ...] = ()
     constant: float = 0.0
 
+    __array_ufunc__ = None  # an array is never spread over expressions: it is taken as one operand
+
     @staticmethod
     def of(terms: Mapping[str, float], constant: float = 0.0) -> Linear:
         """Build from a mapping, dropping zero coefficients."""
@@ -85,6 +87,67 @@ class Linear:
     __rmul__ = __mul__
 
 
+class Sampled(Linear):
+    """An expression known by its values in many cases: one array, whatever decisions are put in.
+
+    Stands for a Linear where decisions and the room itself vary from case to case, so that the same
+    formulas can be had for all cases at once. Takes part in sums and products of numbers, arrays and
+    other such expressions only.
+    """
+
+    def __init__(self, values) -> None:
+        object.__setattr__(self, "terms", ())
+        object.__setattr__(self, "constant", np.asarray(values, dtype=float))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sampled) and np.array_equal(self.constant, other.constant)
+
+    __hash__ = object.__hash__
+
+    @property
+    def is_constant(self) -> bool:
+        return False
+
+    def value(self, env: Env):
+        return self.constant
+
+    def interval(self, bounds: Bounds) -> Interval:
+        return float(np.min(self.constant)), float(np.max(self.constant))
+
+    def __add__(self, other):
+        return Sampled(self.constant + _values(other))
+
+    __radd__ = __add__
+
+    def __neg__(self) -> Sampled:
+        return Sampled(-self.constant)
+
+    def __sub__(self, other) -> Sampled:
+        return Sampled(self.constant - _values(other))
+
+    def __rsub__(self, other) -> Sampled:
+        return Sampled(_values(other) - self.constant)
+
+    def scaled(self, factor) -> Sampled:
+        return Sampled(self.constant * factor)
+
+    def __mul__(self, other) -> Sampled:
+        return Sampled(self.constant * _values(other))
+
+    __rmul__ = __mul__
+
+
+def _values(operand):
+    """What an operand of a sampled expression is worth."""
+    if isinstance(operand, Linear):
+        if operand.terms:
+            raise TypeError("a sampled expression meets a decision that was not sampled")
+        return operand.constant
+    if isinstance(operand, Quadratic):
+        raise TypeError("a sampled expression meets a product that was not sampled")
+    return operand
+
+
 @dataclass(frozen=True)
 class Quadratic:
     """A linear expression plus products of linear expressions: ``linear + sum c * a * b``."""
@@ -144,8 +207,8 @@ def variable(name: str) -> Linear:
 
 
 def constant(value: float) -> Linear:
-    """The expression that is always ``value``."""
-    return Linear((), float(value))
+    """The expression that is always ``value``; of an array, one value in each of many cases."""
+    return Sampled(value) if np.ndim(value) else Linear((), float(value))
 
 
 def decisions_of(expression: Expression) -> frozenset[str]:

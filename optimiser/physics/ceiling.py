@@ -44,6 +44,8 @@ def volume(*, length: float, width: float, height: float, along: Profile = (), a
     positive("length", length)
     positive("width", width)
     positive("height", height)
+    if not along and not across:
+        return length * width * height
     levels = sorted({0.0, height, *(z for _, z in (*along, *across) if 0.0 < z < height)})
     total = 0.0
     for low, high in pairwise(levels):

@@ -283,6 +283,27 @@ class Goal:
 
 
 @dataclass(frozen=True)
+class Spread:
+    """How exactly a decision is built, or a number of the file known: anywhere ``within`` so far to either
+    side, or normal with standard deviation ``sigma`` (SI; one of the two is given)."""
+
+    path: str  # a decision's public name, or a path in the file
+    quantity: str
+    within: float | None = None
+    sigma: float | None = None
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class People:
+    """Whose eyes and heads are in the seats: a table of body sizes, and the share of women."""
+
+    table: str
+    women: float
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
 class Problem:
     """All that a problem file says. ``show`` is how lengths are printed: ft-in, in, m, cm or mm."""
 
@@ -299,6 +320,8 @@ class Problem:
     designs: tuple[tuple[str, tuple[tuple[str, float], ...]], ...]  # name -> decisions set (SI)
     file: str | None = None
     other_screens: tuple[Screen, ...] = ()  # kinds of screen to choose from instead of ``screen``
+    tolerances: tuple[Spread, ...] = ()
+    people: People | None = None
 
     @property
     def screens(self) -> tuple[Screen, ...]:

@@ -17,6 +17,7 @@ from optimiser.problem.checks import check, largest
 from optimiser.problem.lining import absorption_of
 from optimiser.problem.readable import model_in, readable
 from optimiser.problem.targets import target_set, under
+from optimiser.problem.tolerances import read_tolerances
 from optimiser.problem.yaml_reader import Source, dotted, read_file, read_text
 from optimiser.quantity import ZERO_CELSIUS
 
@@ -68,7 +69,11 @@ def _problem(source: Source, catalogue: Mapping[str, Any] | None) -> model.Probl
         goals = list(under(tuple(goals), target_set(file.targets, catalogue), _mark(source, ("targets",))))
     if None in limits or None in goals:
         raise InternalError(f"{source.file}: a limit or goal was dropped without a word")
-    return _Converter(source, file).problem(tuple(limits), tuple(goals))  # type: ignore[arg-type]
+    problem = _Converter(source, file).problem(tuple(limits), tuple(goals))  # type: ignore[arg-type]
+    spreads, people = read_tolerances(file.tolerances, problem, source.fault, lambda path: _mark(source, path))
+    if source.faults:
+        raise ProblemFileError(source.faults)
+    return dataclasses.replace(problem, tolerances=spreads, people=people)
 
 
 # --- messages -----------------------------------------------------------------------------------

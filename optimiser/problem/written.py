@@ -29,6 +29,7 @@ from optimiser.problem.fields import (
     decides_of_row,
 )
 from optimiser.problem.model import FACES
+from optimiser.problem.tolerances import Tolerances
 from optimiser.quantity import SYSTEMS
 
 TARGETS = tuple(sorted(path.stem for path in (Path(__file__).resolve().parent.parent / "targets").glob("*.yaml")))
@@ -447,3 +448,5 @@ class ProblemFile(Part):
     """a set of published bands, as goals instead of one's own or under them; `optimiser targets` lists the sets"""
     designs: Annotated[Any, Designs()] = {}
     """designs of one's own, to be scored beside the best"""
+    tolerances: Annotated[Any, Tolerances()] = {}
+    """how exactly things are built, and how people differ: `row1.y: ±1/2 in`"""
