@@ -54,6 +54,8 @@ class Linear:
     def __add__(self, other: Linear | Quadratic | float):
         if isinstance(other, Quadratic):
             return other + self
+        if isinstance(other, np.ndarray):
+            return Sampled(other) + self
         if not isinstance(other, Linear):
             return Linear(self.terms, self.constant + float(other))
         terms = dict(self.terms)
@@ -76,6 +78,8 @@ class Linear:
         return Linear.of({n: c * factor for n, c in self.terms}, self.constant * factor)
 
     def __mul__(self, other: Linear | float):
+        if isinstance(other, np.ndarray):
+            return Sampled(other) * self
         if not isinstance(other, Linear):
             return self.scaled(float(other))
         if other.is_constant:

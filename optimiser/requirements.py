@@ -110,13 +110,15 @@ def all_limits(problem: Problem) -> tuple[Limit, ...]:
 
 def bounds(problem: Problem, space: Space) -> list[Bound]:
     """Every limit on every row that it concerns."""
-    found = []
-    for index, limit in enumerate(all_limits(problem)):
-        measure = _measure(problem, space.layout, limit)
-        own = index >= len(problem.limits)
-        for row, seat, form in _forms(limit, measure, space.layout):
-            found.append(Bound(index, limit, own, measure, row and row.number, form, seat))
-    return found
+    return [bound for index, limit in enumerate(all_limits(problem)) for bound in bounds_of(problem, space, index, limit)]
+
+
+def bounds_of(problem: Problem, space: Space, index: int, limit: Limit) -> list[Bound]:
+    """One limit, the problem's ``index``-th, on every row that it concerns."""
+    measure = _measure(problem, space.layout, limit)
+    own = index >= len(problem.limits)
+    several = _forms(limit, measure, space.layout)
+    return [Bound(index, limit, own, measure, row and row.number, form, seat) for row, seat, form in several]
 
 
 def targets(problem: Problem, space: Space) -> list[Target]:

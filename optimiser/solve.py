@@ -77,6 +77,7 @@ class Search:
         from ortools.sat.python import cp_model  # noqa: F401  its import is no part of the time to compile
 
         self.problem = problem
+        self.step = step
         self.effort = effort
         self.seconds = {"compile": 0.0, "solve": 0.0}
         self.scorers = [Scorer(problem, space) for space in spaces(problem, grid=step)]
@@ -264,8 +265,12 @@ def solve(
     too; ``effort`` limits the solver's deterministic time for each of its models; ``start`` is a
     design, as the best of a problem much like this one, to begin with if its limits hold here.
     """
-    step = grid_of(problem) if grid is None else grid
-    search = Search(problem, step, effort=effort)
+    return settle(Search(problem, grid_of(problem) if grid is None else grid, effort=effort), between, start)
+
+
+def settle(search: Search, between: bool = False, start: Mapping[str, float] | None = None) -> Solution:
+    """Find, prove and tidy up the best design of a search."""
+    problem, step = search.problem, search.step
     begun = start is not None and search.begin(start)
     open_ = sorted(search.scorers, key=lambda s: s.space is not search.space) if begun else search.find()
     if search.design is None:

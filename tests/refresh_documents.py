@@ -38,6 +38,7 @@ from optimiser.problem.fields import (
     Truth,
     either,
 )
+from optimiser.problem.tolerances import Tolerances
 from optimiser.quantity import KINDS
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -208,6 +209,8 @@ def _reader(reader: Reader) -> str:
         return "decisions by name"
     if isinstance(reader, Designs):
         return "designs by name"
+    if isinstance(reader, Tolerances):
+        return "amounts by name"
     if isinstance(reader, FormatNumber):
         return "`1`"
     assert isinstance(reader, Text), f"say what {type(reader).__name__} takes"

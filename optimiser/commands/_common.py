@@ -62,3 +62,51 @@ def refuse_existing(path: Path) -> None:
         raise UsageError(f"{path} exists already; choose another name or say --overwrite")
     if not path.parent.is_dir():
         raise UsageError(f"{path.parent} is not a folder")
+
+
+def with_tolerances(problem, spreads: Iterable[str], people: str | None, women: str | None):
+    """The problem with what varies as given on the command line; a spread given there goes before the file's."""
+    from dataclasses import replace
+
+    from optimiser.errors import did_you_mean
+    from optimiser.problem.model import People
+    from optimiser.problem.spreads import spread
+    from optimiser.problem.tolerances import TABLES
+    from optimiser.quantity import parse
+
+    found = {one.path: one for one in problem.tolerances}
+    for name, text in assignments(spreads).items():
+        bare = text.removeprefix("sigma").strip()
+        try:
+            one = spread(problem, name, bare, how="within" if bare == text else "sigma")
+        except QuantityError as error:
+            raise UsageError(f"--spread {name}: {error}") from None
+        found[one.path] = one
+    whose = problem.people
+    if people is not None:
+        if people not in TABLES:
+            raise UsageError(f"unknown table '{people}': {did_you_mean(people, TABLES)}")
+        whose = People(people, 0.5)
+    if women is not None:
+        if whose is None:
+            raise UsageError("--women goes with --people")
+        try:
+            share = float(parse("ratio", women))
+        except QuantityError as error:
+            raise UsageError(f"--women: {error}") from None
+        if not 0.0 <= share <= 1.0:
+            raise UsageError("--women: from 0 % to 100 %, please")
+        whose = replace(whose, women=share)
+    return replace(problem, tolerances=tuple(found.values()), people=whose)
+
+
+def asked_share(text: str | None) -> float | None:
+    """A share of cases from the command line."""
+    if text is None:
+        return None
+    from optimiser.quantity import parse
+
+    try:
+        return float(parse("ratio", text))
+    except QuantityError as error:
+        raise UsageError(f"--share: {error}") from None

@@ -17,16 +17,26 @@ import click
 @click.option("--minimise", metavar="MEASURE", help="First lower this measure as far as the limits allow.")
 @click.option("--row", default="reference", help="The row meant by --maximise or --minimise: reference, worst or a number.")
 @click.option("--fix", multiple=True, metavar="DECISION=VALUE", help="Pin a decision, e.g. screen.width=\"118 in\". Repeatable.")
+@click.option("--robust", is_flag=True, help="Let the limits hold at every corner of the tolerances that FILE states.")
+@click.option("--share", help="With --robust: let them hold in this share of cases instead, e.g. '95 %'.")
+@click.option(
+    "--spread", "spreads", multiple=True, metavar="INPUT=AMOUNT", help='With --robust: a tolerance, as row1.y="1/2 in".'
+)
+@click.option("--people", metavar="TABLE", help="With --robust: whose eyes and heads, ansur_ii or din_33402_2.")
+@click.option("--women", metavar="SHARE", help="With --robust: share of women among them; else half.")
 @click.option("--overwrite", is_flag=True, help="Let --picture replace a file that is there.")
 @click.pass_context
-def command(ctx, file, as_json, picture, grid, between_grid, maximise, minimise, row, fix, overwrite) -> None:
+def command(
+    ctx, file, as_json, picture, grid, between_grid, maximise, minimise, row, fix, robust, share, spreads, people,
+    women, overwrite,
+) -> None:
     """Find the design that comes closest to the goals in FILE, and prove that none on the grid is better.
 
     Exit code 0: an answer; 2: FILE cannot be used; 3: the limits cannot all hold.
     """
     import time
 
-    from optimiser.commands._common import asked_grid, pinned, refuse_existing
+    from optimiser.commands._common import asked_grid, pinned, refuse_existing, with_tolerances
     from optimiser.errors import UsageError
     from optimiser.problem.read import load
     from optimiser.solve import solve
@@ -35,14 +45,27 @@ def command(ctx, file, as_json, picture, grid, between_grid, maximise, minimise,
         raise UsageError("give --maximise or --minimise, not both")
     if (maximise or minimise) and between_grid:
         raise UsageError("--between-grid goes with a score, not with --maximise or --minimise")
+    if robust and (maximise or minimise or between_grid):
+        raise UsageError("--robust goes neither with --maximise or --minimise nor with --between-grid")
+    if not robust and (share or spreads or people or women):
+        raise UsageError("--share, --spread, --people and --women go with --robust")
     if picture and not overwrite:
         refuse_existing(picture)
     start = time.perf_counter()
     problem = pinned(load(file), fix)
     step = asked_grid(grid)
     loading = time.perf_counter() - start
-    found = None
-    if maximise or minimise:
+    found = sturdy = None
+    if robust:
+        from optimiser.commands._common import asked_share
+        from optimiser.commands._progress import watched
+        from optimiser.explain.robust import robust as robust_solve
+
+        problem = with_tolerances(problem, spreads, people, women)
+        with watched() as progress:
+            sturdy = robust_solve(problem, share=asked_share(share), grid=step, progress=progress)
+        solution = sturdy.solution
+    elif maximise or minimise:
         from optimiser.extremes import extreme
 
         found = extreme(problem, maximise or minimise, greatest=bool(maximise), row=row, grid=step)
@@ -53,9 +76,20 @@ def command(ctx, file, as_json, picture, grid, between_grid, maximise, minimise,
     if as_json:
         import json
 
-        from optimiser.record import solution_record
+        if sturdy is not None:
+            from optimiser.explain.tolerance_records import robust_record
 
-        click.echo(json.dumps(solution_record(solution, load_seconds=loading, extreme=found), indent=1, ensure_ascii=False))
+            record = robust_record(sturdy, load_seconds=loading)
+        else:
+            from optimiser.record import solution_record
+
+            record = solution_record(solution, load_seconds=loading, extreme=found)
+        click.echo(json.dumps(record, indent=1, ensure_ascii=False))
+    elif sturdy is not None:
+        from optimiser.commands._common import console
+        from optimiser.sheet.tolerances import print_robust
+
+        print_robust(console(), sturdy)
     else:
         from optimiser.commands._common import console
         from optimiser.sheet.terminal import print_solution

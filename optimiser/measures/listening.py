@@ -138,6 +138,5 @@ def side_wall_distance(layout: Layout, row: Row) -> Form:
 )
 def room_proportion(layout: Layout) -> Form:
     """Margin by which the room's proportions lie inside the published range; negative: outside."""
-    return fixed(
-        float(min(acoustics.proportion_margins(length=layout.length, width=layout.width, height=layout.height)))
-    )
+    margins = acoustics.proportion_margins(length=layout.length, width=layout.width, height=layout.height)
+    return fixed(np.min(np.broadcast_arrays(*margins), axis=0))

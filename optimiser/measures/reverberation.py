@@ -77,7 +77,7 @@ def reverberation_time(layout: Layout, octave: int | str) -> Form:
 )
 def reverberation_ratio(layout: Layout) -> Form:
     """Reverberation time over the published nominal time of a listening room of this volume."""
-    nominal = float(acoustics.nominal_reverberation_time(volume=layout.volume))
+    nominal = acoustics.nominal_reverberation_time(volume=layout.volume)
     return Linked(decay_time(layout), Link(lambda t: t / nominal, lambda ratio: ratio * nominal))
 
 
@@ -104,7 +104,7 @@ def direct_to_reverberant(layout: Layout, row: Row) -> Form:
     """Direct over reverberant sound of one front loudspeaker at the row, from the critical distance."""
     away = listening(layout, row)
     if not layout.decay.absorption or absorption(layout, "mid").is_constant:
-        critical = _critical(layout, float(decay_time(layout).value({})))
+        critical = _critical(layout, decay_time(layout).value({}))
         return Quotient(away, constant(1.0), _level_of_distance(critical))
     at_one_metre = Link(
         lambda t: acoustics.direct_to_reverberant(distance=1.0, critical_distance=_critical(layout, t)),
@@ -129,7 +129,7 @@ def transition_frequency(layout: Layout) -> Form:
     """Frequency below which the room's single modes rule and above which statistics may."""
     volume = layout.volume
     if not layout.decay.absorption:
-        return fixed(float(acoustics.transition_frequency(volume=volume, reverberation_time=layout.decay.time)))
+        return fixed(acoustics.transition_frequency(volume=volume, reverberation_time=layout.decay.time))
     link = Link(
         lambda t: acoustics.transition_frequency(volume=volume, reverberation_time=t),
         lambda f: acoustics.reverberation_of_transition_frequency(volume=volume, frequency=f),

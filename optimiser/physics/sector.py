@@ -74,7 +74,7 @@ def door_sector(
     room_length: float,
     room_width: float,
 ) -> Sector:
-    """The sector a door's leaf sweeps in plan.
+    """The sector a door's leaf sweeps in plan; lengths may be arrays, of many rooms with the same door.
 
     wall: left, right, front or rear; hinge [m] >= 0, along the wall (y on a side wall, x on the
     front and rear walls); leaf [m] > 0, its width; towards: the side of the hinge on which the
@@ -93,25 +93,26 @@ def door_sector(
         raise ValueError(f"a door in the {wall} wall closes towards {' or '.join(sides)}, not {towards!r}")
     if opens not in ("in", "out"):
         raise ValueError(f"opens must be in or out, not {opens!r}")
-    hinge = float(number("hinge", hinge, at_least=0.0))
-    leaf = float(positive("leaf", leaf))
+    hinge = number("hinge", hinge, at_least=0.0)[()]
+    leaf = positive("leaf", leaf)[()]
     angle = float(number("angle", angle, unit="rad", above=0.0, at_most=math.pi))
-    length = float(positive("room_length", room_length))
-    width = float(positive("room_width", room_width))
+    length = positive("room_length", room_length)[()]
+    width = positive("room_width", room_width)[()]
 
     along, across = (length, width) if wall in ("left", "right") else (width, length)
     space = hinge if towards in ("front", "left") else along - hinge
-    if hinge > along + FIT or leaf > space + FIT:
+    if np.any(hinge > along + FIT) or np.any(leaf > space + FIT):
+        at, size, whole = (np.max(value) for value in (hinge, leaf, along))
         raise ValueError(
-            f"the doorway does not fit: hinge at {hinge:g} m and a leaf of {leaf:g} m towards {towards} "
-            f"reach beyond the {wall} wall, which is {along:g} m long"
+            f"the doorway does not fit: hinge at {at:g} m and a leaf of {size:g} m towards {towards} "
+            f"reach beyond the {wall} wall, which is {whole:g} m long"
         )
     point = {"left": (0.0, hinge), "right": (width, hinge), "front": (hinge, 0.0), "rear": (hinge, length)}[wall]
     closed = sides[towards]
     if opens == "out":
         return Sector(hinge=point, radius=leaf, start=closed, sweep=0.0)
 
-    widest = widest_opening(leaf=leaf, behind=along - space, across=across)
+    widest = float(np.min(widest_opening(leaf=leaf, behind=along - space, across=across)))
     if angle > widest + FIT:
         raise ValueError(
             f"the leaf strikes another wall at {math.degrees(widest):.1f} degrees: "
@@ -121,17 +122,15 @@ def door_sector(
     return Sector(hinge=point, radius=leaf, start=closed if turns_left else closed - angle, sweep=angle)
 
 
-def widest_opening(*, leaf: float, behind: float, across: float) -> float:
+def widest_opening(*, leaf, behind, across):
     """Angle at which a leaf meets the opposite wall, or the wall behind its hinge, or its own [rad].
 
     leaf [m] > 0; behind [m], along the door's wall from the hinge to the wall behind it, on the side
     away from the closed leaf; across [m], from the door's wall to the one opposite. Source: plane geometry.
     """
-    if leaf > across + FIT:
-        return math.asin(across / leaf)
-    if leaf > behind + FIT:
-        return math.pi - math.acos(behind / leaf)
-    return math.pi
+    opposite = np.arcsin(np.minimum(across / leaf, 1.0))
+    rear = np.pi - np.arccos(np.minimum(behind / leaf, 1.0))
+    return np.where(leaf > across + FIT, opposite, np.where(leaf > behind + FIT, rear, np.pi))[()]
 
 
 def support(sector: Sector, *, angle):
@@ -189,7 +188,8 @@ def _append(pieces: list[Piece], piece: Piece) -> None:
         pieces.append(piece)
         return
     before = pieces[-1]
-    same = before.radius == piece.radius and math.dist(before.centre, piece.centre) <= FIT
+    (ax, ay), (bx, by) = before.centre, piece.centre
+    same = np.all(before.radius == piece.radius) and np.all(np.hypot(ax - bx, ay - by) <= FIT)
     if same:
         pieces[-1] = _with_range(before, before.first, piece.last)
     else:

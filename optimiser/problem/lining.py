@@ -49,13 +49,13 @@ def decay(room: Room, read: Read) -> Decay | None:
     areas = [area_of(surface, room) for surface in room.surfaces]
     bands = []
     for band in range(len(OCTAVE_BANDS)):
-        total = constant(float(sum(a * s.absorption[band] for a, s in zip(areas, room.surfaces))))
+        total = constant(sum(a * s.absorption[band] for a, s in zip(areas, room.surfaces)))
         if room.treatment is not None:
             covered = next(s for s in room.surfaces if s.name == room.treatment.on)
             gain = room.treatment.absorption[band] - covered.absorption[band]
             total = total + panel_area(room, read) * gain
         bands.append(total)
-    return Decay(None, tuple(bands), float(sum(areas)), room.formula)
+    return Decay(None, tuple(bands), sum(areas), room.formula)
 
 
 def panel_area(room: Room, read: Read) -> Linear | None:

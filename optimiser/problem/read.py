@@ -16,8 +16,8 @@ from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
 from optimiser.problem.lining import absorption_of
 from optimiser.problem.readable import model_in, readable
+from optimiser.problem.spreads import read_tolerances
 from optimiser.problem.targets import target_set, under
-from optimiser.problem.tolerances import read_tolerances
 from optimiser.problem.yaml_reader import Source, dotted, read_file, read_text
 from optimiser.quantity import ZERO_CELSIUS
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from optimiser.linear import Linear
+from optimiser.linear import Linear, constant
 from optimiser.measures.layout import Lens, Speakers
 from optimiser.physics import viewing
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range, Screen
@@ -59,7 +59,7 @@ def tile_rows(screen: Screen, aspect: float, read: Read) -> Linear | None:
 def pixel_pitch(screen: Screen, width: Linear) -> Linear | None:
     """From pixel to pixel, where the file tells."""
     if screen.type == "tiled":
-        return Linear.of({}, screen.tile.pitch)
+        return constant(screen.tile.pitch)
     return None if screen.pixels is None else width * (1.0 / screen.pixels)
 
 

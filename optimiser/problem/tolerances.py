@@ -6,27 +6,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Mapping
 
 from pydantic_core import PydanticCustomError
 
-from optimiser.errors import QuantityError, UsageError, did_you_mean
-from optimiser.problem.decisions import DECISIONS, Bounds, bounds_of, names, split_row
+from optimiser.errors import did_you_mean
+from optimiser.problem.decisions import Bounds
 from optimiser.problem.fields import Complaint, OneOf, Quantity, Reader, Schema, quantity_schema, refusal, refuse
-from optimiser.problem.model import Mark, People, Problem, Spread
-from optimiser.problem.parts import parts
-from optimiser.quantity import KINDS, parse
 
 TABLES = ("ansur_ii", "din_33402_2")
 """Published tables of body sizes; what stands in them is in explain/people.py."""
 
 HOW = ("within", "sigma")
 PEOPLE = "people"
-VARIED = ("length", "angle", "ratio", "time", "number", "flux", "area")
-"""Kinds of quantity that can be a little off; numbers of things and words cannot."""
-
-SIGNS = ("±", "+/-", "+-")
 
 
 class Tolerances(Reader):
@@ -84,7 +76,8 @@ class Tolerances(Reader):
 
 def _people(value: object, complaints: list[Complaint]) -> tuple[str, float] | None:
     if not isinstance(value, Mapping) or "table" not in value:
-        complaints.append(((PEOPLE,), "a mapping with a table is due here", f"write {{table: {TABLES[0]}, women: 50 %}}"))
+        remedy = f"write {{table: {TABLES[0]}, women: 50 %}}"
+        complaints.append(((PEOPLE,), "a mapping with a table is due here", remedy))
         return None
     for key in value:
         if key not in ("table", "women"):
@@ -98,60 +91,3 @@ def _people(value: object, complaints: list[Complaint]) -> tuple[str, float] | N
         key = "table" if table is None else "women"
         complaints.extend(((PEOPLE, key), m, r) for _, m, r in (error.context or {})["complaints"])
     return None if table is None else (table, women)
-
-
-def read_tolerances(
-    written: tuple[tuple[tuple[str, str, str], ...], tuple[str, float] | None],
-    problem: Problem,
-    fault: Callable[..., None],
-    mark: Callable[[tuple], Mark],
-) -> tuple[tuple[Spread, ...], People | None]:
-    """The spreads and people of a file whose other parts are read; complaints go to ``fault``."""
-    spreads, people = written
-    found: list[Spread] = []
-    for name, how, text in spreads:
-        path = ("tolerances", name)
-        try:
-            found.append(spread(problem, name, text, how=how, where=mark(path)))
-        except QuantityError as error:
-            fault((*path, how) if how == "sigma" else path, error.message, error.remedy)
-        except UsageError as error:
-            message, _, remedy = str(error).partition(": ")
-            fault(path, message, remedy, key=True)
-    return tuple(found), None if people is None else People(*people, mark(("tolerances", PEOPLE)))
-
-
-def spread(problem: Problem, name: str, text: str, *, how: str = "within", where: Mark | None = None) -> Spread:
-    """A spread of a decision or a number of the file, as ``row1.y`` and ``±1/2 in``.
-
-    Raises UsageError for a name that nothing has, QuantityError for an amount that cannot be read.
-    """
-    path, bounds = varied(problem, name)
-    bare = text.strip()
-    for sign in SIGNS:
-        bare = bare.removeprefix(sign)
-    amount = float(parse(bounds.kind, bare))
-    if not 0.0 < amount < float("inf"):
-        raise QuantityError(f"'{text.strip()}' is too small", "it must be more than zero")
-    if how == "within":
-        return Spread(path, bounds.kind, within=amount, where=where)
-    return Spread(path, bounds.kind, sigma=amount, where=where)
-
-
-def varied(problem: Problem, name: str) -> tuple[str, Bounds]:
-    """The name of a decision, or the path of a number in the file, that may be a little off."""
-    row = split_row(name)
-    most = max(problem.seating.rows)
-    if row is not None and row[0] > most:
-        raise UsageError(f"unknown input '{name}': the file allows at most {most} row{'s' if most > 1 else ''}")
-    if row is not None or name in DECISIONS:
-        bounds = bounds_of(name)
-        if bounds.kind not in VARIED:
-            raise UsageError(f"'{name}' is {KINDS[bounds.kind].name if bounds.kind in KINDS else 'a word'}: it cannot be a little off")
-        return name, bounds
-    numbers = {p.path: p for p in parts(problem) if not p.decided}
-    if name not in numbers:
-        raise UsageError(f"unknown input '{name}': {did_you_mean(name, [*numbers, *names(most)])}")
-    if numbers[name].kind not in VARIED:
-        raise UsageError(f"'{name}' is {KINDS[numbers[name].kind].name}: it cannot be a little off")
-    return name, numbers[name].bounds
