@@ -74,8 +74,7 @@ class Search:
     """One problem being solved: its spaces, the best design so far, and the time it took."""
 
     def __init__(self, problem: Problem, step: float, *, effort: float = EFFORT) -> None:
-        from ortools.sat.python import cp_model  # noqa: F401  its import is no part of the time to compile
-
+        load_solver()  # its import is no part of the time to compile
         self.problem = problem
         self.step = step
         self.effort = effort
@@ -285,6 +284,11 @@ def settle(search: Search, between: bool = False, start: Mapping[str, float] | N
     return Solution(
         problem, status, step, between, bound, search.space, search.design, search.card, seconds=search.seconds
     )
+
+
+def load_solver() -> None:
+    """Load the solver's library now, so that processes which begin after this have it already."""
+    from ortools.sat.python import cp_model  # noqa: F401
 
 
 def solver_of(effort: float):

@@ -23,7 +23,7 @@ from concurrent.futures import (
 from dataclasses import dataclass
 from typing import Any
 
-from optimiser.errors import OptimiserError, UsageError
+from optimiser.errors import InternalError, OptimiserError, UsageError
 
 TRIES = 2
 """How often a task may bring its worker process down before it is given up."""
@@ -32,6 +32,8 @@ AHEAD = 4
 """Tasks handed out for each worker: enough that none is idle, few enough that memory stays flat."""
 
 Task = tuple[int, Any]
+
+_NO_MORE: Task = (-1, None)
 
 
 @dataclass(frozen=True)
@@ -84,23 +86,26 @@ class Workers:
 
     def __exit__(self, kind, error, trace) -> None:
         if self._client is not None:
-            self._executor.shutdown(wait=False, cancel_futures=True)
+            self._executor.shutdown(wait=False)  # what was in hand is cancelled already
             self._client.close()
         elif self._given is None and self._executor is not None:
             _end(self._executor, at_once=kind is not None)
         self._executor = None
 
-    def run(self, function: Callable[[Any], Any], tasks: Iterable[Task]) -> Iterator[Outcome]:
-        """Outcomes in the order in which they end. Tasks are drawn only as workers take them."""
+    def run(self, function: Callable[[Any], Any], tasks: Iterable[Task | None]) -> Iterator[Outcome]:
+        """Outcomes in the order in which they end. Tasks are drawn only as workers take them; None among
+        them says that the next one waits for an outcome of those in hand."""
         if self._alone:
-            for index, argument in tasks:
-                yield _outcome(index, *guarded(function, argument))
+            for task in tasks:
+                if task is None:
+                    raise InternalError("a task waits for one that nobody works on")
+                yield _outcome(task[0], *guarded(function, task[1]))
             return
         yield from self._spread(function, iter(tasks))
 
     # --- spreading ----------------------------------------------------------------------------
 
-    def _spread(self, function: Callable[[Any], Any], tasks: Iterator[Task]) -> Iterator[Outcome]:
+    def _spread(self, function: Callable[[Any], Any], tasks: Iterator[Task | None]) -> Iterator[Outcome]:
         running: dict[Future, Task] = {}
         suspects: deque[Task] = deque()  # in hand when a worker died: tried again one by one
         strikes: dict[int, int] = {}
@@ -109,8 +114,10 @@ class Workers:
                 if suspects and not running:
                     self._hand(function, suspects.popleft(), running)
                 while not suspects and not strikes.keys() & {t[0] for t in running.values()} and len(running) < self._most:
-                    task = next(tasks, None)
-                    if task is None:
+                    task = next(tasks, _NO_MORE)
+                    if task is None and not running:
+                        raise InternalError("a task waits for one that nobody works on")
+                    if task is None or task is _NO_MORE:
                         break
                     self._hand(function, task, running)
                 if not running:

@@ -28,15 +28,16 @@ KEPT = {"window": 0.3, "opening": 0.9}  # m, floor to keep clear; common practic
 
 def load(path: str | Path, catalogue: Mapping[str, Any] | None = None) -> model.Problem:
     """Read a problem file. Raises ProblemFileError with all faults."""
-    return _problem(read_file(path), catalogue)
+    return problem_of(read_file(path), catalogue)
 
 
 def loads(text: str, file: str = "text", catalogue: Mapping[str, Any] | None = None) -> model.Problem:
     """Read the text of a problem file; messages call it ``file``."""
-    return _problem(read_text(text, file), catalogue)
+    return problem_of(read_text(text, file), catalogue)
 
 
-def _problem(source: Source, catalogue: Mapping[str, Any] | None) -> model.Problem:
+def problem_of(source: Source, catalogue: Mapping[str, Any] | None = None) -> model.Problem:
+    """The problem that plain values say. Raises ProblemFileError with all faults."""
     if catalogue is None:
         from optimiser import measures
 

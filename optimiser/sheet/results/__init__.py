@@ -1,0 +1,1 @@
+"""Studies shown: tables, spreadsheets, charts. Nothing is solved or decided here."""

@@ -1,0 +1,178 @@
+"""A study as a table for a terminal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from statistics import median
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from optimiser.problem.model import Problem
+from optimiser.quantity import show
+from optimiser.sheet.results.words import binding_words, change_words, decision_value, status_words, trouble_words
+from optimiser.study.changes import changes
+from optimiser.study.reading import Study
+
+MOST_ROWS = 60
+"""Records that a terminal shows one by one; of more it gets a summary."""
+
+
+def print_study(console: Console, study: Study) -> None:
+    """A study with its records, or what they come to."""
+    {"sweep": _sweep, "batch": _batch, "front": _front}[study.kind](console, study)
+    if not study.finished:
+        console.print("This study is not finished: the command that made it goes on with --resume.")
+
+
+def _table(*columns: str, right: tuple[str, ...] = ("score",)) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for name in columns:
+        table.add_column(name, justify="right" if name in right else "left", overflow="fold", no_wrap=name in right)
+    return table
+
+
+def _design_cells(record: Mapping[str, Any], system: str) -> tuple[str, str, str]:
+    """Image, rows with seats, and places of the rows."""
+    design = record["design"]
+    width = show("length", design["screen.width"], system)
+    rows = range(1, design["rows"] + 1)
+    seats = " + ".join(str(design[f"row{n}.seats"]) for n in rows)
+    places = ", ".join(show("length", design[f"row{n}.y"], system) for n in rows)
+    return f"{width} {decision_value('screen.aspect', design['screen.aspect'], system)}", seats, places
+
+
+# --- sweeps -------------------------------------------------------------------------------------
+
+
+def _sweep(console: Console, study: Study) -> None:
+    problem, sweep = study.problem, study.sweep
+    assert problem is not None
+    console.print(Text(problem.title, style="bold"))
+    over = " and ".join(i.path for i in sweep.inputs)
+    console.print(f"The best design at {sweep.count} value{'s' if sweep.count > 1 else ''} of {over}.")
+    console.print()
+    records = {r["index"]: r for r in study.records()}
+    if len(sweep.shape) == 2:
+        _grid(console, study, records)
+    else:
+        _line(console, problem, study, records)
+
+
+def _line(console: Console, problem: Problem, study: Study, records: Mapping[int, Mapping[str, Any]]) -> None:
+    (over,) = study.sweep.inputs
+    short = len(records) > MOST_ROWS
+    if short:
+        console.print("Only the first and the last value, and those where something changes:")
+    table = _table(over.path, "score", "image", "seats", "rows at", "what changes")
+    before: Mapping[str, Any] | None = None
+    for index, record in sorted(records.items()):
+        told = change_words(changes(before, record), problem.show) if before is not None else []
+        if not record["feasible"] and (before is None or before["status"] != record["status"]):
+            told.append(trouble_words(record))
+        before = record
+        if short and not told and index not in (0, study.sweep.count - 1):
+            continue
+        value = over.shown(index, problem.show)
+        if record["feasible"]:
+            if index == 0:
+                told = [f"binding: {binding_words(record)}"] if record["binding"] else []
+            table.add_row(value, f"{record['score']:.1f}", *_design_cells(record, problem.show), "; ".join(told))
+        else:
+            table.add_row(value, "", status_words(record), "", "", "; ".join(told))
+    console.print(table)
+
+
+def _grid(console: Console, study: Study, records: Mapping[int, Mapping[str, Any]]) -> None:
+    down, across = study.sweep.inputs
+    system = study.problem.show  # type: ignore[union-attr]
+    console.print(
+        f"Scores: {down.path} downwards, {across.path} across; a new letter where rows, seats or screen change."
+    )
+    letters: dict[tuple, str] = {}
+    heads = [across.shown(at, system) for at in range(len(across.texts))]
+    table = _table("", *heads, right=tuple(heads))
+    for row in range(len(down.texts)):
+        cells = []
+        for column in range(len(across.texts)):
+            record = records.get(study.sweep.index((row, column)))
+            cells.append("" if record is None else _cell(record, letters))
+        table.add_row(down.shown(row, system), *cells)
+    console.print(table)
+    for structure, letter in letters.items():
+        _, seats, screen, aspect = structure
+        console.print(f"{letter}: seats {' + '.join(map(str, seats))}, {screen}, {aspect}")
+
+
+def _cell(record: Mapping[str, Any], letters: dict[tuple, str]) -> str:
+    if not record["feasible"]:
+        return status_words(record)
+    return f"{record['score']:.1f} {letters.setdefault(structure_of(record), _letter(len(letters)))}"
+
+
+def structure_of(record: Mapping[str, Any]) -> tuple:
+    """Rows, seats of each, kind and shape of the screen."""
+    design = record["design"]
+    seats = tuple(design[f"row{n}.seats"] for n in range(1, design["rows"] + 1))
+    return design["rows"], seats, design["screen.type"], show("aspect", design["screen.aspect"])
+
+
+def _letter(number: int) -> str:
+    return chr(ord("a") + number) if number < 26 else f"a{number}"
+
+
+# --- many rooms ---------------------------------------------------------------------------------
+
+
+def _batch(console: Console, study: Study) -> None:
+    header = study.header
+    many = header["rooms"] > MOST_ROWS
+    title = study.problem.title if study.problem is not None else "Many rooms"
+    console.print(Text(f"{title}: {header['rooms']} room{'s' if header['rooms'] != 1 else ''}", style="bold"))
+    counts: Counter[str] = Counter()
+    scores: list[float] = []
+    table = _table("room", "score", "image", "seats", "rows at", "binding, or why not")
+    for record in study.records():
+        counts["solved" if record["feasible"] else record["status"]] += 1
+        if record["feasible"]:
+            scores.append(record["score"])
+        if many:
+            continue
+        if record["feasible"]:
+            cells = _design_cells(record, study.problem_of(record).show)
+            table.add_row(record["name"], f"{record['score']:.1f}", *cells, binding_words(record))
+        else:
+            table.add_row(record["name"], "", status_words(record), "", "", trouble_words(record))
+    if not many:
+        console.print()
+        console.print(table)
+        console.print()
+    words = [f"{counts['solved']} solved"] + [f"{counts[k]} {w}" for k, w in _COUNTED.items() if counts[k]]
+    console.print(", ".join(words) + ".")
+    if scores:
+        console.print(f"Scores from {min(scores):.1f} to {max(scores):.1f}, half of them {median(scores):.1f} or more.")
+
+
+_COUNTED = {"impossible": "impossible", "failed": "failed", "unknown": "not settled"}
+
+
+# --- fronts -------------------------------------------------------------------------------------
+
+
+def _front(console: Console, study: Study) -> None:
+    problem = study.problem
+    assert problem is not None
+    objectives = study.header["objectives"]
+    console.print(Text(problem.title, style="bold"))
+    console.print("Designs that no other beats in all of: " + ", ".join(o["label"] for o in objectives) + ".")
+    console.print()
+    heads = [f"{o['label']} [{o['unit']}]" if o["unit"] not in ("", "1") else o["label"] for o in objectives]
+    table = _table(*heads, "score", "image", "seats", "rows at", "", right=(*heads, "score"))
+    for record in study.records():
+        values = [f"{value:.4g}" for value in record["values"]]
+        score = "" if record.get("score") is None else f"{record['score']:.1f}"
+        table.add_row(*values, score, *_design_cells(record, problem.show), "knee" if record.get("knee") else "")
+    console.print(table)

@@ -1,0 +1,71 @@
+"""The words of a study's results: what binds, what changes, what became of a record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from optimiser.problem.decisions import kind_of, written_value
+from optimiser.study.changes import Change, binding
+from optimiser.words import decision_words
+
+STATUS = {"impossible": "impossible", "failed": "failed", "unknown": "not settled"}
+
+
+def limit_words(label: str) -> str:
+    """A limit's label as a person reads it: ``sightline clearance (row 2)``."""
+    name, _, inside = label.partition("[")
+    words = name.replace("_", " ")
+    return f"{words} ({inside.rstrip(']').replace('=', ' ').replace(',', ', ')})" if inside else words
+
+
+def status_words(record: Mapping[str, Any]) -> str:
+    """Why a record has no design; empty where it has one."""
+    return "" if record.get("feasible") else STATUS.get(record.get("status", ""), "no design")
+
+
+def binding_words(record: Mapping[str, Any]) -> str:
+    """The limits that bind."""
+    return ", ".join(limit_words(label) for label in binding(record))
+
+
+def trouble_words(record: Mapping[str, Any]) -> str:
+    """Why a record has no design, in full: the error, or the limits that exclude each other."""
+    if record.get("feasible"):
+        return ""
+    if record.get("error"):
+        return str(record["error"])
+    limits = [limit_words(one["limit"]) for one in record.get("conflict", ())]
+    if not limits:
+        return (
+            "the solver's effort did not suffice" if record.get("status") == "unknown" else "no design holds all limits"
+        )
+    if len(limits) == 1:
+        return f"cannot hold: {limits[0]}"
+    return "cannot hold together: " + ", ".join(limits)
+
+
+def change_words(found: Sequence[Change], system: str) -> list[str]:
+    """What is otherwise than before, a text each."""
+    return [_change(change, system) for change in found]
+
+
+def _change(change: Change, system: str) -> str:
+    if change.what == "possible":
+        return "possible from here" if change.after else "impossible from here"
+    if change.what == "binding":
+        return f"{limit_words(change.limit)} {'begins' if change.after else 'ceases'} to bind"
+    before, after = (decision_value(change.what, v, system) for v in (change.before, change.after))
+    return f"{decision_words(change.what)} {before} to {after}"
+
+
+def decision_value(name: str, value: Any, system: str) -> str:
+    """A decision's value in a record, for people."""
+    if value is None:
+        return "none"
+    return value if isinstance(value, str) else written_value(name, value, system)
+
+
+def decision_kind(name: str) -> str:
+    """The kind of quantity of a decision in a record."""
+    return kind_of(name)

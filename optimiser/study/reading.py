@@ -1,0 +1,103 @@
+"""A study read back from its file: what was asked, its records, and the problem behind each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from optimiser.design import Space, grid_of, spaces
+from optimiser.errors import UsageError
+from optimiser.journal import read_header, read_records
+from optimiser.problem.changed import with_texts
+from optimiser.problem.decisions import with_fixed
+from optimiser.problem.model import Problem
+from optimiser.score import Scorecard, Scorer
+from optimiser.study.records import Record, design_of
+from optimiser.study.sweep import Sweep, sweep_from
+
+KINDS = ("front", "sweep", "batch")
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study's file. Records are read when they are asked for, so that its size does not matter."""
+
+    path: Path
+    header: Mapping[str, Any]
+    held: tuple[Record, ...] | None = None  # the records, where they are in memory and not in the file
+
+    @property
+    def kind(self) -> str:
+        """front, sweep or batch."""
+        return self.header["study"]
+
+    @property
+    def finished(self) -> bool:
+        """Whether all records are there."""
+        return bool(self.header.get("finished"))
+
+    def records(self) -> Iterator[Record]:
+        """The records, by index."""
+        if self.held is not None:
+            return iter(self.held)
+        if self.finished:
+            return read_records(self.path)
+        unique = {record["index"]: record for record in read_records(self.path)}
+        return iter([unique[index] for index in sorted(unique)])
+
+    def in_memory(self) -> Study:
+        """The study without its file."""
+        return replace(self, held=tuple(self.records()))
+
+    @cached_property
+    def sweep(self) -> Sweep:
+        """The sweep that was asked; only of a sweep."""
+        return sweep_from(self.header)
+
+    @cached_property
+    def problem(self) -> Problem | None:
+        """The file's own problem; None where each record has another file."""
+        return self._read({}) if "problem" in self.header else None
+
+    def problem_of(self, record: Mapping[str, Any]) -> Problem:
+        """The problem that a record is about. Raises ProblemFileError or UsageError where it is none."""
+        if self.kind == "sweep":
+            return self.sweep.asked(self.sweep.place(record["index"])).problem()
+        if self.kind == "batch" and "problem" in record:
+            return self._fixed(with_texts(record["problem"], record["name"], {}))
+        if self.kind == "batch":
+            return self._read(record["inputs"])
+        assert self.problem is not None
+        return self.problem
+
+    def design_of(self, record: Mapping[str, Any]) -> tuple[Problem, Space, dict[str, float], Scorecard] | None:
+        """A record's design with its problem, space and scorecard; None where it has no design."""
+        if not record.get("design"):
+            return None
+        problem = self.problem_of(record)
+        step = self.header.get("grid") or grid_of(problem)
+        design = design_of(record, step)
+        assert design is not None
+        space = next((s for s in spaces(problem, grid=step) if s.names(design)), None)
+        if space is None:
+            raise UsageError(f"{self.path}: the design of record {record['index']} is none of its problem's")
+        return problem, space, design, Scorer(problem, space).card(design)
+
+    def _read(self, changes: Mapping[str, str]) -> Problem:
+        return self._fixed(with_texts(self.header["problem"], self.header["name"], changes))
+
+    def _fixed(self, problem: Problem) -> Problem:
+        for name, value in (self.header.get("fixed") or {}).items():
+            problem = with_fixed(problem, name, value)
+        return problem
+
+
+def open_study(path: Path) -> Study:
+    """A study's file, opened. Raises UsageError where it is none."""
+    header = read_header(path)
+    if header["study"] not in KINDS:
+        raise UsageError(f"{path} is a study of another kind: {header['study']}")
+    return Study(path, header)

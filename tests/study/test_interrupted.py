@@ -1,0 +1,122 @@
+"""Ctrl-C, a killed program, a killed cluster worker: what was finished is kept, and the file ends up the same."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from optimiser.errors import UsageError
+from optimiser.work import Workers
+from tests.study.rooms import STORE
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+OVER = "room.length=5 m..5.6 m step 10 mm"
+POINTS = 61
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="sends POSIX signals")
+ENVIRONMENT = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
+
+
+def start(folder, *words):
+    command = [sys.executable, "-m", "optimiser", "sweep", "room.yaml", "--over", OVER, "--out", "study.jsonl", *words]
+    return subprocess.Popen(
+        command,
+        cwd=folder,
+        env=ENVIRONMENT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+
+
+def finished(process):
+    out, err = process.communicate(timeout=120)
+    assert process.returncode == 0, err
+    return out
+
+
+def lines(folder):
+    path = Path(folder, "study.jsonl")
+    return path.read_bytes().count(b"\n") if path.exists() else 0
+
+
+def wait_for(condition, what, seconds=60.0):
+    deadline = time.monotonic() + seconds
+    while not condition():
+        assert time.monotonic() < deadline, what
+        time.sleep(0.02)
+
+
+def room(folder):
+    Path(folder, "room.yaml").write_text(STORE)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def undisturbed(tmp_path_factory):
+    folder = room(tmp_path_factory.mktemp("whole"))
+    finished(start(folder, "--workers", "1"))
+    content = Path(folder, "study.jsonl").read_bytes()
+    assert content.count(b"\n") == POINTS + 1
+    return content
+
+
+@pytest.mark.parametrize("blow", [signal.SIGINT, signal.SIGKILL], ids=["Ctrl-C", "killed"])
+def test_what_was_finished_is_kept_and_gone_on_with(undisturbed, tmp_path, blow):
+    process = start(room(tmp_path), "--workers", "2")
+    wait_for(lambda: lines(tmp_path) > 8, "nothing gets done")
+    os.killpg(process.pid, blow)
+    _, err = process.communicate(timeout=30)
+    kept = [json.loads(line)["index"] for line in Path(tmp_path, "study.jsonl").read_bytes().split(b"\n")[1:-1]]
+    assert 8 <= len(kept) < POINTS and len(set(kept)) == len(kept)
+    if blow == signal.SIGINT:
+        assert process.returncode == 130
+        assert err == "stopped; what was finished is in study.jsonl, and --resume goes on\n"
+    refused = start(tmp_path)
+    assert "study.jsonl exists already; say --resume" in refused.communicate(timeout=60)[1] and refused.returncode == 2
+    finished(start(tmp_path, "--workers", "2", "--resume"))
+    assert Path(tmp_path, "study.jsonl").read_bytes() == undisturbed
+
+
+def test_a_cluster_that_loses_a_worker_loses_and_doubles_nothing(undisturbed, tmp_path):
+    """A real scheduler and two worker processes; one is killed while it solves."""
+    pytest.importorskip("distributed")
+    room(tmp_path)
+    place = str(tmp_path / "scheduler.json")
+    quiet = {"env": ENVIRONMENT, "cwd": tmp_path, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    shape = ["--nthreads", "1", "--no-nanny", "--no-dashboard", "--host", "127.0.0.1"]
+    started = []
+    try:
+        scheduler = [sys.executable, "-m", "distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0"]
+        started.append(subprocess.Popen([*scheduler, "--no-dashboard", "--scheduler-file", place], **quiet))
+        worker = [sys.executable, "-m", "distributed.cli.dask_worker", "--scheduler-file", place, *shape]
+        started += [subprocess.Popen(worker, **quiet) for _ in range(2)]
+        wait_for(Path(place).exists, "no scheduler began")
+        address = json.loads(Path(place).read_text())["address"]
+        process = start(tmp_path, "--cluster", address)
+        wait_for(lambda: lines(tmp_path) > 8, "the cluster does nothing")
+        started[1].kill()
+        out = finished(process)
+    finally:
+        for one in started:
+            one.kill()
+            one.wait()
+    assert Path(tmp_path, "study.jsonl").read_bytes() == undisturbed
+    assert f"{POINTS} values of room.length" in out
+
+
+def test_a_cluster_that_is_not_there_is_said(monkeypatch):
+    distributed = pytest.importorskip("distributed")
+
+    def nobody(address, **how):
+        raise OSError("connection refused")
+
+    monkeypatch.setattr(distributed, "Client", nobody)
+    with pytest.raises(UsageError, match="no Dask scheduler answers at tcp://127.0.0.1:9"):
+        Workers(cluster="tcp://127.0.0.1:9")

@@ -1,0 +1,183 @@
+"""Sweeps: every point is the answer of its own problem, the file is the same whoever worked on it."""
+
+import json
+import math
+import random
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from optimiser.errors import UsageError
+from optimiser.problem.read import loads
+from optimiser.solve import PROMISE, solve
+from optimiser.study.asking import answer
+from optimiser.study.changes import changes
+from optimiser.study.reading import open_study
+from optimiser.study.running import carry_out
+from optimiser.study.sweep import halvings, sweep_of
+from optimiser.work import Workers
+from tests.study.rooms import BARN, STORE
+
+
+def swept(path, text, over, workers=None, **how):
+    plan = sweep_of(text, "room.yaml", over)
+    with Workers(workers=1) if workers is None else workers as hands:
+        carry_out(plan, answer, path, hands, **how)
+    return open_study(path)
+
+
+LENGTHS = {"room.length": "5.2 m..7.2 m step 0.4 m"}
+
+
+@pytest.fixture(scope="module")
+def barn(tmp_path_factory):
+    return swept(tmp_path_factory.mktemp("sweep") / "barn.jsonl", BARN, LENGTHS)
+
+
+def test_every_point_is_the_answer_of_a_file_that_says_so(barn):
+    """Against files edited by hand and solved alone, from nothing."""
+    for at, record in enumerate(barn.records()):
+        edited = BARN.replace("length: 6.4 m", f"length: {5.2 + 0.4 * at:.1f} m")
+        alone = solve(loads(edited))
+        assert record["index"] == at and record["values"] == [pytest.approx(5.2 + 0.4 * at)]
+        assert record["status"] == alone.status == "optimal"
+        assert abs(record["score"] - alone.score) <= PROMISE
+        problem, space, design, card = barn.design_of(record)
+        assert problem.room.length == pytest.approx(5.2 + 0.4 * at)
+        assert space.has(design) and not card.broken
+        assert card.score == pytest.approx(record["score"], abs=1e-6)
+
+
+def test_where_a_limit_binds_by_hand(tmp_path):
+    """In the store the image is 2.4 m wide and only the row's place is open, so with a limit of D on the
+    distance beyond the goal's band the row sits at D, and sees 2 atan(1.2 / D); at D > 4.3 m the row
+    would be less than 0.5 m from the rear wall."""
+    over = {"limits.listening_distance.at_least": "2 m, 2.5 m, 3 m, 3.5 m, 4.3 m, 4.5 m"}
+    records = list(swept(tmp_path / "s.jsonl", STORE, over).records())
+    for record, distance in zip(records[:5], (2.0, 2.5, 3.0, 3.5, 4.3)):
+        angle = math.degrees(2 * math.atan(1.2 / distance))
+        score = 100.0 if angle > 45 else 100.0 * (1 - (45 - angle) / 20)
+        assert record["score"] == pytest.approx(score, abs=PROMISE)
+        if angle < 45:
+            assert record["design"]["row1.y"] == pytest.approx(0.4 + distance, abs=0.002)
+    binding = [[b["limit"] for b in r.get("binding", ())] for r in records]
+    assert binding[:4] == [[], [], ["listening_distance[row=1]"], ["listening_distance[row=1]"]]
+    assert set(binding[4]) == {"listening_distance[row=1]", "rear_wall_distance[row=1]"}
+    assert records[2]["binding"][0]["end"] == "at_least" and records[2]["binding"][0]["value"] == pytest.approx(
+        3.0, abs=0.0254
+    )
+    assert records[5]["status"] == "impossible"
+    assert {c["limit"] for c in records[5]["conflict"]} == {"listening_distance", "rear_wall_distance"}
+    told = [changes(a, b) for a, b in zip(records, records[1:])]
+    assert [[(c.what, c.limit, c.after) for c in t] for t in told] == [
+        [],
+        [("binding", "listening_distance[row=1]", True)],
+        [],
+        [("binding", "rear_wall_distance[row=1]", True)],
+        [("possible", "", False)],
+    ]
+
+
+def test_rows_and_screen_that_change_are_told(barn):
+    first, *_, last = barn.records()
+    assert first["design"]["rows"] == 1 and last["design"]["rows"] == 2  # 5.2 m holds no second row of 4 seats well
+    told = {c.what: (c.before, c.after) for c in changes(first, last)}
+    assert told["rows"] == (1, 2)
+    assert "row2.seats" not in told
+
+
+@pytest.mark.parametrize(
+    "hands",
+    [lambda: Workers(workers=2), lambda: Workers(workers=3), lambda: Workers(executor=ThreadPoolExecutor(2))],
+    ids=["two processes", "three processes", "threads"],
+)
+def test_the_file_is_the_same_whoever_works(barn, tmp_path, hands):
+    again = swept(tmp_path / "again.jsonl", BARN, LENGTHS, hands())
+    assert again.path.read_bytes() == barn.path.read_bytes()
+
+
+def test_a_study_cut_off_anywhere_goes_on_to_the_same_file(barn, tmp_path):
+    whole = barn.path.read_bytes()
+    header, *lines = whole.splitlines(keepends=True)
+    begun = json.loads(header)
+    del begun["finished"]
+    grown = json.dumps(begun, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
+    order = sorted(range(len(lines)), key=lambda at: halvings(len(lines))[at][0])  # as one worker writes them
+    path = tmp_path / "cut.jsonl"
+    for kept in (0, 1, 3, len(lines)):
+        torn = lines[order[kept]][: random.Random(kept).randrange(1, 40)] if kept < len(lines) else b""
+        path.write_bytes(grown + b"".join(lines[at] for at in order[:kept]) + torn)
+        assert not open_study(path).finished
+        swept(path, BARN, LENGTHS, resume=True)
+        assert path.read_bytes() == whole
+
+
+def test_a_finished_study_is_not_solved_again(barn, monkeypatch):
+    monkeypatch.setattr("optimiser.study.asking.solve", None)
+    heard = []
+    swept(barn.path, BARN, LENGTHS, resume=True, told=lambda *counts: heard.append(counts))
+    assert heard == [(6, 6, 6)]
+
+
+def test_two_inputs_and_words(tmp_path):
+    over = {"seating.seats": "2..3 step 1", "room.reverberation_time": ["0.2 s", "0.3 s"]}
+    study = swept(tmp_path / "s.jsonl", STORE, over)
+    records = list(study.records())
+    assert [r["values"] for r in records] == [[2, 0.2], [2, 0.3], [3, 0.2], [3, 0.3]]
+    assert [r["design"]["row1.seats"] for r in records] == [2, 2, 3, 3]
+    words = swept(tmp_path / "w.jsonl", STORE, {"front.baffle.solid": "true, false"})
+    assert [r["values"] for r in words.records()] == [["true"], ["false"]]
+
+
+def test_a_point_that_makes_no_sense_is_told_of_beside_the_others(tmp_path):
+    study = swept(tmp_path / "s.jsonl", STORE, {"room.length": "0.5 m, 5 m"})
+    bad, good = study.records()
+    assert bad["status"] == "failed" and "room.length: '0.5 m' is too small: it must be at least 1 m" in bad["error"]
+    assert good["feasible"]
+
+
+@pytest.mark.parametrize(
+    ("over", "message"),
+    [
+        ({"room.lenght": "3 m, 4 m"}, "unknown input 'room.lenght': did you mean 'room.length'?"),
+        ({"room.length": "3 m..4 m"}, "room.length: say the step too"),
+        ({"room.length": "3 m..4 m step 0 m"}, "room.length: the step must be more than nothing"),
+        ({"room.length": "4 m..3 m step 1 cm"}, "room.length: the first value is greater than the last"),
+        ({"room.length": "3..4 m step 1 cm"}, "room.length: '3' has no unit"),
+        ({"room.length": "3 m, 3 m"}, "room.length: a value is listed twice"),
+        ({"room.length": "3 m,"}, "room.length: write its values as"),
+        ({"room.length": "1 m..99 m step 0.1 mm"}, "room.length: that is 980,001 values"),
+        ({"front.baffle.solid": "no..yes step 1"}, "front.baffle.solid: no quantity stands here"),
+        ({}, "a sweep goes over one input or two"),
+        ({"room.length": "3 m", "room.width": "3 m", "room.height": "3 m"}, "a sweep goes over one input or two"),
+        ({"room.length": "3 m..4 m step 1 mm", "room.width": "3 m..4 m step 1 mm"}, "that makes 1,002,001 points"),
+        ({"rows": "1", "seating.rows": "2"}, "seating.rows is given twice"),
+    ],
+)
+def test_what_cannot_be_swept_is_said(over, message):
+    with pytest.raises(UsageError) as refused:
+        sweep_of(STORE, "room.yaml", over)
+    assert message in str(refused.value)
+
+
+def test_values_are_exact():
+    """Sixteenths of an inch, third parts, degrees and temperatures, by hand."""
+    (inches,) = sweep_of(STORE, "r", {"room.length": "16 ft..16 ft 1 in step 1/16 in"}).inputs
+    assert (
+        len(inches.texts) == 17
+        and inches.texts[1] == "4.8783875 m"
+        and inches.values[16] == pytest.approx(193 * 0.0254, abs=1e-15)
+    )
+    (angle,) = sweep_of(STORE, "r", {"goals.1.band.from": "40 deg..41 deg step 0.1 deg"}).inputs
+    assert angle.texts[:3] == ("40 deg", "40.1 deg", "40.2 deg") and angle.outward[10] == 41.0
+    (warm,) = sweep_of(STORE, "r", {"room.temperature": "10 degC..30 degC step 10 degC"}).inputs
+    assert warm.texts == ("283.15 K", "293.15 K", "303.15 K")
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 10, 33])
+def test_neighbours_make_one_tree(size):
+    tree = halvings(size)
+    assert [at for at, (_, before) in enumerate(tree) if before is None] == [size // 2]
+    for depth, before in tree:
+        assert before is None or tree[before][0] < depth
+    assert max(depth for depth, _ in tree) <= math.log2(size) + 1
