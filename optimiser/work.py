@@ -142,8 +142,10 @@ class Workers:
                     except Exception as error:  # the executor's own, as a cluster that gives a task up
                         yield Outcome(task[0], None, f"{type(error).__name__}: {error}", 1)
         finally:
-            for future in running:
-                future.cancel()
+            if self._given is not None or self._client is not None:
+                for future in running:
+                    future.cancel()
+            # processes of our own end with the pool, which falls over futures that others cancelled
 
     @property
     def _most(self) -> int:
