@@ -109,8 +109,6 @@ class Space:
         layout = self.layout
         design["screen.width"] = float(layout.image_width.value(design))
         design["baffle.width"] = float(layout.baffle_width.value(design))
-        design["baffle.left"] = float(layout.baffle_left.value(design))
-        design["baffle.right"] = float(layout.baffle_right.value(design))
         design["screen.centre"] = float(layout.image_centre.value(design))
         if layout.tile_rows is not None:
             design["screen.tile_rows"] = float(round(layout.tile_rows.value(design)))
@@ -242,7 +240,6 @@ def _ceiling(room: Room) -> Ceiling:
     along = ceilings.stretched(profile=room.ceiling, end=room.length) if room.ceiling else ()
     across = ceilings.stretched(profile=room.ceiling_across, end=room.width) if room.ceiling_across else ()
     return Ceiling(room.height, along, across)
-
 
 
 def _kept(opening: Opening, room: Room) -> Body:

@@ -65,6 +65,8 @@ def decision_words(name: str) -> str:
         "screen.centre": "image centre from the left wall",
         "baffle.depth": "baffle wall depth",
         "baffle.width": "baffle wall width",
+        "baffle.left": "baffle wall's left edge from the left wall",
+        "baffle.right": "baffle wall's right edge from the left wall",
         "rows": "rows",
         "treatment.panels": "absorbing panels",
     }.get(name, name.replace(".", " "))
