@@ -13,12 +13,13 @@ from typing import Union
 
 from optimiser.errors import Fault, ProblemFileError
 from optimiser.linear import Linear, constant, variable
-from optimiser.measures.layout import Body, Ceiling, Layout, Row
+from optimiser.measures.layout import Body, Ceiling, Layout
 from optimiser.physics import ceiling as ceilings
 from optimiser.physics import light
 from optimiser.physics.sector import door_sector
 from optimiser.problem import lining, screens
 from optimiser.problem.decisions import SCREEN_TYPES
+from optimiser.problem.rows import layout_rows, row_decisions
 from optimiser.problem.model import Choice, Decision, Fixed, Opening, Problem, Range, Room
 
 APART = 0.3
@@ -210,17 +211,9 @@ def _space(
         add("projector.z", problem.projector.z)
     if room.treatment is not None:
         add("treatment.panels", room.treatment.panels, 1.0, False)
-    place = dict(seating.place)
-    steps = seating.platforms
-    for n in range(1, rows + 1):
-        own = f"row{n}."
-        add(own + "y", place.get(own + "y", Range(0.0, room.length)))
-        height: Decision = steps.first if n == 1 else Range(0.0, steps.to)
-        add(own + "platform", place.get(own + "platform", height), steps.step, False)
-        add(own + "seats", place.get(own + "seats", seating.seats), 1.0, False)
-        climbs = isinstance(place.get(own + "platform", height), Fixed) and height == Fixed(0.0)
-        risers: Decision = Fixed(1.0) if climbs or steps.risers == 1 else Range(1.0, float(steps.risers))
-        add(own + "risers", place.get(own + "risers", risers), 1.0, False)
+    steps_of = {"length": (step, True), "platform": (seating.platforms.step, False), "whole": (1.0, False)}
+    for name, decision, kind in row_decisions(problem, rows):
+        add(name, decision, *steps_of[kind])
     try:
         domains = {name: _domain(d, s, between, rounded=r) for name, (d, s, r) in decisions.items()}
     except _EmptyRange:
@@ -263,7 +256,7 @@ def layout_of(
 ) -> Layout:
     """The geometry of a problem with one kind of screen. ``read`` gives the expression of a decision,
     where it is another than the decision itself: one that is built a little off, or many at once."""
-    room, screen, seating, chair = problem.room, problem.screen, problem.seating, problem.seating.chair
+    room, screen, seating = problem.room, problem.screen, problem.seating
     ceiling = _ceiling(room)
 
     def as_decided(name: str) -> Linear:
@@ -282,24 +275,6 @@ def layout_of(
         half = width * 0.5 + bezel + (problem.baffle.margin + speakers.aside)
     left = read("baffle.left") if "baffle.left" in domains else centre - half
     right = read("baffle.right") if "baffle.right" in domains else centre + half
-
-    def row(n: int) -> Row:
-        y, platform, seats = read(f"row{n}.y"), read(f"row{n}.platform"), read(f"row{n}.seats")
-        eye = platform + chair.eye_height
-        return Row(
-            number=n,
-            y=y,
-            platform=platform,
-            seats=seats,
-            most_seats=round(domains[f"row{n}.seats"].ends[1]),
-            risers=read(f"row{n}.risers"),
-            centre=centre,
-            eye=eye,
-            head=eye + chair.head_above_eye,
-            feet=y - (chair.reclined - chair.eye_to_back),
-            back=y + chair.eye_to_back,
-            width=seats * chair.width,
-        )
 
     return Layout(
         length=room.length,
@@ -352,10 +327,10 @@ def layout_of(
         lens=screens.lens(problem, read),
         speakers=speakers,
         standing=seating.standing,
-        seat_width=chair.width,
         aisle_sides=seating.aisle.sides,
         aisle_width=seating.aisle.width,
-        aisle_side=None,
-        rows=tuple(row(n) for n in range(1, rows + 1)),
+        aisle_side=read("aisle.side") if "aisle.side" in domains else None,
+        guard=None if seating.guard is None else (seating.guard.height, seating.guard.over),
+        rows=layout_rows(problem, rows, domains, read, centre),
         reference=min(seating.reference_row, rows),
     )

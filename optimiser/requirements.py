@@ -84,6 +84,7 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
         at_least("loudspeaker_room"),
         *light,
         *(at_least(measure) for measure in _of_the_shape(problem)),
+        *(() if problem.seating.wheelchair is None else (Limit("wheelchair_rise", "all", None, 0.0),)),
     )
 
 
@@ -94,6 +95,8 @@ def _of_the_shape(problem: Problem) -> list[str]:
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
     if room.openings:
         names += ["opening_clearance", "row_opening_clearance"]
+    if problem.seating.bar is not None:
+        names += ["row_gap"]
     if problem.loudspeakers.depth:
         names += ["loudspeaker_obstruction_clearance"] if room.obstructions else []
         names += [] if depth == Fixed(0.0) else ["loudspeaker_depth_room", "loudspeaker_to_edge"]

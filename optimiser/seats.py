@@ -42,7 +42,7 @@ def seats(space: Space, design: Mapping[str, float]) -> tuple[Seat, ...]:
     return tuple(
         _seat(layout, row, number, x, design)
         for row in layout.rows
-        for number, absent, x in seats_of(layout, row)
+        for number, absent, x in seats_of(row)
         if float(absent.value(design)) < 0.0
     )
 

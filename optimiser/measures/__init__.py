@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-FAMILIES = ("viewing", "front", "projection", "listening", "reverberation", "people", "shape")
+FAMILIES = ("viewing", "front", "projection", "listening", "reverberation", "people", "safety", "sightlines", "shape")
 
 
 @lru_cache(maxsize=1)

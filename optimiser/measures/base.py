@@ -15,6 +15,8 @@ KEYS = {
     "panels": "room.treatment",
     "pixel_pitch": "front.screen.pixels",
     "lens": "projector",
+    "guard": "seating.guard",
+    "wheelchair_row": "seating.wheelchair",
     "light": "projector (or front.screen.luminance)",
 }
 """What measures need of a layout, by the keys of the problem file that give it."""

@@ -50,7 +50,13 @@ class Row:
     head: Linear  # height of the top of the heads
     feet: Linear  # y of the foremost point, reclined
     back: Linear  # y of the rearmost point, reclined
+    upright_feet: Linear  # y of the foremost point, upright
     width: Linear
+    pitch: float  # from the middle of a seat to that of the next
+    middle: Linear  # x of the seats' middle, without places for wheelchairs
+    places: tuple[Linear, ...]  # x of places for wheelchairs
+    outermost: tuple[Linear, Linear]  # x of the leftmost and the rightmost person
+    bar: bool
 
     @property
     def span(self) -> tuple[Linear, Linear]:
@@ -135,10 +141,10 @@ class Layout:
     lens: Lens | None
     speakers: Speakers
     standing: float  # height of a standing person
-    seat_width: float
     aisle_sides: str  # none | one | left | right | both
     aisle_width: float
     aisle_side: Linear | None  # of one aisle: 0 left, 1 right; None where both sides are alike
+    guard: tuple[float, float] | None  # height of guards, and the drop over which they are built
     rows: tuple[Row, ...]
     reference: int  # number of the reference row, clamped to the rows there are
 
@@ -151,6 +157,11 @@ class Layout:
     def light(self) -> Lens | float | None:
         """What the image's light comes from: the projector, or the screen itself."""
         return self.lens if self.screen_type == "projected" else self.white
+
+    @property
+    def wheelchair_row(self) -> Row | None:
+        """The row with places for wheelchairs."""
+        return next((row for row in self.rows if row.places), None)
 
     @property
     def reference_row(self) -> Row:

@@ -8,7 +8,7 @@ from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient,
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.seats import end_seat_offset, seats_of
+from optimiser.measures.seats import seats_of
 from optimiser.measures.viewing import SLOPE
 from optimiser.physics import acoustics
 
@@ -62,7 +62,7 @@ def mode_null_offset(layout: Layout, row: Row, order: int, axis: str) -> Form:
     return Least(
         tuple(
             Greatest((Gate(absent), Least(tuple(absolute(x - null * layout.width) for null in nulls))))
-            for _, absent, x in seats_of(layout, row)
+            for _, absent, x in seats_of(row)
         )
     )
 
@@ -96,7 +96,7 @@ def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
     return Least(
         tuple(
             Greatest((Gate(absent), Linked(_shift(x, constant(layout.width), order), link)))
-            for _, absent, x in seats_of(layout, row)
+            for _, absent, x in seats_of(row)
         )
     )
 
@@ -127,8 +127,8 @@ def rear_wall_distance(layout: Layout, row: Row) -> Form:
 @measure(quantity="length", per_row=True, formula="the lesser of x and room width - x at the end seats", source="definition")
 def side_wall_distance(layout: Layout, row: Row) -> Form:
     """From the ears in the row's end seats to the nearer side wall."""
-    offset = end_seat_offset(layout, row)
-    return Least((affine(row.centre - offset), affine(layout.width - row.centre - offset)))
+    left, right = row.outermost
+    return Least((affine(left), affine(layout.width - right)))
 
 
 @measure(

@@ -25,6 +25,11 @@ def rise(layout: Layout, row: Row) -> Linear:
     return row.platform if row.number == 1 else row.platform - layout.row_before(row).platform
 
 
+def behind_the_row_before(layout: Layout, row: Row) -> Linear:
+    """y of the backs of the row in front, for the first row of the image."""
+    return layout.image_y if row.number == 1 else layout.row_before(row).back
+
+
 @measure(quantity="length", per_row=True, first_row=2, formula="y - y of the row in front", source="definition")
 def row_pitch(layout: Layout, row: Row) -> Form:
     """From the row in front to this one, eye to eye."""
@@ -39,9 +44,10 @@ def row_pitch(layout: Layout, row: Row) -> Form:
 )
 def walkway(layout: Layout, row: Row) -> Form:
     """Clear way before the reclined chairs of this row: to the backs of the row in front, for the first
-    row to the image."""
-    ahead = layout.image_y if row.number == 1 else layout.row_before(row).back
-    return way_across(layout, row, (ahead, row.feet))
+    row to the image. To a bar one comes from behind: for it, the clear way behind its stools."""
+    if row.bar:
+        return rear_walkway.form(layout)
+    return way_across(layout, row, (behind_the_row_before(layout, row), row.feet))
 
 
 @measure(quantity="length", formula="room length - back of the last row", source="definition")
@@ -161,10 +167,10 @@ def door_to_step(layout: Layout, row: Row) -> Form:
 
 @measure(quantity="count", formula="sum of the rows' seats", source="definition")
 def seat_count(layout: Layout) -> Form:
-    """Number of seats in the room."""
+    """Number of seats in the room, at a bar and for people who bring their own chair among them."""
     total = constant(0.0)
     for row in layout.rows:
-        total = total + row.seats
+        total = total + row.seats + float(len(row.places))
     return affine(total)
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from optimiser.forms import Form, Greatest, Link, Quotient
+from optimiser.forms import Form, Greatest, Least, Link, Quotient
 from optimiser.linear import Linear
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.seats import end_seat_offset
+from optimiser.measures.seats import end_seat_offset, symmetrical
 from optimiser.physics import sightline, viewing
 
 SUBTENDED = Link(
@@ -61,7 +61,9 @@ def horizontal_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
 )
 def worst_seat_angle(layout: Layout, row: Row) -> Form:
     """Angle that the image's width fills for the seat at the row's end, where it is smallest."""
-    return subtended(layout, row, end_seat_offset(layout, row))
+    if symmetrical(layout, row):
+        return subtended(layout, row, end_seat_offset(row))
+    return Least(tuple(subtended(layout, row, x - layout.image_centre) for x in row.outermost))
 
 
 @measure(quantity="angle", per_row=True, formula="atan((top - eye) / D)", source="plane trigonometry")
@@ -86,10 +88,12 @@ def downward_angle(layout: Layout, row: Row) -> Form:
 )
 def off_axis_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
     """How far the row's end seat, or one seat, lies off the line square to the middle of the image."""
-    if x is None:
-        return Quotient(end_seat_offset(layout, row), distance(layout, row), SLOPE)
-    aside = x - layout.image_centre
-    return Greatest((Quotient(aside, distance(layout, row), SLOPE), Quotient(-aside, distance(layout, row), SLOPE)))
+    away = distance(layout, row)
+    if x is None and symmetrical(layout, row):
+        return Quotient(end_seat_offset(row), away, SLOPE)
+    left, right = row.outermost if x is None else (x, x)
+    centre = layout.image_centre
+    return Greatest((Quotient(right - centre, away, SLOPE), Quotient(centre - left, away, SLOPE)))
 
 
 @measure(quantity="ratio", per_row=True, formula="D / H", source="definition; ITU-R BT.500 and BT.2022 give distances so")

@@ -98,6 +98,9 @@ DECISIONS: dict[str, Bounds] = {
     "baffle.left": PLACE,
     "baffle.right": SIZE,
     "rows": Bounds("count", least=1, most=MOST_ROWS),
+    "seating.centre": SIZE,
+    "seating.stagger": Bounds("ratio", least=-1, most=1),
+    "aisle.side": Words(words=("left", "right")),
     "projector.y": PLACE,
     "projector.z": PLACE,
     "treatment.panels": Bounds("count", least=0, most=1000),
@@ -191,6 +194,8 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
         if name == "projector.y":
             pinned["behind"] = None
         return replace(problem, projector=replace(problem.projector, **pinned))
+    if part in ("seating", "aisle"):
+        return _with_seating_fixed(problem, name, key, fixed)
     if part == "treatment":
         if problem.room.treatment is None:
             raise UsageError(f"{name}: the problem file has no room.treatment")
@@ -202,6 +207,16 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
     if name == "screen.centre":
         problem = replace(problem, baffle=replace(problem.baffle, centred=False))
     return problem
+
+
+def _with_seating_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> Problem:
+    seating = problem.seating
+    if name == "aisle.side":
+        if seating.aisle.sides == "both" or seating.aisle.sides == "none":
+            raise UsageError(f"aisle.side: the file has aisles at {seating.aisle.sides} sides")
+        sides = ("left", "right")[int(fixed.value)]
+        return replace(problem, seating=replace(seating, aisle=replace(seating.aisle, sides=sides)))
+    return replace(problem, seating=replace(seating, **{key: fixed}))
 
 
 def _refuse_other_baffle(problem: Problem, name: str) -> None:

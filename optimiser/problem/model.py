@@ -218,13 +218,87 @@ class Chair:
     eye_height: float
     eye_to_back: float
     head_above_eye: float
+    arms: str = "own"  # own | shared: whether neighbours have an arm between them in common
+    arm: float = 0.0  # m, width of one arm
+    travel: float = 0.0  # m, by which the back moves behind its upright place when reclined
+
+    @property
+    def spacing(self) -> float:
+        """From the middle of a seat to that of the next [m]."""
+        return self.width - self.arm if self.arms == "shared" else self.width
+
+    @property
+    def ends(self) -> float:
+        """What a row of chairs is wider than its seats times the spacing [m]."""
+        return self.width - self.spacing
+
+    @property
+    def ahead(self) -> float:
+        """From the eyes to the foremost point, reclined [m]."""
+        return self.reclined - self.eye_to_back - self.travel
+
+    @property
+    def ahead_upright(self) -> float:
+        """From the eyes to the foremost point, upright [m]."""
+        return self.depth - self.eye_to_back
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A counter with stools, in the place of the last row."""
+
+    counter: float  # m, depth of the counter
+    height: float  # m, of the counter above the row's floor
+    place: float  # m, width of one place at it
+    eye_to_counter: float  # m, from the eyes to the counter's near edge
+    eye_to_back: float  # m, from the eyes to the rearmost point of stool and person
+    eye_height: float  # m, eyes above the row's floor
+    head_above_eye: float
+    seats: Decision | None  # places; None: as many as any row has seats
+
+    travel = 0.0
+    ends = 0.0
+
+    @property
+    def spacing(self) -> float:
+        """From the middle of a place to that of the next [m]."""
+        return self.place
+
+    @property
+    def ahead(self) -> float:
+        """From the eyes to the counter's far edge [m]."""
+        return self.eye_to_counter + self.counter
+
+    @property
+    def ahead_upright(self) -> float:
+        """The same: a counter does not recline [m]."""
+        return self.ahead
+
+
+@dataclass(frozen=True)
+class Wheelchair:
+    """Clear floor for people who bring their own chair, at one end of a row."""
+
+    row: int
+    places: int
+    width: float  # m, of the floor for one
+    depth: float  # m
+    side: str  # left | right end of the row
+
+
+@dataclass(frozen=True)
+class Guard:
+    """A guard that will be built at every open edge with a greater drop than ``over``."""
+
+    height: float  # m, above the platform
+    over: float  # m
 
 
 @dataclass(frozen=True)
 class Aisle:
     """Ways along the side walls to the rows."""
 
-    sides: str  # none | one | both
+    sides: str  # none | one | left | right | both
     width: float
 
 
@@ -250,6 +324,11 @@ class Seating:
     platforms: Platforms
     place: tuple[tuple[str, Decision], ...]  # decisions of single rows: ("row2.y", Fixed(3.1))
     standing: float = 1.83  # m, height of a person who stands up
+    centre: Decision | None = None  # x of the rows' middle; None: the image's
+    stagger: Decision = Fixed(0.0)  # shift of rows 2, 4, ... to the right, in seats
+    bar: Bar | None = None
+    wheelchair: Wheelchair | None = None
+    guard: Guard | None = None
 
 
 @dataclass(frozen=True)

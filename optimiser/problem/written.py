@@ -14,7 +14,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimiser.physics.materials import MATERIALS
-from optimiser.problem.decisions import DECISIONS, LARGEST, PLACE, SCREEN_TYPES, SIZE, Bounds
+from optimiser.problem.decisions import DECISIONS, LARGEST, MOST_ROWS, PLACE, SCREEN_TYPES, SIZE, Bounds
 from optimiser.problem.fields import (
     Decides,
     Designs,
@@ -332,13 +332,64 @@ class Chair(Part):
     """from the eyes to the rearmost point of the upright seat"""
     head_above_eye: Place = "4.5 in"
     """top of the head above the eyes"""
+    arms: Annotated[Any, OneOf("own", "shared")] = "own"
+    """whether neighbours have an arm between them in common"""
+    arm: Place = "0 m"
+    """width of one arm, where they are shared"""
+    travel: Place = "0 m"
+    """how far the back moves behind its upright place when reclined"""
+
+
+class Bar(Part):
+    """A counter with stools in the place of the last row. The defaults are common practice, without a source."""
+
+    counter: Size = "16 in"
+    """depth of the counter"""
+    height: Size = "42 in"
+    """of the counter, above the row's floor"""
+    place: Size = "24 in"
+    """width of one place at it"""
+    eye_to_counter: Place = "6 in"
+    """from the eyes to the counter's near edge"""
+    eye_to_back: Size = "12 in"
+    """from the eyes to the rearmost point of stool and person"""
+    eye_height: Size = "60 in"
+    """eyes above the row's floor"""
+    head_above_eye: Place = "4.5 in"
+    """top of the head above the eyes"""
+    seats: Annotated[Any, decides_of_row("seats")] = absent()
+    """places at the bar; left out: as many as a row has seats"""
+
+
+class Wheelchair(Part):
+    """Clear floor in a row for people who bring their own chair; its row must need no step."""
+
+    row: Annotated[Any, Quantity(Bounds("count", least=1, most=MOST_ROWS))] = "1"
+    """the row that has it; the last one, where there are fewer"""
+    places: Annotated[Any, Quantity(Bounds("count", least=1, most=10))] = "1"
+    """how many beside one another"""
+    width: Size = "36 in"
+    """clear floor for one: 36 in, 33 in where two are side by side (2010 ADA Standards 802.1.2, from memory)"""
+    depth: Size = "48 in"
+    """48 in if entered from the front or rear, 60 in from the side (2010 ADA Standards 802.1.3, from memory)"""
+    side: Annotated[Any, OneOf("left", "right")] = "right"
+    """at which end of the row"""
+
+
+class Guard(Part):
+    """Guards that will be built at open edges."""
+
+    height: Size
+    """above the platform"""
+    over: Size
+    """built where the drop is more than this"""
 
 
 class Aisle(Part):
     """The way past the rows."""
 
-    sides: Annotated[Any, OneOf("none", "one", "both")] = "none"
-    """at no side of the rows, one, or both"""
+    sides: Annotated[Any, OneOf("none", "one", "left", "right", "both")] = "none"
+    """at no side of the rows, at one (the optimiser picks it), the left, the right, or both"""
     width: Place = "0 m"
     """of each aisle"""
 
@@ -373,6 +424,16 @@ class Seating(Part):
     """the platforms that rows stand on; left out: none"""
     standing: Size = "72 in"
     """height of a person who stands up; common practice, no source"""
+    centre: Annotated[Any, decides("seating.centre")] = absent()
+    """the rows' middle, from the left wall; left out: in the middle of the image"""
+    stagger: Annotated[Any, decides("seating.stagger", ranges=False)] = "0"
+    """shift of rows 2, 4, ... to the right, in seats: 0.5 for half a seat; {choose: [0, 0.5]}"""
+    bar: Bar = absent()
+    """a counter with stools in the place of the last row"""
+    wheelchair: Wheelchair = absent()
+    """clear floor in a row for people who bring their own chair"""
+    guard: Guard = absent()
+    """guards that will be built at open edges"""
     place: Annotated[Any, RowPlaces()] = {}
     """decisions of single rows: rowN.y, rowN.platform, rowN.seats, rowN.risers"""
 

@@ -218,7 +218,7 @@ def _row(space: Space, design: Design, index: int) -> RowFigure:
         return float(expression.value(design))
 
     centre, width, count = at(row.centre), at(row.width), round(at(row.seats))
-    first = centre - at(end_seat_offset(layout, row))
+    first = at(row.middle) - at(end_seat_offset(row))
     behind = row.number > 1
 
     def measured(name: str) -> float | None:
@@ -235,7 +235,7 @@ def _row(space: Space, design: Design, index: int) -> RowFigure:
         feet=at(row.feet),
         back=at(row.back),
         x=(centre - 0.5 * width, centre + 0.5 * width),
-        seats=tuple(first + j * layout.seat_width for j in range(count)),
+        seats=tuple(first + j * row.pitch for j in range(count)),
         edge=at(platform_front(layout, row)),
         going=measured("step_going"),
         clearance=measured("sightline_clearance"),

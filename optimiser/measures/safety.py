@@ -1,0 +1,133 @@
+"""Steps, guards and ways as codes look at them; people who bring their own chair."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from optimiser.forms import Form, Gate, Greatest, Least, Quotient, affine, fixed
+from optimiser.linear import constant
+from optimiser.measures.base import measure
+from optimiser.measures.layout import Layout, Row
+from optimiser.measures.people import CODES, aisle_width, behind_the_row_before, rise
+from optimiser.measures.viewing import SLOPE
+from optimiser.measures.ways import way_across
+
+A_STEP = 0.001
+"""Metres of rise from which there is a step."""
+
+IRC = "as quoted by a county's building department"
+
+
+def no_step(layout: Layout, row: Row) -> Gate:
+    """A gate that opens where the row lies level with the one in front."""
+    return Gate(A_STEP - rise(layout, row))
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="feet - back of the row in front (row 1: - image), with this row's chairs upright",
+    source="12 in between rows in assembly seating, more in long rows with one end open: IBC 1030.13.2, as quoted by a "
+    "code forum; " + CODES,
+)
+def passing_way(layout: Layout, row: Row) -> Form:
+    """Clear way before the row with its own chairs upright and those in front reclined, past what stands
+    there; behind the stools of a bar."""
+    if row.bar:
+        return way_across(layout, row, (row.back, constant(layout.length)))
+    return way_across(layout, row, (behind_the_row_before(layout, row), row.upright_feet))
+
+
+@measure(quantity="length", per_row=True, first_row=2, formula="feet - back of the row in front", source="definition")
+def row_gap(layout: Layout, row: Row) -> Form:
+    """From the backs of the row in front to the feet of this one, or to its counter."""
+    return affine(row.feet - layout.row_before(row).back)
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="aisle width, where there is a step up to the row; no bound where there is none",
+    source=f"36 in clear for a stair: IRC 2018 R311.7.1, {IRC}; " + CODES,
+)
+def stair_width(layout: Layout, row: Row) -> Form:
+    """Clear way beside a row to which one must climb."""
+    return Greatest((no_step(layout, row), aisle_width.form(layout, row)))
+
+
+@measure(
+    quantity="length",
+    formula="greatest - least riser, of the rows that have a step",
+    source=f"at most 3/8 in in a flight: IRC 2018 R311.7.5.1, {IRC}; 3/16 in in assembly aisles: IBC 1028.11.1, as quoted by a "
+    "code forum; " + CODES,
+)
+def riser_difference(layout: Layout) -> Form:
+    """By how much the risers on the way from the floor to the last row differ."""
+    parts: list[Form] = [fixed(0.0)]
+    for one, other in combinations(layout.rows, 2):
+        up, over = (one, other), (other, one)
+        both = [Gate(rise(layout, row) - A_STEP) for row in (one, other)]
+        for a, b in (up, over):
+            apart = Quotient(rise(layout, a) * b.risers - rise(layout, b) * a.risers, a.risers * b.risers)
+            parts.append(Least((*both, apart)))
+    return Greatest(tuple(parts))
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    first_row=2,
+    formula="(2 rise + row pitch) / risers",
+    source="550 to 700 mm for stairs: Approved Document K (2013), notes to Table 1.1; platforms are deeper than stairs; " + CODES,
+)
+def walking_line(layout: Layout, row: Row) -> Form:
+    """Twice the riser and the going, the stride that the steps up to this row ask for."""
+    return Quotient(rise(layout, row) * 2.0 + (row.y - layout.row_before(row).y), row.risers)
+
+
+@measure(
+    quantity="angle",
+    per_row=True,
+    first_row=2,
+    formula="atan(rise / row pitch)",
+    source="at most 42 degrees for private stairs, 35 for gangways to seats: Approved Document K (2013), Table 1.1 and 1.4; "
+    + CODES,
+)
+def aisle_slope(layout: Layout, row: Row) -> Form:
+    """Slope of the aisle from the row in front up to this one."""
+    return Quotient(rise(layout, row), row.y - layout.row_before(row).y, SLOPE)
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="platform height; at most the drop over which guards are built, where the file says that they are",
+    source=f"a guard over 30 in: IRC 2018 R312.1.1, {IRC}; over 600 mm in dwellings: Approved Document K 1.40 to 1.41; " + CODES,
+)
+def unguarded_drop(layout: Layout, row: Row) -> Form:
+    """Greatest drop at an open side of the row's platform that no guard is built for."""
+    if layout.guard is None:
+        return affine(row.platform)
+    return Least((affine(row.platform), fixed(layout.guard[1])))
+
+
+@measure(
+    quantity="length",
+    needs=("guard",),
+    formula="as the file gives it",
+    source=f"at least 36 in: IRC 2018 R312.1.2, {IRC}; 900 mm in dwellings: Approved Document K, Diagram 3.1, from memory; " + CODES,
+)
+def guard_height(layout: Layout) -> Form:
+    """Height of guards above the platform."""
+    return fixed(layout.guard[0])
+
+
+@measure(
+    quantity="length",
+    needs=("wheelchair_row",),
+    formula="platform of the row that has the places",
+    source="definition; no step, or a ramp of 1 in 12 that the room would have to hold: common practice; " + CODES,
+)
+def wheelchair_rise(layout: Layout) -> Form:
+    """Level above the floor of the row with places for wheelchairs."""
+    return affine(layout.wheelchair_row.platform)
