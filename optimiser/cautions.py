@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from optimiser.design import Space
+from optimiser.measures.people import standing_headroom
 from optimiser.physics.stairs import CODES
+from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.model import Problem
+from optimiser.words import bound_words, measure_words
 
 DEFER = "Local codes decide; have a licensed professional confirm."
 
@@ -15,7 +18,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     """Sentences to print beside this design, in a fixed order."""
     rows = space.layout.rows
     heights = [float(row.platform.value(design)) for row in rows]
-    said = []
+    said = _of_codes(problem)
     if any(h > 0.0 for h in heights):
         said.append(
             "Steps and platforms: keep risers even, mark and light the edges, and build platforms to carry a crowd. " + DEFER
@@ -25,12 +28,22 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
                 "A platform lies more than 600 mm (23 5/8 in) above the floor: some codes ask for a guard at its open sides, "
                 "others from 30 in (762 mm). " + DEFER
             )
-        low = min(problem.room.height - h for h in heights)
-        if low < 2.134:
+        low = min(float(standing_headroom.form(space.layout, row).value(design)) for row in rows)
+        if low < CODES["irc_ceiling_least"].value:
             said.append(
                 "Headroom over a platform is under 7 ft (2.13 m): check it against the code for habitable rooms and for stairs. "
                 + DEFER
             )
+    if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
+        said.append(
+            "Guards: their strength, their openings and their height beside steps are for a qualified person to design; only their "
+            "height and what they hide of the image are reckoned with here. " + DEFER
+        )
+    if problem.seating.wheelchair is not None:
+        said.append(
+            "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
+            "doors and ramps are not checked. " + DEFER
+        )
     if problem.room.doors:
         said.append(
             "Exits: keep every door, its swing and the way to it clear, also with chairs reclined and in the dark. " + DEFER
@@ -42,4 +55,21 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         "to design. Electrical work is for a licensed electrician."
     )
     said.append("Loud sound harms hearing: set the system so that long listening stays within accepted exposure limits.")
+    return said
+
+
+def _of_codes(problem: Problem) -> list[str]:
+    """Whose limits on steps, guards and headroom these are, and which of them the file has loosened."""
+    if problem.codes == NONE:
+        return []
+    said = [
+        f"Codes: limits on steps, guards and headroom are those of the {EDITIONS[problem.codes]}, some of them as quoted by others "
+        "or from memory, and only what a plan of rows can show: handrails, lighting, materials, ways of escape and more are not "
+        "checked. " + DEFER
+    ]
+    for mine, code in looser(problem):
+        said.append(
+            f"The file's own limit on {measure_words(mine.measure)}, {bound_words(mine, problem.show)}, is looser than "
+            f"{bound_words(code.limit, problem.show)} of the {code.code.edition}, {code.code.clause}. " + DEFER
+        )
     return said

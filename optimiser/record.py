@@ -139,8 +139,14 @@ def _limit(result: LimitResult) -> dict[str, Any]:
         "at_most": outward(kind, result.limit.at_most),
         "slack": outward(kind, result.slack),
         "holds": result.holds,
-        "from": "room" if result.own else "file",
+        "from": "room" if result.own else asked_by(result.limit),
+        "source": result.limit.source,
     }
+
+
+def asked_by(limit: Limit) -> str:
+    """Who asks for a limit that is not the room's own: the file itself, or the codes that it names."""
+    return "file" if limit.source is None else "codes"
 
 
 def _bare_limit(limit: Limit, *, own: bool) -> dict[str, Any]:
@@ -152,7 +158,8 @@ def _bare_limit(limit: Limit, *, own: bool) -> dict[str, Any]:
         "unit": UNITS[kind],
         "at_least": outward(kind, limit.at_least),
         "at_most": outward(kind, limit.at_most),
-        "from": "room" if own else "file",
+        "from": "room" if own else asked_by(limit),
+        "source": limit.source,
     }
 
 
@@ -181,6 +188,7 @@ def _seat(seat: Seat) -> dict[str, Any]:
     return {
         "row": seat.row,
         "seat": seat.number,
+        "kind": seat.kind,
         "x": _number(seat.x),
         "y": _number(seat.y),
         "distance": _number(seat.distance),

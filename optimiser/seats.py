@@ -26,7 +26,7 @@ class Seat:
     """
 
     row: int
-    number: int  # from the left, facing the image
+    number: int  # of its kind, from the left, facing the image
     x: float
     y: float
     distance: float
@@ -34,20 +34,23 @@ class Seat:
     off_axis: float
     loudspeakers: tuple[float, float]
     sightline: float | None
+    kind: str = "chair"  # chair | stool | wheelchair
 
 
 def seats(space: Space, design: Mapping[str, float]) -> tuple[Seat, ...]:
     """All seats, row by row, from the left."""
     layout = space.layout
-    return tuple(
-        _seat(layout, row, number, x, design)
-        for row in layout.rows
-        for number, absent, x in seats_of(row)
-        if float(absent.value(design)) < 0.0
-    )
+    found = []
+    for row in layout.rows:
+        chairs = [(n, x) for n, absent, x in seats_of(row) if float(absent.value(design)) < 0.0 and x not in row.places]
+        own = sorted(row.places, key=lambda x: float(x.value(design)))
+        kind = "stool" if row.bar else "chair"
+        found += [_seat(layout, row, n, x, kind, design) for n, x in chairs]
+        found += [_seat(layout, row, n, x, "wheelchair", design) for n, x in enumerate(own, start=1)]
+    return tuple(found)
 
 
-def _seat(layout: Layout, row: Row, number: int, x: Linear, design: Mapping[str, float]) -> Seat:
+def _seat(layout: Layout, row: Row, number: int, x: Linear, kind: str, design: Mapping[str, float]) -> Seat:
     known = catalogue()
 
     def measured(name: str) -> list[float]:
@@ -71,4 +74,5 @@ def _seat(layout: Layout, row: Row, number: int, x: Linear, design: Mapping[str,
         off_axis=abs(measured("off_axis_angle")[0]),
         loudspeakers=(left, right),
         sightline=over,
+        kind=kind,
     )

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from optimiser.measures import catalogue
+from optimiser.measures.layout import Row
 from optimiser.problem.decisions import kind_of, written_value
 from optimiser.problem.model import Goal, Limit
 from optimiser.quantity import other_system, show
@@ -68,6 +70,9 @@ def decision_words(name: str) -> str:
         "baffle.left": "baffle wall's left edge from the left wall",
         "baffle.right": "baffle wall's right edge from the left wall",
         "rows": "rows",
+        "seating.centre": "middle of the rows from the left wall",
+        "seating.stagger": "shift of every second row, in seats",
+        "aisle.side": "side of the aisle",
         "treatment.panels": "absorbing panels",
     }.get(name, name.replace(".", " "))
 
@@ -77,3 +82,11 @@ def both_systems(name: str, value: float, system: str) -> tuple[str, str]:
     kind = kind_of(name)
     first = written_value(name, value, system)
     return first, (show(kind, value, other_system(system)) if kind == "length" else "")
+
+
+def seats_words(row: Row, design: Mapping[str, float]) -> str:
+    """How many people a row has places for, and on what: ``4``, ``3 + 1 wheelchair``, ``6 at the bar``."""
+    count = str(round(float(row.seats.value(design))))
+    if row.bar:
+        return f"{count} at the bar"
+    return f"{count} + {len(row.places)} wheelchair{'s' if len(row.places) > 1 else ''}" if row.places else count

@@ -49,8 +49,15 @@ seating:
   rows: {choose: [3, 1]}
   reference_row: 2
   seats: {choose: [3, 4]}
-  chair: {width: 31 in, depth: 39 in, reclined: 67 in, eye_height: 45 in, eye_to_back: 9 in, head_above_eye: 5 in}
+  chair: {width: 31 in, depth: 39 in, reclined: 67 in, eye_height: 45 in, eye_to_back: 9 in, head_above_eye: 5 in,
+          arms: shared, arm: 5 in, travel: 2 in}
   aisle: {sides: one, width: 36 in}
+  centre: {from: 80 in, to: 84 in}
+  stagger: {choose: [0, 0.5]}
+  bar: {counter: 15 in, height: 40 in, place: 22 in, eye_to_counter: 7 in, eye_to_back: 11 in, eye_height: 58 in,
+        head_above_eye: 4 in, seats: {choose: [4, 5]}}
+  wheelchair: {row: 2, places: 2, width: 33 in, depth: 60 in, side: left}
+  guard: {height: 42 in, over: 24 in}
   platform: {step: 1 in, to: 30 in, first: {from: 0 in, to: 6 in}, risers: 2}
   place: {row1.y: 12 ft, row2.platform: {from: 0 in, to: 14 in}, row3.seats: 2}
 limits:
@@ -102,6 +109,12 @@ CATALOGUE = {
 INCH = 0.0254
 
 
+def inches_of(data):
+    """The lengths among the fields of frozen data, in inches."""
+    values = (getattr(data, f.name) for f in dataclasses.fields(data))
+    return tuple(value / INCH for value in values if isinstance(value, float))
+
+
 def read(text):
     return loads(text, "test.yaml", CATALOGUE)
 
@@ -146,7 +159,15 @@ def test_every_key_arrives_in_si():
     assert p.projector.z == Fixed(pytest.approx(96 * INCH))
     s = p.seating
     assert (s.rows, s.reference_row, s.seats) == ((1, 3), 2, Choice((3.0, 4.0), ("3", "4")))
-    assert dataclasses.astuple(s.chair) == pytest.approx(tuple(n * INCH for n in (31, 39, 67, 45, 9, 5)))
+    assert inches_of(s.chair) == pytest.approx((31, 39, 67, 45, 9, 5, 5, 2))
+    assert s.chair.arms == "shared"
+    assert s.centre == Range(pytest.approx(80 * INCH), pytest.approx(84 * INCH))
+    assert s.stagger == Choice((0.0, 0.5), ("0", "0.5"))
+    assert inches_of(s.bar) == pytest.approx((15, 40, 22, 7, 11, 58, 4))
+    assert s.bar.seats == Choice((4.0, 5.0), ("4", "5"))
+    assert (s.wheelchair.row, s.wheelchair.places, s.wheelchair.side) == (2, 2, "left")
+    assert (s.wheelchair.width, s.wheelchair.depth) == pytest.approx((33 * INCH, 60 * INCH))
+    assert inches_of(s.guard) == pytest.approx((42, 24))
     assert (s.aisle.sides, s.aisle.width) == ("one", pytest.approx(36 * INCH))
     assert (s.platforms.step, s.platforms.to) == pytest.approx((INCH, 30 * INCH))
     assert s.platforms.risers == 2
@@ -189,7 +210,10 @@ def test_what_may_be_left_out():
     assert (p.loudspeakers.spread, p.loudspeakers.directivity) == (0.9, 5.0)
     assert p.seating.rows == (1,)
     assert (p.seating.reference_row, p.seating.aisle.sides, p.seating.place) == (1, "none", ())
-    assert dataclasses.astuple(p.seating.chair) == pytest.approx(tuple(n * INCH for n in (30, 38, 66, 44, 8, 4.5)))
+    assert inches_of(p.seating.chair) == pytest.approx((30, 38, 66, 44, 8, 4.5, 0, 0))
+    assert p.seating.chair.arms == "own"
+    assert (p.seating.centre, p.seating.stagger, p.codes) == (None, Fixed(0.0), "none")
+    assert (p.seating.bar, p.seating.wheelchair, p.seating.guard) == (None, None, None)
     assert p.seating.platforms.to == 0.0
     assert p.seating.platforms.first == Fixed(0.0)
     assert (p.seating.platforms.step, p.seating.platforms.risers) == (0.01, 3)
@@ -209,7 +233,7 @@ def test_values_know_their_places():
     p = read(FULL)
     assert (p.baffle.depth.where.line, p.baffle.depth.where.column) == (17, 19)
     assert p.baffle.depth.where.path == "front.baffle.depth"
-    assert (p.limits[1].where.line, p.goals[0].where.line, p.room.doors[1].where.line) == (33, 36, 10)
+    assert (p.limits[1].where.line, p.goals[0].where.line, p.room.doors[1].where.line) == (40, 43, 10)
     assert dict(p.seating.place)["row1.y"].where.path == "seating.place.row1.y"
 
 
@@ -349,7 +373,7 @@ def test_kinds_of_decisions():
     assert kind_of("screen.width") == "length"
     assert kind_of("screen.aspect") == "aspect"
     assert kind_of("row3.seats") == "count"
-    assert {kind_of(name) for name in names()} == {"length", "aspect", "count", "word"}
+    assert {kind_of(name) for name in names()} == {"length", "aspect", "count", "word", "ratio"}
     with pytest.raises(UsageError, match=r"unknown decision 'screen\.widht': did you mean 'screen\.width'\?"):
         kind_of("screen.widht")
     with pytest.raises(UsageError, match=r"did you mean 'row2\.platform'\?"):

@@ -15,6 +15,7 @@ from optimiser.design import Space
 from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, split_row
 from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range, Screen
 from optimiser.problem.parts import Part, part, parts, with_part
+from optimiser.problem.rows import is_bar
 from optimiser.requirements import Bound, all_limits, bounds
 from optimiser.score import holds
 
@@ -120,6 +121,8 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "treatment.panels": (0.0, PANELS),
         "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),
+        "seating.bar.seats": (1.0, most_seats),
+        "seating.centre": (0.0, room.width),
         "seating.platform.first": (0.0, room.height),
     }
     by_row = {
@@ -272,6 +275,11 @@ def governed(problem: Problem, path: str, rows: int) -> list[str]:
         return ["rows"]
     if path == "projector.behind":
         return ["projector.y"]
+    seating = problem.seating
+    bar = seating.bar is not None and seating.bar.seats is not None and is_bar(seating, rows, rows)
+    if path == "seating.bar.seats":
+        own = f"row{rows}.seats"
+        return [own] if bar and own not in dict(seating.place) else []
     shared = {
         "seating.seats": "seats",
         "seating.platform.first": "platform",
@@ -283,4 +291,6 @@ def governed(problem: Problem, path: str, rows: int) -> list[str]:
     placed = {own for own, _ in problem.seating.place}
     first = path == "seating.platform.first"
     each = [n for n in range(1, rows + 1) if shared != "platform" or (n == 1) == first]
+    if shared == "seats" and bar:
+        each.remove(rows)
     return [f"row{n}.{shared}" for n in each if f"row{n}.{shared}" not in placed]

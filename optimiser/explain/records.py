@@ -17,7 +17,7 @@ from optimiser.explain.sayings import conflict_words, loosening_words, member_wo
 from optimiser.explain.telling import told_whole
 from optimiser.explain.wishes import WhyNot
 from optimiser.problem.model import Problem
-from optimiser.record import UNITS, decisions_record, design_record, outward
+from optimiser.record import UNITS, asked_by, decisions_record, design_record, outward
 from optimiser.requirements import all_limits
 
 UNIT_OF = {**UNITS, "aspect": "1", "number": "1", "flux": "lm", "volume": "m3", "temperature": "K"}
@@ -59,6 +59,8 @@ def member_record(problem: Problem, member: Member) -> dict[str, Any]:
     if not member.about_limit:
         return {"path": member.path, "end": member.kind, **words}
     limit = all_limits(problem)[member.index]
+    if not member.own:
+        words["from"] = asked_by(limit)
     return {
         "measure": limit.measure,
         "row": limit.row,

@@ -29,8 +29,10 @@ _OWN = {
     "riser_step": "no row lower than the one in front",
     "seated_headroom": "heads under the ceiling",
     "row_obstruction_clearance": "each row clear of obstructions",
+    "row_gap": "each row's feet, or its counter, behind the backs in front",
+    "wheelchair_rise": "no step up to the place for wheelchairs",
 }
-"""What the room itself asks for, where it asks for no more than zero."""
+"""What the room itself asks for, where it asks for no more than zero, or none."""
 
 _DIMENSIONS = {"room.length": "long", "room.width": "wide", "room.height": "high"}
 
@@ -67,7 +69,7 @@ def row_phrase(row: str, per_row: bool = True) -> str:
 
 def _limit_words(problem: Problem, limit: Limit, member: Member) -> str:
     value = getattr(limit, member.end)
-    if member.own and value == 0.0 and member.end == "at_least" and limit.measure in _OWN:
+    if member.own and value == 0.0 and limit.measure in _OWN:
         return _OWN[limit.measure]
     measure = catalogue()[limit.measure]
     shown = show(measure.quantity, value, problem.show)

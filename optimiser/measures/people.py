@@ -105,13 +105,16 @@ def platform_height(layout: Layout, row: Row) -> Form:
     return affine(row.platform)
 
 
-def overhead(layout: Layout, *, x: Span, y: Span, level: Linear) -> Form:
-    """Least height above ``level`` of the ceiling and of the boxes that hang over the rectangle x by y."""
+def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) -> Form:
+    """Least height above ``level`` of the ceiling and of the boxes that hang over the rectangle x by y.
+
+    A box hangs over people if its underside lies higher than ``above``. One that begins lower stands in
+    their way: nobody gets under it, and the ways beside and before it are measured instead."""
     parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level)]
     for body in layout.bodies:
         if body.z[0] > 0.0:
             beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
-            parts.append(Greatest((*beside, affine(body.z[0] - level))))
+            parts.append(Greatest((Gate(above - body.z[0]), *beside, affine(body.z[0] - level))))
     return Least(tuple(parts))
 
 
@@ -124,15 +127,17 @@ def overhead(layout: Layout, *, x: Span, y: Span, level: Linear) -> Form:
 )
 def standing_headroom(layout: Layout, row: Row) -> Form:
     """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's
-    chairs and the way before them."""
-    return overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform)
+    chairs and the way before them: whatever begins higher than the heads of those who sit there."""
+    return overhead(
+        layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head
+    )
 
 
 @measure(quantity="length", per_row=True, formula="ceiling or lowest thing overhead - top of the head", source="definition")
 def seated_headroom(layout: Layout, row: Row) -> Form:
     """From the heads of the seated row to the ceiling or the lowest thing above, from the eyes to the
     back of the chairs."""
-    return overhead(layout, x=row.span, y=(row.y, row.back), level=row.head)
+    return overhead(layout, x=row.span, y=(row.y, row.back), level=row.head, above=row.platform)
 
 
 @measure(

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from optimiser.forms import Form, Gate, Greatest, Least, Quotient, affine, fixed
+from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, affine, fixed
 from optimiser.linear import constant
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.people import CODES, aisle_width, behind_the_row_before, rise
+from optimiser.measures.people import CODES, aisle_width, behind_the_row_before, rise, riser_step
 from optimiser.measures.viewing import SLOPE
 from optimiser.measures.ways import way_across
 
@@ -76,6 +76,18 @@ def riser_difference(layout: Layout) -> Form:
 @measure(
     quantity="length",
     per_row=True,
+    formula="riser step; no bound where the row lies level with the one in front",
+    source="at least 150 mm for private stairs: Approved Document K (2013), Table 1.1; 4 in for assembly aisles: IBC 1028.11.2, as "
+    "quoted by a code forum; " + CODES,
+)
+def least_riser(layout: Layout, row: Row) -> Form:
+    """Height of each riser up to this row, where there is a step at all: low ones trip people."""
+    return Greatest((no_step(layout, row), riser_step.form(layout, row)))
+
+
+@measure(
+    quantity="length",
+    per_row=True,
     first_row=2,
     formula="(2 rise + row pitch) / risers",
     source="550 to 700 mm for stairs: Approved Document K (2013), notes to Table 1.1; platforms are deeper than stairs; " + CODES,
@@ -125,9 +137,11 @@ def guard_height(layout: Layout) -> Form:
 @measure(
     quantity="length",
     needs=("wheelchair_row",),
-    formula="platform of the row that has the places",
-    source="definition; no step, or a ramp of 1 in 12 that the room would have to hold: common practice; " + CODES,
+    formula="|platform - level that a door opens at|, the least of all doors; platform where the file names no door",
+    source="definition; the ramp that a rise asks for, commonly 1 in 12, is not planned here; " + CODES,
 )
 def wheelchair_rise(layout: Layout) -> Form:
-    """Level above the floor of the row with places for wheelchairs."""
-    return affine(layout.wheelchair_row.platform)
+    """Step between the way in and the row with places for wheelchairs."""
+    platform = layout.wheelchair_row.platform
+    levels = sorted(set(layout.thresholds)) or [0.0]
+    return Least(tuple(absolute(platform - level) for level in levels))

@@ -125,7 +125,9 @@ def aisle_headroom(layout: Layout, row: Row) -> Form:
     if layout.aisle_sides == "none":
         return unbounded()
     y = platform_front(layout, row), row.back
-    return at_aisles(layout, lambda side: overhead(layout, x=aisle_span(layout, row, side), y=y, level=row.platform))
+    return at_aisles(
+        layout, lambda side: overhead(layout, x=aisle_span(layout, row, side), y=y, level=row.platform, above=row.head)
+    )
 
 
 # --- loudspeakers and baffle ------------------------------------------------------------------

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 
 from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, affine
-from optimiser.linear import Linear, constant
+from optimiser.linear import Linear
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.people import platform_front, rise
+from optimiser.measures.seats import seats_of
 from optimiser.measures.viewing import distance
 from optimiser.physics import sightline
 
@@ -37,17 +38,29 @@ def offset(row: Row, front: Row) -> Linear:
     return mine - theirs
 
 
-def shifts(layout: Layout, row: Row) -> list[Linear]:
-    """The offset of this row's seats from those of the row in front, less every whole number of seats
-    that it may come near: one of these is the least in magnitude."""
+def alike(row: Row, front: Row) -> bool:
+    """Whether the seats of two rows stand at the same pitch, so that all are as far aside as the first."""
+    return row.pitch == front.pitch and not row.places and not front.places
+
+
+def shifts(layout: Layout, row: Row) -> list[tuple[tuple[Form, ...], Linear]]:
+    """How far people of this row may sit aside of people of the row in front, each with gates that open
+    where one of the two is not there. In rows alike: the offset of the first seat, less every whole
+    number of seats that it may come near."""
     front = layout.row_before(row)
-    aside = row.middle - front.middle  # a stagger of at most one seat, and what places for wheelchairs take
+    if not alike(row, front):
+        return [
+            ((Gate(absent), Gate(absent_in_front)), x - ahead)
+            for _, absent, x in seats_of(row)
+            for _, absent_in_front, ahead in seats_of(front)
+        ]
+    aside = row.middle - front.middle  # a stagger of at most one seat
     slack = abs(aside.constant) + sum(abs(c) for _, c in aside.terms)
     low = -0.5 * (row.most_seats - 1) * row.pitch - slack
     high = 0.5 * (front.most_seats - 1) * front.pitch + slack
     apart = offset(row, front)
     whole = range(math.floor(low / front.pitch), math.ceil(high / front.pitch) + 1)
-    return [apart - k * front.pitch for k in whole]
+    return [((), apart - k * front.pitch) for k in whole]
 
 
 @measure(
@@ -58,9 +71,9 @@ def shifts(layout: Layout, row: Row) -> list[Linear]:
     source="definition; half a seat is the most for chairs of one width, and what makes every second row count",
 )
 def stagger(layout: Layout, row: Row) -> Form:
-    """How far the seats of this row stand aside of those in front; 0 where they are in line. For rows
-    with other chairs than the row in front: of the first seat."""
-    return Least(tuple(absolute(shift) for shift in shifts(layout, row)))
+    """How far the seats of this row stand aside of those in front; 0 where they are in line. At a bar and
+    beside a wheelchair's place, whose widths differ: of whoever sits most nearly in line."""
+    return Least(tuple(Greatest((*gone, absolute(shift))) for gone, shift in shifts(layout, row)))
 
 
 @measure(quantity="length", per_row=True, first_row=3, formula="(D N - R T) / (D + T), over two rows", source=C_VALUE)
@@ -81,7 +94,7 @@ def clear_view(layout: Layout, row: Row) -> Form:
     """Clearance over the nearest heads that stand in the line: those of the row in front, or where the
     seats are staggered, between which one looks, those of the row before it (no bound in row 2)."""
     aside = tuple(
-        Greatest((Gate(shift - BESIDE), Gate(-shift - BESIDE))) for shift in shifts(layout, row)
+        Greatest((*gone, Gate(shift - BESIDE), Gate(-shift - BESIDE))) for gone, shift in shifts(layout, row)
     )
     further = (over(layout, row, layout.rows[row.number - 3]),) if row.number > 2 else ()
     return Greatest((over(layout, row, layout.row_before(row)), Least((*aside, *further))))

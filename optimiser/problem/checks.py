@@ -12,7 +12,7 @@ from typing import Any
 from optimiser.physics.sector import widest_opening
 from optimiser.problem.front_checks import check_front
 from optimiser.problem.lining import check_lining
-from optimiser.problem.model import Choice, Decision, Fixed
+from optimiser.problem.row_checks import check_rows, largest
 from optimiser.problem.shape_checks import check_shape
 from optimiser.quantity import show
 
@@ -31,6 +31,7 @@ def check(file: Any, complain: Complain) -> None:
     if file.seating is not None:
         _chair(file.seating, complain)
         _rows(file.seating, complain)
+        check_rows(file.seating, complain)
         _designs(file, complain)
 
 
@@ -47,13 +48,6 @@ class Lengths:
 def known(*values: object) -> bool:
     """Whether all of these could be read."""
     return all(value is not None for value in values)
-
-
-def largest(decision: Decision) -> float:
-    """The greatest value that a decision may take."""
-    if isinstance(decision, Fixed):
-        return decision.value
-    return max(decision.values) if isinstance(decision, Choice) else decision.high
 
 
 def _doors(room: Any, length: Lengths, complain: Complain) -> None:

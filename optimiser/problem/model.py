@@ -342,6 +342,7 @@ class Limit:
     options: tuple[tuple[str, object], ...] = ()  # e.g. (("order", 2), ("axis", "length"))
     firm: bool = False
     where: Mark | None = field(default=None, compare=False)
+    source: str | None = None  # where a building code has it, of a limit that the file's codes bring
 
 
 @dataclass(frozen=True)
@@ -401,6 +402,7 @@ class Problem:
     other_screens: tuple[Screen, ...] = ()  # kinds of screen to choose from instead of ``screen``
     tolerances: tuple[Spread, ...] = ()
     people: People | None = None
+    codes: str = "none"  # the preset of building codes whose limits are among ``limits``
 
     @property
     def screens(self) -> tuple[Screen, ...]:

@@ -255,6 +255,7 @@ def _as_file(problem: Problem) -> SimpleNamespace:
     front.loudspeakers.written = frozenset()
     seating = seen(problem.seating)
     seating.rows, seating.chair = _decision_of(problem.seating.rows), seen(problem.seating.chair)
+    seating.bar = problem.seating.bar and seen(problem.seating.bar)
     return SimpleNamespace(
         show=problem.show,
         room=room,

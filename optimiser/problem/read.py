@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from optimiser.errors import InternalError, ProblemFileError, did_you_mean
 from optimiser.physics.acoustics import speed_of_sound
-from optimiser.problem import model, written
+from optimiser.problem import codes, model, written
 from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
 from optimiser.problem.lining import absorption_of
@@ -68,6 +68,7 @@ def problem_of(source: Source, catalogue: Mapping[str, Any] | None = None) -> mo
         raise ProblemFileError(source.faults)
     if file.targets is not None:
         goals = list(under(tuple(goals), target_set(file.targets, catalogue), _mark(source, ("targets",))))
+    limits = list(codes.under(limits, file.codes, guarded=file.seating.guard is not None, where=_mark(source, ("codes",))))
     if None in limits or None in goals:
         raise InternalError(f"{source.file}: a limit or goal was dropped without a word")
     problem = _Converter(source, file).problem(tuple(limits), tuple(goals))  # type: ignore[arg-type]
@@ -183,15 +184,14 @@ class _Converter:
             baffle=self.baffle(file.front.baffle),
             screen=screens[0],
             other_screens=screens[1:],
-            loudspeakers=model.Loudspeakers(
-                **{f.name: getattr(loudspeakers, f.name) for f in dataclasses.fields(model.Loudspeakers)}
-            ),
+            loudspeakers=_same(model.Loudspeakers, loudspeakers),
             projector=self.projector(file.projector),
             seating=self.seating(file.seating),
             limits=limits,
             goals=goals,
             designs=file.designs if "designs" in file.written else (),
             file=self.source.file,
+            codes=file.codes,
         )
 
     def room(self, room: Any) -> model.Room:
@@ -301,6 +301,7 @@ class _Converter:
     def seating(self, seating: Any) -> model.Seating:
         path = ("seating",)
         chair, aisle, platform = seating.chair, seating.aisle, seating.platform
+        bar, place = seating.bar, seating.wheelchair
         step = platform.step
         if step is None:
             step = 0.0127 if self.file.show in ("ft-in", "in") else 0.010  # 1/2 in, 10 mm
@@ -308,7 +309,7 @@ class _Converter:
             rows=_counts(seating.rows),
             reference_row=int(seating.reference_row),
             seats=self.placed(seating.seats, *path, "seats"),
-            chair=model.Chair(**{f.name: getattr(chair, f.name) for f in dataclasses.fields(model.Chair)}),
+            chair=_same(model.Chair, chair),
             aisle=model.Aisle(aisle.sides, aisle.width),
             platforms=model.Platforms(
                 step=step,
@@ -318,7 +319,19 @@ class _Converter:
             ),
             place=tuple((name, self.placed(d, *path, "place", name)) for name, d in seating.place),
             standing=seating.standing,
+            centre=self.placed(seating.centre, *path, "centre"),
+            stagger=self.placed(seating.stagger, *path, "stagger"),
+            bar=None if bar is None else _same(model.Bar, bar, seats=self.placed(bar.seats, *path, "bar", "seats")),
+            wheelchair=None
+            if place is None
+            else _same(model.Wheelchair, place, row=int(place.row), places=int(place.places)),
+            guard=None if seating.guard is None else _same(model.Guard, seating.guard),
         )
+
+
+def _same(kind: Any, part: Any, **changed: Any) -> Any:
+    """Data of a kind from a part of the file that has keys of the same names."""
+    return kind(**{f.name: getattr(part, f.name) for f in dataclasses.fields(kind)} | changed)
 
 
 def _counts(decision: model.Decision) -> tuple[int, ...]:

@@ -19,6 +19,13 @@ def is_bar(seating: Seating, number: int, count: int) -> bool:
     return seating.bar is not None and number == count and count > 1
 
 
+def wheelchair_row(seating: Seating, count: int) -> int | None:
+    """Number of the row of so many that has places for wheelchairs: the file's, or the last row of chairs."""
+    if seating.wheelchair is None:
+        return None
+    return min(seating.wheelchair.row, count - 1 if is_bar(seating, count, count) else count)
+
+
 def row_decisions(problem: Problem, count: int) -> Iterator[tuple[str, Decision, str]]:
     """Every decision of so many rows, with the steps that it comes in."""
     seating, length = problem.seating, problem.room.length
@@ -71,7 +78,7 @@ def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, cen
     width, places, ahead = seats * seat.spacing + seat.ends, (), seat.ahead
     middle, side = centre, 0.0
     wheelchair = seating.wheelchair
-    if wheelchair is not None and n == min(wheelchair.row, count) and not is_bar(seating, n, count):
+    if wheelchair is not None and n == wheelchair_row(seating, count):
         taken = wheelchair.places * wheelchair.width
         width = width + taken
         ahead = max(ahead, wheelchair.depth - seat.eye_to_back - seat.travel)

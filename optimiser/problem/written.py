@@ -14,6 +14,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimiser.physics.materials import MATERIALS
+from optimiser.problem.codes import NAMES as CODE_NAMES
 from optimiser.problem.decisions import DECISIONS, LARGEST, MOST_ROWS, PLACE, SCREEN_TYPES, SIZE, Bounds
 from optimiser.problem.fields import (
     Decides,
@@ -365,7 +366,7 @@ class Wheelchair(Part):
     """Clear floor in a row for people who bring their own chair; its row must need no step."""
 
     row: Annotated[Any, Quantity(Bounds("count", least=1, most=MOST_ROWS))] = "1"
-    """the row that has it; the last one, where there are fewer"""
+    """the row that has it; the last row of chairs, where there are fewer"""
     places: Annotated[Any, Quantity(Bounds("count", least=1, most=10))] = "1"
     """how many beside one another"""
     width: Size = "36 in"
@@ -501,6 +502,8 @@ class ProblemFile(Part):
     """the projector, where there is one"""
     seating: Seating
     """rows, seats, chairs, platforms"""
+    codes: Annotated[Any, OneOf(*CODE_NAMES)] = "none"
+    """limits on steps, guards and headroom from published codes, under the file's own; local codes decide"""
     limits: list[Limit] = []
     """what must hold"""
     goals: Annotated[list[Goal], Field(min_length=1)] = absent()

@@ -11,7 +11,7 @@ from optimiser.measures.front import baffle_edges
 from optimiser.measures.people import platform_front, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.physics.sector import Sector
-from optimiser.problem.model import Box, Chair, Door, Problem
+from optimiser.problem.model import Bar, Box, Chair, Door, Guard, Problem, Wheelchair
 
 Span = tuple[float, float]
 
@@ -31,6 +31,8 @@ class RowFigure:
     back: float
     x: Span
     seats: tuple[float, ...]  # x of each seat's middle
+    places: tuple[float, ...]  # x of each place for a wheelchair
+    bar: bool
     edge: float  # y at which the platform begins
     going: float | None  # depth of each step on the way up; None for a first row
     clearance: float | None  # of the sight line over the eyes in front
@@ -84,7 +86,10 @@ class Figure:
     rows: tuple[RowFigure, ...]
     reference: int
     chair: Chair
-    aisle_sides: str
+    bar: Bar | None
+    wheelchair: Wheelchair | None
+    guard: Guard | None
+    aisle_sides: str  # none | one | left | right | both; of one aisle, its side where that was decided
     loudspeakers: tuple[Cabinet, ...]  # left to right
     place: str  # of the loudspeakers: behind | beside | under | over
     tiles: tuple[int, int] | None  # columns and rows of a tiled wall
@@ -120,12 +125,21 @@ class Figure:
         return tuple(((row.edge, end), row.platform) for row, end in zip(self.rows, ends) if row.platform > 0.0)
 
     def aisles(self, row: RowFigure) -> tuple[Span, ...]:
-        """x of the ways beside a row that its steps lie in: both where the file asks for two, else the
-        wider one, the left one of two equal."""
+        """x of the ways beside a row that its steps lie in: both where the file asks for two, the one on the
+        aisle's side where there is one, else the wider one, the left one of two equal."""
         left, right = (0.0, row.x[0]), (row.x[1], self.width)
         if self.aisle_sides == "both":
             return left, right
+        if self.aisle_sides in ("left", "right"):
+            return (left,) if self.aisle_sides == "left" else (right,)
         return (left,) if left[1] - left[0] >= right[1] - right[0] - 1e-9 else (right,)
+
+    @property
+    def guards(self) -> tuple[tuple[RowFigure, float], ...]:
+        """The rows whose platform has a guard at its front edge, and the height of its top."""
+        if self.guard is None:
+            return ()
+        return tuple((row, row.platform + self.guard.height) for row in self.rows if row.rise > self.guard.over)
 
     def ceiling_at(self, y: float) -> float:
         """Height of the ceiling at a distance from the front wall."""
@@ -167,7 +181,10 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         rows=tuple(_row(space, design, n) for n in range(len(layout.rows))),
         reference=layout.reference,
         chair=problem.seating.chair,
-        aisle_sides=layout.aisle_sides,
+        bar=problem.seating.bar,
+        wheelchair=problem.seating.wheelchair,
+        guard=problem.seating.guard,
+        aisle_sides=_aisle(space, design),
         loudspeakers=_cabinets(space, design),
         place=layout.speakers.place,
         tiles=tiles,
@@ -175,6 +192,11 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         acoustic_front=at(layout.acoustic_front),
         projector=None if lens is None else (at(lens.y), at(lens.z)),
     )
+
+
+def _aisle(space: Space, design: Design) -> str:
+    side = space.layout.aisle_side
+    return space.layout.aisle_sides if side is None else ("left", "right")[round(float(side.value(design)))]
 
 
 def _cabinets(space: Space, design: Design) -> tuple[Cabinet, ...]:
@@ -236,6 +258,8 @@ def _row(space: Space, design: Design, index: int) -> RowFigure:
         back=at(row.back),
         x=(centre - 0.5 * width, centre + 0.5 * width),
         seats=tuple(first + j * row.pitch for j in range(count)),
+        places=tuple(sorted(at(x) for x in row.places)),
+        bar=row.bar,
         edge=at(platform_front(layout, row)),
         going=measured("step_going"),
         clearance=measured("sightline_clearance"),

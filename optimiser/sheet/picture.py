@@ -58,7 +58,15 @@ def one_line(f: Figure, system: str, score: float | None = None) -> str:
 
 
 def _seats(f: Figure) -> str:
-    counts = [len(r.seats) for r in f.rows]
+    counts = [len(r.seats) for r in f.rows if not r.bar]
+    at_bar = sum(len(r.seats) for r in f.rows if r.bar)
+    wheelchairs = sum(len(r.places) for r in f.rows)
+    extra = [f"a bar with {at_bar} stools"] if at_bar else []
+    extra += [f"{wheelchairs} places for wheelchairs" if wheelchairs > 1 else "a place for a wheelchair"] if wheelchairs else []
+    return " and ".join(filter(None, (", ".join([_chairs(counts), *extra[:-1]]), *extra[-1:])))
+
+
+def _chairs(counts: list[int]) -> str:
     seats = "1 seat" if counts[0] == 1 else f"{counts[0]} seats"
     if len(counts) == 1:
         return f"one row of {seats}"

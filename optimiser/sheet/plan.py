@@ -7,10 +7,10 @@ import math
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
-from optimiser.sheet.figures import Figure
+from optimiser.sheet.figures import Figure, RowFigure
 from optimiser.sheet.labels import Placer, tape, wide_enough
 from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
-from optimiser.sheet.symbols import CHAIR_PLAN, chair_plan
+from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
 WALL = 1.6
 """Millimetres on paper that a wall is drawn thick: the file says nothing of walls behind their faces."""
@@ -21,6 +21,11 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
     dimensions are left out."""
     scene = Scene("plan", "Plan", denominator)
     scene.blocks[CHAIR_PLAN] = chair_plan(figure.chair)
+    if figure.bar is not None:
+        scene.blocks[STOOL_PLAN] = stool_plan(figure.bar)
+    if figure.wheelchair is not None:
+        behind = figure.chair.eye_to_back + figure.chair.travel
+        scene.blocks[CLEAR_FLOOR] = clear_floor(figure.wheelchair, behind)
     front(scene, figure)
     _platforms(scene, figure)
     _obstructions(scene, figure)
@@ -41,12 +46,23 @@ def _words(figure: Figure, system: str) -> str:
     def length(value: float) -> str:
         return show("length", value, system)
 
-    rows = "; ".join(f"row {r.number} of {len(r.seats)} at {length(r.y)} from the front wall" for r in figure.rows)
+    rows = "; ".join(f"{row_name(r)} of {people(r)} at {length(r.y)} from the front wall" for r in figure.rows)
     return (
         f"Plan of the room, {length(figure.length)} long and {length(figure.width)} wide, front wall to the left. "
         f"A baffle wall {length(figure.baffle[1] - figure.baffle[0])} wide and {length(figure.baffle_depth)} deep "
         f"carries an image {length(figure.image_width)} wide. {rows[:1].upper()}{rows[1:]}."
     )
+
+
+def row_name(row: RowFigure) -> str:
+    """What a row is called: ``row 2``, ``row 4 (bar)``."""
+    return f"row {row.number} (bar)" if row.bar else f"row {row.number}"
+
+
+def people(row: RowFigure) -> str:
+    """How many a row has places for."""
+    extra = len(row.places)
+    return str(len(row.seats)) + (f" and {extra} wheelchair{'s' if extra > 1 else ''}" if extra else "")
 
 
 def front(scene: Scene, f: Figure) -> None:
@@ -170,8 +186,17 @@ def walls(scene: Scene, f: Figure) -> None:
 
 def _rows(scene: Scene, f: Figure) -> None:
     for row in f.rows:
+        if row.bar and f.bar is not None:
+            scene.box("counter", (row.feet, row.y - f.bar.eye_to_counter), row.x)
         for x in row.seats:
-            scene.add(Insert(CHAIR_PLAN, (row.y, x)))
+            scene.add(Insert(STOOL_PLAN if row.bar else CHAIR_PLAN, (row.y, x)))
+        for x in row.places:
+            scene.add(Insert(CLEAR_FLOOR, (row.y, x)))
+    for row, _ in f.guards:
+        ways = f.aisles(row)
+        low = ways[0][1] if ways[0][0] == 0.0 else 0.0
+        high = ways[-1][0] if ways[-1][1] == f.width else f.width
+        scene.line("guard", (row.edge, low), (row.edge, high))
 
 
 def _sight(scene: Scene, f: Figure) -> None:
@@ -237,7 +262,7 @@ def _middle_of_swing(door: Door, sweep: Sector) -> Point:
 
 def _row_name(scene: Scene, f: Figure, number: int) -> str:
     """A row's name, with its role where its neighbours leave space for that."""
-    name = f"row {number}"
+    name = row_name(f.rows[number - 1])
     if number != f.reference or len(f.rows) == 1:
         return name
     full = f"{name} (reference)"
@@ -257,7 +282,7 @@ def _label(scene: Scene, f: Figure) -> None:
     )
     for row in f.rows:
         name = _row_name(scene, f, row.number)
-        chair = row.back - 0.5 * f.chair.depth
+        chair = row.y if row.bar else row.back - 0.5 * f.chair.depth
         place.put(name, (chair, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
     for door, sweep in f.doors:
         spot = _middle_of_swing(door, sweep)
@@ -271,6 +296,11 @@ def _label(scene: Scene, f: Figure) -> None:
             aisle = ways[row.number % len(ways)]
             words = f"{row.risers} riser{'s' if row.risers > 1 else ''} up"
             place.put(words, (row.edge, 0.5 * (aisle[0] + aisle[1])), prefer=("right", "left"), gap=0.8)
+        for x in row.places:
+            spot = (row.feet + 0.25 * f.wheelchair.depth, x)
+            place.put("wheelchair", spot, prefer=("on", "right", "left"), gap=0.4)
+    for row, _ in f.guards:
+        place.put("guard", (row.edge, 0.5 * (row.x[0] + row.x[1])), prefer=("left", "right"), gap=0.8)
     place.put("image", (f.image_y, f.centre), prefer=("right",), gap=1.0)
     if f.projector is not None:
         place.put("projector", (f.projector[0] + 0.4, f.centre), prefer=("right", "above", "below"))

@@ -70,12 +70,12 @@ def seats_table(f: Figure, system: str) -> Table:
 
     rows = tuple(
         (
-            f"row {row.number}",
+            f"row {row.number}" + (" (bar)" if row.bar else ""),
             length(row.y),
             length(row.back),
             length(row.feet),
             length(row.eye),
-            ", ".join(length(x) for x in row.seats),
+            ", ".join([*(length(x) for x in row.seats), *(f"{length(x)} (wheelchair)" for x in row.places)]),
         )
         for row in f.rows
     )

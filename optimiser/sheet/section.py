@@ -5,9 +5,9 @@ from __future__ import annotations
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure
 from optimiser.sheet.labels import Placer, tape
-from optimiser.sheet.plan import WALL
+from optimiser.sheet.plan import WALL, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
-from optimiser.sheet.symbols import CHAIR_SECTION, chair_section
+from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
 
 
 def section(figure: Figure, system: str, denominator: float, *, front_measured: bool = True) -> Scene:
@@ -15,6 +15,8 @@ def section(figure: Figure, system: str, denominator: float, *, front_measured: 
     ``front_measured`` the heights of the image are left out."""
     scene = Scene("section", "Long section", denominator)
     scene.blocks[CHAIR_SECTION] = chair_section(figure.chair)
+    if figure.bar is not None:
+        scene.blocks[STOOL_SECTION] = stool_section(figure.bar)
     _front(scene, figure)
     _platforms(scene, figure)
     _obstructions(scene, figure)
@@ -34,7 +36,7 @@ def _words(f: Figure, system: str) -> str:
         return show("length", value, system)
 
     rows = " ".join(
-        f"Row {r.number} sits on {'the floor' if r.platform == 0.0 else f'a platform {length(r.platform)} high'}, "
+        f"R{row_name(r)[1:]} sits on {'the floor' if r.platform == 0.0 else f'a platform {length(r.platform)} high'}, "
         f"eyes at {length(r.eye)}"
         + (
             "."
@@ -105,7 +107,9 @@ def _sight(scene: Scene, f: Figure) -> None:
 
 def _rows(scene: Scene, f: Figure) -> None:
     for row in f.rows:
-        scene.add(Insert(CHAIR_SECTION, (row.y, row.platform)))
+        scene.add(Insert(STOOL_SECTION if row.bar else CHAIR_SECTION, (row.y, row.platform)))
+    for row, top in f.guards:
+        scene.line("guard", (row.edge, row.platform), (row.edge, top))
     for front, row in zip(f.rows, f.rows[1:]):
         over = front.eye + (row.clearance or 0.0)
         scene.line("clearance", (front.y, front.eye), (front.y, over))
@@ -154,7 +158,9 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
         text = f"{show('length', row.clearance or 0.0, system)} clear"
         place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, lead=True)
     for row in f.rows:
-        place.put(f"row {row.number}", (row.y, row.head), prefer=("above right", "right", "above"), gap=1.5, bold=True)
+        place.put(row_name(row), (row.y, row.head), prefer=("above right", "right", "above"), gap=1.5, bold=True)
+    for row, top in f.guards:
+        place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
     for body in f.obstructions:
         middle = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
         place.put(body.name or "obstruction", middle, prefer=("right", "below", "above"), gap=1.0)

@@ -13,7 +13,7 @@ from optimiser.score import LimitResult, Scorecard, measures_of
 from optimiser.seats import seats
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
-from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words
+from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, seats_words
 
 UNSOURCED = "stated in the file"
 
@@ -71,11 +71,12 @@ def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
                 show(result.quantity, result.value, system),
                 show(result.quantity, result.slack, system),
                 "holds" if result.holds else "BREAKS",
-                "the room itself" if result.own else "the file",
+                "the room itself" if result.own else result.limit.source or "the file",
             )
         )
     head = ("limit", "row", "must be", "is", "slack", "", "asked by")
-    return Table("Limits, each on the row where it is tightest", head, tuple(rows)), rest
+    wide = ((6, 1.4),) if any(limit.source for limit in (result.limit for result in card.limits)) else ()
+    return Table("Limits, each on the row where it is tightest", head, tuple(rows), wide=wide), rest
 
 
 def figure_words(kind: str, value: float, system: str) -> str:
@@ -113,6 +114,9 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
     return Beside((first, second))
 
 
+PLACES = {"chair": "seat", "stool": "stool", "wheelchair": "wheelchair, place"}
+
+
 def seat_table(space: Space, design: Design, system: str) -> Table:
     """What is seen and heard from every seat."""
     rows = []
@@ -120,7 +124,7 @@ def seat_table(space: Space, design: Design, system: str) -> Table:
         left, right = (show("angle", abs(a)) for a in seat.loudspeakers)
         rows.append(
             (
-                f"row {seat.row}, seat {seat.number}",
+                f"row {seat.row}, {PLACES[seat.kind]} {seat.number}",
                 show("length", seat.x, system),
                 show("length", seat.distance, system),
                 show("angle", seat.horizontal_angle),
@@ -148,7 +152,8 @@ def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:
 def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     """What was decided, in both systems of units: the front, and the rows."""
     system, other = problem.show, other_system(problem.show)
-    front = [n for n in FRONT if n in design] + [n for n in space.domains if n.startswith("projector.")]
+    beside = ("projector.", "seating.", "aisle.")
+    front = [n for n in FRONT if n in design] + [n for n in space.domains if n.startswith(beside)]
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),
@@ -163,7 +168,7 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
                 show("length", y, system),
                 show("length", y, other),
                 show("length", height, system) if height else "on the floor",
-                str(round(float(row.seats.value(design)))),
+                seats_words(row, design),
             )
         )
     head = ("row", "ears from front wall", f"in {other}", "platform", "seats")

@@ -22,7 +22,7 @@ from optimiser.score import GoalResult, LimitResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
 from optimiser.solve import Solution
-from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words
+from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words, seats_words
 
 
 def print_solution(console: Console, solution: Solution, *, extreme: Extreme | None = None) -> None:
@@ -139,7 +139,7 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     if not problem.baffle.centred:
         decision("screen.centre")
     for name in space.domains:
-        if name.startswith(("projector.", "treatment.")):
+        if name.startswith(("projector.", "treatment.", "seating.", "aisle.")):
             decision(name)
     return table
 
@@ -158,9 +158,12 @@ def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
             show("length", platform, system) if platform else "on the floor",
             show("length", platform, other) if platform else "",
             str(risers) if risers else "",
-            str(round(float(row.seats.value(design)))),
+            seats_words(row, design),
         )
     return table
+
+
+SEAT_MARKS = {"chair": "", "stool": " (stool)", "wheelchair": " (wheelchair)"}
 
 
 def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
@@ -171,7 +174,7 @@ def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     for seat in seats(space, design):
         table.add_row(
             str(seat.row),
-            str(seat.number),
+            f"{seat.number}{SEAT_MARKS[seat.kind]}",
             show("length", seat.distance, system),
             show("angle", seat.horizontal_angle, system),
             show("angle", seat.off_axis, system),
@@ -250,7 +253,7 @@ def _print_conflict(console: Console, solution: Solution) -> None:
     for index in solution.conflict:
         limit = limits[index]
         row = f", row {limit.row}" if catalogue()[limit.measure].per_row and limit.row != "all" else ""
-        origin = " (the room itself)" if index >= len(problem.limits) else ""
+        origin = " (the room itself)" if index >= len(problem.limits) else f" ({limit.source})" if limit.source else ""
         place = f"  [line {limit.where.line}]" if limit.where else ""
         name = measure_words(limit.measure, limit.options)
         console.print(Text(f"  {name}{row} {bound_words(limit, problem.show)}{origin}{place}"))

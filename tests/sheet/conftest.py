@@ -31,7 +31,7 @@ seating:
   seats: 3
   chair: {{width: 0.76 m, depth: 0.96 m, reclined: {reclined},
           eye_height: 1.12 m, eye_to_back: 0.2 m, head_above_eye: 115 mm}}
-  aisle: {{sides: one, width: 0.9 m}}
+  aisle: {{sides: left, width: 0.9 m}}
   platform: {{step: 10 mm, to: 1.2 m}}
   place:
 {place}

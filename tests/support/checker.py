@@ -18,6 +18,7 @@ import numpy as np
 from optimiser.problem.model import Door, Problem
 from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
 from tests.support.light import OfLight
+from tests.support.rows import BEHIND, OfRows
 from tests.support.seats import OfSeats
 from tests.support.shape import OfShape, gap_to_sector
 
@@ -33,23 +34,7 @@ SCREENS = ("projected", "panel", "tiled")
 MODE_SETTINGS = tuple(itertools.product((1, 2, 3, 4), ("length", "width")))
 
 
-@dataclass(frozen=True)
-class Row:
-    """One row of people, all in metres."""
-
-    number: int
-    y: object
-    floor: object
-    seats: object
-    risers: object
-    centre: object
-    eye: object
-    head: object
-    feet: object
-    back: object
-
-
-class Judge(OfLight, OfSeats, OfDecay, OfShape):
+class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape):
     """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
 
     def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
@@ -76,32 +61,6 @@ class Judge(OfLight, OfSeats, OfDecay, OfShape):
     def centre(self, d):
         return self.problem.room.width / 2 if self.problem.baffle.centred else d["screen.centre"]
 
-    def row(self, d, n: int) -> Row:
-        chair = self.problem.seating.chair
-        y, floor = d[f"row{n}.y"], d[f"row{n}.platform"]
-        eye = floor + chair.eye_height
-        return Row(
-            n,
-            y,
-            floor,
-            d[f"row{n}.seats"],
-            d[f"row{n}.risers"],
-            self.centre(d),
-            eye,
-            eye + chair.head_above_eye,
-            y + chair.eye_to_back - chair.reclined,
-            y + chair.eye_to_back,
-        )
-
-    def half_row(self, row: Row):
-        return row.seats * self.problem.seating.chair.width / 2
-
-    def seat_places(self, row: Row):
-        """x of each possible seat, and whether the row has it."""
-        chair, seats = self.problem.seating.chair.width, np.asarray(row.seats, dtype=float)
-        for j in range(int(np.max(seats))):
-            yield row.centre + (j - (seats - 1) / 2) * chair, j < seats
-
     # --- measures -----------------------------------------------------------------------------
 
     def value(self, name: str, d: Mapping, row: int | None = None, **options):
@@ -115,7 +74,7 @@ class Judge(OfLight, OfSeats, OfDecay, OfShape):
         return self._angle(d, r, 0.0)
 
     def worst_seat_angle(self, d, r):
-        return self._angle(d, r, (r.seats - 1) * self.problem.seating.chair.width / 2)
+        return np.minimum(*(self._angle(d, r, x - self.centre(d)) for x in (r.leftmost, r.rightmost)))
 
     def _angle(self, d, r, aside):
         """Between the directions to the image's left and right edge, from a seat ``aside`` of its middle."""
@@ -129,7 +88,8 @@ class Judge(OfLight, OfSeats, OfDecay, OfShape):
         return np.arctan2(r.eye - d["screen.bottom"], r.y - self.screen_y(d))
 
     def off_axis_angle(self, d, r):
-        return np.arctan2((r.seats - 1) * self.problem.seating.chair.width / 2, r.y - self.screen_y(d))
+        aside = np.maximum(r.rightmost - self.centre(d), self.centre(d) - r.leftmost)
+        return np.arctan2(aside, r.y - self.screen_y(d))
 
     def picture_heights(self, d, r):
         return (r.y - self.screen_y(d)) / self.height(d)
@@ -202,8 +162,7 @@ class Judge(OfLight, OfSeats, OfDecay, OfShape):
         return self.problem.room.length - r.y
 
     def side_wall_distance(self, d, r):
-        reach = (r.seats - 1) * self.problem.seating.chair.width / 2
-        return np.minimum(r.centre - reach, self.problem.room.width - (r.centre + reach))
+        return np.minimum(r.leftmost, self.problem.room.width - r.rightmost)
 
     def room_proportion(self, d):
         room = self.problem.room
@@ -237,7 +196,7 @@ class Judge(OfLight, OfSeats, OfDecay, OfShape):
         return self._least(apart)
 
     def seat_count(self, d):
-        return sum(d[f"row{n}.seats"] for n in range(1, self.count + 1))
+        return sum(row.seats + len(row.places) for row in (self.row(d, n) for n in range(1, self.count + 1)))
 
     def swept(self, door: Door):
         return swept_points(door, self.problem)
@@ -315,7 +274,8 @@ class Judge(OfLight, OfSeats, OfDecay, OfShape):
         )
         least["baffle_margin"] = self.problem.baffle.margin
         least["aisle_width"] = aisle.width if aisle.sides != "none" else 0.0
-        return [(name, "all", bound, None, {}) for name, bound in least.items()] + self.light_limits()
+        own = [(name, "all", bound, None, {}) for name, bound in least.items()]
+        return own + self.light_limits() + self.row_limits()
 
     def slacks(self, d) -> dict[tuple, np.ndarray]:
         """Each limit on each row: distance of its value from what just holds, negative where it breaks."""
@@ -480,8 +440,11 @@ WHOLE = (
     "room_proportion",
     "rear_walkway",
     "seat_count",
+    "riser_difference",
+    "guard_height",
+    "wheelchair_rise",
 )
 """Measures with one value for the design; all others have one a row."""
 
-FROM_ROW_2 = {"sightline_clearance": 2, "row_pitch": 2, "step_going": 2}
-"""Measures that look at the row in front."""
+FROM_ROW_2 = {"sightline_clearance": 2, "row_pitch": 2, "step_going": 2, **BEHIND}
+"""Measures that look at the row in front, or further, and the first row that has them."""

@@ -126,22 +126,23 @@ class OfShape:
         top = d["screen.bottom"] + self.height(d) + d["screen.bezel"]
         return self.air(self.frame(d), (d["baffle.depth"], self.screen_y(d) + 0.02)) - top
 
-    def above(self, x, y, floor):
-        """From a floor up to the ceiling or the lowest thing that hangs over a rectangle."""
+    def above(self, x, y, floor, reach):
+        """From a floor up to the ceiling or the lowest thing that hangs over a rectangle, its underside
+        higher than ``reach``: what begins lower, nobody is under."""
         clear = self.air(x, y) - floor
         for b in self.problem.room.obstructions:
             over = (x[0] < b.x[1] - LATE) & (x[1] > b.x[0] + LATE) & (y[0] < b.y[1] - LATE) & (y[1] > b.y[0] + LATE)
-            clear = np.where(over & (b.z[0] > 0), np.minimum(clear, b.z[0] - floor), clear)
+            clear = np.where(over & (b.z[0] > reach + LATE), np.minimum(clear, b.z[0] - floor), clear)
         return clear
 
     def ends(self, r):
-        return r.centre - self.half_row(r), r.centre + self.half_row(r)
+        return r.left, r.right
 
     def standing_headroom(self, d, r):
-        return self.above(self.ends(r), (self.front_of_platform(d, r), r.back), r.floor)
+        return self.above(self.ends(r), (self.front_of_platform(d, r), r.back), r.floor, r.head)
 
     def seated_headroom(self, d, r):
-        return self.above(self.ends(r), (r.y, r.back), r.head)
+        return self.above(self.ends(r), (r.y, r.back), r.head, r.floor)
 
     def aisle_headroom(self, d, r):
         aisle, (left, right) = self.problem.seating.aisle, self.ends(r)
@@ -149,7 +150,7 @@ class OfShape:
             return np.inf
         y = self.front_of_platform(d, r), r.back
         sides = (left - aisle.width, left), (right, right + aisle.width)
-        return self.of_aisles(d, *(self.above(x, y, r.floor) for x in sides))
+        return self.of_aisles(d, *(self.above(x, y, r.floor, r.head) for x in sides))
 
     # --- ways -------------------------------------------------------------------------------------
 
@@ -193,6 +194,8 @@ class OfShape:
         return clear
 
     def walkway(self, d, r):
+        if r.bar:
+            return self.rear_walkway(d)
         return self.across(r, self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back, r.feet)
 
     def rear_walkway(self, d):

@@ -12,12 +12,14 @@ from optimiser.design import Held, Space, Steps
 from optimiser.problem.model import (
     Aisle,
     Baffle,
+    Bar,
     Box,
     Chair,
     Decision,
     Door,
     Fixed,
     Goal,
+    Guard,
     Limit,
     Loudspeakers,
     Opening,
@@ -31,6 +33,7 @@ from optimiser.problem.model import (
     Surface,
     Tile,
     Treatment,
+    Wheelchair,
 )
 from tests.support.checker import FROM_ROW_2, MODE_SETTINGS, WHOLE, swing
 from tests.support.decay import BANDS, LINED, STATED
@@ -105,6 +108,20 @@ USUAL: dict[str, tuple[float, float]] = {
     "loudspeaker_to_edge": (-0.3, 0.5),
     "baffle_side_room": (0.0, 1.0),
     "row_obstruction_clearance": (0.0, 1.0),
+    "row_gap": (-0.3, 1.0),
+    "passing_way": (-0.1, 1.2),
+    "stair_width": (0.0, 1.5),
+    "least_riser": (0.0, 0.25),
+    "riser_difference": (0.0, 0.1),
+    "walking_line": (0.5, 1.6),
+    "aisle_slope": (0.0, 30 * DEGREE),
+    "unguarded_drop": (0.0, 0.8),
+    "guard_height": (0.6, 1.2),
+    "wheelchair_rise": (0.0, 0.4),
+    "stagger": (0.0, 0.4),
+    "two_row_clearance": (-0.2, 0.5),
+    "clear_view": (-0.1, 0.4),
+    "guard_sightline": (-1.0, 0.5),
 }
 """Values that a measure takes in rooms of the usual size."""
 
@@ -268,6 +285,28 @@ def projectors(draw, room: Room, units: Units) -> Projector:
 
 
 @st.composite
+def habits(draw, room: Room, units: Units, most_rows: int) -> dict[str, object]:
+    """How people use the rows: staggered, off the image's middle, at a bar, in a wheelchair, behind a guard."""
+    found: dict[str, object] = {}
+    if draw(st.booleans()):
+        return found
+    if draw(st.booleans()):
+        found["stagger"] = draw(st.sampled_from((choice(0.0, 0.5), choice(-0.5, 0.5), Fixed(0.5), Fixed(0.25))))
+    if draw(st.booleans()):
+        found["centre"] = decided(draw, units.length(0.4 * room.width, 0.6 * room.width))
+    if most_rows > 1 and draw(st.booleans()):
+        seats = draw(st.sampled_from((None, Fixed(3.0), choice(2.0, 4.0))))
+        found["bar"] = Bar(0.4, 1.05, draw(units.length(0.45, 0.7)), 0.15, 0.3, 1.5, 0.11, seats)
+    if draw(st.booleans()):
+        row, places = draw(st.integers(1, most_rows)), draw(st.sampled_from((1, 1, 2)))
+        side = draw(st.sampled_from(("left", "right")))
+        found["wheelchair"] = Wheelchair(row, places, 0.9, draw(st.sampled_from((1.2, 1.5))), side)
+    if draw(st.booleans()):
+        found["guard"] = Guard(draw(st.sampled_from((0.9, 1.1))), draw(st.sampled_from((0.2, 0.6))))
+    return found
+
+
+@st.composite
 def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int = 6) -> Problem:
     """A valid problem: any of its measures in limits and goals, any form of decision."""
     units = draw(st.sampled_from(UNITS))
@@ -335,6 +374,7 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         draw(length(0.9, 1.2)),
         draw(length(0.1, 0.4)),
         draw(length(0.08, 0.15)),
+        **draw(st.sampled_from(({}, {}, {"arms": "shared", "arm": 0.13}, {"travel": 0.06}))),
     )
     sides = draw(st.sampled_from(("none", "one", "both", "left", "right")))
     stepped = draw(st.booleans())
@@ -351,6 +391,7 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
             draw(st.integers(1, 3)),
         ),
         draw(st.sampled_from(((), (), (("row1.y", Fixed(draw(length(2.0, 3.4)))),)))),
+        **draw(habits(room, units, max(rows))),
     )
     has = {
         "pixels_per_degree": screen.pixels is not None or kind == "tiled",
@@ -359,7 +400,9 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         **{name: bool(room.reverberation_time or room.surfaces) for name in STATED},
         **{name: bool(room.surfaces) for name in LINED},
         "treated_area": room.treatment is not None,
-        **{name: max(rows) > 1 for name in FROM_ROW_2},
+        **{name: max(rows) >= first for name, first in FROM_ROW_2.items()},
+        **{name: seating.guard is not None for name in ("guard_height", "guard_sightline")},
+        "wheelchair_rise": seating.wheelchair is not None,
     }
     limits = []
     for _ in range(draw(st.integers(0, most_limits))):

@@ -1,0 +1,374 @@
+"""Rows as people use them: chairs side by side, a bar, a wheelchair's place, staggered views, steps and guards,
+against numbers worked by hand and against what codes and handbooks print."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from optimiser.cautions import cautions
+from optimiser.design import spaces
+from optimiser.measures import catalogue
+from optimiser.problem.decisions import with_fixed
+from optimiser.requirements import bounds
+from optimiser.seats import seats
+from optimiser.solve import solve
+from tests.measures.conftest import problem
+
+INCH = 0.0254
+ROW = "  chair: {width: 0.7 m, depth: 0.9 m, reclined: 1.5 m, eye_height: 1.1 m, eye_to_back: 0.2 m, head_above_eye: 0.12 m}\n"
+SEATING = "  seats: {choose: [3, 4]}\n"
+BAR = "  bar: {counter: 0.4 m, height: 1.05 m, place: 0.6 m, eye_to_counter: 0.15 m, eye_to_back: 0.3 m, eye_height: 1.5 m, seats: 5}\n"
+
+
+def design(rows: int = 2, **changes) -> dict[str, float]:
+    """Image 3 m wide half a metre from the front wall, its lower edge at 0.8 m; rows 1.7 m apart."""
+    found = {"screen.width": 3.0, "screen.bezel": 0.05, "screen.bottom": 0.8, "baffle.depth": 0.42}
+    for n in range(1, rows + 1):
+        found |= {f"row{n}.y": 3.5 + 1.7 * (n - 1), f"row{n}.platform": 0.3 * (n - 1)}
+        found |= {f"row{n}.seats": 3.0, f"row{n}.risers": 2.0 if n > 1 else 1.0}
+    return found | {name.replace("_", "."): value for name, value in changes.items()}
+
+
+def measured(only_space, name, row=None, *, text=(), more="", rows=2, **changes):
+    space = only_space(problem(("  rows: 2\n", f"  rows: {rows}\n"), *text, more=more))
+    chosen = design(rows, **changes)
+    return float(catalogue()[name].form(space.layout, row and space.layout.rows[row - 1]).value(chosen))
+
+
+# --- chairs side by side --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("arms", "across"),
+    [
+        ("", 3 * 0.7),  # three chairs, each with both its arms
+        (", arms: shared, arm: 0.15 m", 3 * 0.7 - 2 * 0.15),  # between neighbours one arm instead of two
+    ],
+)
+def test_seats_across_from_chair_width_and_arms(only_space, arms, across):
+    chair = ROW.replace("head_above_eye: 0.12 m", "head_above_eye: 0.12 m" + arms)
+    beside = measured(only_space, "row_to_wall", 1, text=[(ROW, chair)])
+    assert beside == pytest.approx((4.4 - across) / 2)  # the room is 4.4 m wide
+
+
+def test_a_recliner_that_travels_needs_room_behind_and_less_before(only_space):
+    chair = ROW.replace("head_above_eye: 0.12 m", "head_above_eye: 0.12 m, travel: 0.1 m")
+    text = [(ROW, chair)]
+    # backs at 5.2 + 0.2 + 0.1 of a room 7.2 m long; feet at 3.5 + 0.3 - 1.5, the image at 0.5
+    assert measured(only_space, "rear_walkway", text=text) == pytest.approx(7.2 - 5.5)
+    assert measured(only_space, "walkway", 1, text=text) == pytest.approx(3.5 + 0.3 - 1.5 - 0.5)
+    # upright, the chair begins 0.9 m before its own back, wherever it travels when it reclines
+    assert measured(only_space, "passing_way", 2, text=text) == pytest.approx(5.2 + 0.2 - 0.9 - (3.5 + 0.2 + 0.1))
+
+
+def test_rows_may_stand_off_the_image(only_space):
+    assert measured(only_space, "row_to_wall", 1, text=[(SEATING, SEATING + "  centre: 2 m\n")]) == pytest.approx(2 - 1.05)
+    # the left end seat is 0.7 m left of 2 m, the image's middle is at 2.2 m: 0.9 m aside, 3 m away
+    far = measured(only_space, "off_axis_angle", 1, text=[(SEATING, SEATING + "  centre: 2 m\n")])
+    assert far == pytest.approx(math.atan(0.9 / 3.0))
+
+
+# --- the bar ----------------------------------------------------------------------------------------
+
+
+def test_a_bar_takes_the_place_of_the_last_row(only_space):
+    text = [(SEATING, SEATING + BAR)]
+    at_bar = dict(row2_seats=5.0)
+    assert measured(only_space, "seat_count", text=text, **at_bar) == 3 + 5
+    assert measured(only_space, "row_to_wall", 2, text=text, **at_bar) == pytest.approx((4.4 - 5 * 0.6) / 2)
+    # one comes to it from behind: stools and people end 0.3 m behind the eyes
+    assert measured(only_space, "walkway", 2, text=text, **at_bar) == pytest.approx(7.2 - 5.5)
+    assert measured(only_space, "passing_way", 2, text=text, **at_bar) == pytest.approx(7.2 - 5.5)
+    # its counter begins 0.15 + 0.4 m before the eyes; the backs in front are at 3.7
+    assert measured(only_space, "row_gap", 2, text=text, **at_bar) == pytest.approx(5.2 - 0.55 - 3.7)
+    # eyes at 0.3 + 1.5 over eyes at 1.1: similar triangles from the image's lower edge, 0.8 m up, 4.7 m away
+    over = 0.8 + (1.8 - 0.8) * 3.0 / 4.7 - 1.1
+    assert measured(only_space, "sightline_clearance", 2, text=text, **at_bar) == pytest.approx(over)
+
+
+def test_one_row_is_no_bar():
+    one, two = spaces(problem(("  rows: 2\n", "  rows: {choose: [1, 2]}\n"), (SEATING, SEATING + BAR)))
+    assert [row.bar for row in (*one.layout.rows, *two.layout.rows)] == [False, False, True]
+
+
+# --- a place for a wheelchair -----------------------------------------------------------------------
+
+PLACE = "  wheelchair: {row: 1, width: 36 in, depth: 48 in, side: left}\n"  # 2010 ADA Standards 802.1, from memory
+
+
+def test_a_wheelchair_has_its_floor_at_the_rows_end(only_space):
+    text = [(SEATING, SEATING + PLACE)]
+    floor = 36 * INCH
+    assert measured(only_space, "row_to_wall", 1, text=text) == pytest.approx((4.4 - 3 * 0.7 - floor) / 2)
+    assert measured(only_space, "seat_count", text=text) == 3 + 1 + 3
+    space = only_space(problem(*text))
+    found = [(s.row, s.kind, s.number, s.x) for s in seats(space, design()) if s.row == 1]
+    left = (4.4 - 3 * 0.7 - floor) / 2
+    middles = [left + floor + 0.35 + 0.7 * k for k in range(3)]
+    assert found == [
+        *((1, "chair", k + 1, pytest.approx(x)) for k, x in enumerate(middles)),
+        (1, "wheelchair", 1, pytest.approx(left + floor / 2)),
+    ]
+
+
+def test_a_deep_floor_reaches_further_than_feet(only_space):
+    text = [(SEATING, SEATING + PLACE.replace("48 in", "2 m"))]
+    assert measured(only_space, "walkway", 1, text=text) == pytest.approx(3.5 + 0.2 - 2.0 - 0.5)
+
+
+@pytest.mark.parametrize(("level", "rise"), [("0 m", 0.3), ("0.3 m", 0.0), ("0.2 m", 0.1)])
+def test_its_row_needs_no_step_from_a_door(only_space, level, rise):
+    doors = f", doors: [{{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: {level}}}]}}\n"
+    text = [(", reverberation_time: 0.3 s}\n", ", reverberation_time: 0.3 s" + doors)]
+    text += [(SEATING, SEATING + PLACE.replace("row: 1", "row: 2"))]
+    assert measured(only_space, "wheelchair_rise", text=text) == pytest.approx(rise)
+
+
+def test_the_answer_keeps_the_wheelchair_on_the_level_of_the_way_in():
+    asked = problem((SEATING, SEATING + PLACE.replace("row: 1", "row: 2")), more="limits:\n  - {measure: row_pitch, at_least: 1.6 m}\n")
+    solution = solve(asked)
+    assert solution.status == "optimal" and solution.design["row2.platform"] == 0.0  # the file names no door: the floor
+
+
+# --- over two rows, between two heads -----------------------------------------------------------------
+
+
+def chain(only_space, name, row, **changes):
+    """Rows 1 m apart, the first 4 m from the image and its eyes 0.4 m above the image's lower edge, with the
+    rises of a constant C-value of 0.12 m: worked from the formula for stands, N = (R + C)(D + T) / D - R."""
+    text = [("length: 7.2 m", "length: 12 m")]
+    levels = (0.0, 0.25, 0.524, 0.818)
+    places = {f"row{n}_y": 3.5 + n for n in range(1, 5)} | {f"row{n}_platform": z for n, z in enumerate(levels, start=1)}
+    return measured(only_space, name, row, text=text, rows=4, **{"screen_bottom": 0.7, **places, **changes})
+
+
+def test_the_chain_of_a_constant_clearance(only_space):
+    for row in (2, 3, 4):
+        assert chain(only_space, "sightline_clearance", row) == pytest.approx(0.12, abs=2e-5)
+
+
+def test_over_two_rows_it_is_the_same_formula_with_twice_the_depth(only_space):
+    # C = D (N + R) / (D + T) - R with T = 2 m and the rise of two rows, N = 0.524 m
+    assert chain(only_space, "two_row_clearance", 3) == pytest.approx(4 * (0.524 + 0.4) / 6 - 0.4)
+
+
+def test_half_a_seat_aside_one_looks_over_the_row_before_the_one_in_front(only_space):
+    together = chain(only_space, "clear_view", 3)
+    staggered = chain(only_space, "clear_view", 3, row2_seats=4.0)  # three seats behind four stand between them
+    assert chain(only_space, "stagger", 3) == 0.0
+    assert chain(only_space, "stagger", 3, row2_seats=4.0) == pytest.approx(0.35)  # half of 0.7 m
+    assert together == pytest.approx(0.12, abs=2e-5)
+    assert staggered == pytest.approx(0.216, abs=1e-9)
+    # about twice what each row gives: 4 in a row, 8 in between the heads in front (Theatre Catalog, 1945)
+    assert staggered / together == pytest.approx(2.0, abs=0.25)
+
+
+def test_a_stagger_shifts_every_second_row(only_space):
+    text = [(SEATING, SEATING + "  stagger: 0.5\n")]
+    assert measured(only_space, "stagger", 2, text=text) == pytest.approx(0.35)
+    assert measured(only_space, "row_to_wall", 2, text=text) == pytest.approx((4.4 - 2.1) / 2 - 0.35)
+    # three seats half a seat aside of four are in line again
+    assert measured(only_space, "stagger", 2, text=text, row1_seats=4.0) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_stools_of_another_width_stand_aside_as_they_happen_to(only_space):
+    text = [(SEATING, SEATING + BAR.replace("seats: 5", "seats: {choose: [2, 3]}"))]
+    # stools at -0.6, 0, 0.6 from the middle, chairs at -0.7, 0, 0.7: the middle one has a head before him
+    assert measured(only_space, "stagger", 2, text=text) == 0.0
+    # two stools at -0.3 and 0.3: nearest are 0.3 from the middle chair
+    assert measured(only_space, "stagger", 2, text=text, row2_seats=2.0) == pytest.approx(0.3)
+
+
+def test_the_solver_staggers_where_that_shows_more():
+    asked = problem(
+        ("  rows: 2\n", "  rows: 3\n"),
+        ("length: 7.2 m", "length: 9 m"),
+        ("{choose: [3, 4]}\n", "4\n  stagger: {choose: [0, 0.5]}\n"),
+        ("to: 0.6 m}", "to: 0.2 m}"),
+        ("goals:\n", "goals:\n  - {measure: clear_view, row: all, at_least: 120 mm, fade: 120 mm, weight: 5}\n"),
+    )
+    free, in_line = solve(asked), solve(with_fixed(asked, "seating.stagger", 0.0))
+    assert free.status == in_line.status == "optimal"
+    assert free.design["seating.stagger"] == 0.5 and free.score > in_line.bound
+
+
+# --- guards -------------------------------------------------------------------------------------------
+
+
+def test_the_line_over_a_guard(only_space):
+    text = [(SEATING, SEATING + "  guard: {height: 0.9 m, over: 0.6 m}\n")]
+    raised = dict(row2_platform=0.7)
+    # eyes at 1.8; the guard stands behind the chairs in front, at y = 3.7, its top at 1.6; the image at 0.5, from 0.8 up
+    line = 0.8 + (1.8 - 0.8) * (3.7 - 0.5) / (5.2 - 0.5)
+    assert measured(only_space, "guard_sightline", 2, text=[*text, ("to: 0.6 m", "to: 0.8 m")], **raised) == pytest.approx(line - 1.6)
+    assert measured(only_space, "guard_sightline", 2, text=text) == math.inf  # 0.3 m need none
+
+
+# --- steps and what codes say of them -------------------------------------------------------------------
+
+
+def steps(only_space, name, row, *, rise, run, risers):
+    """A measure of the steps from a first row on the floor up to a second one."""
+    text = [("to: 0.6 m", "to: 1 m")]
+    return measured(only_space, name, row, text=text, row2_y=3.5 + run, row2_platform=rise, row2_risers=float(risers))
+
+
+@pytest.mark.parametrize(
+    ("riser", "going", "slope"),
+    # Approved Document K (2013), Table 1.1: 42 degrees for private stairs; slopes by trigonometry
+    [(0.220, 0.220, 45.0), (0.220, 0.245, 41.92), (0.180, 0.280, 32.74), (0.175, 0.250, 34.99), (0.190, 0.250, 37.24)],
+)
+def test_slopes_and_strides_of_stairs(only_space, riser, going, slope):
+    flight = dict(rise=3 * riser, run=3 * going, risers=3)
+    assert math.degrees(steps(only_space, "aisle_slope", 2, **flight)) == pytest.approx(slope, abs=0.01)
+    assert steps(only_space, "walking_line", 2, **flight) == pytest.approx(2 * riser + going)
+    assert steps(only_space, "least_riser", 2, **flight) == pytest.approx(riser)
+    assert steps(only_space, "stair_width", 2, **flight) == pytest.approx((4.4 - 2.1) / 2)
+
+
+def test_where_there_is_no_step_nothing_is_asked_of_it(only_space):
+    level = dict(row2_platform=0.0)
+    assert measured(only_space, "least_riser", 2, **level) == math.inf
+    assert measured(only_space, "stair_width", 2, **level) == math.inf
+    assert measured(only_space, "riser_difference", **level) == 0.0
+
+
+def test_risers_that_differ(only_space):
+    # rises of 14 in and 20 in, in two and three risers: 7 in and 6 2/3 in, a third of an inch apart
+    found = measured(
+        only_space,
+        "riser_difference",
+        text=[("length: 7.2 m", "length: 9 m")],
+        rows=3,
+        row2_platform=14 * INCH,
+        row2_risers=2.0,
+        row3_platform=34 * INCH,
+        row3_risers=3.0,
+    )
+    assert found == pytest.approx(INCH / 3)
+
+
+CODES = {
+    # measure, end: value; where the value was read
+    "us-dwelling": {
+        ("riser_step", "at_most"): 7.75 * INCH,  # IRC 2018 R311.7.5.1, a county's building department
+        ("riser_difference", "at_most"): 0.375 * INCH,  # the same clause, several pages
+        ("step_going", "at_least"): 10 * INCH,  # R311.7.5.2, as the first
+        ("stair_width", "at_least"): 36 * INCH,  # R311.7.1, as the first
+        ("standing_headroom", "at_least"): 80 * INCH,  # R311.7.2, as the first
+        ("aisle_headroom", "at_least"): 80 * INCH,
+        ("unguarded_drop", "at_most"): 30 * INCH,  # R312.1.1, as the first
+        ("guard_height", "at_least"): 36 * INCH,  # R312.1.2, as the first
+    },
+    "uk-dwelling": {
+        ("riser_step", "at_most"): 0.220,  # Approved Document K (2013), Table 1.1, private stair, the document itself
+        ("least_riser", "at_least"): 0.150,
+        ("step_going", "at_least"): 0.220,
+        ("aisle_slope", "at_most"): math.radians(42),
+        ("standing_headroom", "at_least"): 2.0,  # 1.11, as quoted
+        ("aisle_headroom", "at_least"): 2.0,
+        ("door_to_step", "at_least"): 0.4,  # 1.22, as quoted
+        ("unguarded_drop", "at_most"): 0.6,  # 1.40 to 1.41, the document itself
+        ("guard_height", "at_least"): 0.9,  # Diagram 3.1, from memory, unverified
+    },
+}
+
+
+def coded(name: str, *changes, more: str = "", guard: bool = True):
+    guarded = [(SEATING, SEATING + "  guard: {height: 1 m, over: 0.5 m}\n")] if guard else []
+    return problem(("title: Test room\n", f"title: Test room\ncodes: {name}\n"), *guarded, *changes, more=more)
+
+
+@pytest.mark.parametrize("name", CODES)
+def test_presets_bring_the_codes_limits(name):
+    found = {}
+    for limit in coded(name).limits:
+        assert limit.firm and limit.source and limit.where.path == "codes" and limit.row == "all"
+        ends = [end for end in ("at_least", "at_most") if getattr(limit, end) is not None]
+        found |= {(limit.measure, end): getattr(limit, end) for end in ends}
+    assert found == {key: pytest.approx(value) for key, value in CODES[name].items()}
+    without = {limit.measure for limit in coded(name, guard=False).limits}
+    assert "guard_height" not in without and "unguarded_drop" in without
+
+
+def test_no_codes_no_limits():
+    assert coded("none").limits == problem().limits == ()
+
+
+@pytest.mark.parametrize(
+    ("own", "kept", "looser"),
+    [
+        ("{measure: riser_step, at_most: 7 in}", 7 * INCH, False),
+        ("{measure: riser_step, at_most: 9 in}", 9 * INCH, True),
+        ("{measure: riser_step, row: all, at_least: 4 in, at_most: 8 in}", 8 * INCH, True),
+    ],
+)
+def test_a_file_may_set_a_codes_limit_itself_and_is_told_where_it_asks_less(only_space, own, kept, looser):
+    asked = coded("us-dwelling", more=f"limits:\n  - {own}\n")
+    assert [limit.at_most for limit in asked.limits if limit.measure == "riser_step"] == [pytest.approx(kept)]
+    said = [text for text in cautions(asked, only_space(asked), design()) if "looser" in text]
+    assert bool(said) == looser and all("R311.7.5.1" in text for text in said)
+
+
+@pytest.mark.parametrize(
+    "own", ["{measure: riser_step, at_least: 4 in}", "{measure: riser_step, row: 2, at_most: 9 in}", "{measure: step_going, at_least: 9 in}"]
+)
+def test_a_limit_on_something_else_leaves_the_codes_in_force(own):
+    asked = coded("us-dwelling", more=f"limits:\n  - {own}\n")
+    assert any(limit.at_most == pytest.approx(7.75 * INCH) and limit.row == "all" for limit in asked.limits)
+
+
+@pytest.mark.parametrize(
+    ("name", "height", "holds"),
+    # a guard over 30 in, which is 762 mm: IRC 2018 R312.1.1, as quoted; over 600 mm: Approved Document K, 1.40 to 1.41
+    [("us-dwelling", 0.762, True), ("us-dwelling", 0.763, False), ("uk-dwelling", 0.600, True), ("uk-dwelling", 0.601, False)],
+)
+def test_drops_that_ask_for_a_guard(only_space, name, height, holds):
+    asked = coded(name, ("step: 10 mm, to: 0.6 m", "step: 1 mm, to: 1 m"), guard=False)
+    space, chosen = only_space(asked), design(row2_platform=height)
+
+    def kept(problem, space) -> bool:
+        (bound,) = [b for b in bounds(problem, space) if b.measure.name == "unguarded_drop" and b.row == 2]
+        return all(bool(c.holds(chosen, tolerance=1e-9)) for c in bound.conditions())
+
+    assert kept(asked, space) == holds
+    guarded = replace(asked, seating=replace(asked.seating, guard=problem(
+        (SEATING, SEATING + "  guard: {height: 1 m, over: 0.5 m}\n")
+    ).seating.guard))
+    assert kept(guarded, only_space(guarded))
+
+
+def test_codes_and_wheelchairs_come_with_cautions(only_space):
+    asked = coded("uk-dwelling", (ROW, ROW + PLACE), guard=False)
+    said = " ".join(cautions(asked, only_space(asked), design()))
+    assert "Approved Document K" in said and "wheelchair" in said
+    assert said.count("Local codes decide") >= 3
+
+
+# --- headroom and what stands in the way ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("z", "standing", "collides"),
+    [
+        ("[0.15 m, 0.45 m]", 2.7, True),  # a casing along the wall: one stands beside it, under the bare ceiling
+        ("[1.9 m, 2.2 m]", 1.9, False),  # a duct hangs over those who stand up
+    ],
+)
+def test_only_what_hangs_over_people_takes_headroom(only_space, z, standing, collides):
+    box = f", obstructions: [{{name: box, x: [0 m, 1.3 m], y: [0 m, 7.2 m], z: {z}}}]}}\n"
+    text = [(", reverberation_time: 0.3 s}\n", ", reverberation_time: 0.3 s" + box)]
+    # the row's left end is at 1.15 m, so the box reaches into it; the ceiling is 2.7 m high, heads at 1.22 m
+    assert measured(only_space, "standing_headroom", 1, text=text) == pytest.approx(standing)
+    # whoever may not sit in the casing is kept from it by another measure
+    assert (measured(only_space, "row_obstruction_clearance", 1, text=text) < 0.0) == collides
+
+
+def test_what_lies_under_a_platform_hangs_over_nobody(only_space):
+    box = ", obstructions: [{name: pipe, x: [0 m, 1.3 m], y: [0 m, 7.2 m], z: [0.05 m, 0.25 m]}]}\n"
+    text = [(", reverberation_time: 0.3 s}\n", ", reverberation_time: 0.3 s" + box)]
+    assert measured(only_space, "standing_headroom", 2, text=text) == pytest.approx(2.7 - 0.3)
+    assert measured(only_space, "seated_headroom", 2, text=text) == pytest.approx(2.7 - 0.3 - 1.22)
