@@ -83,6 +83,6 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
         return f"did you mean '{near[0]}'?"
     if not names:
         return "nothing can be named here"
-    if len(names) > 12:
+    if len(names) > 16:
         return "none of the known names is near it"
     return "known here: " + ", ".join(names)

@@ -41,7 +41,8 @@ def _chair(chair: Any, complain: Complain) -> None:
             complain((*path, "arms"), "shared arms without a width", "write the width of one as arm:")
     if _known(chair.width, chair.arm) and chair.arm >= chair.width:
         complain((*path, "arm"), "the arm is as wide as the chair", "check arm and width, which is over the arms")
-    if _known(chair.depth, chair.reclined, chair.travel) and chair.travel > chair.reclined - chair.depth + 1e-9:
+    grows = chair.reclined - chair.depth if _known(chair.depth, chair.reclined) else None
+    if _known(grows, chair.travel) and chair.travel > 0 and chair.travel > grows + 1e-9:
         complain(
             (*path, "travel"),
             "the back travels further than the chair grows when it reclines",
