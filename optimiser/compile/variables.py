@@ -12,6 +12,7 @@ from copy import copy
 from typing import TYPE_CHECKING
 
 from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers, reach_of, scaled
+from optimiser.compile.model import copy_of, new_model
 from optimiser.design import Domain, Held, Listed, Steps
 from optimiser.forms import Form
 from optimiser.linear import Expression, Linear, Quadratic
@@ -32,7 +33,7 @@ class Variables:
     def __init__(self, domains: Mapping[str, Domain], *, between: bool) -> None:
         from ortools.sat.python import cp_model
 
-        self.model = cp_model.CpModel()
+        self.model = new_model()
         self.domains = domains
         self.box = {name: domain.ends for name, domain in domains.items()}
         self._expr = cp_model.LinearExpr
@@ -155,7 +156,7 @@ class Variables:
     def branch(self) -> Variables:
         """A copy that can be added to without changing this one."""
         other = copy(self)
-        other.model = self.model.clone()
+        other.model = copy_of(self.model)
         for name in ("_variables", "_ends"):
             setattr(other, name, list(getattr(self, name)))
         for name in ("_products", "_wholes"):
