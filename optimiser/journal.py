@@ -108,15 +108,18 @@ class Journal:
         """Leave the file as it is, to be resumed."""
         self._stream.close()
 
-    def finish(self, records: Iterable[Mapping[str, Any]] | None = None) -> None:
-        """Replace the file by its finished form: the records given, or its own in order of index."""
+    def finish(
+        self, records: Iterable[Mapping[str, Any]] | None = None, *, summary: Mapping[str, Any] | None = None
+    ) -> None:
+        """Replace the file by its finished form: the records given, or its own in order of index. A
+        ``summary`` stands under "finished" in the first line."""
         self._stream.close()
         lines = self._sorted() if records is None else (line_of(r) for r in records)
-        _replace(self.path, lambda: self._finished(lines))
+        _replace(self.path, lambda: self._finished(lines, dict(summary) if summary else True))
         self.finished = True
 
-    def _finished(self, lines: Iterable[bytes]) -> Iterator[bytes]:
-        yield line_of({**self.header, "finished": True})
+    def _finished(self, lines: Iterable[bytes], summary: Record | bool) -> Iterator[bytes]:
+        yield line_of({**self.header, "finished": summary})
         yield from lines
 
     def _sorted(self) -> Iterator[bytes]:

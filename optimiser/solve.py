@@ -73,13 +73,29 @@ class Solution:
 class Search:
     """One problem being solved: its spaces, the best design so far, and the time it took."""
 
-    def __init__(self, problem: Problem, step: float, *, effort: float = EFFORT) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        step: float,
+        *,
+        effort: float = EFFORT,
+        scorers: Sequence[Scorer] | None = None,
+        least: float | None = None,
+        margin: float = MARGIN,
+        glance: float = GLANCE,
+    ) -> None:
+        """``scorers``: in place of the problem's spaces with its limits; ``least``: only designs that score
+        at least so many points are looked for; ``margin``: points by which the proof asks for a better
+        one; ``glance``: effort of the first look at each space."""
         load_solver()  # its import is no part of the time to compile
         self.problem = problem
         self.step = step
         self.effort = effort
         self.seconds = {"compile": 0.0, "solve": 0.0}
-        self.scorers = [Scorer(problem, space) for space in spaces(problem, grid=step)]
+        self.scorers = (
+            [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
+        )
+        self.least, self.margin, self.glance = least, margin, glance
         self.score = -1.0
         self.space: Space | None = None
         self.design: dict[str, float] | None = None
@@ -121,9 +137,9 @@ class Search:
     def _glance(self, scorer: Scorer) -> float:
         """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
         is better than the best."""
-        least = self.score if self.design is not None else None
+        least = self.least if self.design is None else self.score
         compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
-        status, solver = self.run(compiled, effort=GLANCE)
+        status, solver = self.run(compiled, effort=self.glance)
         if status == "INFEASIBLE":
             return -math.inf
         if status not in ("OPTIMAL", "FEASIBLE"):
@@ -134,7 +150,7 @@ class Search:
 
     def _explore(self, scorer: Scorer) -> bool:
         """A full search of one space; whether it may hold a better design than the best."""
-        least = self.score if self.design is not None else None
+        least = self.least if self.design is None else self.score
         compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
         status, solver = self.run(compiled)
         if status == "INFEASIBLE":
@@ -179,7 +195,7 @@ class Search:
     def prove_one(self, scorer: Scorer) -> float:
         """A bound on the score in one space."""
         while True:
-            target = min(100.0, self.score + MARGIN)
+            target = min(100.0, self.score + self.margin)
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
             compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)

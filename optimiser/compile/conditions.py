@@ -72,8 +72,8 @@ class Compiled(Sums):
             self.post_row(self.terms_of(expression), EXACTNESS, [])
         for bound in bounds:
             self._limit(bound, assume)
-        scores = [self.level(c, low, high) for (c, _), (low, high) in zip(goals, view.levels)]
-        self.objective = self._expr.weighted_sum(scores, self.weights) if scores else None
+        self.scores = [self.level(c, low, high) for (c, _), (low, high) in zip(goals, view.levels)]
+        self.objective = self._expr.weighted_sum(self.scores, self.weights) if self.scores else None
         if view.hopeless:
             self.model.add_bool_or([])
         if least_sum is not None:

@@ -7,6 +7,7 @@ levels, which the solver may take to be up to a few levels higher than it is.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,12 +15,16 @@ import numpy as np
 
 from optimiser.design import Space
 from optimiser.forms import AnyOf, Condition, Form
-from optimiser.problem.model import Goal, Problem
-from optimiser.requirements import Target, targets
+from optimiser.measures import catalogue
+from optimiser.problem.model import Goal, Limit, Problem
+from optimiser.requirements import Bound, Target, targets
 from optimiser.score import combined, goal_score, total_score
 from optimiser.study.objectives import Objective
 
 Designs = Mapping[str, "float | np.ndarray"]
+
+FLOOR = 10**6
+"""Number of a limit that a front sets: no limit of a problem has it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,7 +39,9 @@ class Sharp:
         """How good designs are, more being better."""
         with np.errstate(all="ignore"):
             values = [np.asarray(form.value(designs), dtype=float) for form in self.forms]
-        if self.goal is not None:
+        if self.goal is None:  # where there is nothing to measure, as at a seat that is not there
+            values = [np.where(np.isnan(v), math.inf * self.objective.sign, v) for v in values]
+        else:
             values = [goal_score(self.goal, v) for v in values]
         stacked = np.stack(np.broadcast_arrays(*values)) * self.objective.sign
         return stacked.min(axis=0)
@@ -56,6 +63,23 @@ class Sharp:
                 found.append(form.at_most(self.goal.high + short))
         return found
 
+    def bounds(self, height: float) -> list[Bound]:
+        """The same as limits, one on each form."""
+        limit = self._limit(height)
+        measure = catalogue()[self.objective.measure]
+        return [] if limit is None else [Bound(FLOOR, limit, False, measure, None, form) for form in self.forms]
+
+    def _limit(self, height: float) -> Limit | None:
+        name, row, options = self.objective.measure, self.objective.row, self.objective.options
+        value = height * self.objective.sign
+        if self.goal is None:
+            return Limit(name, row, *((value, None) if self.objective.raised else (None, value)), options)
+        if value <= 0.0:
+            return None
+        short = self.goal.fade * (1.0 - value)
+        low, high = self.goal.low, self.goal.high
+        return Limit(name, row, None if low is None else low - short, None if high is None else high + short, options)
+
     def interval(self, box) -> tuple[float, float]:
         """Heights that no design of the box leaves."""
         if self.goal is not None:
@@ -73,6 +97,11 @@ class Blend:
     objective: Objective
     targets: tuple[Target, ...]
     full: float
+
+    @property
+    def total(self) -> bool:
+        """Whether this is the score of the whole design."""
+        return self.objective.measure is None
 
     def height(self, designs: Designs):
         with np.errstate(all="ignore"):

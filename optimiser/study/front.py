@@ -1,244 +1,343 @@
-"""Exact fronts by an augmented epsilon-constraint method, on any oracle that answers its questions.
+"""Fronts: the designs that no other design beats in all of two or three objectives.
 
-An oracle raises one objective as far as it goes under floors for the others (the epsilons), then the
-rest, and proves both. The front is cut into zones between the points known; a question either brings
-a point into a zone, at least a spacing away from all others, or shows the zone to be empty. At the
-end no design is better than every point by a spacing in all objectives at once.
-
-Method: G. Mavrotas, Applied Mathematics and Computation 213 (2009) 455-465 (augmented
-epsilon-constraint, lexicographic ends); zones by local bounds, as of K. Daechert and K. Klamroth
-(2015), from memory.
+``front(problem, ["image_width", "upward_angle:lower"])`` is what the package offers as
+``optimiser.front``; ``optimiser trade`` is the same on the command line. What is found is kept, line
+by line, in a file (docs/studies.md, "Fronts"), or in memory as the same records.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
 
-import numpy as np
+from optimiser import __version__
+from optimiser.design import grid_of, spaces
+from optimiser.errors import ImpossibleProblem, OptimiserError, UsageError
+from optimiser.journal import Journal, read_header, read_records
+from optimiser.problem.model import Problem
+from optimiser.record import UNITS, decisions_record, outward
+from optimiser.study.knees import knees
+from optimiser.study.objectives import Objective, read_objective, read_spacing
+from optimiser.study.oracle import CLOSE, Oracle, oracle
+from optimiser.study.zones import Answer, Found, Point, Question, find_front
+from optimiser.work import Workers
 
-INF = math.inf
-
-AT_ONCE = 8
-"""Questions of one round: a fixed number, so that the front is the same whoever works on it."""
-
-
-@dataclass(frozen=True)
-class Point:
-    """A point of a front: ``heights`` (more is better), its design, and ``blur``: no design is at
-    least as good in all and better by more than this in one."""
-
-    heights: tuple[float, ...]
-    design: object
-    blur: tuple[float, ...] = ()
-
-
-@dataclass(frozen=True)
-class Question:
-    """Raise objective ``order[0]`` as far as it goes among designs at or above ``floors``, then the
-    others in order. ``exact`` asks for the exact extreme of each in turn. ``nadir`` and ``ideal``:
-    heights between which the front is known to lie."""
-
-    order: tuple[int, ...]
-    floors: tuple[float, ...]
-    nadir: tuple[float, ...]
-    ideal: tuple[float, ...]
-    exact: bool = False
+Told = Callable[[int, float], None]
+"""Hears how many points there are, and a guess at the share of the work that is done."""
 
 
 @dataclass(frozen=True)
-class Answer:
-    """A point (None: proven that there is none), and the height of the main objective that no design
-    at the floors passes."""
+class FrontPoint:
+    """One design of a front. ``values`` in the order of the objectives, SI and degrees; ``proven``: by how
+    much in each another design may be better that is no worse in the rest."""
 
-    point: Point | None
-    ceiling: float
-
-
-Ask = Callable[[Sequence[Question]], Sequence[Answer]]
-
-
-@dataclass
-class Front:
-    """``points`` by falling height of the first objective; ``spacing``: any two points are so far apart
-    in one objective at least, and no design beats every point by so much in all objectives (in the
-    first: by ``excess`` more); ``ends``: which point has the most of each objective."""
-
-    points: list[Point]
-    spacing: tuple[float, ...]
-    nadir: tuple[float, ...]
-    ideal: tuple[float, ...]
+    values: tuple[float, ...]
+    score: float
+    design: Mapping[str, Any]
+    proven: tuple[float, ...]
+    knee: bool
     ends: tuple[int, ...]
-    excess: float = 0.0
-    complete: bool = True
-    questions: int = 0
+
+    def record(self, index: int) -> dict[str, Any]:
+        """As it stands in a study's file."""
+        return {
+            "index": index,
+            "values": list(self.values),
+            "score": self.score,
+            "feasible": True,
+            "knee": self.knee,
+            "ends": list(self.ends),
+            "design": dict(self.design),
+            "proven": list(self.proven),
+        }
 
 
-@dataclass
-class _State:
-    """What is known while a front is being found."""
+@dataclass(frozen=True)
+class Front:
+    """A front: its ``points`` from the most of the first objective on. ``knees``: indices, the most marked
+    first. ``header`` is the first line of its file."""
 
-    count: int
-    spacing: np.ndarray
-    points: list[Point] = field(default_factory=list)
-    corners: np.ndarray = field(default_factory=lambda: np.empty((0, 0)))  # zones: strictly above each
-    cones: list[np.ndarray] = field(default_factory=list)  # no design at or above any of these
-    barren: list[bool] = field(default_factory=list)  # whether a cone came of an empty answer
-    _table: np.ndarray = field(default_factory=lambda: np.empty((0, 0)))
-    excess: float = 0.0  # how much more of the first objective than a cone says there may be
-
-    def add(self, point: Point) -> None:
-        self.points.append(point)
-        self.corners = _split(self.corners, np.array(point.heights))
-
-    def close(self, cone: Sequence[float], barren: bool) -> None:
-        self.cones.append(np.array(cone))
-        self.barren.append(barren)
-
-    def open_(self) -> list[np.ndarray]:
-        """Corners of zones that may hold a design more than a spacing above them."""
-        return [corner for corner in self.corners if self.open_at(corner + self.spacing)]
-
-    def open_at(self, floors: np.ndarray) -> bool:
-        """Whether a design at or above these floors is not ruled out."""
-        return not np.any(np.all(self.table <= floors, axis=1))
+    problem: Problem
+    objectives: tuple[Objective, ...]
+    points: tuple[FrontPoint, ...]
+    header: Mapping[str, Any]
 
     @property
-    def table(self) -> np.ndarray:
-        """All cones, one a row."""
-        if len(self._table) < len(self.cones):
-            self._table = np.array(self.cones)
-        return self._table
+    def summary(self) -> Mapping[str, Any]:
+        """What holds for the front as a whole: spacing, knees, ends, whether it is complete."""
+        return self.header["finished"]
 
-    def admits(self, heights: np.ndarray) -> bool:
-        """Whether a point lies a spacing above the corner of some zone."""
-        return bool(np.any(np.all(heights >= self.corners + 0.999 * self.spacing, axis=1)))
+    @property
+    def knees(self) -> tuple[int, ...]:
+        return tuple(self.summary["knees"])
+
+    @property
+    def ends(self) -> tuple[int, ...]:
+        """For each objective the index of the point that has the most of it (the least, if lowered)."""
+        return tuple(self.summary["ends"])
+
+    @property
+    def spacing(self) -> tuple[float, ...]:
+        """Any two points are so far apart in one objective at least; and whatever design there is, some
+        point is short of it by less than that in every objective."""
+        return tuple(self.summary["spacing"])
+
+    def records(self) -> Iterator[dict[str, Any]]:
+        """The points as they stand in a study's file."""
+        return (point.record(index) for index, point in enumerate(self.points))
 
 
-def find_front(
-    ask: Ask,
-    count: int,
+def front(
+    problem: Problem,
+    between: Sequence[str | Objective],
     *,
-    least: int = 40,
-    spacing: Sequence[float | None] | None = None,
-    finest: Sequence[float] | None = None,
-    most: int = 5000,
-    told: Callable[[int, float], None] | None = None,
-) -> Front | None:
-    """The front of ``count`` objectives; None where there is no design at all.
+    points: int = 40,
+    spacing: Mapping[str, str | float] | None = None,
+    grid: float | None = None,
+    close: float = CLOSE,
+    workers: Workers | int | None = None,
+    out: Path | str | None = None,
+    text: str | None = None,
+    fixed: Mapping[str, str] | None = None,
+    resume: bool = False,
+    overwrite: bool = False,
+    told: Told | None = None,
+) -> Front:
+    """The front between two or three objectives, every point proven.
 
-    The spacing of objectives for which ``spacing`` gives none is halved until there are ``least``
-    points, or it comes to twice ``finest``. At most about ``most`` points are found; then ``complete``
-    is false. ``told`` hears of the number of points and a guess at the share done.
+    ``between``: ``image_width``, ``upward_angle[row=2]:lower``, ``length_fraction:closeness``, ``score``.
+    ``points``: how many to find at least, where there are so many that differ; ``spacing``: how far apart
+    they are in an objective, by its text, in place of that. ``close``: points of the score to which it is
+    proven, where it is an objective. ``workers``: how many processes, or workers of optimiser.work at work
+    already; else this process alone.
+    ``out``: keep the study in this file; it then needs the problem file's ``text`` and what is ``fixed`` in
+    it. UsageError where an objective is none; ImpossibleProblem where no design holds all limits.
     """
-    orders = [tuple((k + j) % count for j in range(count)) for k in range(count)]
-    wide = Question((), (-INF,) * count, (-INF,) * count, (INF,) * count)
-    answers = list(ask([Question(order, wide.floors, wide.nadir, wide.ideal, exact=True) for order in orders]))
-    if any(a.point is None for a in answers):
-        return None
-    ends = [a.point for a in answers]
-    nadir = tuple(min(p.heights[k] for p in ends) for k in range(count))
-    ideal = tuple(max(answers[k].ceiling, ends[k].heights[k]) for k in range(count))
-    given = np.array([INF if g is None else g for g in spacing or [None] * count], dtype=float)
-    floor = np.maximum(2.0 * np.array(finest or [0.0] * count), 1e-12)
-    parts = max(2.0, least / 2.0) if count == 2 else max(2.0, math.sqrt(least))
-    state = _State(count, np.array(ideal) - np.array(nadir), corners=np.full((1, count), -INF))
-    state.spacing = np.where(np.isinf(given), np.maximum(state.spacing / parts, floor), given)
-    for k, answer in enumerate(answers):
-        if state.admits(np.array(answer.point.heights)):
-            state.add(answer.point)
-        cone = [-INF] * count
-        cone[k] = ideal[k]
-        state.close(cone, False)
-    asked = count
-    while True:
-        zones = state.open_()
-        if len(state.points) >= most:
-            break
-        if not zones:
-            finer = np.where(np.isinf(given), np.maximum((0.5 if count == 2 else 0.7) * state.spacing, floor), given)
-            if len(state.points) >= least or np.all(finer == state.spacing):
-                break
-            state.spacing = finer
-            continue
-        questions = [Question(orders[0], tuple(f), nadir, ideal) for f in _chosen(state, zones, np.array(nadir), np.array(ideal))]
-        for question, answer in zip(questions, ask(questions), strict=True):
-            floors = np.array(question.floors)
-            if answer.point is None:
-                state.close(floors, True)
-                continue
-            cone = floors.copy()
-            cone[0] = max(floors[0], answer.ceiling)
-            state.close(cone, False)
-            if state.admits(np.array(answer.point.heights)):
-                state.add(answer.point)
-            elif cone[0] > floors[0] and state.open_at(floors):
-                # short of the floor by the oracle's own blur: nothing there that can be told from it
-                state.close(floors, True)
-                state.excess = max(state.excess, float(cone[0] - floors[0]))
-        asked += len(questions)
-        if told:
-            told(len(state.points), asked / (asked + len(zones)))
-    points = sorted(state.points, key=lambda p: tuple(-h for h in p.heights))
-    best = tuple(max(range(len(points)), key=lambda i, k=k: points[i].heights[k]) for k in range(count))
-    return Front(points, tuple(map(float, state.spacing)), nadir, ideal, best, state.excess, not zones, asked)
+    asked = _asked(problem, between, points, spacing or {}, grid, close, text, fixed or {})
+    journal = None
+    if out is not None:
+        if text is None:
+            raise UsageError("a front that is kept in a file needs the text of its problem file")
+        journal = Journal(Path(out), asked.header, resume=resume, overwrite=overwrite)
+        if journal.finished:
+            journal.close()
+            return read_front(Path(out), problem)
+    try:
+        if isinstance(workers, Workers):
+            return _carried_out(asked, journal, workers, told)
+        asked.prepare()
+        with Workers(workers=1 if workers is None else workers) as hands:
+            return _carried_out(asked, journal, hands, told)
+    finally:
+        if journal is not None:
+            journal.close()
 
 
-def _chosen(state: _State, zones: list[np.ndarray], nadir: np.ndarray, ideal: np.ndarray) -> list[np.ndarray]:
-    """Floors for one round: zones far apart, so that no answer makes another useless."""
-    size = np.maximum(ideal - nadir, state.spacing)
-    found = []
-    for corner in zones:
-        floors = corner + state.spacing
-        rooms = [_room(state, floors, j) for j in range(state.count)]
-        reach = np.minimum([room for room, _ in rooms], ideal) - np.maximum(floors, nadir)
-        if state.count == 2 and not rooms[1][1]:
-            # half-way up; where that half was found empty, the lower end is asked next
-            floors[1] = max(floors[1], 0.5 * (corner[1] + rooms[1][0]))
-        found.append((float(np.prod(np.maximum(reach, 0.0) / size)), tuple(floors)))
-    found.sort(key=lambda item: (-item[0], item[1]))
-    rest = [np.array(f) for _, f in found]
-    chosen = [rest.pop(0)]
-    while rest and len(chosen) < AT_ONCE:
-        others, taken = np.array(rest)[:, None, 1:], np.array(chosen)[None, :, 1:]
-        apart = np.min(np.max(np.abs(_less(others, taken)) / state.spacing[1:], axis=2), axis=1)
-        at = int(np.argmax(apart))
-        if apart[at] < 2.0:
-            break
-        chosen.append(rest.pop(at))
-    return chosen
+def read_front(path: Path, problem: Problem) -> Front:
+    """A front from its finished file; ``problem`` is the one that its header holds."""
+    header = read_header(path)
+    if header["study"] != "front" or not header.get("finished"):
+        raise UsageError(f"{path} is no finished front; 'optimiser trade' with --resume goes on with it")
+    objectives = tuple(read_objective(problem, o["name"]) for o in header["objectives"])
+    points = tuple(
+        FrontPoint(tuple(r["values"]), r["score"], r["design"], tuple(r["proven"]), r["knee"], tuple(r["ends"]))
+        for r in read_records(path)
+    )
+    return Front(problem, objectives, points, header)
 
 
-def _less(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """a - b, where floors that are both absent do not differ."""
-    with np.errstate(invalid="ignore"):
-        return np.where(a == b, 0.0, a - b)
+# --- what is asked ------------------------------------------------------------------------------
 
 
-def _room(state: _State, floors: np.ndarray, axis: int) -> tuple[float, bool]:
-    """How high an objective may still go above these floors, as far as is proven, and whether an empty
-    answer drew that line."""
-    below = state.table <= floors
-    below[:, axis] = True
-    there = np.flatnonzero(below.all(axis=1))
-    if not len(there):
-        return INF, False
-    at = there[np.argmin(state.table[there, axis])]
-    return float(state.table[at, axis]), bool(state.barren[at])
+@dataclass(frozen=True)
+class _Asked:
+    """A front to be found. ``order``: the objectives as the solver takes them, a score first."""
+
+    problem: Problem
+    objectives: tuple[Objective, ...]
+    order: tuple[int, ...]
+    points: int
+    spacing: tuple[float | None, ...]
+    step: float
+    close: float
+    header: Mapping[str, Any] = field(compare=False)
+
+    @property
+    def oracle(self) -> Oracle:
+        return oracle(self.problem, tuple(self.objectives[k] for k in self.order), self.step, self.close)
+
+    def prepare(self) -> None:
+        """Make the models before any processes begin, which then have them too."""
+        _ = self.oracle
 
 
-def _split(corners: np.ndarray, point: np.ndarray) -> np.ndarray:
-    """The zones' lower corners once a point is known: what lies above it in one objective at least."""
-    hit = np.all(point > corners, axis=1)
-    parts = [corners[~hit]]
-    for k in range(len(point)):
-        raised = corners[hit].copy()
-        raised[:, k] = point[k]
-        parts.append(raised)
-    every = np.concatenate(parts)
-    below = np.all(every[None, :, :] <= every[:, None, :], axis=2)  # [i, j]: corner j at or below corner i
-    same = below & below.T
-    earlier = np.tril(np.ones(below.shape, dtype=bool), -1)
-    redundant = np.any((below & ~same) | (same & earlier), axis=1)
-    return every[~redundant]
+def _asked(problem, between, points, spacing, grid, close, text, fixed) -> _Asked:
+    found = tuple(o if isinstance(o, Objective) else read_objective(problem, o) for o in between)
+    if not 2 <= len(found) <= 3:
+        raise UsageError("a front is between two objectives or three")
+    if len({o.bare for o in found}) < len(found):
+        raise UsageError("a front is between different objectives; one of these is there twice")
+    if points < 2:
+        raise UsageError("at least two points, please")
+    if not 0.01 <= close <= 20.0:
+        raise UsageError("the score is proven to within 0.01 to 20 points")
+    apart = read_spacing(problem, found, spacing)
+    header = {
+        "study": "front",
+        "version": __version__,
+        "problem": text,
+        "name": Path(problem.file).name if problem.file else problem.title,
+        "objectives": [_objective_record(o) for o in found],
+        "points": points,
+        "spacing": [None if a is None else outward(o.kind, a) for o, a in zip(found, apart, strict=True)],
+        "fixed": dict(fixed),
+        "grid": grid,
+        "close": close,
+    }
+    # the score is raised by a search of its own, which wants the other objectives as limits
+    order = tuple(sorted(range(len(found)), key=lambda k: found[k].measure is not None))
+    step = grid_of(problem) if grid is None else grid
+    return _Asked(problem, found, order, points, apart, step, close, header)
+
+
+def _objective_record(objective: Objective) -> dict[str, Any]:
+    unit = {"points": "points", "closeness": None}.get(objective.kind, UNITS.get(objective.kind))
+    return {
+        "name": objective.text,
+        "label": objective.words,
+        "sense": "raise" if objective.raised else "lower",
+        "unit": None if unit == "1" else unit,
+        "kind": objective.kind,
+    }
+
+
+# --- carrying it out ----------------------------------------------------------------------------
+
+
+def answer(task: tuple[Problem, tuple[Objective, ...], float, float, Question]) -> Answer:
+    """What a worker does: one question."""
+    problem, objectives, step, close, question = task
+    return oracle(problem, objectives, step, close).answer(question)
+
+
+def _carried_out(asked: _Asked, journal: Journal | None, hands: Workers, told: Told | None) -> Front:
+    ledger = _Ledger(asked, journal, hands)
+    given = [asked.spacing[k] for k in asked.order]
+    found = find_front(
+        ledger.ask, len(asked.order), least=asked.points, spacing=given, finest=asked.oracle.finest, told=told
+    )
+    if found is None:
+        raise ImpossibleProblem(f"{asked.problem.title}: no design holds all limits")
+    result = _front(asked, found)
+    if journal is not None:
+        journal.finish(result.records(), summary=dict(result.summary))
+    return result
+
+
+class _Ledger:
+    """Questions put to workers, or to the file where it has the answer; answers kept as they come."""
+
+    def __init__(self, asked: _Asked, journal: Journal | None, hands: Workers) -> None:
+        self.asked = asked
+        self.journal = journal
+        self.hands = hands
+        self.count = 0
+        self.kept = {r["index"]: r["answer"] | {"record": r} for r in journal.records()} if journal is not None else {}
+
+    def ask(self, questions: Sequence[Question]) -> list[Answer]:
+        """The answers, in the order of the questions."""
+        numbered = list(enumerate(questions, self.count))
+        self.count += len(questions)
+        answers = {n: self._again(n, q) for n, q in numbered if n in self.kept}
+        a = self.asked
+        objectives = tuple(a.objectives[k] for k in a.order)
+        tasks = [(n, (a.problem, objectives, a.step, a.close, q)) for n, q in numbered if n not in answers]
+        whose = dict(numbered)
+        for outcome in self.hands.run(answer, tasks):
+            if outcome.error is not None:
+                raise UsageError(outcome.error) if outcome.exit_code == 2 else OptimiserError(outcome.error)
+            answers[outcome.index] = self._keep(outcome.index, whose[outcome.index], outcome.value)
+        return [answers[n] for n, _ in numbered]
+
+    def _keep(self, number: int, question: Question, found: Answer) -> Answer:
+        record: dict[str, Any] = {"index": number, "values": None, "feasible": False}
+        told: dict[str, Any] = {"floors": _finite(question.floors), "ceiling": None, "heights": None, "blur": None}
+        if found.point is not None:
+            kept = self._described(found.point)
+            found = Answer(Point(found.point.heights, kept, found.point.blur), found.ceiling)
+            told |= {
+                "ceiling": found.ceiling,
+                "heights": list(found.point.heights),
+                "blur": list(found.point.blur),
+            }
+            record |= {"values": kept["values"], "score": kept["score"], "feasible": True, "design": kept["design"]}
+            record["proven"] = kept["proven"]
+        if self.journal is not None:
+            self.journal.add(record | {"answer": told})
+        return found
+
+    def _described(self, point: Point) -> dict[str, Any]:
+        """What a record says of a point."""
+        design = point.design
+        ground = next(g for g in self.asked.oracle.grounds if g.space.names(design))
+        objectives = [self.asked.objectives[k] for k in self.asked.order]
+        values = [outward(o.kind, h * o.sign) for o, h in zip(objectives, point.heights, strict=True)]
+        proven = [outward(o.kind, b) for o, b in zip(objectives, point.blur, strict=True)]
+        back = [self.asked.order.index(k) for k in range(len(objectives))]
+        return {
+            "values": [values[k] for k in back],
+            "score": float(f"{float(ground.scorer.scores(design)):.10g}"),
+            "design": decisions_record(design),
+            "proven": [proven[k] for k in back],
+        }
+
+    def _again(self, number: int, question: Question) -> Answer:
+        told = self.kept[number]
+        record = told["record"]
+        if told["floors"] != _finite(question.floors):
+            raise UsageError(f"{self.journal.path} was begun by another version of the program; say --overwrite")
+        if told["heights"] is None:
+            return Answer(None, -math.inf)
+        kept = {key: record[key] for key in ("values", "score", "design", "proven")}
+        return Answer(Point(tuple(told["heights"]), kept, tuple(told["blur"])), told["ceiling"])
+
+
+def _finite(floors: Sequence[float]) -> list[float | None]:
+    return [None if math.isinf(f) else float(f) for f in floors]
+
+
+def _front(asked: _Asked, found: Found) -> Front:
+    """The front in the order of its objectives, with its knees."""
+    back = [asked.order.index(k) for k in range(len(asked.order))]
+    order = sorted(range(len(found.points)), key=lambda i: [-found.points[i].heights[k] for k in back])
+    heights = [[found.points[i].heights[k] for k in back] for i in order]
+    bends = knees(heights)
+    ends = [max(range(len(order)), key=lambda i, k=k: heights[i][k]) for k in range(len(back))]
+    points = []
+    for at, i in enumerate(order):
+        kept = found.points[i].design
+        points.append(
+            FrontPoint(
+                tuple(kept["values"]),
+                kept["score"],
+                kept["design"],
+                tuple(kept["proven"]),
+                at in bends,
+                tuple(k for k, end in enumerate(ends) if end == at),
+            )
+        )
+    objectives = asked.objectives
+    summary = {
+        "points": len(points),
+        "spacing": [outward(o.kind, found.spacing[k]) for o, k in zip(objectives, back, strict=True)],
+        "excess": outward(objectives[asked.order[0]].kind, found.excess),
+        "knees": bends,
+        "ends": ends,
+        "complete": found.complete,
+        "questions": found.questions,
+        "left_out": sum(1 for _ in spaces(asked.problem, grid=asked.step)) - len(asked.oracle.grounds),
+    }
+    return Front(asked.problem, objectives, tuple(points), {**asked.header, "finished": summary})

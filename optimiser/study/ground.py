@@ -15,12 +15,24 @@ from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.integers import Terms
 from optimiser.errors import OptimiserError
 from optimiser.forms import All, AnyOf, Condition, Cut
+from optimiser.requirements import Bound
 from optimiser.score import Scorer
 from optimiser.solve import run
 from optimiser.study.aims import Aim, Blend, Sharp
 
 TOLERANCE = 1e-6
 """Share of an objective's span to which drives are rounded."""
+
+
+GLANCE = 0.3
+"""Deterministic seconds to look for a much better design, where any better one will do."""
+
+LOOK = 2.0
+"""Deterministic seconds to look for a better design beside the score."""
+
+
+class Unsettled(OptimiserError):
+    """The solver gave up before it had either a design or a proof."""
 
 
 class Ground:
@@ -32,6 +44,7 @@ class Ground:
         self.aims = tuple(aims)
         self.effort = effort
         self.solves = 0
+        self.total = next((k for k, aim in enumerate(aims) if isinstance(aim, Blend) and aim.total), None)
         blended = {t.index: t for aim in aims if isinstance(aim, Blend) for t in aim.targets}
         self._targets = [blended[index] for index in sorted(blended)]
         self._base = Compiled(scorer.space, scorer.bounds, self._targets, levels=LEVELS)
@@ -43,11 +56,22 @@ class Ground:
 
     def branch(self, floors: Sequence[float]) -> Compiled:
         """The model with a floor under each objective (-inf: none)."""
-        branch = self._base.branch()
-        for k, floor in enumerate(floors):
-            if floor > -math.inf:
-                self.raise_floor(branch, k, floor, [])
+        if self.total is not None and floors[self.total] > 0.0:
+            # a floor under the score shrinks ranges before the search: a model of its own is worth it
+            score = min(floors[self.total], 100.0)
+            branch = Compiled(self.space, self.bounded(floors), self._targets, levels=LEVELS, least=score)
+            rest = [k for k, aim in enumerate(self.aims) if isinstance(aim, Blend) and not aim.total]
+        else:
+            branch, rest = self._base.branch(), list(range(len(floors)))
+        for k in rest:
+            if floors[k] > -math.inf:
+                self.raise_floor(branch, k, floors[k], [])
         return branch
+
+    def bounded(self, floors: Sequence[float]) -> list[Bound]:
+        """The limits of the space and, as limits, the floors of all objectives that are no blends."""
+        wanted = [(a, f) for a, f in zip(self.aims, floors, strict=True) if isinstance(a, Sharp) and f > -math.inf]
+        return [*self.scorer.bounds, *(bound for aim, floor in wanted for bound in aim.bounds(floor))]
 
     def raise_floor(self, branch: Compiled, k: int, floor: float, enforce: list) -> None:
         """Only designs at least so high in one objective, where the literals hold."""
@@ -117,20 +141,27 @@ class Ground:
         for target in self._targets:
             count = 1 if target.worst else len(target.forms)
             if target.index in wanted:
-                variables += [v for v, _ in branch.shares[at : at + count]]
+                variables += branch.scores[at : at + count]
                 weights += branch.weights[at : at + count]
             at += count
         expression = sum(w * v for w, v in zip(weights, variables, strict=True))
-        return expression, branch.levels * sum(weights), sum(weights)
+        full = branch.levels * sum(weights)
+        return expression, full, sum(weights) + math.ceil(branch.blur * full / 100.0)
 
     def ask(self, branch: Compiled) -> dict[str, float] | None:
-        """A design of the branch; None where it is proven that there is none."""
+        """A design of the branch; None where it is proven that there is none. Raises Unsettled."""
         self.solves += 1
-        status, solver = run(branch, self.effort)
+        if self.total is None:
+            status, solver = run(branch, self.effort)
+        else:  # any better design will do: that one is the best may take long to prove
+            status, solver = run(branch, min(GLANCE, self.effort))
+            if status == "UNKNOWN":
+                branch.model.clear_objective()
+                status, solver = run(branch, min(LOOK, self.effort))
         if status == "INFEASIBLE":
             return None
         if status not in ("OPTIMAL", "FEASIBLE"):
-            raise OptimiserError("the solver gave up before it had either a design or a proof")
+            raise Unsettled("the solver gave up before it had either a design or a proof")
         return self.space.complete(branch.read(solver))
 
 

@@ -6,13 +6,15 @@ Written ``image_width``, ``upward_angle[row=2]:lower``, ``mode_null_offset[order
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from optimiser.errors import UsageError, did_you_mean
+from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Problem
-from optimiser.quantity import show
+from optimiser.quantity import parse, show
 from optimiser.words import measure_words
 
 SCORE = "score"
@@ -55,13 +57,19 @@ class Objective:
         return self.measure + (f"[{','.join(parts)}]" if parts else "") + ending
 
     @property
+    def bare(self) -> tuple:
+        """What it is about, whichever way it goes."""
+        return self.measure, self.row, self.options, self.goal
+
+    @property
     def words(self) -> str:
         """As a person reads it."""
         if self.measure is None:
             return "score"
         per_row = catalogue()[self.measure].per_row
-        where = {"reference": ", reference row", "worst": ", worst row", "all": ", all rows"}.get(self.row, f", row {self.row}")
-        name = measure_words(self.measure, self.options) + (where if per_row else "")
+        named = {"reference": "reference row", "worst": "worst row", "all": "all rows"}
+        where = f", {named.get(self.row, f'row {self.row}')}" if per_row else ""
+        name = measure_words(self.measure, self.options) + where
         return f"closeness of {name}" if self.goal is not None else name
 
     def show(self, value: float, system: str) -> str:
@@ -100,6 +108,31 @@ def read_objective(problem: Problem, text: str) -> Objective:
     if "closeness" in endings:
         return _closeness(problem, text, name, given)
     return _measure(problem, text, name, given, raised)
+
+
+def read_spacing(
+    problem: Problem, objectives: Sequence[Objective], given: Mapping[str, str | float]
+) -> tuple[float | None, ...]:
+    """Distances (SI) by objectives' texts; None for objectives that are not named. Raises UsageError."""
+    found: list[float | None] = [None] * len(objectives)
+    for text, amount in given.items():
+        meant = read_objective(problem, text).bare
+        at = [k for k, objective in enumerate(objectives) if objective.bare == meant]
+        if not at:
+            raise UsageError(f"a spacing is given for '{text}', which is none of the objectives")
+        found[at[0]] = _amount(objectives[at[0]], amount)
+    return tuple(found)
+
+
+def _amount(objective: Objective, amount: str | float) -> float:
+    kind = "ratio" if objective.kind in ("points", "closeness") else objective.kind
+    try:
+        value = float(parse(kind, amount)) if isinstance(amount, str) else float(amount)
+    except QuantityError as error:
+        raise UsageError(f"the spacing of {objective.text}: {error}") from None
+    if not 0.0 < value < math.inf:
+        raise UsageError(f"the spacing of {objective.text} must be more than nothing")
+    return value
 
 
 def _pairs(text: str, inside: str | None) -> dict[str, str]:

@@ -15,11 +15,11 @@ from optimiser.design import spaces
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer, holds
-from optimiser.solve import EFFORT, check
-from optimiser.study.aims import Blend, aim_of
-from optimiser.study.front import Answer, Point, Question
-from optimiser.study.ground import Ground
+from optimiser.solve import EFFORT, Search, check
+from optimiser.study.aims import Aim, Blend, aim_of
+from optimiser.study.ground import Ground, Unsettled
 from optimiser.study.objectives import Objective
+from optimiser.study.zones import Answer, Point, Question
 
 FINE = 1e-6
 """Gain, in SI units and as a share of an objective's range, that does not count as one."""
@@ -27,6 +27,16 @@ FINE = 1e-6
 BLUR = 5e-4
 """The same for a blend of score levels, as a share of its full value: what its levels can tell. Beside
 a blend the other objectives are told no finer, as a share of their range."""
+
+CLOSE = 0.5
+"""Points of 100 to which a score on a front is proven: to prove one as closely as an answer's takes minutes
+where much is given up for little."""
+
+BESIDE = 0.01
+"""Share of an objective's range to which it is told beside the score."""
+
+GLANCE = 0.1
+"""Deterministic seconds for a first look at each space, where the score is raised."""
 
 NEAR = 5e-4
 """Share of an objective's range to which a point inside the front must have the most of the first."""
@@ -49,27 +59,37 @@ class Found:
     design: Mapping[str, float]
     heights: tuple[float, ...]
     ceiling: float = math.inf
+    scored: float = math.inf  # the score that none passes
 
 
 class Oracle:
-    """All spaces of a problem that have all the objectives."""
+    """All spaces that have all the objectives. ``close``: points of the score to which it is proven, where
+    it is one of them."""
 
-    def __init__(self, problem: Problem, objectives: Sequence[Objective], step: float, effort: float = EFFORT) -> None:
+    def __init__(
+        self,
+        objectives: Sequence[Objective],
+        grounds: Sequence[Ground],
+        *,
+        problem: Problem | None = None,
+        step: float = 0.0,
+        close: float = CLOSE,
+        effort: float = EFFORT,
+    ) -> None:
+        self.problem, self.step, self.close, self.effort = problem, step, close, effort
         self.objectives = tuple(objectives)
-        self.grounds: list[Ground] = []
-        self.left_out = 0
-        for space in spaces(problem, grid=step):
-            aims = [aim_of(problem, space, objective) for objective in objectives]
-            if any(aim is None for aim in aims):
-                self.left_out += 1
-            else:
-                self.grounds.append(Ground(Scorer(problem, space), aims, effort))
-        if not self.grounds:
-            wanted = ", ".join(o.text for o in objectives)
-            raise UsageError(f"no number of rows that the file allows has all of these: {wanted}")
+        self.grounds = list(grounds)
         aims = self.grounds[0].aims
-        self.finest = tuple(BLUR * aim.full if isinstance(aim, Blend) else FINE for aim in aims)
+        self.total = self.grounds[0].total
+        self.finest = tuple(self._finest(aim) for aim in aims)
         self._share = BLUR if any(isinstance(aim, Blend) for aim in aims) else FINE
+        if self.total is not None:
+            self._share = BESIDE
+
+    def _finest(self, aim: Aim) -> float:
+        if not isinstance(aim, Blend):
+            return FINE
+        return self.close if aim.total else BLUR * aim.full
 
     @property
     def solves(self) -> int:
@@ -96,6 +116,8 @@ class Oracle:
 
     def _fine(self, question: Question) -> list[float]:
         ranges = [i - n if math.isfinite(i - n) else 0.0 for i, n in zip(question.ideal, question.nadir, strict=True)]
+        if self.total is not None:
+            ranges = self._spans(question)
         return [max(f, self._share * r) for f, r in zip(self.finest, ranges, strict=True)]
 
     def _spans(self, question: Question) -> list[float]:
@@ -110,18 +132,23 @@ class Oracle:
 
     def _lexicographic(self, question: Question, fine: Sequence[float]) -> Found | None:
         """Raise each objective in turn as far as it goes, keeping what the ones before have."""
-        floors, first, best = list(question.floors), None, None
+        floors, first, scored, best = list(question.floors), None, math.inf, None
         for k in question.order:
             found = self._raised(k, floors, fine[k], self._spans(question))
             if found is None:
                 break
             best = found
             first = found.ceiling if first is None else first
+            scored = min(scored, found.scored)
+            if k == self.total:
+                break  # what else there is to gain is for the proof to find
             floors[k] = found.heights[k]
-        return None if best is None else replace(best, ceiling=first)
+        return None if best is None else replace(best, ceiling=first, scored=scored)
 
     def _raised(self, k: int, floors: Sequence[float], gap: float, spans: Sequence[float]) -> Found | None:
         """One objective raised, over all spaces, until none has a gap more of it; None: no design at all."""
+        if k == self.total:
+            return self._scored(k, floors)
         best: Found | None = None
         ceiling = -math.inf
         for ground in self.grounds:
@@ -134,6 +161,27 @@ class Oracle:
         if best is None:
             return None
         return replace(best, ceiling=max(ceiling, best.heights[k] + (gap if len(self.grounds) > 1 else 0.0)))
+
+    def _scored(self, k: int, floors: Sequence[float]) -> Found | None:
+        """The score raised, over all spaces, by the search that answers a problem."""
+        scorers = [Scorer.of(g.space, g.bounded(floors), g.scorer.targets) for g in self.grounds]
+        search = Search(
+            self.problem,
+            self.step,
+            effort=self.effort,
+            scorers=scorers,
+            least=max(0.0, floors[k]),
+            margin=self.close,
+            glance=GLANCE,
+        )
+        open_ = search.find()
+        if search.design is None:
+            if open_:
+                raise Unsettled("the solver gave up before it had either a design or a proof")
+            return None
+        ceiling = search.prove(open_)
+        ground = next(g for g in self.grounds if g.space is search.space)
+        return Found(ground, search.design, ground.heights(search.design), ceiling, ceiling)
 
     def _climbed(
         self, ground: Ground, k: int, floors: Sequence[float], above: float | None, gap: float, spans: Sequence[float]
@@ -160,19 +208,30 @@ class Oracle:
             floor = max(floor, best.heights[k]) + gap
         else:
             raise OptimiserError(f"how far {self.objectives[k].words} goes could not be settled")
-        return None if best is None else replace(best, ceiling=min(max(floor, best.heights[k]), max(high, best.heights[k])))
+        if best is None:
+            return None
+        return replace(best, ceiling=min(max(floor, best.heights[k]), max(high, best.heights[k])))
 
     def _undominated(self, found: Found, fine: Sequence[float], spans: Sequence[float]) -> tuple[Found, list[float]]:
         """The design, or one that beats it, with the proof that nothing beats that by more than a blur."""
         blur = list(fine)
         for _ in range(PASSES):
-            better = next((b for ground in self.grounds if (b := self._better(ground, found, blur, spans)) is not None), None)
+            try:
+                tried = (self._better(ground, found, blur, spans) for ground in self.grounds)
+                better = next((b for b in tried if b is not None), None)
+            except Unsettled:  # a greater gain is easier to rule out
+                if all(b >= s for k, (b, s) in enumerate(zip(blur, spans, strict=True)) if k != self.total):
+                    raise
+                blur = [b if k == self.total else 4.0 * b for k, b in enumerate(blur)]
+                continue
             if better is None:
+                if self.total is not None:
+                    blur[self.total] = max(found.scored - found.heights[self.total], 0.0)
                 return found, blur
             gains = [after - before for after, before in zip(better.heights, found.heights, strict=True)]
             real = [g > 0.5 * b for g, b in zip(gains, blur, strict=True)]
             if any(real) and all(g > -EVEN * s for g, s in zip(gains, spans, strict=True)):
-                found = better
+                found = replace(better, scored=found.scored)
             else:  # the solver's rounding let through what costs a little elsewhere: ask for more gain
                 blur = [4.0 * b if r or not any(real) else b for r, b in zip(real, blur, strict=True)]
         raise OptimiserError("a point of the front could not be settled")
@@ -182,6 +241,8 @@ class Oracle:
         branch = ground.branch(found.heights)
         gains = []
         for k, height in enumerate(found.heights):
+            if k == self.total and found.scored < math.inf:
+                continue  # no design at lower floors scores more than that
             if height + blur[k] <= ground.intervals[k][1]:
                 gains.append(branch.model.new_bool_var(""))
                 ground.raise_floor(branch, k, height + blur[k], [gains[-1]])
@@ -194,6 +255,14 @@ class Oracle:
 
 
 @lru_cache(maxsize=4)
-def oracle(problem: Problem, objectives: tuple[Objective, ...], step: float) -> Oracle:
+def oracle(problem: Problem, objectives: tuple[Objective, ...], step: float, close: float = CLOSE) -> Oracle:
     """The oracle of a problem, made once in each process."""
-    return Oracle(problem, objectives, step)
+    grounds = []
+    for space in spaces(problem, grid=step):
+        aims = [aim_of(problem, space, objective) for objective in objectives]
+        if not any(aim is None for aim in aims):
+            grounds.append(Ground(Scorer(problem, space), aims, EFFORT))
+    if not grounds:
+        wanted = ", ".join(o.text for o in objectives)
+        raise UsageError(f"no number of rows that the file allows has all of these: {wanted}")
+    return Oracle(objectives, grounds, problem=problem, step=step, close=close)

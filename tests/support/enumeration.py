@@ -103,12 +103,28 @@ def count(problem: Problem, grid: float) -> int:
     return sum(math.prod(map(len, axes(only, rows, grid).values())) for only, rows, _ in variants(problem))
 
 
-def best(problem: Problem, grid: float) -> Best:
-    """Try them all."""
-    score, design, total = None, None, 0
+@dataclass(frozen=True)
+class Tried:
+    """Every design with a number of rows and one kind of screen: ``mesh`` holds the decisions' values, each
+    along an axis of its own, ``good`` says which designs hold every limit."""
+
+    problem: Problem
+    judge: Judge
+    rows: int
+    aspect: float
+    axes: dict[str, list[float]]
+    mesh: dict[str, np.ndarray]
+    good: np.ndarray
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        return tuple(map(len, self.axes.values()))
+
+
+def every(problem: Problem, grid: float) -> Iterator[Tried]:
+    """All designs that there are, one kind of screen and number of rows after another."""
     for only, rows, aspect in variants(problem):
         values = axes(only, rows, grid)
-        total += math.prod(map(len, values.values()))
         if not all(values.values()):
             continue
         mesh = dict(zip(values, np.meshgrid(*map(np.asarray, values.values()), indexing="ij", sparse=True)))
@@ -118,11 +134,17 @@ def best(problem: Problem, grid: float) -> Best:
             good = good & (mesh[f"row{n}.y"] - mesh[f"row{n - 1}.y"] >= APART - 1e-9)
         if "projector.y" in mesh:
             good = good & (mesh["projector.y"] - judge.screen_y(mesh) >= APART - 1e-9)
-        shape = tuple(map(len, values.values()))
-        scores = np.broadcast_to(np.where(good, judge.score(mesh), -1.0), shape)
-        at = np.unravel_index(int(np.argmax(scores)), shape)
+        yield Tried(only, judge, rows, aspect, values, mesh, good)
+
+
+def best(problem: Problem, grid: float) -> Best:
+    """Try them all."""
+    score, design = None, None
+    for tried in every(problem, grid):
+        scores = np.broadcast_to(np.where(tried.good, tried.judge.score(tried.mesh), -1.0), tried.shape)
+        at = np.unravel_index(int(np.argmax(scores)), tried.shape)
         if scores[at] >= 0.0 and (score is None or scores[at] > score):
             score = float(scores[at])
-            design = {name: column[i] for (name, column), i in zip(values.items(), at)}
-            design |= {"rows": rows, "screen.aspect": aspect, "screen.type": only.screen.type}
-    return Best(score, design, total)
+            design = {name: column[i] for (name, column), i in zip(tried.axes.items(), at)}
+            design |= {"rows": tried.rows, "screen.aspect": tried.aspect, "screen.type": tried.problem.screen.type}
+    return Best(score, design, count(problem, grid))

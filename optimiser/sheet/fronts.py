@@ -1,0 +1,172 @@
+"""Fronts as text for a terminal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from optimiser.design import grid_of
+from optimiser.problem.decisions import read_value, written_value
+from optimiser.quantity import show
+from optimiser.sheet.explained import plain_table
+from optimiser.study.front import Front
+from optimiser.study.objectives import Objective
+from optimiser.words import decision_words
+
+SHOWN = 21
+"""Points of a front that are listed, beside its ends and knees, unless all are wanted."""
+
+COLUMNS = 5
+"""Objectives and decisions that are listed with each point."""
+
+FIRST = (
+    "rows",
+    "screen.type",
+    "screen.aspect",
+    "screen.width",
+    "row1.y",
+    "row2.y",
+    "row3.y",
+    "row2.platform",
+    "row3.platform",
+    "screen.bottom",
+    "baffle.depth",
+)
+"""Decisions that tell most about a design, in order."""
+
+
+def print_front(console: Console, found: Front, *, every: bool = False) -> None:
+    """A front point by point, what was proven, and where it bends."""
+    problem, objectives = found.problem, found.objectives
+    console.print(Text(f"{problem.title}: {front_words(objectives)}", style="bold"))
+    if len(found.points) == 1:
+        console.print(_alone(objectives))
+    else:
+        console.print(f"{len(found.points)} designs that no design beats. {proven_words(found)}")
+        console.print(apart_words(found))
+    console.print()
+    names = _decisions(found)
+    heads = ["", *(o.words for o in objectives)]
+    scored = any(o.measure is None for o in objectives)
+    heads += ([] if scored else ["score"]) + [decision_words(name) for name in names] + [""]
+    table = plain_table(*heads, right=tuple(heads[:-1]))
+    listed = range(len(found.points)) if every else _listed(found)
+    for index in listed:
+        point = found.points[index]
+        values = [shown(o, v, problem.show) for o, v in zip(objectives, point.values, strict=True)]
+        score = [] if scored else [f"{point.score:.1f}"]
+        choices = [written_value(n, read_value(n, point.design[n]), problem.show) for n in names]
+        marks = [word for word, there in (("knee", point.knee), ("end", point.ends)) if there]
+        table.add_row(str(index + 1), *values, *score, *choices, Text(" ".join(marks), style="bold"))
+        for column, cell in zip(table.columns, (str(index + 1), *values, *score, *choices)):
+            column.min_width = max(column.min_width or 0, len(cell))  # a value stays on its line
+    console.print(Padding(table, (0, 0, 0, 2)))
+    if len(listed) < len(found.points):
+        console.print(f"  {len(listed)} of {len(found.points)} designs; --all lists every one.", style="dim")
+    for words in _further(found):
+        console.print()
+        console.print(words)
+
+
+def front_words(objectives: Sequence[Objective]) -> str:
+    """What a front is between."""
+    return " against ".join(f"{'more' if o.raised else 'less'} {o.words}" for o in objectives)
+
+
+def shown(objective: Objective, value: float, system: str) -> str:
+    """A value as it stands in a record (angles in degrees), with its unit."""
+    return objective.show(math.radians(value) if objective.kind == "angle" else value, system)
+
+
+def proven_words(found: Front) -> str:
+    """How closely every point is proven."""
+    blurs = [max(p.proven[k] for p in found.points) for k in range(len(found.objectives))]
+    parts = [f"{fine(o, b, found.problem.show)} in {o.words}" for o, b in zip(found.objectives, blurs, strict=True)]
+    grid = show("length", found.header["grid"] or grid_of(found.problem), found.problem.show)
+    return (
+        f"Proven of each, on the {grid} grid: a design that is no worse in "
+        f"{'the other' if len(parts) == 2 else 'the others'} is at most so much better: {', '.join(parts)}."
+    )
+
+
+def apart_words(found: Front) -> str:
+    """How far apart the points are, and that nothing is left out between them."""
+    there = [k for k in range(len(found.objectives)) if _varies(found, k)]
+    objectives, system = found.objectives, found.problem.show
+    parts = [f"{fine(objectives[k], found.spacing[k], system)} in {objectives[k].words}" for k in there]
+    if not found.summary["complete"]:
+        return "The search was ended before the front was covered: parts of it may have no point."
+    more = found.summary["excess"]
+    first = "" if more < 1e-9 else f", and {more:.2g} more in the score"
+    return (
+        f"Any two are {' or '.join(parts)} apart, or more. Whatever other design there is, one of these is short "
+        f"of it by less than that in each{first}."
+    )
+
+
+def _varies(found: Front, k: int) -> bool:
+    """Whether an objective differs along the front by more than it is told."""
+    values = [p.values[k] for p in found.points]
+    return max(values) - min(values) > 2.0 * max(p.proven[k] for p in found.points)
+
+
+def fine(objective: Objective, value: float, system: str) -> str:
+    """A small amount with its unit: too small for how lengths are written, it gets a unit of its own."""
+    if objective.kind == "length":
+        return f"{1000.0 * value:.2g} mm" if value < 0.01 else show("length", value, system)
+    if objective.kind == "points":
+        return f"{value:.2g} points"
+    if objective.kind == "closeness":
+        return f"{100.0 * value:.2g} %"
+    words = shown(objective, value, system)
+    digits = f"{value:.2g}"
+    return digits + words[len(words.rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°/% ²")) :]
+
+
+def _alone(objectives: Sequence[Objective]) -> str:
+    most = " and ".join(f"the {'most' if o.raised else 'least'} {o.words}" for o in objectives)
+    return f"These do not pull against each other: one design has {most} that any design has."
+
+
+def _listed(found: Front) -> list[int]:
+    count = len(found.points)
+    even = {round(k * (count - 1) / (SHOWN - 1)) for k in range(SHOWN)} if count > SHOWN else set(range(count))
+    return sorted(even | set(found.knees) | set(found.ends))
+
+
+def _decisions(found: Front) -> list[str]:
+    """Decisions that change along the front, those that tell most first."""
+    there = [n for n in FIRST if all(n in p.design for p in found.points)]
+    if any(o.measure == "image_width" for o in found.objectives):
+        there = [n for n in there if n != "screen.width"]
+    changing = [n for n in there if len({p.design[n] for p in found.points}) > 1]
+    return changing[: COLUMNS - len(found.objectives)]
+
+
+def _further(found: Front) -> list[str]:
+    words = []
+    if len(found.points) > 1:
+        most = [
+            f"{found.ends[k] + 1} has the {'most' if o.raised else 'least'} {o.words}"
+            for k, o in enumerate(found.objectives)
+            if _varies(found, k)
+        ]
+        words.append(f"Ends: {'; '.join(most)}.")
+    if len(found.points) > 2 and not found.knees:
+        words.append("No knee: nowhere does the front bend enough to favour one design by itself.")
+    elif found.knees:
+        listed = ", ".join(str(k + 1) for k in found.knees)
+        words.append(
+            f"Knee: {listed}. Whichever way one goes from there, more is lost of one than is gained of another, "
+            "each as a share of its range on the front."
+        )
+    for k, objective in enumerate(found.objectives):
+        if len(found.points) > 1 and not _varies(found, k):
+            words.append(f"All have the same {objective.words}: it does not pull against the others.")
+    if found.summary["left_out"]:
+        words.append("Designs with a number of rows that has no such value are left out.")
+    return words

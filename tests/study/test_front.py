@@ -1,0 +1,280 @@
+"""Fronts are exact: a published example, every design of coarse grids, and what is promised of spacing."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from optimiser.design import Space, Steps
+from optimiser.errors import ImpossibleProblem, UsageError
+from optimiser.forms import affine
+from optimiser.linear import variable
+from optimiser.problem.model import Limit
+from optimiser.requirements import Bound
+from optimiser.score import Scorer
+from optimiser.solve import EFFORT
+from optimiser.study.aims import Sharp
+from optimiser.study.front import front
+from optimiser.study.ground import Ground
+from optimiser.study.objectives import Objective, read_objective
+from optimiser.study.oracle import Oracle
+from optimiser.study.zones import INF, Question, find_front
+from tests.support.effort import examples
+from tests.support.enumeration import best, count, every
+from tests.support.rooms import limit, small_room
+from tests.support.strategies import FROM_ROW_2
+from tests.test_optimum import KINDS, MANY, TWO_ROWS
+
+# --- the published example ----------------------------------------------------------------------
+
+
+class Plane(Space):
+    """Two numbers and nothing of a room."""
+
+    sense = ()
+
+    def complete(self, values):
+        return dict(values)
+
+
+@pytest.fixture(scope="module")
+def published():
+    """Max x1 and 3 x1 + 4 x2; x1 <= 20, x2 <= 40, 5 x1 + 4 x2 <= 200: G. Mavrotas, Applied Mathematics
+    and Computation 213 (2009) 455-465, as restated in the documents and tests of a program for the method."""
+    x1, x2 = variable("x1"), variable("x2")
+    domains = {"x1": Steps(0.25, 0, 80, True), "x2": Steps(0.0625, 0, 640, True)}
+    space = Plane(0, 1.0, {}, domains, SimpleNamespace())
+    roof = Bound(0, Limit("image_width", "all", None, 200.0), False, None, None, affine(x1 * 5.0 + x2 * 4.0))
+    objectives = (Objective("image_width"), Objective("image_height"))
+    aims = [Sharp(o, (affine(f),), None) for o, f in zip(objectives, (x1, x1 * 3.0 + x2 * 4.0))]
+    return Oracle(objectives, [Ground(Scorer.of(space, [roof], ()), aims, EFFORT)])
+
+
+def test_the_ends_of_the_published_example_are_lexicographic(published):
+    """(20, 160) and (8, 184): raising x1 alone would stop anywhere from (20, 60) on."""
+    found = find_front(lambda qs: [published.answer(q) for q in qs], 2, least=2, finest=published.finest)
+    heights = [p.heights for p in found.points]
+    assert heights[found.ends[0]] == pytest.approx((20.0, 160.0), abs=1e-9)
+    assert heights[found.ends[1]] == pytest.approx((8.0, 184.0), abs=1e-9)
+
+
+@pytest.mark.parametrize(("floor", "most"), [(160, 20), (166, 17), (172, 14), (178, 11), (184, 8)])
+def test_the_published_grid_of_epsilons_gives_the_published_points(published, floor, most):
+    answer = published.answer(Question((0, 1), (-INF, float(floor)), (8.0, 160.0), (20.0, 184.0)))
+    assert answer.point.heights == pytest.approx((most, floor), abs=1e-9)
+    assert most <= answer.ceiling < most + 0.01
+
+
+def test_all_of_the_published_front_lies_on_its_line(published):
+    found = find_front(
+        lambda qs: [published.answer(q) for q in qs], 2, spacing=(0.2, 0.2), finest=published.finest
+    )
+    assert len(found.points) == 49  # x1 from 8 to 20 by quarters: x2 = (200 - 5 x1) / 4 is of its grid then
+    assert all(x == pytest.approx(20.0 - (f - 160.0) / 2.0, abs=1e-9) for x, f in (p.heights for p in found.points))
+
+
+# --- against every design of a coarse grid ------------------------------------------------------
+
+
+def tried(problem, grid, objectives) -> np.ndarray:
+    """The heights of every design that holds all limits, by the formulas alone."""
+    rows = []
+    for some in every(problem, grid):
+        parts = [o.sign * height(some, problem, o) for o in objectives]
+        stacked = np.stack([np.broadcast_to(p, some.shape) for p in parts], axis=-1)
+        rows.append(stacked[np.broadcast_to(some.good, some.shape)])
+    return np.concatenate(rows) if rows else np.zeros((0, len(objectives)))
+
+
+def height(some, problem, objective):
+    judge, mesh = some.judge, some.mesh
+    if objective.measure is None:
+        return judge.score(mesh)
+    if objective.goal is not None:
+        return next(score for at, _, score in judge.goal_scores(mesh) if at == objective.goal)
+    options = dict(objective.options)
+    if objective.row == "all":
+        return judge.value(objective.measure, mesh, **options)
+    first = FROM_ROW_2.get(objective.measure, 1)
+    numbers = {"reference": [judge.reference], "worst": range(first, some.rows + 1)}.get(objective.row)
+    values = [judge.value(objective.measure, mesh, n, **options) for n in numbers or [int(objective.row)]]
+    stacked = np.stack(np.broadcast_arrays(*values))
+    return stacked.min(axis=0) if objective.raised else stacked.max(axis=0)
+
+
+def hold_to_every_design(problem, grid, texts, **how):
+    """A front against all designs there are: real, proven, apart, and nothing left out."""
+    objectives = [read_objective(problem, t) for t in texts]
+    found = front(problem, texts, grid=grid, **how)
+    degrees = [180.0 / math.pi if o.kind == "angle" else 1.0 for o in objectives]
+    signs = np.array([o.sign for o in objectives])
+    there = tried(problem, grid, objectives) * degrees
+    ours = np.array([p.values for p in found.points]) * signs
+    slack = 1e-6 * np.array(degrees)
+    for index, (own, point) in enumerate(zip(ours, found.points, strict=True)):
+        apart = np.max(np.abs(there - own) / slack, axis=1)
+        assert apart.min() < 10.0, (index, own)  # the formulas know such a design
+        no_worse = np.all(there >= own, axis=1)
+        better = np.any(there > own + np.array(point.proven) + slack, axis=1)
+        assert not np.any(no_worse & better), (index, own, there[no_worse & better][:3])
+    spacing = np.array(found.spacing)
+    for i in range(len(ours)):
+        for j in range(i):
+            assert np.any(np.abs(ours[i] - ours[j]) >= 0.99 * spacing), (ours[i], ours[j])
+    excess = np.zeros(len(objectives))
+    excess[next((k for k, o in enumerate(objectives) if o.measure is None), 0)] = found.summary["excess"]
+    assert found.summary["complete"]
+    left_out = there
+    for own in ours:
+        left_out = left_out[~np.all(left_out < own + spacing + excess + slack, axis=1)]
+    assert not len(left_out), left_out[:3]
+    for k, end in enumerate(found.ends):
+        assert there[:, k].max() <= ours[end, k] + found.points[end].proven[k] + slack[k]
+    return found, there, ours
+
+
+def undominated(there: np.ndarray) -> np.ndarray:
+    """The different heights that no others beat: a few good ones first, then by comparing all with all."""
+    unique = np.unique(np.round(there, 9), axis=0)
+    for weights in np.random.default_rng(1).random((300, unique.shape[1])):
+        good = unique[int(np.argmax(unique @ weights))]
+        unique = unique[~(np.all(unique <= good, axis=1) & np.any(unique < good, axis=1))]
+    beaten = np.array([np.any(np.all(unique >= u, axis=1) & np.any(unique > u, axis=1)) for u in unique])
+    return unique[~beaten]
+
+
+BASE = small_room()
+
+
+@pytest.mark.parametrize(
+    ("problem", "grid", "texts"),
+    [
+        (BASE, 0.1, ["image_width", "upward_angle:lower"]),
+        (BASE, 0.1, ["horizontal_angle", "length_fraction"]),
+        (BASE, 0.1, ["length_fraction:closeness", "pixels_per_degree:lower"]),
+        (TWO_ROWS, 0.2, ["sightline_clearance[row=2]", "platform_height[row=2]:lower"]),
+        (TWO_ROWS, 0.2, ["image_width", "upward_angle[row=worst]:lower", "rear_wall_distance[row=2]"]),
+        (TWO_ROWS, 0.2, ["horizontal_angle[row=1]:lower", "row_pitch", "midpoint_offset[row=worst]"]),
+    ],
+    ids=lambda v: " ".join(v) if isinstance(v, list) else None,
+)
+def test_with_a_fine_spacing_it_is_the_whole_front(problem, grid, texts):
+    assert count(problem, grid) < MANY
+    fine = {t: 1e-5 for t in texts}
+    found, there, ours = hold_to_every_design(problem, grid, texts, spacing=fine)
+    assert len(ours) > 1
+    whole = undominated(there)
+    apart = np.max(np.abs(whole[:, None, :] - ours[None, :, :]), axis=2)
+    assert apart.min(axis=1).max() < 2e-3  # degrees; each point of the whole front is there, or one beside it
+    assert apart.min(axis=0).max() < 2e-3
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        ["score", "rear_wall_distance[row=2]"],
+        ["image_width", "score"],
+        ["midpoint_offset:closeness", "upward_angle:closeness"],
+        ["score", "sightline_clearance[row=2]", "upward_angle[row=1]:lower"],
+    ],
+    ids=" ".join,
+)
+def test_scores_and_means_over_rows_are_proven_to_what_is_stated(texts):
+    hold_to_every_design(TWO_ROWS, 0.2, texts, points=8)
+
+
+POOL = (
+    "image_width",
+    "horizontal_angle:lower",
+    "upward_angle[row=worst]:lower",
+    "listening_distance",
+    "length_fraction:lower",
+    "rear_wall_distance",
+    "midpoint_offset[row=worst]",
+    "door_clearance",
+    "off_axis_angle[row=worst]:lower",
+    "mode_level[row=reference,order=2,axis=length]:lower",
+    "pixels_per_degree",
+    "horizontal_angle:closeness",
+)
+"""Objectives that most rooms have."""
+
+
+@examples(8)
+@given(st.sampled_from(sorted(KINDS)), st.lists(st.sampled_from(POOL), min_size=2, max_size=3, unique=True))
+def test_fronts_of_many_kinds_of_room_hold_to_every_design(kind, texts):
+    problem, grid = KINDS[kind]
+    try:
+        hold_to_every_design(problem, max(grid, 0.1), texts, points=12)
+    except UsageError as error:  # the room has no such door, goal or row, or several such goals
+        assert "nothing bounds it" in str(error) or "goal" in str(error) or "has all of these" in str(error)
+    except ImpossibleProblem:
+        assert best(problem, max(grid, 0.1)).score is None
+
+
+# --- what is promised, and what is refused ------------------------------------------------------
+
+
+def test_objectives_that_do_not_pull_give_one_point():
+    found = front(BASE, ["image_width", "image_height"], grid=0.05)
+    assert len(found.points) == 1 and found.ends == (0, 0) and found.knees == ()
+
+
+def test_a_spacing_asked_for_is_kept_and_the_rest_is_chosen():
+    found = front(BASE, ["image_width", "upward_angle:lower"], spacing={"image_width": "25 cm"}, points=3)
+    widths = [p.values[0] for p in found.points]
+    assert found.spacing[0] == pytest.approx(0.25)
+    assert widths == sorted(widths, reverse=True)
+
+
+def test_more_points_come_of_a_finer_spacing():
+    few, many = (front(BASE, ["image_width", "upward_angle:lower"], points=n) for n in (5, 60))
+    assert len(few.points) >= 5 and len(many.points) >= 60
+    assert all(a <= b for a, b in zip(many.spacing, few.spacing))
+
+
+def test_a_room_in_which_nothing_fits_has_no_front():
+    with pytest.raises(ImpossibleProblem, match="no design holds all limits"):
+        front(small_room(limits=(limit("listening_distance", 9.0),)), ["image_width", "horizontal_angle"])
+
+
+@pytest.mark.parametrize(
+    ("texts", "words"),
+    [
+        (["image_width"], "two objectives or three"),
+        (["image_width", "image_width:lower"], "twice"),
+        (["image_with", "score"], "did you mean 'image_width'"),
+        (["image_width", "listening_distance:closeness"], "no such goal"),
+        (["image_width", "score:lower"], "there to be raised"),
+        (["image_width", "horizontal_angle[row=3]"], "row is reference, worst or a number from 1 to 1"),
+        (["image_width[row=1]", "score"], "leave row out"),
+        (["image_width", "mode_level[order=9]"], "order is one of"),
+        (["image_width", "mode_level[ordr=1]"], "did you mean 'order'"),
+        (["image_width", "horizontal_angle["], "should read like"),
+        (["image_width", "horizontal_angle:up"], "unknown ':up'"),
+    ],
+    ids=lambda v: " ".join(v) if isinstance(v, list) else None,
+)
+def test_what_is_no_objective_is_refused_with_a_remedy(texts, words):
+    with pytest.raises(UsageError, match="(?s)" + words.replace("[", r"\[").replace("(", r"\(")):
+        front(BASE, texts)
+
+
+@pytest.mark.parametrize(
+    ("how", "words"),
+    [
+        ({"spacing": {"score": 1.0}}, "none of the objectives"),
+        ({"spacing": {"image_width": "0 cm"}}, "more than nothing"),
+        ({"spacing": {"image_width": "12"}}, "spacing of image_width"),
+        ({"points": 1}, "two points"),
+        ({"out": "front.jsonl"}, "text of its problem file"),
+    ],
+)
+def test_calls_that_make_no_sense_are_refused(how, words):
+    with pytest.raises(UsageError, match=words):
+        front(BASE, ["image_width", "upward_angle:lower"], **how)
