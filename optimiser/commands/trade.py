@@ -9,6 +9,8 @@ from pathlib import Path
 
 import click
 
+from optimiser.commands._study import worked
+
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
@@ -30,14 +32,11 @@ import click
 )
 @click.option("--close", type=float, help="Points of 100 to which a score is proven, if it is an objective; else 0.5.")
 @click.option("--all", "every", is_flag=True, help="List every design, not a few dozen.")
-@click.option("--out", type=click.Path(path_type=Path), help="Keep the study in this file (JSON Lines).")
-@click.option("--resume", is_flag=True, help="Go on with the study that --out holds already.")
-@click.option("--overwrite", is_flag=True, help="Begin again where --out is there already.")
-@click.option("--workers", type=int, help="Processes to solve with; else one a core.")
-@click.option("--fix", multiple=True, metavar="DECISION=VALUE", help='Pin a decision, e.g. screen.width="118 in".')
-@click.option("--grid", help="Step of the lengths to choose from, e.g. '5 mm'.")
+@worked
 @click.pass_context
-def command(ctx, file, between, points, spacing, close, every, out, resume, overwrite, workers, fix, grid) -> None:
+def command(
+    ctx, file, between, points, spacing, close, every, out, resume, overwrite, workers, cluster, fix, grid
+) -> None:
     """Find the designs of FILE that no design beats in all of two or three objectives, each proven.
 
     An objective is a measure, raised or lowered (image_width, upward_angle[row=2]:lower), the closeness of
@@ -46,23 +45,23 @@ def command(ctx, file, between, points, spacing, close, every, out, resume, over
     Exit code 0: a front; 2: FILE or the call cannot be used; 3: the limits cannot all hold.
     """
     from optimiser.commands._common import asked_grid, assignments, console, pinned
+    from optimiser.commands._study import read_text
     from optimiser.errors import ImpossibleProblem, UsageError
-    from optimiser.problem.read import load, loads
+    from optimiser.problem.read import loads
     from optimiser.sheet.fronts import print_front
+    from optimiser.solve import load_solver
     from optimiser.study.front import front
     from optimiser.study.oracle import CLOSE
     from optimiser.work import Workers
 
     if out is None and (resume or overwrite):
         raise UsageError("--resume and --overwrite go with --out")
-    load(file)  # every fault is told with its place
-    text = file.read_text(encoding="utf-8-sig")
+    text = read_text(file)
     problem = pinned(loads(text, str(file)), fix)
-    from ortools.sat.python import cp_model  # noqa: F401  once, before the processes that need it begin
-
+    load_solver()  # once, before the processes that need it begin
     try:
         # processes begin before the bar does: they are copies of this one, and the bar has a thread
-        with Workers(workers=workers) as hands, counted() as told:
+        with Workers(workers=workers, cluster=cluster) as hands, counted() as told:
             found = front(
                 problem,
                 between,
