@@ -13,11 +13,12 @@ from typing import Union
 
 from optimiser.errors import Fault, ProblemFileError
 from optimiser.linear import Linear, constant, variable
+from optimiser.measures import catalogue
 from optimiser.measures.layout import Body, Ceiling, Layout
 from optimiser.physics import ceiling as ceilings
 from optimiser.physics import light
 from optimiser.physics.sector import door_sector
-from optimiser.problem import lining, screens
+from optimiser.problem import bass, lining, screens
 from optimiser.problem.decisions import SCREEN_TYPES
 from optimiser.problem.rows import layout_rows, row_decisions
 from optimiser.problem.model import Choice, Decision, Fixed, Opening, Problem, Range, Room
@@ -138,10 +139,9 @@ def spaces(problem: Problem, *, grid: float | None = None, between: bool = False
     step = grid_of(problem) if grid is None else grid
     found = False
     for rows in problem.seating.rows:
-        for screen in problem.screens:
-            of_one = replace(problem, screen=screen, other_screens=())
-            for aspect, columns in screens.shapes(screen):
-                space = _space(of_one, rows, aspect, columns, step, between)
+        for one in _variants(problem):
+            for aspect, columns in screens.shapes(one.screen):
+                space = _space(one, rows, aspect, columns, step, between)
                 if space is not None:
                     found = True
                     yield space
@@ -158,6 +158,18 @@ def spaces(problem: Problem, *, grid: float | None = None, between: bool = False
                 )
             ]
         )
+
+
+def _variants(problem: Problem) -> Iterator[Problem]:
+    """The problem with one kind of screen and, where the bass is judged, one bass arrangement."""
+    judged = any(catalogue()[item.measure].family == "bass" for item in (*problem.limits, *problem.goals))
+    numbers = bass.arrangements(problem)
+    for screen in problem.screens:
+        one = replace(problem, screen=screen, other_screens=())
+        for number in numbers if judged else numbers[:1]:
+            yield replace(one, bass=replace(problem.bass, arrangement=Fixed(number)))
+        if not numbers:
+            yield one
 
 
 class _EmptyRange(Exception):
@@ -219,6 +231,8 @@ def _space(
     except _EmptyRange:
         return None
     settled = {"rows": float(rows), "screen.type": float(SCREEN_TYPES.index(screen.type)), "screen.aspect": aspect}
+    if problem.bass is not None:
+        settled["bass.arrangement"] = bass.arrangements(problem)[0]
     return Space(rows, aspect, settled, domains, layout_of(problem, rows, aspect, domains))
 
 
@@ -276,6 +290,11 @@ def layout_of(
     left = read("baffle.left") if "baffle.left" in domains else centre - half
     right = read("baffle.right") if "baffle.right" in domains else centre + half
 
+    front = depth if problem.baffle.solid else constant(0.0)
+    bounds = {name: domain.ends for name, domain in domains.items()}
+    seated = layout_rows(problem, rows, domains, read, centre)
+    ears = [r.eye.interval(bounds) for r in seated]
+    numbers = bass.arrangements(problem)
     return Layout(
         length=room.length,
         width=room.width,
@@ -305,6 +324,12 @@ def layout_of(
         decay=lining.decay(room, read),
         panels=lining.panel_area(room, read),
         kept=tuple(_kept(o, room) for o in room.openings),
+        bass=bass.bass(
+            problem,
+            numbers[0] if numbers else None,
+            front.interval(bounds),
+            (min(low for low, _ in ears), max(high for _, high in ears)),
+        ),
         speed_of_sound=room.speed_of_sound,
         screen_type=screen.type,
         aspect=aspect,
@@ -320,7 +345,7 @@ def layout_of(
         baffle_left=left,
         baffle_right=right,
         baffle_centred=not {"baffle.left", "baffle.right"} & set(domains),
-        acoustic_front=depth if problem.baffle.solid else constant(0.0),
+        acoustic_front=front,
         pixel_pitch=screens.pixel_pitch(screen, width),
         gain=light.gain_of_perforated(gain=screen.gain, open_area=screen.open_area) + 0.0,
         white=screen.luminance,
@@ -331,6 +356,6 @@ def layout_of(
         aisle_width=seating.aisle.width,
         aisle_side=read("aisle.side") if "aisle.side" in domains else None,
         guard=None if seating.guard is None else (seating.guard.height, seating.guard.over),
-        rows=layout_rows(problem, rows, domains, read, centre),
+        rows=seated,
         reference=min(seating.reference_row, rows),
     )

@@ -3,8 +3,8 @@
 A form gives its value on numbers (``value``), and, for a threshold ``t``, the condition on linear
 and quadratic expressions that says the same as "value >= t" or "value <= t" (``at_least``,
 ``at_most``). The threshold may be an array, one entry for each score level of a goal; then the
-condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked, Gate, Unless and
-Sum combine.
+condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked, Gate, Unless,
+Sum and Cases combine; a Tabulated leaf stands for a function that only a table knows.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from typing import Union
 import numpy as np
 
 from optimiser.linear import Bounds, Env, Expression, Interval, Linear, constant, decisions_of
+from optimiser.tabulated import Lattice
 
 Threshold = Union[float, np.ndarray]
 
@@ -81,11 +82,24 @@ class SumCut:
     sense: int
 
     def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
-        c = self.c if level is None else np.asarray(self.c)[level]
+        c = np.asarray(self.c)[level] if level is not None and np.ndim(self.c) else self.c
         return (summed(self.terms, env) - c) * self.sense >= -tolerance
 
 
-Condition = Union[Cut, All, AnyOf, SumCut]
+@dataclass(frozen=True, eq=False)
+class TableCut:
+    """A Tabulated form at least (sense +1) or at most (sense -1) ``c``; ``c`` as in a Cut."""
+
+    form: Tabulated
+    c: Threshold
+    sense: int
+
+    def holds(self, env: Env, level: int | None = None, tolerance: float = 0.0):
+        c = np.asarray(self.c)[level] if level is not None and np.ndim(self.c) else self.c
+        return (self.form.value(env) - c) * self.sense >= -tolerance
+
+
+Condition = Union[Cut, All, AnyOf, SumCut, TableCut]
 
 
 # --- links ------------------------------------------------------------------------------------
@@ -290,7 +304,68 @@ class Sum:
         return sum(low for low, _ in ends), sum(high for _, high in ends)
 
 
-Form = Union[Quotient, Gate, Least, Greatest, Linked, Unless, Sum]
+@dataclass(frozen=True, eq=False)
+class Cases:
+    """One form for each whole number that ``selector`` can be; NaN where it is none of them."""
+
+    selector: Linear
+    cases: tuple[tuple[int, Form], ...]
+
+    def value(self, env: Env):
+        number = np.asarray(self.selector.value(env), dtype=float)
+        found = np.full(number.shape, np.nan)
+        for n, form in self.cases:
+            value = np.asarray(form.value(env), dtype=float)
+            found, value, here = np.broadcast_arrays(found, value, np.abs(number - n) < 0.5)
+            found = np.where(here, value, found)
+        return found
+
+    def each(self, conditions: list[Condition]) -> Condition:
+        """That each case's condition holds in its case."""
+        parts = []
+        for (n, _), condition in zip(self.cases, conditions):
+            other = (Cut(self.selector, ONE, n + 0.5, +1), Cut(self.selector, ONE, n - 0.5, -1))
+            parts.append(AnyOf((*other, condition)))
+        return All(tuple(parts))
+
+    def at_least(self, t: Threshold) -> Condition:
+        return self.each([form.at_least(t) for _, form in self.cases])
+
+    def at_most(self, t: Threshold) -> Condition:
+        return self.each([form.at_most(t) for _, form in self.cases])
+
+    def interval(self, bounds: Bounds) -> Interval:
+        ends = [form.interval(bounds) for _, form in self.cases]
+        return min(low for low, _ in ends), max(high for _, high in ends)
+
+
+@dataclass(frozen=True, eq=False)
+class Tabulated:
+    """A function of a table at a place of linear expressions."""
+
+    table: Lattice
+    function: int
+    place: tuple[Linear, ...]
+
+    def value(self, env: Env):
+        sides = np.broadcast_arrays(*[np.asarray(e.value(env), dtype=float) for e in self.place])
+        flat = np.column_stack([side.ravel() for side in sides])
+        return self.table.values(flat)[:, self.function].reshape(sides[0].shape)
+
+    def at_least(self, t: Threshold) -> Condition:
+        return TableCut(self, t, +1)
+
+    def at_most(self, t: Threshold) -> Condition:
+        return TableCut(self, t, -1)
+
+    def interval(self, bounds: Bounds) -> Interval:
+        ends = [e.interval(bounds) for e in self.place]
+        block = self.table.block([low for low, _ in ends], [high for _, high in ends])
+        low, high = self.table.range(block)
+        return float(low[self.function]), float(high[self.function])
+
+
+Form = Union[Quotient, Gate, Least, Greatest, Linked, Unless, Sum, Cases, Tabulated]
 
 
 def decisions_in(form: Form) -> frozenset[str]:
@@ -303,6 +378,10 @@ def decisions_in(form: Form) -> frozenset[str]:
         return decisions_in(form.inner)
     if isinstance(form, Unless):
         return decisions_of(form.absent) | decisions_in(form.inner)
+    if isinstance(form, Tabulated):
+        return frozenset().union(*(decisions_of(e) for e in form.place))
+    if isinstance(form, Cases):
+        return decisions_of(form.selector).union(*(decisions_in(inner) for _, inner in form.cases))
     parts = [part for _, part in form.terms] if isinstance(form, Sum) else form.parts
     return frozenset().union(*(decisions_in(part) for part in parts))
 

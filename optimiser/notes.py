@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
+import numpy as np
+
 from optimiser.design import Space
+from optimiser.measures.bass import RowBass, seat_levels, table_error
 from optimiser.measures.reverberation import decay_time
+from optimiser.measures.seats import seats_of
 from optimiser.physics import acoustics
 from optimiser.problem.lining import face_area
-from optimiser.problem.model import Problem
-from optimiser.requirements import wanting
+from optimiser.problem.model import MODAL_CONTROL, Problem
+from optimiser.requirements import MODAL, wanting
 
 STATISTICAL = (
     "reverberation_time",
@@ -31,6 +36,10 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _surfaces(problem)
+    if any(goal.measure in MODAL for goal in problem.goals) and problem.bass is not None:
+        said += _control(problem.bass.modal_control)
+    if space.layout.bass is not None:
+        said += _bass(space, design)
     return said
 
 
@@ -46,6 +55,47 @@ def _left_out(problem: Problem, space: Space) -> list[str]:
         "so it does not count."
         for (name, key), measures in missing.items()
     ]
+
+
+def _control(kind: str) -> list[str]:
+    """On weights that another remedy for the bass scales down."""
+    factor = MODAL_CONTROL[kind]
+    if factor == 1.0:
+        return []
+    return [
+        f"Modal control by {kind.replace('_', ' ')}: goals on midpoints and single modes count {100 * factor:.0f} % of the "
+        "weight that the file gives them. The share is common practice and has no source."
+    ]
+
+
+def _bass(space: Space, design: Mapping[str, float]) -> list[str]:
+    """On what the bass is computed from, and how closely."""
+    layout = space.layout
+    field = layout.bass.field
+    front = space.layout.acoustic_front.interval(space.bounds)
+    said = [
+        f"Bass is that of a rigid, empty box with a reverberation time of {field.reverberation_time:.2f} s, in third octaves "
+        f"from {field.band[0]:.0f} Hz to {field.band[1]:.0f} Hz: it compares seats and arrangements. Doors, windows, light "
+        "walls, furniture and people change it; measure before you buy."
+    ]
+    if front[1] - front[0] > 1e-9:
+        said[0] += f" The box begins {space.layout.bass.front:.2f} m from the front wall, in the middle of what the file allows."
+    there = [(row, x) for row in layout.rows for _, absent, x in seats_of(row) if float(absent.value(design)) < 0.0]
+    levels = np.array([seat_levels(layout, row, x, design, table=False) for row, x in there])
+    spread = float((levels.max(axis=0) - levels.min(axis=0)).mean())
+    dip = float((levels.mean(axis=1) - levels.min(axis=1)).max())
+    spacing = float(RowBass(layout, layout.rows[0]).table.steps[1])
+    error = max(table_error(layout, row, design) for row in layout.rows)
+    said.append(
+        f"While it searches, bass is read from a table of points {100 * spacing:.0f} cm apart, which at these rows is "
+        f"proven to lie within {error:.1f} dB of the modal sum in any third octave. By the modal sum itself, seat-to-seat "
+        f"spread is {spread:.1f} dB and the deepest dip {dip:.1f} dB."
+        if math.isfinite(error)
+        else f"Bass is read from a table of points {100 * spacing:.0f} cm apart; a seat here lies so near a null that "
+        f"nothing is proven of the table's error. By the modal sum itself, seat-to-seat spread is {spread:.1f} dB and the deepest "
+        f"dip {dip:.1f} dB."
+    )
+    return said
 
 
 def _faces(problem: Problem) -> float:

@@ -196,6 +196,8 @@ def _seat(seat: Seat) -> dict[str, Any]:
         "off_axis_angle": outward("angle", seat.off_axis),
         "loudspeaker_angles": [outward("angle", angle) for angle in seat.loudspeakers],
         "sightline_clearance": _number(seat.sightline),
+        "bass_level": _number(seat.bass),
+        "bass_dip": _number(seat.bass_dip),
     }
 
 

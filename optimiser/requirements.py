@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimiser.design import Space
 from optimiser.errors import Fault, ProblemFileError
@@ -11,7 +11,10 @@ from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import unlike_seats
-from optimiser.problem.model import Fixed, Goal, Limit, Problem
+from optimiser.problem.model import MODAL_CONTROL, Fixed, Goal, Limit, Problem
+
+MODAL = ("midpoint_offset", "mode_null_offset", "mode_level")
+"""Measures of single modes, which matter less where something else evens out the bass."""
 
 WORST_SEAT = "worst seat"
 """What a limit or goal writes for its row where it is about each seat by itself."""
@@ -131,6 +134,7 @@ def targets(problem: Problem, space: Space) -> list[Target]:
     for index, goal in enumerate(problem.goals):
         if goal.targets is not None and wanting(goal, space.layout):
             continue
+        goal = weighed(problem, goal)
         measure = _measure(problem, space.layout, goal)
         several = _forms(goal, measure, space.layout)
         if not several:
@@ -140,6 +144,13 @@ def targets(problem: Problem, space: Space) -> list[Target]:
         worst = goal.row in ("worst", WORST_SEAT)
         found.append(Target(index, goal, measure, numbers, forms, worst, seats if goal.row == WORST_SEAT else ()))
     return found
+
+
+def weighed(problem: Problem, goal: Goal) -> Goal:
+    """The goal with the weight that it has beside whatever else evens out the bass."""
+    if problem.bass is None or goal.measure not in MODAL:
+        return goal
+    return replace(goal, weight=goal.weight * MODAL_CONTROL[problem.bass.modal_control])
 
 
 def _forms(item: Limit | Goal, measure: Measure, layout: Layout) -> list[tuple[Row | None, int | None, Form]]:

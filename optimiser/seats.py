@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from optimiser.design import Space
 from optimiser.forms import Form
 from optimiser.linear import Linear
 from optimiser.measures import catalogue
+from optimiser.measures.bass import seat_levels
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import seats_of
 from optimiser.measures.viewing import distance
@@ -22,7 +23,8 @@ class Seat:
 
     ``distance`` is from the eyes to the middle of the image in plan; ``loudspeakers`` are the angles
     of the left and the right one from straight ahead; ``sightline`` is the clearance over the eyes of
-    the row in front.
+    the row in front. ``bass``: the seat's mean level over the bass band less that of all seats;
+    ``bass_dip``: by how much its poorest third octave lies below its mean [dB].
     """
 
     row: int
@@ -35,19 +37,29 @@ class Seat:
     loudspeakers: tuple[float, float]
     sightline: float | None
     kind: str = "chair"  # chair | stool | wheelchair
+    bass: float | None = None
+    bass_dip: float | None = None
 
 
 def seats(space: Space, design: Mapping[str, float]) -> tuple[Seat, ...]:
     """All seats, row by row, from the left."""
     layout = space.layout
-    found = []
+    there: list[tuple[Row, int, Linear, str]] = []
     for row in layout.rows:
         chairs = [(n, x) for n, absent, x in seats_of(row) if float(absent.value(design)) < 0.0 and x not in row.places]
         own = sorted(row.places, key=lambda x: float(x.value(design)))
         kind = "stool" if row.bar else "chair"
-        found += [_seat(layout, row, n, x, kind, design) for n, x in chairs]
-        found += [_seat(layout, row, n, x, "wheelchair", design) for n, x in enumerate(own, start=1)]
-    return tuple(found)
+        there += [(row, n, x, kind) for n, x in chairs]
+        there += [(row, n, x, "wheelchair") for n, x in enumerate(own, start=1)]
+    found = [_seat(layout, row, n, x, kind, design) for row, n, x, kind in there]
+    if layout.bass is None:
+        return tuple(found)
+    levels = [seat_levels(layout, row, x, design) for row, _, x, _ in there]
+    common = float(np.mean(levels))
+    return tuple(
+        replace(seat, bass=float(own.mean()) - common, bass_dip=float(own.mean() - own.min()))
+        for seat, own in zip(found, levels)
+    )
 
 
 def _seat(layout: Layout, row: Row, number: int, x: Linear, kind: str, design: Mapping[str, float]) -> Seat:

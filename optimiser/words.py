@@ -73,6 +73,7 @@ def decision_words(name: str) -> str:
         "seating.centre": "middle of the rows from the left wall",
         "seating.stagger": "shift of every second row, in seats",
         "aisle.side": "side of the aisle",
+        "bass.arrangement": "bass loudspeakers",
         "treatment.panels": "absorbing panels",
     }.get(name, name.replace(".", " "))
 

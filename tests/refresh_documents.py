@@ -25,6 +25,7 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 
 from optimiser.problem import written
+from optimiser.problem.decisions import Words
 from optimiser.problem.fields import (
     Decides,
     Designs,
@@ -197,7 +198,8 @@ def _reader(reader: Reader) -> str:
     if isinstance(reader, Quantity):
         return KINDS[reader.bounds.kind].name
     if isinstance(reader, Decides):
-        what = KINDS[reader.bounds.kind].name
+        bounds = reader.bounds
+        what = either(f"`{word}`" for word in bounds.words) if isinstance(bounds, Words) else KINDS[bounds.kind].name
         return f"a decision: {what}" + ("" if reader.ranges else ", or a choice")
     if isinstance(reader, OneOf):
         return either(f"`{word}`" for word in reader.words)

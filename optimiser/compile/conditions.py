@@ -16,10 +16,10 @@ import numpy as np
 from optimiser.compile.envelope import Line, lines_under
 from optimiser.compile.integers import Terms
 from optimiser.compile.intervals import EXACTNESS, at_level, truth
-from optimiser.compile.sums import Sums
+from optimiser.compile.tables import Tables
 from optimiser.compile.tighten import outlook
 from optimiser.design import Space
-from optimiser.forms import All, AnyOf, Condition, Cut, Form, SumCut, ratio_interval
+from optimiser.forms import All, AnyOf, Condition, Cut, Form, SumCut, TableCut, ratio_interval
 from optimiser.linear import Expression
 from optimiser.requirements import Bound, Target
 
@@ -33,7 +33,7 @@ LEVEL_SLACK = 2.0
 """Score levels by which straight pieces may over-estimate a goal."""
 
 
-class Compiled(Sums):
+class Compiled(Tables):
     """The model of one space: maximise ``objective`` to score best.
 
     With ``assume``, each limit holds only under its literal in ``literals``. With ``least``, only
@@ -88,6 +88,8 @@ class Compiled(Sums):
                 self.post(part, enforce, level, skip)
         elif isinstance(condition, AnyOf):
             self._post_any(condition, enforce, level, skip)
+        elif isinstance(condition, TableCut):
+            self.post_table(condition, enforce, level, skip)
         elif isinstance(condition, SumCut):
             self.post_sum(condition, enforce, level, skip)
         elif np.ndim(condition.c):

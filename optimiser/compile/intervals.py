@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from optimiser.forms import All, AnyOf, Condition, Cut, Sum, SumCut, ratio_interval
+from optimiser.forms import All, AnyOf, Condition, Cut, Sum, SumCut, TableCut, ratio_interval
 
 EXACTNESS = 2e-7
 """SI units by which rounding of coefficients may loosen a limit: below what the checker accepts."""
@@ -35,9 +35,11 @@ def truth(condition: Condition, box: Box, skip: int = 0) -> bool | None:
     return None
 
 
-def _interval(condition: Cut | SumCut, box: Box) -> tuple[float, float]:
+def _interval(condition: Cut | SumCut | TableCut, box: Box) -> tuple[float, float]:
     if isinstance(condition, SumCut):
         return Sum(condition.terms).interval(box)
+    if isinstance(condition, TableCut):
+        return condition.form.interval(box)
     return ratio_interval(condition.numerator, condition.denominator, box)
 
 
@@ -64,6 +66,9 @@ def at_level(condition: Condition, level: int) -> Condition:
     if isinstance(condition, SumCut):
         c = np.asarray(condition.c)
         return SumCut(condition.terms, float(c[level] if c.ndim else c), condition.sense)
+    if isinstance(condition, TableCut):
+        c = np.asarray(condition.c)
+        return TableCut(condition.form, float(c[level] if c.ndim else c), condition.sense)
     return type(condition)(tuple(at_level(p, level) for p in condition.parts))
 
 

@@ -32,6 +32,9 @@ class Sums(Variables):
     def post(self, condition: Condition, enforce: list, level: int | None = None, skip: int = 1) -> None:
         raise NotImplementedError
 
+    def _direct(self, form: Form, upward: bool) -> Linear | None:
+        raise NotImplementedError
+
     def post_sum(self, cut: SumCut, enforce: list, level: int | None, skip: int) -> None:
         """A sum under literals; for a goal, at the score that the variable ``level`` takes."""
         split = None if np.ndim(cut.c) else self._split(cut)
@@ -90,6 +93,10 @@ class Sums(Variables):
         for (weight, form), (low, high) in zip(cut.terms, ends):
             if isinstance(form, Quotient) and form.link is None and form.denominator == ONE:
                 total = total + form.numerator * weight
+                continue
+            direct = self._direct(form, weight * cut.sense < 0.0)
+            if direct is not None:
+                total = total + direct * weight
                 continue
             # beyond this the whole sum has all that is asked of it, whatever the other forms are
             enough = most - sum(other for other, _ in ends) + low

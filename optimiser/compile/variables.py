@@ -20,6 +20,8 @@ from optimiser.linear import Expression, Linear, Quadratic
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
+    from optimiser.compile.tables import Looked
+
 LARGEST = 2**60
 """Magnitude that no sum in the model exceeds."""
 
@@ -44,6 +46,8 @@ class Variables:
         self._decisions: dict[str, Terms] = {}
         self._half: dict[str, float] = {}
         self._lifts: dict[tuple, tuple[Form, str]] = {}
+        self._bounds: dict[tuple, tuple[Form, str]] = {}
+        self._looked: dict[tuple, Looked] = {}
         self._taken: dict[str, list[tuple[float, object]]] = {}
         for name, domain in domains.items():
             self._decide(name, domain, between)
@@ -159,8 +163,9 @@ class Variables:
         other.model = copy_of(self.model)
         for name in ("_variables", "_ends"):
             setattr(other, name, list(getattr(self, name)))
-        for name in ("_products", "_wholes"):
+        for name in ("_products", "_wholes", "_decisions", "_lifts", "_bounds", "_taken", "box"):
             setattr(other, name, dict(getattr(self, name)))
+        other._looked = {key: looked.copy() for key, looked in self._looked.items()}
         return other
 
     def apart(self, designs: Sequence[Mapping[str, float]], spans: Mapping[str, float], parts: int):

@@ -13,6 +13,7 @@ KEYS = {
     "decay": "room.reverberation_time (or room.surfaces)",
     "lining": "room.surfaces",
     "panels": "room.treatment",
+    "bass": "bass",
     "pixel_pitch": "front.screen.pixels",
     "lens": "projector",
     "guard": "seating.guard",

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from optimiser.linear import Linear
 
 if TYPE_CHECKING:
+    from optimiser.physics.bass import BassField
     from optimiser.physics.sector import Sector
 
 
@@ -43,7 +44,7 @@ class Row:
     y: Linear
     platform: Linear  # height of the row's floor
     seats: Linear
-    most_seats: int
+    counts: tuple[int, ...]  # numbers of seats that it may have, ascending
     risers: Linear  # risers from the level of the row in front (or the floor) to this one
     centre: Linear  # x of the row's middle
     eye: Linear  # height of the eyes
@@ -57,6 +58,10 @@ class Row:
     places: tuple[Linear, ...]  # x of places for wheelchairs
     outermost: tuple[Linear, Linear]  # x of the leftmost and the rightmost person
     bar: bool
+
+    @property
+    def most_seats(self) -> int:
+        return self.counts[-1]
 
     @property
     def span(self) -> tuple[Linear, Linear]:
@@ -95,6 +100,15 @@ class Speakers:
 
 
 @dataclass(frozen=True)
+class Bass:
+    """The bass room: its loudspeakers' field, and where it begins along the room."""
+
+    field: BassField
+    front: float
+    mirrored: bool  # whether left and right are alike
+
+
+@dataclass(frozen=True)
 class Decay:
     """How sound dies away: a time that was given, or what all surfaces absorb in each octave band."""
 
@@ -119,6 +133,7 @@ class Layout:
     decay: Decay | None
     panels: Linear | None  # m2 of absorbing panels
     kept: tuple[Body, ...]  # what windows and openings need clear before them
+    bass: Bass | None
     speed_of_sound: float
     screen_type: str  # projected | panel | tiled
     aspect: float

@@ -17,10 +17,9 @@ seats, they do not predict a measurement.
 
 from __future__ import annotations
 
-from types import MappingProxyType
-
 import numpy as np
 
+from optimiser.physics.arrangements import ARRANGEMENTS
 from optimiser.physics.checks import number, positive, whole
 
 DECAY = 3.0 * np.log(10.0)
@@ -32,21 +31,6 @@ level share their work; nearer pairs use the axis along which they lie farthest 
 
 LEAST_SEPARATION = 0.2
 """Source and receiver must differ by this much [m] along one axis: nearer, a loudspeaker is not a point."""
-
-ARRANGEMENTS = MappingProxyType(
-    {
-        # (x/L from the front wall, y/W from the left wall) of each source
-        "one_corner": ((0.0, 0.0),),
-        "front_midpoint": ((0.0, 0.5),),
-        "front_corners": ((0.0, 0.0), (0.0, 1.0)),
-        "front_pair": ((0.0, 0.25), (0.0, 0.75)),
-        "opposite_midpoints": ((0.0, 0.5), (1.0, 0.5)),
-        "four_corners": ((0.0, 0.0), (0.0, 1.0), (1.0, 0.0), (1.0, 1.0)),
-        "four_midpoints": ((0.0, 0.5), (1.0, 0.5), (0.5, 0.0), (0.5, 1.0)),
-        "quarter_points": ((0.25, 0.25), (0.25, 0.75), (0.75, 0.25), (0.75, 0.75)),
-    }
-)
-"""Usual arrangements of bass loudspeakers in plan, by name."""
 
 
 def mode_shape(*, position, order):
@@ -154,7 +138,7 @@ def response(
     for along in np.unique(axis):
         used = axis == along
         others = [i for i in range(3) if i != along]
-        cutoff = _cutoff(
+        cutoff = cutoff_for(
             frequency=frequencies.max(),
             separation=apart[:, :, along][used].min(),
             size=room[along],
@@ -162,7 +146,7 @@ def response(
             speed_of_sound=speed,
             tolerance=tolerance,
         )
-        orders, transverse = _transverse_modes(room[others], cutoff)
+        orders, transverse = transverse_modes(room[others], cutoff)
         growth = np.sqrt(transverse[:, None] ** 2 - wave_number[None, :] ** 2)
         weight = np.prod(np.where(orders > 0, 2.0, 1.0), axis=1) / np.prod(room[others])
         at_receivers = mode_shape(position=receivers[:, None, others] / room[others], order=orders)
@@ -223,7 +207,7 @@ def _inside(name: str, positions, room: np.ndarray) -> np.ndarray:
     return np.minimum(positions, room)
 
 
-def _cutoff(*, tolerance: float, **case) -> float:
+def cutoff_for(*, tolerance: float, **case) -> float:
     """A transverse wave number beyond which the remainder stays within the tolerance [rad/m].
 
     Doubling, then halving the interval, on a bound that falls steadily; one part in a thousand will do.
@@ -237,7 +221,7 @@ def _cutoff(*, tolerance: float, **case) -> float:
     return high
 
 
-def _transverse_modes(sizes: np.ndarray, cutoff: float) -> tuple[np.ndarray, np.ndarray]:
+def transverse_modes(sizes: np.ndarray, cutoff: float) -> tuple[np.ndarray, np.ndarray]:
     """Orders (m, n) of the modes across the axis up to a wave number, and their wave numbers [rad/m]."""
     counts = [np.arange(int(cutoff * size / np.pi) + 1) for size in sizes]
     orders = np.stack(np.meshgrid(*counts, indexing="ij"), axis=-1).reshape(-1, 2)

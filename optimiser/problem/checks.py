@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from optimiser.physics.sector import widest_opening
+from optimiser.problem.bass import check_bass
 from optimiser.problem.front_checks import check_front
 from optimiser.problem.lining import check_lining
 from optimiser.problem.row_checks import check_rows, largest
@@ -28,6 +29,8 @@ def check(file: Any, complain: Complain) -> None:
         check_lining(file.room, complain)
         check_shape(file.room, file.show or "m", complain)
     check_front(file, complain)
+    if file.bass is not None:
+        check_bass(file, complain)
     if file.seating is not None:
         _chair(file.seating, complain)
         _rows(file.seating, complain)

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
+from optimiser.physics.arrangements import ARRANGEMENTS
 from optimiser.problem.model import Decision, Fixed, Problem
 from optimiser.quantity import KINDS, Number, parse, show
 
@@ -82,6 +83,8 @@ SIZE = Bounds("length", above=0, most=LARGEST)
 PLACE = Bounds("length", least=0, most=LARGEST)
 
 SCREEN_TYPES = ("projected", "panel", "tiled")
+ARRANGEMENT_NAMES = (*ARRANGEMENTS, "own")
+"""Arrangements of bass loudspeakers; "own" are positions that the file gives."""
 
 DECISIONS: dict[str, Bounds] = {
     "screen.type": Words(words=SCREEN_TYPES),
@@ -103,6 +106,7 @@ DECISIONS: dict[str, Bounds] = {
     "aisle.side": Words(words=("left", "right")),
     "projector.y": PLACE,
     "projector.z": PLACE,
+    "bass.arrangement": Words(words=ARRANGEMENT_NAMES),
     "treatment.panels": Bounds("count", least=0, most=1000),
 }
 ROW_DECISIONS: dict[str, Bounds] = {
@@ -196,6 +200,10 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
         return replace(problem, projector=replace(problem.projector, **pinned))
     if part in ("seating", "aisle"):
         return _with_seating_fixed(problem, name, key, fixed)
+    if part == "bass":
+        if problem.bass is None:
+            raise UsageError(f"{name}: the problem file has no bass")
+        return replace(problem, bass=replace(problem.bass, **pinned))
     if part == "treatment":
         if problem.room.treatment is None:
             raise UsageError(f"{name}: the problem file has no room.treatment")

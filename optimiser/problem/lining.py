@@ -10,6 +10,7 @@ import numpy as np
 from optimiser.errors import did_you_mean
 from optimiser.linear import Linear, constant
 from optimiser.measures.layout import Decay
+from optimiser.physics import acoustics
 from optimiser.physics.materials import MATERIALS, OCTAVE_BANDS
 from optimiser.problem.model import Choice, Fixed, Room, Surface
 
@@ -61,6 +62,21 @@ def decay(room: Room, read: Read) -> Decay | None:
 def panel_area(room: Room, read: Read) -> Linear | None:
     """Area of the absorbing panels."""
     return None if room.treatment is None else read("treatment.panels") * room.treatment.panel
+
+
+def lowest_time(room: Room) -> float | None:
+    """Reverberation time of the lowest octave band with the fewest panels [s], where surfaces are listed."""
+    if not room.surfaces:
+        return None
+    panels = room.treatment.panels if room.treatment is not None else Fixed(0.0)
+    fewest = panels.value if isinstance(panels, Fixed) else min(getattr(panels, "values", None) or (panels.low,))
+    found = decay(room, lambda name: constant(fewest))
+    volume, area = room.length * room.width * room.height, found.absorption[0].constant
+    if room.formula == "sabine":
+        return float(acoustics.sabine(volume=volume, absorption_area=area, speed_of_sound=room.speed_of_sound))
+    mean = area / found.surface
+    case = {"volume": volume, "surface": found.surface, "speed_of_sound": room.speed_of_sound}
+    return float(acoustics.eyring(mean_absorption=mean, **case))
 
 
 # --- checks ---------------------------------------------------------------------------------------

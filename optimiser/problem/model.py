@@ -195,6 +195,23 @@ class Loudspeakers:
         return "beside" if self.place == "behind" and screen.type != "projected" else self.place
 
 
+MODAL_CONTROL = {"none": 1.0, "several_subwoofers": 0.5, "active": 0.25}
+"""By what the weights of goals on midpoints and single modes are scaled: common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Bass:
+    """Bass loudspeakers: one of the usual arrangements, by its number in decisions.ARRANGEMENT_NAMES."""
+
+    arrangement: Decision  # Fixed or Choice
+    positions: tuple[tuple[float, float, float], ...]  # x, y, z of each, of an arrangement of one's own
+    height: float  # m, of the loudspeakers of a usual arrangement
+    band: tuple[float, float]  # Hz
+    reverberation_time: float | None  # s, at low frequencies
+    modal_control: str  # none | several_subwoofers | active
+    where: Mark | None = field(default=None, compare=False)
+
+
 @dataclass(frozen=True)
 class Projector:
     """The lens: what it throws, how far and from where."""
@@ -399,6 +416,7 @@ class Problem:
     goals: tuple[Goal, ...]
     designs: tuple[tuple[str, tuple[tuple[str, float], ...]], ...]  # name -> decisions set (SI)
     file: str | None = None
+    bass: Bass | None = None
     other_screens: tuple[Screen, ...] = ()  # kinds of screen to choose from instead of ``screen``
     tolerances: tuple[Spread, ...] = ()
     people: People | None = None

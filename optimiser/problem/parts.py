@@ -28,6 +28,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "screen": ("front", "screen"),
     "loudspeakers": ("front", "loudspeakers"),
     "projector": ("projector",),
+    "bass": ("bass",),
     "seating": ("seating",),
 }
 """Where the file has what ``Problem`` holds under these names."""
@@ -256,11 +257,16 @@ def _as_file(problem: Problem) -> SimpleNamespace:
     seating = seen(problem.seating)
     seating.rows, seating.chair = _decision_of(problem.seating.rows), seen(problem.seating.chair)
     seating.bar = problem.seating.bar and seen(problem.seating.bar)
+    seating.platform = problem.seating.platforms
+    bass = problem.bass and seen(problem.bass)
+    if bass is not None:
+        bass.positions = [SimpleNamespace(x=x, y=y, z=z) for x, y, z in problem.bass.positions]
     return SimpleNamespace(
         show=problem.show,
         room=room,
         front=front,
         projector=problem.projector and seen(problem.projector),
+        bass=bass,
         seating=seating,
         designs=(),
         written=frozenset({"projector"} if problem.projector else ()),

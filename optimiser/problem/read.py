@@ -186,6 +186,7 @@ class _Converter:
             other_screens=screens[1:],
             loudspeakers=_same(model.Loudspeakers, loudspeakers),
             projector=self.projector(file.projector),
+            bass=self.bass(file.bass),
             seating=self.seating(file.seating),
             limits=limits,
             goals=goals,
@@ -296,6 +297,19 @@ class _Converter:
             z=self.placed(projector.z, "projector", "z"),
             chip=projector.chip,
             lens_offset=None if projector.lens_offset is None else tuple(projector.lens_offset),
+        )
+
+    def bass(self, bass: Any) -> model.Bass | None:
+        if bass is None:
+            return None
+        return model.Bass(
+            arrangement=self.placed(bass.arrangement, "bass", "arrangement"),
+            positions=tuple((one.x, one.y, one.z) for one in bass.positions),
+            height=bass.height,
+            band=tuple(bass.band),
+            reverberation_time=bass.reverberation_time,
+            modal_control=bass.modal_control,
+            where=self.mark("bass"),
         )
 
     def seating(self, seating: Any) -> model.Seating:

@@ -71,6 +71,12 @@ def layout_rows(problem: Problem, count: int, domains: Mapping[str, object], rea
     )
 
 
+def _counts(domain) -> tuple[int, ...]:
+    """The whole numbers that a domain has, ascending."""
+    low, high = domain.ends
+    return tuple(sorted(round(v) for v in getattr(domain, "values", range(round(low), round(high) + 1))))
+
+
 def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, centre: Linear) -> Row:
     seat: Chair | Bar = seating.bar if is_bar(seating, n, count) else seating.chair
     y, platform, seats = read(f"row{n}.y"), read(f"row{n}.platform"), read(f"row{n}.seats")
@@ -95,7 +101,7 @@ def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, cen
         y=y,
         platform=platform,
         seats=seats,
-        most_seats=round(domains[f"row{n}.seats"].ends[1]),
+        counts=_counts(domains[f"row{n}.seats"]),
         risers=read(f"row{n}.risers"),
         centre=centre,
         eye=eye,

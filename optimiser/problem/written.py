@@ -29,7 +29,7 @@ from optimiser.problem.fields import (
     decides,
     decides_of_row,
 )
-from optimiser.problem.model import FACES
+from optimiser.problem.model import FACES, MODAL_CONTROL
 from optimiser.problem.tolerances import Tolerances
 from optimiser.quantity import SYSTEMS
 
@@ -44,6 +44,7 @@ YesNo = Annotated[Any, Truth()]
 Extent = Annotated[list[Place], Field(min_length=2, max_length=2)]
 ThrowRatio = Annotated[Any, Quantity(Bounds("ratio", above=0, most=20))]
 Absorption = Annotated[Any, Quantity(Bounds("number", least=0, most=1.2))]
+BassFrequency = Annotated[Any, Quantity(Bounds("frequency", least=5, most=300))]
 LensOffset = Annotated[Any, Quantity(Bounds("ratio", least=-5, most=5), signed=True)]
 
 
@@ -315,6 +316,37 @@ class Projector(Part):
     """least and greatest height of the lens over the image's middle, in heights of the chip's image"""
 
 
+# --- the bass ---------------------------------------------------------------------------------
+
+
+class BassPlace(Part):
+    """Where one bass loudspeaker stands: its middle."""
+
+    x: Place
+    """from the left wall"""
+    y: Place
+    """from the front wall"""
+    z: Place
+    """above the floor"""
+
+
+class Bass(Part):
+    """Bass loudspeakers, all in phase and equally loud, and how their sound is judged."""
+
+    arrangement: Annotated[Any, decides("bass.arrangement", ranges=False)]
+    """where they stand: a usual arrangement, or own; as {choose: [...]} the optimiser picks"""
+    positions: list[BassPlace] = []
+    """of an arrangement of your own: each loudspeaker's place"""
+    height: Place = "12 in"
+    """of the loudspeakers' middles above the floor, in a usual arrangement"""
+    band: Annotated[list[BassFrequency], Field(min_length=2, max_length=2)] = ["20 Hz", "80 Hz"]
+    """lowest and highest frequency that is judged"""
+    reverberation_time: Annotated[Any, Quantity(Bounds("time", above=0, most=20))] = absent()
+    """at low frequencies; left out: the room's, or that of its surfaces at 125 Hz with the fewest panels"""
+    modal_control: Annotated[Any, OneOf(*MODAL_CONTROL)] = "none"
+    """what else evens out the bass; it scales down the weight of goals on midpoints and modes"""
+
+
 # --- the seating ------------------------------------------------------------------------------
 
 
@@ -500,6 +532,8 @@ class ProblemFile(Part):
     """baffle wall, screen and front loudspeakers"""
     projector: Projector | None = None
     """the projector, where there is one"""
+    bass: Bass = absent()
+    """bass loudspeakers, where their sound at the seats is to be judged"""
     seating: Seating
     """rows, seats, chairs, platforms"""
     codes: Annotated[Any, OneOf(*CODE_NAMES)] = "none"

@@ -10,7 +10,7 @@ from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 from optimiser.score import LimitResult, Scorecard, measures_of
-from optimiser.seats import seats
+from optimiser.seats import Seat, seats
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
 from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, seats_words
@@ -131,6 +131,7 @@ def seat_table(space: Space, design: Design, system: str) -> Table:
                 show("angle", seat.off_axis),
                 f"{left} / {right}",
                 "–" if seat.sightline is None else show("length", seat.sightline, system),
+                *bass_words(seat),
             )
         )
     head = (
@@ -141,8 +142,16 @@ def seat_table(space: Space, design: Design, system: str) -> Table:
         "off axis",
         "loudspeakers left / right",
         "over the row in front",
+        *(("bass", "bass dip") if space.layout.bass is not None else ()),
     )
     return Table("Every seat", head, tuple(rows))
+
+
+def bass_words(seat: Seat) -> tuple[str, ...]:
+    """A seat's bass level, against the mean of all seats, and its deepest dip, where the bass is known."""
+    if seat.bass is None or seat.bass_dip is None:
+        return ()
+    return f"{seat.bass:+.1f} dB", f"{seat.bass_dip:.1f} dB"
 
 
 def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:

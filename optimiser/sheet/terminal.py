@@ -21,6 +21,7 @@ from optimiser.requirements import all_limits
 from optimiser.score import GoalResult, LimitResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
+from optimiser.sheet.tables import bass_words
 from optimiser.solve import Solution
 from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words, seats_words
 
@@ -141,6 +142,8 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     for name in space.domains:
         if name.startswith(("projector.", "treatment.", "seating.", "aisle.")):
             decision(name)
+    if "bass.arrangement" in design:
+        decision("bass.arrangement")
     return table
 
 
@@ -169,8 +172,11 @@ SEAT_MARKS = {"chair": "", "stool": " (stool)", "wheelchair": " (wheelchair)"}
 def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
     """What is seen and heard from each seat, seats counted from the left, facing the image."""
     system = problem.show
-    numbers = ("seat", "image", "off axis", "to L", "to R")
-    table = _table("row", "seat", "to the image", "image", "off axis", "to L", "to R", "over heads", right=numbers)
+    numbers = ("seat", "image", "off axis", "to L", "to R", "bass", "dip")
+    heads = ["row", "seat", "to the image", "image", "off axis", "to L", "to R", "over heads"]
+    if space.layout.bass is not None:
+        heads += ["bass", "dip"]
+    table = _table(*heads, right=numbers)
     for seat in seats(space, design):
         table.add_row(
             str(seat.row),
@@ -180,6 +186,7 @@ def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
             show("angle", seat.off_axis, system),
             *(show("angle", angle, system) for angle in seat.loudspeakers),
             "" if seat.sightline is None else show("length", seat.sightline, system),
+            *bass_words(seat),
         )
     return table
 

@@ -16,6 +16,7 @@ from typing import Mapping
 import numpy as np
 
 from optimiser.problem.model import Door, Problem
+from tests.support.bass import OfBass
 from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
 from tests.support.light import OfLight
 from tests.support.rows import BEHIND, OfRows
@@ -34,7 +35,7 @@ SCREENS = ("projected", "panel", "tiled")
 MODE_SETTINGS = tuple(itertools.product((1, 2, 3, 4), ("length", "width")))
 
 
-class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape):
+class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass):
     """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
 
     def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
@@ -437,6 +438,7 @@ WHOLE = (
     "mean_absorption",
     "treated_area",
     "transition_frequency",
+    "seat_to_seat_spread",
     "room_proportion",
     "rear_walkway",
     "seat_count",

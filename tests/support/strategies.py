@@ -78,6 +78,8 @@ USUAL: dict[str, tuple[float, float]] = {
     "mean_absorption": (0.05, 0.5),
     "treated_area": (0.0, 20.0),
     "transition_frequency": (60.0, 300.0),
+    "seat_to_seat_spread": (0.5, 8.0),
+    "deepest_dip": (2.0, 15.0),
     "loudspeaker_angle": (10 * DEGREE, 40 * DEGREE),
     "rear_wall_distance": (0.2, 3.0),
     "side_wall_distance": (0.2, 1.5),
@@ -403,6 +405,7 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         **{name: max(rows) >= first for name, first in FROM_ROW_2.items()},
         **{name: seating.guard is not None for name in ("guard_height", "guard_sightline")},
         "wheelchair_rise": seating.wheelchair is not None,
+        **{name: False for name in ("seat_to_seat_spread", "deepest_dip")},  # slow: they have tests of their own
     }
     limits = []
     for _ in range(draw(st.integers(0, most_limits))):

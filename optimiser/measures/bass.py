@@ -1,0 +1,107 @@
+"""Bass at the seats: how it differs between them, and what each of them lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from optimiser.forms import Cases, Form, Greatest, Least, Sum, Tabulated
+from optimiser.linear import Linear
+from optimiser.measures.base import measure
+from optimiser.measures.bass_table import table_of
+from optimiser.measures.layout import Layout, Row
+from optimiser.measures.seats import seats_of
+
+SOURCE = (
+    "damped modal sum of a rigid box, room acoustics textbooks; the measure is a definition of this program, "
+    "no standard has one"
+)
+
+
+class RowBass:
+    """The ears of one row in its bass table, for each number of seats that the row may have."""
+
+    def __init__(self, layout: Layout, row: Row) -> None:
+        self.layout, self.row = layout, row
+        self.bands = layout.bass.field.bands
+        middle = not row.places and row.middle.is_constant and abs(row.middle.constant - 0.5 * layout.width) < 1e-9
+        self.mirrored = layout.bass.mirrored and middle
+        seatings = tuple(tuple(sorted({self._ear(x) for x in self._aside(count)})) for count in row.counts)
+        across = row.middle.constant if row.middle.is_constant else 0.0
+        self.table = table_of(layout.bass.field, seatings, (across, 0.0, layout.bass.field.ears[0]))
+        self.place = (row.middle, row.y - layout.bass.front, row.eye)
+
+    def _aside(self, count: int) -> list[float]:
+        """Offsets of the seats from the row's middle, with so many seats."""
+        most = self.row.most_seats
+        there = [x for number, _, x in seats_of(self.row) if number <= count or number > most]
+        aside = [x - self.row.middle for x in there]
+        taken = {name: float(count) for name, _ in self.row.seats.terms}
+        return [float(x.value(taken)) for x in aside]
+
+    def _ear(self, aside: float) -> float:
+        """A seat's offset in the table; where left and right are alike, one stands for both."""
+        return round(abs(aside) if self.mirrored else aside, 9)
+
+    def of(self, function: Callable[[int], int]) -> Form:
+        """A function of the table, by the number that it has for each seating."""
+        forms = [Tabulated(self.table, function(seating), self.place) for seating in range(len(self.row.counts))]
+        return forms[0] if len(forms) == 1 else Cases(self.row.seats, tuple(zip(self.row.counts, forms)))
+
+    def at(self, design) -> np.ndarray:
+        """Where the row is in its table [m]."""
+        return np.array([[float(e.value(design)) for e in self.place]])
+
+    def ear(self, x: Linear, design) -> int:
+        """The number of the ear at ``x`` among the table's offsets."""
+        aside = self._ear(float((x - self.row.middle).value(design)))
+        return int(np.argmin(np.abs(self.table.offsets - aside)))
+
+
+def seat_levels(layout: Layout, row: Row, x: Linear, design, *, table: bool = True) -> np.ndarray:
+    """Level of each band in the seat at ``x`` [dB]: at the nearest point of the table, or by the modal sum at
+    the place itself."""
+    of_row = RowBass(layout, row)
+    place = of_row.at(design)
+    if table:
+        place = of_row.table.origin + of_row.table.steps * of_row.table.nearest(place)
+    return of_row.table.levels(place)[0, of_row.ear(x, design)]
+
+
+def table_error(layout: Layout, row: Row, design) -> float:
+    """Proven bound of how far any level of a row's table lies from the modal sum, where the row is [dB]."""
+    of_row = RowBass(layout, row)
+    return float(of_row.table.error(of_row.at(design)).max())
+
+
+@measure(
+    quantity="level",
+    needs=("bass",),
+    formula="mean over third octaves of greatest - least level at any two seats",
+    source=SOURCE,
+)
+def seat_to_seat_spread(layout: Layout) -> Form:
+    """How much the bass differs between seats: in each third octave of the band the loudest seat less the
+    quietest, and of these the mean."""
+    rows = [RowBass(layout, row) for row in layout.rows]
+    share = 1.0 / rows[0].bands
+    terms: list[tuple[float, Form]] = []
+    for band in range(rows[0].bands):
+        loudest = Greatest(tuple(r.of(lambda n, t=r.table: t.loudest(n, band)) for r in rows))
+        quietest = Least(tuple(r.of(lambda n, t=r.table: t.quietest(n, band)) for r in rows))
+        terms += [(share, loudest), (-share, quietest)]
+    return Sum(tuple(terms))
+
+
+@measure(
+    quantity="level",
+    per_row=True,
+    needs=("bass",),
+    formula="greatest over seats and third octaves of mean level - level",
+    source=SOURCE,
+)
+def deepest_dip(layout: Layout, row: Row) -> Form:
+    """How far the poorest third octave of any seat in the row lies below that seat's own mean level."""
+    of_row = RowBass(layout, row)
+    return of_row.of(of_row.table.dip)
