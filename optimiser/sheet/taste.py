@@ -1,0 +1,97 @@
+"""How the answer leans on the goals' weights, as text for a terminal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from optimiser.explain.differences import difference
+from optimiser.explain.pulls import Pull
+from optimiser.explain.sayings import listed, row_phrase
+from optimiser.explain.taste import FAR, End, Leaning
+from optimiser.explain.telling import what_moves
+from optimiser.problem.model import Problem
+from optimiser.score import Scorer
+from optimiser.sheet.explained import plain_table, print_pulls
+from optimiser.solve import Solution
+from optimiser.words import measure_words, row_words
+
+TOLD = 3
+"""Ends of which it is told what would be better beyond them."""
+
+
+def print_taste(
+    console: Console, problem: Problem, best: Solution, loss: float, found: Sequence[Leaning], pulls: Sequence[Pull]
+) -> None:
+    """Ranges of weights, the narrowest first, and how hard each goal pulls."""
+    points = f"{loss:g} point{'' if loss == 1.0 else 's'}"
+    console.print(Text("Does it hang on a weight?", style="bold"))
+    firm = [one for one in found if _open(one.low) and _open(one.high)]
+    bound = [one for one in found if one not in firm]
+    if bound:
+        table = plain_table("goal", "row", "weight", "from", "to", right=("weight", "from", "to"))
+        for one in bound:
+            table.add_row(
+                measure_words(one.goal.measure, one.goal.options),
+                row_words(one.goal.row),
+                f"{one.goal.weight:g}",
+                _end_words(one.low, down=True),
+                _end_words(one.high, down=False),
+            )
+        console.print(Padding(table, (0, 0, 0, 2), expand=False))
+    if firm:
+        names = listed(dict.fromkeys(_name(one) for one in firm))
+        text = f"It does not hang on these, from a tenth to {FAR:g} times their weight: {names}."
+        console.print(Padding(Text(text), (0, 0, 0, 2), expand=False))
+    if found:
+        console.print()
+        console.print(
+            f"Proven: with one weight anywhere from 'from' to 'to', and the others as they are, no design is more than "
+            f"{points} better than this one. '<' and '>' mark the farthest weights tried, a tenth and {FAR:g} times."
+        )
+    else:
+        console.print("  There are no two goals to weigh against each other.")
+    if any(not end.settled for one in found for end in (one.low, one.high)):
+        console.print("'?' marks ends where the solver could not tell more in its time.")
+    for line in _beyond(problem, best, loss, found):
+        console.print(Padding(Text(f"- {line}"), (0, 0, 0, 2), expand=False))
+    print_pulls(console, problem, pulls)
+
+
+def _open(end: End) -> bool:
+    return end.settled and end.beyond is None
+
+
+def _name(one: Leaning) -> str:
+    return measure_words(one.goal.measure, one.goal.options) + row_phrase(one.goal.row)
+
+
+def _end_words(end: End, *, down: bool) -> str:
+    """A weight rounded inwards, so that what is said is still proven."""
+    digits = 2 if end.weight < 10.0 else 1
+    step = 10.0**-digits
+    count = end.weight / step
+    inward = math.ceil(count - 1e-9) if down else math.floor(count + 1e-9)
+    return f"{'' if end.settled else '?'}{('<' if down else '>') if _open(end) else ''}{inward * step:.{digits}f}"
+
+
+def _beyond(problem: Problem, best: Solution, loss: float, found: Sequence[Leaning]) -> list[str]:
+    """What would be better beyond the nearest ends."""
+    ends = [(one, end, down) for one in found for end, down in ((one.low, True), (one.high, False)) if end.beyond]
+    ends.sort(key=lambda e: max(e[1].beyond / e[0].goal.weight, e[0].goal.weight / e[1].beyond))
+    lines = []
+    for one, end, down in ends[:TOLD]:
+        assert best.space is not None and best.design is not None and best.card is not None
+        assert end.space is not None and end.design is not None
+        other = Scorer(problem, end.space).card(end.design)
+        told = difference(best.design, best.card, end.design, other)
+        way = "below" if down else "above"
+        lines.append(
+            f"With a weight {way} {end.beyond:.2f} on {_name(one)} another design is more than {loss:g} better: "
+            f"{what_moves(problem, told)}."
+        )
+    return lines
