@@ -49,46 +49,27 @@ def carried_out(
     plan, function, *, out: Path | None, resume: bool, overwrite: bool, workers: int | None, cluster: str | None
 ):
     """The finished study of a plan, with a progress bar on the way."""
-    import tempfile
-
-    from optimiser.errors import UsageError
-    from optimiser.solve import load_solver
-    from optimiser.study.reading import open_study
-    from optimiser.study.running import carry_out
+    from optimiser.study.making import make_study
     from optimiser.work import Workers
 
-    if out is None and (resume or overwrite):
-        raise UsageError("--resume and --overwrite go with --out")
-    folder = None
-    if out is None:
-        folder = tempfile.TemporaryDirectory()
-        path = Path(folder.name, "study.jsonl")
-    else:
-        path = out
     started = False
-    try:
-        load_solver()  # once, before the processes that need it begin
-        # processes begin before the bar does: they are copies of this one, and the bar has a thread
-        with Workers(workers=workers, cluster=cluster) as hands, counted() as told:
+    with counted() as told:
 
-            def tell(done: int, of: int, before: int) -> None:
-                nonlocal started
-                started = True
-                told(done, of, before)
+        def tell(done: int, of: int, before: int) -> None:
+            nonlocal started
+            started = True
+            told(done, of, before)
 
-            carry_out(plan, function, path, hands, resume=resume, overwrite=overwrite, told=tell)
-        study = open_study(path)
-        if folder is not None:
-            study = study.in_memory()
-        return study
-    except KeyboardInterrupt:
-        if out is not None and started:
-            click.echo(f"stopped; what was finished is in {out}, and --resume goes on", err=True)
-            sys.exit(130)
-        raise
-    finally:
-        if folder is not None:
-            folder.cleanup()
+        def hands() -> Workers:
+            return Workers(workers=workers, cluster=cluster)
+
+        try:
+            return make_study(plan, function, hands, out=out, resume=resume, overwrite=overwrite, told=tell)
+        except KeyboardInterrupt:
+            if out is None or not started:
+                raise
+    click.echo(f"stopped; what was finished is in {out}, and --resume goes on", err=True)
+    sys.exit(130)
 
 
 @contextmanager
@@ -101,14 +82,18 @@ def counted() -> Iterator[Callable[[int, int, int], None]]:
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     columns = (BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[pace]}"))
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=None, pace="")
-        start = time.monotonic()
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    task = bar.add_task("", total=None, pace="")
+    start = time.monotonic()
 
-        def tell(done: int, of: int, before: int) -> None:
-            bar.update(task, completed=done, total=of, pace=pace(done - before, of - done, time.monotonic() - start))
+    def tell(done: int, of: int, before: int) -> None:
+        bar.start()  # only now: worker processes are copies of this one, and the bar has a thread
+        bar.update(task, completed=done, total=of, pace=pace(done - before, of - done, time.monotonic() - start))
 
+    try:
         yield tell
+    finally:
+        bar.stop()
 
 
 def pace(done: int, left: int, seconds: float) -> str:

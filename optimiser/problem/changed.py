@@ -52,6 +52,13 @@ def spot(text: str, file: str, path: str) -> Spot:
     return _spot(_source(text, file).value, path)
 
 
+def text_at(text: str, file: str, path: str) -> str | None:
+    """What a file's text says at a path; None where it says nothing there, or more than a word or number."""
+    source = _source(text, file)
+    found = source.at(_spot(source.value, path).route)
+    return found if isinstance(found, str) else None
+
+
 def with_texts(text: str, file: str, changes: Mapping[str, str]) -> Problem:
     """The problem of a file's text with other texts at some paths, all of them at once.
 

@@ -9,12 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from optimiser.design import Space, grid_of, spaces
-from optimiser.errors import UsageError
+from optimiser.errors import QuantityError, UsageError
 from optimiser.journal import read_header, read_records
-from optimiser.problem.changed import with_texts
+from optimiser.problem.changed import WORD, text_at, with_texts
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.model import Problem
+from optimiser.quantity import parse
 from optimiser.score import Scorecard, Scorer
+from optimiser.study.inputs import Input
 from optimiser.study.records import Record, design_of
 from optimiser.study.sweep import Sweep, sweep_from
 
@@ -61,6 +63,16 @@ class Study:
     def problem(self) -> Problem | None:
         """The file's own problem; None where each record has another file."""
         return self._read({}) if "problem" in self.header else None
+
+    def own_value(self, over: Input) -> float | None:
+        """The value (SI) that the file itself has at an input; None where it has none, or several."""
+        text = text_at(self.header["problem"], self.header["name"], over.path)
+        if text is None or over.kind == WORD:
+            return None
+        try:
+            return float(parse(over.kind, text, signed=True))
+        except QuantityError:
+            return None
 
     def problem_of(self, record: Mapping[str, Any]) -> Problem:
         """The problem that a record is about. Raises ProblemFileError or UsageError where it is none."""
