@@ -8,10 +8,10 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from optimiser.api import batch, load, read, solve, sweep
+    from optimiser.api import batch, front, load, read, solve, sweep
 
 __version__ = "0.1.0"
-__all__ = ["batch", "load", "read", "solve", "sweep"]
+__all__ = ["batch", "front", "load", "read", "solve", "sweep"]
 
 
 class _Package(ModuleType):

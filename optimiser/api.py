@@ -1,6 +1,6 @@
 """The program from Python: load a problem, solve it, and make studies; results that notebooks can show.
 
-``from optimiser import load, solve, sweep, batch``. Functions raise the errors of
+``from optimiser import load, solve, front, sweep, batch``. Functions raise the errors of
 :mod:`optimiser.errors`, which say what is wrong and how to mend it. In a script, worker processes
 need the usual ``if __name__ == "__main__":`` around whatever starts them; ``workers=1`` needs none.
 """
@@ -17,15 +17,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Union
 
 from optimiser.errors import UsageError
+from optimiser.problem.changed import with_texts
+from optimiser.problem.decisions import with_fixed
 from optimiser.problem.model import Problem
 from optimiser.problem.read import load as load_problem
 from optimiser.quantity import parse
 from optimiser.record import solution_record
-from optimiser.solve import EFFORT, Solution
+from optimiser.solve import EFFORT, Solution, load_solver
 from optimiser.solve import solve as solve_problem
 from optimiser.study.asking import answer
 from optimiser.study.batch import Batch, answer_room, batch_of_files, batch_of_table, read_table
+from optimiser.study.front import front as find_front
 from optimiser.study.making import make_study
+from optimiser.study.oracle import CLOSE
 from optimiser.study.reading import Study, open_study
 from optimiser.study.running import Plan, Told
 from optimiser.study.sweep import sweep_of
@@ -150,6 +154,56 @@ class Results(Study):
 def read(study: File) -> Results:
     """The results in a study's file, without solving."""
     return _results(open_study(Path(study)))
+
+
+def front(
+    problem: Problem | File,
+    between: Sequence[str],
+    *,
+    points: int = 40,
+    spacing: Mapping[str, str | float] | None = None,
+    close: float | None = None,
+    out: File | None = None,
+    resume: bool = False,
+    overwrite: bool = False,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    cluster: str | None = None,
+    fixed: Mapping[str, str] | None = None,
+    grid: str | float | None = None,
+    told: Callable[[int, float], None] | None = None,
+) -> Results:
+    """The designs that none beats in all of two or three objectives, every one proven.
+
+    ``between``: ``image_width``, ``upward_angle[row=2]:lower``, ``length_fraction:closeness``, ``score``.
+    ``points``: how many to find at least; ``spacing``: how far apart they are in an objective, instead.
+    ``close``: points of 100 to which a score is proven, where it is an objective. ``told`` hears how many
+    designs there are, and a guess at the share of the work that is done. The other arguments are those
+    of ``sweep``. Raises ImpossibleProblem where no design holds all limits.
+    """
+    text, name = _text_of(problem)
+    asked = with_texts(text, name, {})
+    for decision, value in (fixed or {}).items():
+        asked = with_fixed(asked, decision, value)
+    load_solver()
+    with Workers(workers=workers, executor=executor, cluster=cluster) as hands:
+        found = find_front(
+            asked,
+            between,
+            points=points,
+            spacing=spacing,
+            grid=_metres(grid),
+            close=CLOSE if close is None else close,
+            workers=hands,
+            out=None if out is None else Path(out),
+            text=text,
+            fixed=fixed,
+            resume=resume,
+            overwrite=overwrite,
+            told=told,
+        )
+    held = None if out is not None else tuple(found.records())
+    return Results(Path("study.jsonl") if out is None else Path(out), found.header, held)
 
 
 def sweep(

@@ -26,7 +26,7 @@ def test_importing_the_package_loads_nothing_heavy():
         "import sys, optimiser; dir(optimiser)\n"
         "heavy = {'numpy', 'pydantic', 'ortools', 'click', 'pandas', 'matplotlib'} & set(sys.modules)\n"
         "assert not heavy, heavy\n"
-        "assert {'load', 'solve', 'sweep', 'batch'} <= set(dir(optimiser))"
+        "assert {'load', 'solve', 'front', 'sweep', 'batch'} <= set(dir(optimiser))"
     )
     subprocess.run([sys.executable, "-c", code], check=True, cwd=ROOT)
 
@@ -78,6 +78,20 @@ def test_a_sweep_from_python(store, tmp_path):
     with pytest.raises(UsageError, match="exists already"):
         optimiser.sweep(store, {"limits.1.at_least": "3 m, 3.5 m"}, out=tmp_path / "s.jsonl", workers=1)
     assert kept.save(tmp_path / "s.csv").read_text().startswith("index,limits.1.at_least [m],status,score")
+
+
+def test_a_front_from_python(store, tmp_path):
+    """In the store only the row's place is open: to sit nearer is to see more and to hear from nearer."""
+    found = optimiser.front(store, ["horizontal_angle", "listening_distance"], points=5, workers=1)
+    first, *_, last = found
+    angle, distance = (r["values"] for r in (first, last))
+    assert angle[1] == pytest.approx(2.0, abs=0.002) and distance[1] == pytest.approx(4.3, abs=0.002)
+    assert angle[0] == pytest.approx(61.93, abs=0.05)  # 2 atan(1.2 / 2), in degrees
+    assert len(found) >= 5 and "listening distance" in found._repr_html_()
+    kept = optimiser.front(
+        store, ["horizontal_angle", "listening_distance"], points=5, workers=1, out=tmp_path / "f.jsonl"
+    )
+    assert list(optimiser.read(tmp_path / "f.jsonl")) == list(kept) == list(found)
 
 
 def test_rooms_from_python(store, tmp_path):

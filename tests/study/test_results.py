@@ -2,6 +2,7 @@
 
 import csv
 import json
+import math
 import subprocess
 import sys
 import xml.etree.ElementTree as ElementTree
@@ -13,13 +14,12 @@ from click.testing import CliRunner
 
 from optimiser.cli import program
 from optimiser.problem.read import loads
-from optimiser.record import decisions_record
 from optimiser.sheet.results.canvas import SHAPES, row_mark
 from optimiser.sheet.results.comma import write_csv
 from optimiser.sheet.results.draw import chart, plan_outlines
-from optimiser.solve import solve
 from optimiser.study.asking import answer
 from optimiser.study.batch import answer_room, batch_of_table
+from optimiser.study.front import front
 from optimiser.study.reading import open_study
 from optimiser.study.running import carry_out
 from optimiser.study.sweep import sweep_of
@@ -36,6 +36,12 @@ attic,5.2 m,
 hut,3.6 m,2.9 m
 slip,5.2,
 """
+
+
+DRAWN = STORE + "designs:\n  as drawn: {row1.y: 3.5 m}\n"
+"""The store with a design of its own: 3.1 m from the image, which is 2.4 m wide."""
+
+BETWEEN = ["horizontal_angle", "listening_distance"]
 
 
 def carried(plan, function, path):
@@ -56,35 +62,8 @@ def studies(tmp_path_factory):
         "batch": carried(batch_of_table(ROOMS, "rooms.csv", STORE, "store.yaml"), answer_room, folder / "batch.jsonl"),
         "front": folder / "front.jsonl",
     }
-    found["front"].write_text("".join(json.dumps(line) + "\n" for line in _front()))
+    front(loads(DRAWN, "store.yaml"), BETWEEN, points=5, out=found["front"], text=DRAWN)
     return found
-
-
-def _front():
-    """A front's file as it is described: a header with objectives, and points with values."""
-    objectives = [
-        {"name": "image_width", "label": "image width", "sense": "raise", "unit": "m"},
-        {"name": "horizontal_angle[row=1]:lower", "label": "horizontal angle, row 1", "sense": "lower", "unit": "deg"},
-    ]
-    yield {
-        "study": "front",
-        "version": "0.1.0",
-        "problem": STORE,
-        "name": "store.yaml",
-        "objectives": objectives,
-        "finished": True,
-    }
-    design = decisions_record(solve(loads(STORE)).design)
-    for index, (y, angle) in enumerate(((3.0, 49.6), (3.4, 43.6), (3.8, 38.9))):
-        yield {
-            "index": index,
-            "values": [2.4, angle],
-            "score": 100.0 - 10 * index,
-            "feasible": True,
-            "knee": index == 1,
-            "design": {**design, "row1.y": y},
-            "proven": True,
-        }
 
 
 @pytest.fixture(params=["sweep", "pairs", "batch", "front"])
@@ -226,11 +205,21 @@ def test_the_chart_of_pairs_shows_each_score(studies, matplotlib):
         assert f"{record['score']:.0f}" in texts
 
 
-def test_the_chart_of_a_front_marks_the_knee(studies, matplotlib):
+def test_the_chart_of_a_front_marks_knee_and_own_designs(studies, tmp_path, matplotlib):
     texts = _texts(chart(open_study(studies["front"])))
-    assert texts.count("knee") == 2  # beside the point, and in the legend
-    assert "image width (more is better) [mm]" in texts
-    assert "horizontal angle, row 1 (less is better) [°]" in texts
+    assert {"as drawn", "best score here"} <= set(texts) and "knee" not in texts  # this front is smooth
+    assert "horizontal angle, reference row (more is better) [°]" in texts
+    assert "listening distance, reference row (more is better) [mm]" in texts
+    head, *lines = studies["front"].read_text().splitlines()
+    bent = [line.replace('"knee":false', '"knee":true') if at == 2 else line for at, line in enumerate(lines)]
+    (tmp_path / "bent.jsonl").write_text("\n".join([head, *bent]) + "\n")
+    assert _texts(chart(open_study(tmp_path / "bent.jsonl"))).count("knee") == 2  # beside the point, and in the legend
+
+
+def test_own_designs_have_the_values_that_a_pocket_calculator_gives(studies):
+    ((name, (angle, distance)),) = open_study(studies["front"]).own_designs()
+    assert name == "as drawn" and distance == pytest.approx(3.1)
+    assert angle == pytest.approx(math.degrees(2 * math.atan(1.2 / 3.1)), abs=1e-6)
 
 
 def test_the_chart_of_rooms_names_rooms_and_failures(studies, matplotlib):
@@ -271,7 +260,7 @@ def test_show_prints_each_kind(studies):
     assert "listening distance (row 1) begins to bind" in " ".join(said["sweep"].output.split())  # in a narrow column
     assert "a: seats 4, projected, " in said["pairs"].output
     assert "2 solved, 1 impossible, 1 failed." in said["batch"].output
-    assert "knee" in said["front"].output
+    assert "designs that no design beats" in said["front"].output
 
 
 def test_show_solves_nothing(studies, tmp_path):

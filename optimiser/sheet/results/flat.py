@@ -64,10 +64,8 @@ def columns_of(study: Study) -> Columns:
     elif study.kind == "batch":
         asked += [Column("name"), *(Column(path) for path in paths)]
     else:
-        asked += [
-            Column(o["name"], "length" if o["unit"] == "m" else "", o["unit"]) for o in study.header["objectives"]
-        ]
-        result = [Column("knee"), Column("score"), Column("proven")]
+        asked += [Column(o["name"], o["kind"], o["unit"] or "") for o in study.header["objectives"]]
+        result = [Column("knee"), Column("score")]
         told = []
     found = [Column(name, kind_of(name), _unit(name)) for name in decisions]
     return Columns(tuple(asked), tuple(result), tuple(found), tuple(told), tuple(goals))

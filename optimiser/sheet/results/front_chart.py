@@ -46,14 +46,14 @@ def described(study: Study) -> str:
     words = f"{count} designs of which none is beaten in all of {names}"
     if not knees:
         return words + "."
-    units = [o["unit"] for o in study.header["objectives"]]
-    at = ", ".join(f"{v:.4g} {u if u != '1' else ''}".strip() for v, u in zip(knees[0]["values"], units))
+    units = [o["unit"] or "" for o in study.header["objectives"]]
+    at = ", ".join(f"{v:.4g} {u}".strip() for v, u in zip(knees[0]["values"], units))
     return f"{words}; the knee is at {at}."
 
 
 def _panel(axes: Axes, study: Study, records: Records, one: int, two: int, system: str) -> None:
     objectives = study.header["objectives"]
-    kinds = ["length" if o["unit"] == "m" else "" for o in objectives]
+    kinds = [o["kind"] for o in objectives]
     scales = [factor_of(kinds[k], system)[0] for k in (one, two)]
 
     def at(values: Sequence[float]) -> tuple[float, float]:
@@ -65,10 +65,11 @@ def _panel(axes: Axes, study: Study, records: Records, one: int, two: int, syste
         axes.plot([p[0] for p in line], [p[1] for p in line], color=SOFT, linewidth=0.8, zorder=1)
     for record, (x, y) in zip(records, points):
         axes.plot([x], [y], linestyle="none", markersize=4.5, zorder=2, **row_mark(record["design"]["rows"]))
-    _special(axes, records, points, study, at)
+    better = tuple(18.0 if objectives[k]["sense"] == "raise" else -18.0 for k in (one, two))
+    _special(axes, records, points, study, at, better)
     _ends(axes, objectives, one, two)
     for which, k in (("x", one), ("y", two)):
-        dress(axes, which, _named(objectives[k]), kinds[k], objectives[k]["unit"], system)
+        dress(axes, which, _named(objectives[k]), kinds[k], objectives[k]["unit"] or "", system)
     grid(axes)
 
 
@@ -77,7 +78,19 @@ def _named(objective: Mapping[str, Any]) -> str:
     return f"{objective['label']} ({arrow})"
 
 
-def _special(axes: Axes, records: Records, points: Sequence[tuple[float, float]], study: Study, at: Any) -> None:
+_CENTRED = {"ha": "center", "va": "center"}
+
+
+def _special(
+    axes: Axes,
+    records: Records,
+    points: Sequence[tuple[float, float]],
+    study: Study,
+    at: Any,
+    better: tuple[float, float],
+) -> None:
+    """The designs that are marked. ``better``: in points, a step to where both objectives are better, which
+    is clear of the front."""
     knees = [p for r, p in zip(records, points) if r.get("knee")]
     ring: dict[str, Any] = {"linestyle": "none", "markerfacecolor": "none", "zorder": 3}
     if knees:
@@ -85,15 +98,15 @@ def _special(axes: Axes, records: Records, points: Sequence[tuple[float, float]]
             *zip(*knees), marker="D", markersize=12, markeredgecolor=RUST, markeredgewidth=1.4, label="knee", **ring
         )
         for x, y in knees[:1]:
-            axes.annotate("knee", (x, y), (9, 7), textcoords="offset points", fontsize=8, color=RUST)
+            axes.annotate("knee", (x, y), better, textcoords="offset points", fontsize=8, color=RUST, **_CENTRED)
     scored = [(r["score"], p) for r, p in zip(records, points) if r.get("score") is not None]
     if scored:
         best = max(scored, key=lambda pair: pair[0])[1]
         axes.plot([best[0]], [best[1]], marker="s", markersize=13, markeredgecolor=INK, label="best score here", **ring)
-    for design in study.header.get("designs") or ():
-        x, y = at(design["values"])
+    for name, values in study.own_designs():
+        x, y = at(values)
         axes.plot([x], [y], marker="X", markersize=8, color=INK, markeredgecolor=PAPER, linestyle="none", zorder=3)
-        axes.annotate(design["name"], (x, y), (8, -10), textcoords="offset points", fontsize=8, color=INK)
+        axes.annotate(name, (x, y), (8, -10), textcoords="offset points", fontsize=8, color=INK)
 
 
 def _ends(axes: Axes, objectives: Sequence[Mapping[str, Any]], one: int, two: int) -> None:

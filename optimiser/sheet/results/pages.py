@@ -54,7 +54,7 @@ def _lines(study: Study) -> tuple[list[str], Iterable[Sequence[str]]]:
         )
     if study.kind == "batch":
         return ["room", *_DESIGN], ([r["name"], *_design(study, r)] for r in study.records())
-    heads = [o["label"] + (f" [{o['unit']}]" if o["unit"] not in ("", "1") else "") for o in study.header["objectives"]]
+    heads = [o["label"] + (f" [{o['unit']}]" if o["unit"] else "") for o in study.header["objectives"]]
     return heads + _DESIGN, ([f"{v:.4g}" for v in r["values"]] + _design(study, r) for r in study.records())
 
 

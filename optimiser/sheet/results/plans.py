@@ -105,9 +105,9 @@ def _caption(study: Study, record: Mapping[str, Any], system: str) -> str:
 
 
 def _value(objective: Mapping[str, Any], value: float, system: str) -> str:
-    if objective["unit"] == "m":
+    if objective["kind"] == "length":
         return show("length", value, system)
-    return f"{value:.4g}" + {"deg": "°", "1": "", "points": "", "": ""}.get(objective["unit"], f" {objective['unit']}")
+    return f"{value:.4g}" + {"deg": "°", "points": "", None: ""}.get(objective["unit"], f" {objective['unit']}")
 
 
 def _plan(axes: Axes, f: Outline) -> None:

@@ -163,16 +163,20 @@ _COUNTED = {"impossible": "impossible", "failed": "failed", "unknown": "not sett
 
 
 def _front(console: Console, study: Study) -> None:
+    from optimiser.sheet.fronts import print_front
+    from optimiser.study.front import read_front
+
     problem = study.problem
     assert problem is not None
-    objectives = study.header["objectives"]
+    if study.finished and study.held is None:
+        print_front(console, read_front(study.path, problem))
+        return
     console.print(Text(problem.title, style="bold"))
-    console.print("Designs that no other beats in all of: " + ", ".join(o["label"] for o in objectives) + ".")
+    console.print("Designs found so far between " + ", ".join(o["label"] for o in study.header["objectives"]) + ".")
     console.print()
-    heads = [f"{o['label']} [{o['unit']}]" if o["unit"] not in ("", "1") else o["label"] for o in objectives]
-    table = _table(*heads, "score", "image", "seats", "rows at", "", right=(*heads, "score"))
+    heads = [f"{o['label']} [{o['unit']}]" if o["unit"] else o["label"] for o in study.header["objectives"]]
+    table = _table(*heads, "score", "image", "seats", "rows at", right=(*heads, "score"))
     for record in study.records():
         values = [f"{value:.4g}" for value in record["values"]]
-        score = "" if record.get("score") is None else f"{record['score']:.1f}"
-        table.add_row(*values, score, *_design_cells(record, problem.show), "knee" if record.get("knee") else "")
+        table.add_row(*values, f"{record['score']:.1f}", *_design_cells(record, problem.show))
     console.print(table)
