@@ -1,0 +1,139 @@
+"""How fast studies are, and whether their cost stays flat: ``python -m tests.benchmarks.bench_studies``.
+
+Prints what it measures beside what is wanted, on the processors that it may use (two are assumed).
+``--rooms`` and ``--flat`` set how many rooms; ``--only`` takes sweep, rooms or flat.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import random
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from optimiser.solve import load_solver
+from optimiser.study.asking import answer
+from optimiser.study.batch import answer_room, batch_of_table
+from optimiser.study.running import carry_out
+from optimiser.study.sweep import sweep_of
+from optimiser.work import Workers, cores
+from tests.study.rooms import STORE
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+TWO_ROWS = ROOT / "problems" / "screen-stays.yaml"
+SWEEP = {"room.length": "7 m..8.99 m step 10 mm"}
+POINTS = 200
+SWEEP_SECONDS = 15.0
+ROOMS_A_SECOND = 15.0
+FLAT = 1.25
+"""How much dearer a room of many may be than one of few, to count as flat."""
+
+
+def table(count: int, *, long: tuple[float, float], wide: tuple[float, float], high: tuple[float, float]) -> str:
+    """A table of so many rooms, always the same ones."""
+    chance = random.Random(1)
+    lines = ["name,room.length [m],room.width [m],room.height [m]"]
+    for n in range(count):
+        sizes = (f"{chance.uniform(*span):.2f}" for span in (long, wide, high))
+        lines.append(f"room {n + 1},{','.join(sizes)}")
+    return "\n".join(lines) + "\n"
+
+
+def timed(plan, function: Callable, workers: int | None = None) -> tuple[float, int]:
+    """Seconds that a study takes, processes and file included, and how many of its records have a design."""
+    load_solver()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "study.jsonl")
+        start = time.perf_counter()
+        with Workers(workers=workers) as hands:
+            carry_out(plan, function, path, hands)
+        seconds = time.perf_counter() - start
+        return seconds, path.read_text(encoding="utf-8").count('"feasible":true')
+
+
+def say(what: str, measured: str, wanted: str, good: bool) -> None:
+    """One line of the report."""
+    print(f"{what:<46} {measured:>22}   wanted: {wanted:<22} {'yes' if good else 'NO'}", flush=True)
+
+
+def bench_sweep() -> None:
+    """The two-row room at 200 lengths."""
+    plan = sweep_of(TWO_ROWS.read_text(encoding="utf-8"), TWO_ROWS.name, SWEEP)
+    seconds, found = timed(plan, answer)
+    assert plan.count == found == POINTS
+    say(f"{POINTS} points of a sweep, two rows", f"{seconds:.1f} s", f"< {SWEEP_SECONDS:g} s", seconds < SWEEP_SECONDS)
+
+
+def bench_rooms(count: int) -> None:
+    """Rooms of all sizes over the two-row room."""
+    rooms = table(count, long=(7.0, 9.0), wide=(4.2, 5.5), high=(2.5, 3.0))
+    plan = batch_of_table(rooms, "rooms.csv", TWO_ROWS.read_text(encoding="utf-8"), TWO_ROWS.name)
+    seconds, found = timed(plan, answer_room)
+    rate = count / seconds
+    say(
+        f"{count} rooms, two rows ({found} possible)",
+        f"{rate:.1f} rooms/s",
+        f">= {ROOMS_A_SECOND:g} rooms/s",
+        rate >= ROOMS_A_SECOND,
+    )
+
+
+def one_size(count: int) -> None:
+    """In a process of its own: seconds a room, and the most memory that this process and its workers had [MB]."""
+    plan = batch_of_table(
+        table(count, long=(5.0, 7.0), wide=(3.4, 4.5), high=(2.4, 3.0)), "rooms.csv", STORE, "store.yaml"
+    )
+    seconds, _ = timed(plan, answer_room)
+    here = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    worker = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    print(seconds / count, here, worker)
+
+
+def bench_flat(counts: list[int]) -> None:
+    """The same kind of room few and many times over: seconds and memory a room."""
+    found = []
+    for count in counts:
+        command = [sys.executable, "-m", "tests.benchmarks.bench_studies", "--one-size", str(count)]
+        done = subprocess.run(
+            command, cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=True
+        )
+        each, here, worker = map(float, done.stdout.split())
+        print(
+            f"{count:>7} rooms, one row: {1000 * each:6.1f} ms a room; {here:.0f} MB here, {worker:.0f} MB a worker",
+            flush=True,
+        )
+        found.append((each, here, worker))
+    names = f"{counts[0]} to {counts[-1]} rooms"
+    for at, what in enumerate(("cost a room", "memory here", "memory of a worker")):
+        ratio = found[-1][at] / found[0][at]
+        say(f"{what}, {names}", f"x {ratio:.2f}", f"<= x {FLAT:g}", ratio <= FLAT)
+
+
+def main() -> None:
+    """Run what is asked for."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rooms", type=int, default=1000)
+    parser.add_argument("--flat", type=int, nargs="+", default=[100, 1000, 10000])
+    parser.add_argument("--only", choices=("sweep", "rooms", "flat"))
+    parser.add_argument("--one-size", type=int, help=argparse.SUPPRESS)
+    asked = parser.parse_args()
+    if asked.one_size:
+        one_size(asked.one_size)
+        return
+    print(f"{cores()} processors")
+    if asked.only in (None, "sweep"):
+        bench_sweep()
+    if asked.only in (None, "rooms"):
+        bench_rooms(asked.rooms)
+    if asked.only in (None, "flat"):
+        bench_flat(asked.flat)
+
+
+if __name__ == "__main__":
+    main()
