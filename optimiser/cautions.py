@@ -58,6 +58,32 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     return said
 
 
+WALKED = (
+    "riser_step",
+    "least_riser",
+    "riser_difference",
+    "step_going",
+    "walking_line",
+    "aisle_slope",
+    "stair_width",
+    "standing_headroom",
+    "aisle_headroom",
+    "guard_drop",
+    "unguarded_drop",
+    "guard_height",
+    "door_to_step",
+    "wheelchair_rise",
+)
+"""Measures of what people climb, fall from, strike their heads on or leave by."""
+
+
+def of_limits(problem: Problem) -> str | None:
+    """What to say where limits are weighed against one another and some of them keep people from harm."""
+    if any(limit.measure in WALKED for limit in problem.limits):
+        return "Steps, guards, headroom and exits are not to be traded for a better picture. " + DEFER
+    return None
+
+
 def _of_codes(problem: Problem) -> list[str]:
     """Whose limits on steps, guards and headroom these are, and which of them the file has loosened."""
     if problem.codes == NONE:

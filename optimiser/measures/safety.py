@@ -138,7 +138,8 @@ def guard_height(layout: Layout) -> Form:
     quantity="length",
     needs=("wheelchair_row",),
     formula="|platform - level that a door opens at|, the least of all doors; platform where the file names no door",
-    source="definition; the ramp that a rise asks for, commonly 1 in 12, is not planned here; " + CODES,
+    source="definition; changes in level are not permitted in a wheelchair space: 2010 ADA Standards 802.1.1, as quoted by two copies "
+    "of the text; the ramp that a rise asks for, commonly 1 in 12, is not planned here; " + CODES,
 )
 def wheelchair_rise(layout: Layout) -> Form:
     """Step between the way in and the row with places for wheelchairs."""

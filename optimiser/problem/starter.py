@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from optimiser.errors import UsageError
+from optimiser.problem.codes import NONE
 from optimiser.problem.decisions import MOST_ROWS
 from optimiser.quantity import SYSTEMS, Number, show
 
@@ -202,6 +203,8 @@ def _limits(words: _Words, rows: int) -> list[str]:
     lines = [
         "# What must hold. Steps, headroom and guards are matters of safety: the values here are a common",
         "# building code's and no advice; ask the local building authority, and a licensed professional.",
+        "# codes: us-dwelling or uk-dwelling brings more of them, each with its clause.",
+        f"codes: {NONE}",
         "limits:",
         f"  - {{measure: listening_distance, at_least: {words('listening')}}}",
         f"  - {{measure: walkway, at_least: {words('walkway')}}}",

@@ -415,9 +415,9 @@ class Wheelchair(Part):
     places: Annotated[Any, Quantity(Bounds("count", least=1, most=10))] = "1"
     """how many beside one another"""
     width: Size = "36 in"
-    """clear floor for one: 36 in, 33 in where two are side by side (2010 ADA Standards 802.1.2, from memory)"""
+    """clear floor for one: 36 in, or 33 in each where two are side by side (2010 ADA Standards 802.1.2, as quoted)"""
     depth: Size = "48 in"
-    """48 in if entered from the front or rear, 60 in from the side (2010 ADA Standards 802.1.3, from memory)"""
+    """48 in if entered from the front or rear, 60 in from the side (2010 ADA Standards 802.1.3, as quoted)"""
     side: Annotated[Any, OneOf("left", "right")] = "right"
     """at which end of the row"""
 

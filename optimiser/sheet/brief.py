@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from optimiser.measures import catalogue
+from optimiser.problem.codes import EDITIONS, NONE
 from optimiser.problem.model import Box, Choice, Decision, Door, Fixed, Goal, Problem, Screen
 from optimiser.quantity import other_system, show
 from optimiser.words import band_words, measure_words
@@ -106,8 +107,37 @@ def _choices(problem: Problem) -> str:
         f"Chairs are {show('length', seating.chair.width, system)} wide, "
         f"{show('length', seating.chair.reclined, system)} long when reclined, "
         f"eyes {show('length', seating.chair.eye_height, system)} above the row's floor.",
+        *_habits(problem),
     ]
     return " ".join(words)
+
+
+def _habits(problem: Problem) -> list[str]:
+    """Sentences on arms, a stagger, a bar, places for wheelchairs, guards and codes, where the file has any."""
+    seating, system = problem.seating, problem.show
+    said = []
+
+    def length(value: float) -> str:
+        return show("length", value, system)
+
+    if seating.chair.arms == "shared":
+        said.append(f"Neighbours share an arm of {length(seating.chair.arm)}.")
+    if seating.stagger != Fixed(0.0):
+        said.append(f"Every second row is shifted by {decision_range('ratio', seating.stagger, system)} of a seat.")
+    if seating.bar is not None:
+        seats = seating.bar.seats or seating.seats
+        said.append(f"The last of two or more rows is a bar with {decision_range('count', seats, system)} stools.")
+    if seating.wheelchair is not None:
+        place = seating.wheelchair
+        said.append(
+            f"At the {place.side} end of row {place.row}: {things(place.places, 'place')} for "
+            f"{'a wheelchair' if place.places == 1 else 'wheelchairs'}, {length(place.width)} × {length(place.depth)} each."
+        )
+    if seating.guard is not None:
+        said.append(f"Guards {length(seating.guard.height)} high are built over drops of more than {length(seating.guard.over)}.")
+    if problem.codes != NONE:
+        said.append(f"Steps, guards and headroom follow {problem.codes}: {EDITIONS[problem.codes]}.")
+    return said
 
 
 def _screen(screen: Screen, of: Callable[[str, Decision], str]) -> str:

@@ -9,6 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from optimiser.cautions import of_limits
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
 from optimiser.explain.freedom import Freedom
@@ -81,6 +82,15 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
             place = place_words(problem, short.member)
             line = f"- {shortfall_words(problem, short)}" + (f"  [{place}]" if place else "")
             console.print(Padding(Text(line), (0, 0, 0, 4)))
+    print_caution(console, problem)
+
+
+def print_caution(console: Console, problem: Problem) -> None:
+    """What is not to be forgotten where limits are weighed."""
+    said = of_limits(problem)
+    if said is not None:
+        console.print()
+        console.print(Padding(Text(said), (0, 0, 0, 2), expand=False))
 
 
 def print_concessions(console: Console, problem: Problem, concessions: Concessions) -> None:
@@ -158,6 +168,7 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
         console.print(
             Padding(Text(f"Without effect at this step (less than 0.1 points, proven): {names}."), (0, 0, 0, 2))
         )
+    print_caution(console, problem)
 
 
 def _price_cells(problem: Problem, price: Price) -> tuple[str, str, str]:
@@ -213,6 +224,7 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
         "  Each end is that of a design which keeps all limits and scores so, to a twentieth of a point; that none "
         "goes farther is proven."
     )
+    print_caution(console, problem)
     if not freedom.others:
         return
     console.print()

@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimiser.cautions import cautions
+from optimiser.cautions import cautions, of_limits
 from optimiser.complete import Completed
 from optimiser.design import Space
 from optimiser.extremes import Extreme
@@ -275,3 +275,6 @@ def _print_conflict(console: Console, solution: Solution) -> None:
         place = f"  [line {limit.where.line}]" if limit.where else ""
         name = measure_words(limit.measure, limit.options)
         console.print(Text(f"  {name}{row} {bound_words(limit, problem.show)}{origin}{place}"))
+    said = of_limits(problem)
+    if said is not None:
+        console.print(said)

@@ -96,7 +96,7 @@ def test_one_row_is_no_bar():
 
 # --- a place for a wheelchair -----------------------------------------------------------------------
 
-PLACE = "  wheelchair: {row: 1, width: 36 in, depth: 48 in, side: left}\n"  # 2010 ADA Standards 802.1, from memory
+PLACE = "  wheelchair: {row: 1, width: 36 in, depth: 48 in, side: left}\n"  # 2010 ADA Standards 802.1.2 and .3, as quoted
 
 
 def test_a_wheelchair_has_its_floor_at_the_rows_end(only_space):
@@ -112,6 +112,12 @@ def test_a_wheelchair_has_its_floor_at_the_rows_end(only_space):
         *((1, "chair", k + 1, pytest.approx(x)) for k, x in enumerate(middles)),
         (1, "wheelchair", 1, pytest.approx(left + floor / 2)),
     ]
+
+
+def test_what_a_file_leaves_out_of_a_wheelchairs_place(only_space):
+    # 2010 ADA Standards 802.1.2 and 802.1.3, as quoted by two copies of the text: 36 in wide, 48 in deep from the front
+    said = problem((SEATING, SEATING + "  wheelchair: {}\n")).seating.wheelchair
+    assert (said.places, said.width, said.depth) == (1, pytest.approx(36 * INCH), pytest.approx(48 * INCH))
 
 
 def test_a_deep_floor_reaches_further_than_feet(only_space):

@@ -33,6 +33,7 @@ seating:
           eye_height: 1.12 m, eye_to_back: 0.2 m, head_above_eye: 115 mm}}
   aisle: {{sides: left, width: 0.9 m}}
   platform: {{step: 10 mm, to: 1.2 m}}
+{habits}
   place:
 {place}
 goals:
@@ -43,10 +44,18 @@ limits:
 """
 
 
+HABITS = """\
+  bar: {counter: 0.35 m, height: 1.05 m, place: 0.6 m, eye_to_counter: 0.1 m, eye_to_back: 0.3 m, eye_height: 1.45 m}
+  wheelchair: {row: 1, width: 0.9 m, depth: 1.2 m, side: right}
+  guard: {height: 0.9 m, over: 0.25 m}
+  stagger: 0.5"""
+"""Everything that rows can have beside chairs."""
+
+
 PITCH = {1: 1.7, 2: 1.7, 3: 1.5, 4: 1.0}
 
 
-def text(*, rows: int = 2, show: str = "mm", title: str = "'A room'", projector: bool = False) -> str:
+def text(*, rows: int = 2, show: str = "mm", title: str = "'A room'", projector: bool = False, habits: bool = False) -> str:
     """A problem file in which nothing is left to choose."""
     place = []
     first = {1: 3.6, 2: 3.6, 3: 2.9, 4: 2.9}[rows]
@@ -57,7 +66,7 @@ def text(*, rows: int = 2, show: str = "mm", title: str = "'A room'", projector:
         place.append(f"    row{n}.seats: {2 if n == 3 else 3}")
     beam = "projector: {lumens: 2000, throw_ratio: [1.3, 2.2], y: 5.5 m, z: 2.4 m}" if projector else ""
     reclined = "1.5 m" if rows < 4 else "0.98 m"
-    return METRIC.format(title=title, show=show, rows=rows, place="\n".join(place), projector=beam, reclined=reclined)
+    return METRIC.format(title=title, show=show, rows=rows, place="\n".join(place), projector=beam, reclined=reclined, habits=HABITS if habits else "")
 
 
 def built(**options):

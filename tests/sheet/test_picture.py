@@ -23,7 +23,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 CASES = [
     dict(rows=rows, show=show, projector=projector)
     for rows, show, projector in itertools.product((1, 2, 3, 4), ("mm", "ft-in"), (False, True))
-]
+] + [dict(rows=rows, show="mm", habits=True) for rows in (2, 3, 4)]
 
 
 def drawings(room, denominator: float, **case) -> list[Scene]:
@@ -175,3 +175,24 @@ def test_a_line_through_a_box_is_seen():
     assert not crosses(((-1.0, 2.0), (3.0, 1.5)), box)
     assert not crosses(((-1.0, 0.5), (-0.1, 0.5)), box)
     assert not crosses(((1.0, 1.5), (1.0, 3.0)), box)
+
+
+def test_bar_wheelchair_and_guard_are_drawn_where_they_are(room):
+    """By hand, from the text of the room: rows 1.7 m apart from 3.6 m, a stagger of half of 0.76 m, one place
+    of 0.9 m beside three seats of 0.76 m in a room 4.4 m wide, whose middle is 2.2 m."""
+    problem, space, design = room(rows=2, habits=True)
+    shown = figure(problem, space, design)
+    first, bar = shown.rows
+    assert bar.bar and not first.bar
+    assert first.x == pytest.approx((2.2 - (3 * 0.76 + 0.9) / 2, 2.2 + (3 * 0.76 + 0.9) / 2))
+    assert first.places == pytest.approx([first.x[1] - 0.45])
+    assert bar.seats == pytest.approx([2.2 + 0.38 + 0.6 * k for k in (-1, 0, 1)])
+    assert (bar.feet, bar.back) == pytest.approx((5.3 - 0.45, 5.6))
+    assert [(row.number, top) for row, top in shown.guards] == [(2, pytest.approx(1.2))]
+    upper, lower = drawings(room, 50, rows=2, habits=True)
+    counters = [item for item in upper.items if getattr(item, "role", "") == "counter"]
+    assert [min(p[0] for p in c.points) for c in counters] == pytest.approx([4.85])
+    guards = [item.points for item in lower.items if getattr(item, "role", "") == "guard"]
+    assert [tuple(p) for p in guards[0]] == [pytest.approx((3.8, 0.3)), pytest.approx((3.8, 1.2))]
+    names = {text.text for text in (*upper.texts(), *lower.texts())}
+    assert {"row 2 (bar)", "wheelchair", "guard"} <= names
