@@ -220,8 +220,9 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
 def _with_seating_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> Problem:
     seating = problem.seating
     if name == "aisle.side":
-        if seating.aisle.sides == "both" or seating.aisle.sides == "none":
-            raise UsageError(f"aisle.side: the file has aisles at {seating.aisle.sides} sides")
+        if seating.aisle.sides in ("both", "none"):
+            several = "an aisle at both sides" if seating.aisle.sides == "both" else "no aisle"
+            raise UsageError(f"aisle.side: the file has {several}")
         sides = ("left", "right")[int(fixed.value)]
         return replace(problem, seating=replace(seating, aisle=replace(seating.aisle, sides=sides)))
     return replace(problem, seating=replace(seating, **{key: fixed}))
