@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from optimiser.commands._study import pace
 from optimiser.errors import UsageError
 from optimiser.work import Workers
 from tests.study.rooms import STORE
@@ -109,6 +110,13 @@ def test_a_cluster_that_loses_a_worker_loses_and_doubles_nothing(undisturbed, tm
             one.wait()
     assert Path(tmp_path, "study.jsonl").read_bytes() == undisturbed
     assert f"{POINTS} values of room.length" in out
+
+
+def test_the_bar_tells_rate_and_time_left():
+    """By hand: 30 in 10 s are 3 a second, so 600 more take 200 s; 5 in 60 s are 5 a minute, 800 more take 160."""
+    assert pace(30, 600, 10.0) == "3.0/s, 3:20 left"
+    assert pace(5, 800, 60.0) == "5.0/min, 2:40:00 left"
+    assert pace(0, 10, 5.0) == ""
 
 
 def test_a_cluster_that_is_not_there_is_said(monkeypatch):
