@@ -25,7 +25,11 @@ def truth(condition: Condition, box: Box, skip: int = 0) -> bool | None:
         truths = [truth(p, box, skip) for p in condition.parts]
         return True if True in truths else (None if None in truths else False)
     low, high = _interval(condition, box)
-    c = np.atleast_1d(np.asarray(condition.c, dtype=float))[skip if np.ndim(condition.c) else 0 :]
+    if not np.ndim(condition.c):
+        least = float(condition.c) * condition.sense
+        low, high = (low, high) if condition.sense > 0 else (-high, -low)
+        return True if least <= low else (False if least > high + EXACTNESS else None)
+    c = np.asarray(condition.c, dtype=float)[skip:]
     if condition.sense < 0:
         low, high, c = -high, -low, -c
     if np.all(c <= low):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -267,7 +267,7 @@ class _Ledger:
         told: dict[str, Any] = {"floors": _finite(question.floors), "ceiling": None, "heights": None, "blur": None}
         if found.point is not None:
             kept = self._described(found.point)
-            found = Answer(Point(found.point.heights, kept, found.point.blur), found.ceiling)
+            found = replace(found, point=replace(found.point, design=kept))
             told |= {
                 "ceiling": found.ceiling,
                 "heights": list(found.point.heights),
@@ -281,16 +281,14 @@ class _Ledger:
 
     def _described(self, point: Point) -> dict[str, Any]:
         """What a record says of a point."""
-        design = point.design
-        ground = next(g for g in self.asked.oracle.grounds if g.space.names(design))
         objectives = [self.asked.objectives[k] for k in self.asked.order]
         values = [outward(o.kind, h * o.sign) for o, h in zip(objectives, point.heights, strict=True)]
         proven = [outward(o.kind, b) for o, b in zip(objectives, point.blur, strict=True)]
         back = [self.asked.order.index(k) for k in range(len(objectives))]
         return {
             "values": [values[k] for k in back],
-            "score": float(f"{float(ground.scorer.scores(design)):.10g}"),
-            "design": decisions_record(design),
+            "score": float(f"{point.score:.10g}"),
+            "design": decisions_record(point.design),
             "proven": [proven[k] for k in back],
         }
 

@@ -14,14 +14,16 @@ import numpy as np
 from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.integers import Terms
 from optimiser.errors import OptimiserError
-from optimiser.forms import All, AnyOf, Condition, Cut
+from optimiser.forms import All, AnyOf, Condition, Cut, Form, Quotient
+from optimiser.linear import Linear
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
 from optimiser.solve import run
 from optimiser.study.aims import Aim, Blend, Sharp
 
 TOLERANCE = 1e-6
-"""Share of an objective's span to which drives are rounded."""
+"""Share of an objective's span to which drives are rounded: one that is a sum of decisions is then driven
+as far as it goes, but for a few times this."""
 
 
 GLANCE = 0.3
@@ -44,6 +46,8 @@ class Ground:
         self.aims = tuple(aims)
         self.effort = effort
         self.solves = 0
+        self.settled = False  # whether the last answer was the best that its model has
+        self.counted = tuple(isinstance(aim, Sharp) and aim.goal is None and _affine(aim.forms) for aim in self.aims)
         self.total = next((k for k, aim in enumerate(aims) if isinstance(aim, Blend) and aim.total), None)
         blended = {t.index: t for aim in aims if isinstance(aim, Blend) for t in aim.targets}
         self._targets = [blended[index] for index in sorted(blended)]
@@ -158,11 +162,21 @@ class Ground:
             if status == "UNKNOWN":
                 branch.model.clear_objective()
                 status, solver = run(branch, min(LOOK, self.effort))
+        self.settled = status == "OPTIMAL"
         if status == "INFEASIBLE":
             return None
         if status not in ("OPTIMAL", "FEASIBLE"):
             raise Unsettled("the solver gave up before it had either a design or a proof")
         return self.space.complete(branch.read(solver))
+
+
+def _affine(forms: Sequence[Form]) -> bool:
+    """Whether there is one form, and that a sum of decisions as it stands."""
+    if len(forms) != 1 or not isinstance(forms[0], Quotient):
+        return False
+    form = forms[0]
+    whole = isinstance(form.numerator, Linear) and isinstance(form.denominator, Linear) and form.denominator.is_constant
+    return whole and form.link is None
 
 
 def _cuts(conditions: Sequence[Condition]) -> list[Cut] | None:

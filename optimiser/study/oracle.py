@@ -41,6 +41,9 @@ GLANCE = 0.1
 NEAR = 5e-4
 """Share of an objective's range to which a point inside the front must have the most of the first."""
 
+WELL_ABOVE = 1e-4
+"""Share of an objective's span far above what drives are rounded to."""
+
 EVEN = 1e-9
 """Share of an objective's range that rounding may cost a design that is no worse."""
 
@@ -111,7 +114,7 @@ class Oracle:
         best, blur = self._undominated(found, fine, self._spans(question))
         if not all(holds(bound, best.design) for bound in best.ground.scorer.bounds):
             check(best.ground.scorer, best.design)
-        point = Point(best.heights, dict(best.design), tuple(blur))
+        point = Point(best.heights, dict(best.design), tuple(blur), float(best.ground.scorer.scores(best.design)))
         return Answer(point, max(found.ceiling, best.heights[question.order[0]]))
 
     def _fine(self, question: Question) -> list[float]:
@@ -206,6 +209,8 @@ class Oracle:
             if best is None or heights[k] > best.heights[k]:
                 best = Found(ground, design, heights)
             floor = max(floor, best.heights[k]) + gap
+            if ground.counted[k] and ground.settled and gap >= WELL_ABOVE * spans[k]:
+                break  # driven as far as it goes: the next look would find nothing
         else:
             raise OptimiserError(f"how far {self.objectives[k].words} goes could not be settled")
         if best is None:

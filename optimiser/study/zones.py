@@ -32,6 +32,7 @@ class Point:
     heights: tuple[float, ...]
     design: object
     blur: tuple[float, ...] = ()
+    score: float = math.nan
 
 
 @dataclass(frozen=True)
