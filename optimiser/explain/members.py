@@ -103,7 +103,9 @@ def natural(problem: Problem, at: Part) -> Range | None:
     """How far the room itself lets a decision go; None for one that nothing but the file describes."""
     room, name, screen = problem.room, name_of(at.path), screen_at(problem, at.path)
     row = split_row(name)
-    most_seats = max(1.0, math.floor(room.width / problem.seating.chair.width))
+    chair, bar = problem.seating.chair, problem.seating.bar
+    most_seats = max(1.0, math.floor((room.width - chair.ends) / chair.spacing))
+    most_stools = max(1.0, math.floor(room.width / bar.place)) if bar is not None else most_seats
     by_name = {
         "screen.aspect": (min(ASPECTS), max(ASPECTS)),
         "screen.width": (0.1, room.width),
@@ -121,7 +123,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "treatment.panels": (0.0, PANELS),
         "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),
-        "seating.bar.seats": (1.0, most_seats),
+        "seating.bar.seats": (1.0, most_stools),
         "seating.centre": (0.0, room.width),
         "seating.platform.first": (0.0, room.height),
     }

@@ -8,10 +8,13 @@ from dataclasses import replace
 
 import pytest
 
-from optimiser.cautions import cautions
+from optimiser.cautions import cautions, of_limits
 from optimiser.design import spaces
+from optimiser.errors import UsageError
+from optimiser.explain.members import natural
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import with_fixed
+from optimiser.problem.parts import part
 from optimiser.requirements import bounds
 from optimiser.seats import seats
 from optimiser.solve import solve
@@ -69,6 +72,18 @@ def test_rows_may_stand_off_the_image(only_space):
     # the left end seat is 0.7 m left of 2 m, the image's middle is at 2.2 m: 0.9 m aside, 3 m away
     far = measured(only_space, "off_axis_angle", 1, text=[(SEATING, SEATING + "  centre: 2 m\n")])
     assert far == pytest.approx(math.atan(0.9 / 3.0))
+
+
+def test_as_many_chairs_may_be_thought_of_as_fit_between_the_walls():
+    # 4.4 m: six chairs of 0.7 m; with arms of 0.15 m shared (4.4 - 0.15) / 0.55, so seven; stools of 0.6 m seven
+    chair = ROW.replace("head_above_eye: 0.12 m", "head_above_eye: 0.12 m, arms: shared, arm: 0.15 m")
+    for text, path, most in (
+        ([], "seating.seats", 6),
+        ([(ROW, chair)], "seating.seats", 7),
+        ([(SEATING, SEATING + BAR)], "seating.bar.seats", 7),
+    ):
+        found = problem(*text)
+        assert natural(found, part(found, path)).high == most
 
 
 # --- the bar ----------------------------------------------------------------------------------------
@@ -352,6 +367,21 @@ def test_codes_and_wheelchairs_come_with_cautions(only_space):
     said = " ".join(cautions(asked, only_space(asked), design()))
     assert "Approved Document K" in said and "wheelchair" in said
     assert said.count("Local codes decide") >= 3
+
+
+def test_where_limits_are_weighed_those_that_keep_from_harm_are_told_apart():
+    assert of_limits(problem()) is None
+    assert "Local codes decide" in of_limits(coded("uk-dwelling"))
+    assert of_limits(problem(more="limits:\n  - {measure: walkway, at_least: 30 cm}\n")) is None
+
+
+@pytest.mark.parametrize(("sides", "said"), [("none", "no aisle"), ("both", "an aisle at both sides")])
+def test_an_aisle_without_a_choice_of_sides_has_none_to_pin(sides, said):
+    aisle = [] if sides == "none" else [(SEATING, SEATING + "  aisle: {sides: both, width: 0.6 m}\n")]
+    with pytest.raises(UsageError, match=said):
+        with_fixed(problem(*aisle), "aisle.side", "left")
+    one = problem((SEATING, SEATING + "  aisle: {sides: one, width: 0.6 m}\n"))
+    assert with_fixed(one, "aisle.side", "right").seating.aisle.sides == "right"
 
 
 # --- headroom and what stands in the way ----------------------------------------------------------------
