@@ -195,6 +195,7 @@ FRONT = (
     "screen.bottom",
     "baffle.width",
     "baffle.depth",
+    "bass.arrangement",
 )
 
 
