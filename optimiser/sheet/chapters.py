@@ -89,7 +89,7 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
     others = [(name, figure(problem, c.space, c.design)) for name, c in material.designs]
     for start in range(0, len(others), len(OTHERS)):
         some = others[start : start + len(OTHERS)]
-        scenes = fitted(lambda n, some=some: [overlay(best, some, n)], problem.show, best.length, 0.8 * width, 80.0)
+        scenes = fitted(lambda n, some=some: [overlay(best, some, n)], problem.show, best.length, 0.8 * width, 56.0)
         drawn = plate(f"overlay-{start // len(OTHERS) + 1}", scenes, "Where the designs differ")
         blocks.append(Plates((drawn,), (prose.OVERLAY,), floats=True))
     return [Section("Designs that were looked at", tuple(blocks), "designs")]
@@ -118,7 +118,7 @@ def rows(material: Material, f: Figure, width: float) -> Section:
         seen = fitted(lambda n: [sight(f, system, n)], system, f.length, room, 80.0)
         plates.append(plate("sight", seen, "Over the row in front"))
         captions.append(prose.SIGHT)
-    modes = fitted(lambda n: [pressure(f, n)], system, f.length, width, 60.0)
+    modes = fitted(lambda n: [pressure(f, n)], system, f.length, width, 48.0)
     if len(f.rows) == 2:
         blocks.append(Plates(tuple(plates), tuple(captions)))
     else:
@@ -139,7 +139,7 @@ def door(material: Material, f: Figure, width: float) -> list[Section]:
     clearance = float(catalogue()["door_clearance"].form(material.space.layout).value(material.design))
     if biting(f) is None:
         return []
-    scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 62.0)
+    scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 44.0)
     drawn = plate("swing", scenes, "Door and baffle", system=problem.show)
     caption = (
         f"Detail of the plan, {drawn.scale}. The deeper the baffle wall, the nearer its corner comes to the door's "

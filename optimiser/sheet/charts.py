@@ -16,7 +16,7 @@ from optimiser.words import measure_words, row_words
 PAPER = 1000.0
 """Denominator of scenes that are charts: one metre of theirs is a millimetre of paper."""
 
-ROW = 10.8
+ROW = 10.0
 """Millimetres that one goal's strip is tall, with its lettering."""
 
 NAME = 62.0
@@ -85,7 +85,7 @@ def _goal(scene: Scene, result: GoalResult, system: str, v: float, width: float,
     _values(scene, result, system, v, at, left, right)
     for bound, anchor in ((low, "end"), (high, "start")):
         if bound is not None:
-            _bound(scene, show(result.quantity, bound, system), at(bound), v - half - 1.7, left, right, anchor)
+            _bound(scene, show(result.quantity, bound, system), at(bound), v - half - 1.5, left, right, anchor)
     scene.add(Text((width - SHARE + 12.0, v), f"{100 * result.score:.0f} %", anchor="end", bold=True))
     bar = 9.0 * goal.weight / largest
     scene.box("share", (width - SHARE + 13.5, width - SHARE + 13.5 + bar), (v - 1.0, v + 1.0))
@@ -113,7 +113,7 @@ def _values(scene: Scene, result: GoalResult, system: str, v: float, at, left: f
         u = at(x)
         role = "value" if score >= FULL else "miss"
         scene.area(role, (u, v - half), (u - 1.1, v + half + 0.5), (u + 1.1, v + half + 0.5))
-        scene.add(Text((centre, v + half + 2.2), text, anchor="middle"))
+        scene.add(Text((centre, v + half + 1.8), text, anchor="middle"))
 
 
 def _within(centres: list[float], least: float, left: float, right: float) -> list[float]:

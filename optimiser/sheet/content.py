@@ -22,7 +22,7 @@ from optimiser.sheet.proof import proof_words
 from optimiser.sheet.reasons import conflict_sections, freedom_section, prices_section
 from optimiser.sheet.scene import Scene
 
-SIDES = 18.0
+SIDES = 15.0
 """Millimetres of free paper at the left and right of a page."""
 
 

@@ -42,7 +42,7 @@ def _record(sheet: Sheet) -> dict[str, Any]:
 def breakable(text: str) -> str:
     """The text with places at which words longer than a line may be broken."""
     words = re.split(r"(\s+)", text)
-    return "".join("\u200b".join(w[i : i + 60] for i in range(0, len(w), 60)) if len(w) > 60 else w for w in words)
+    return "".join("\u200b".join(w[i : i + 50] for i in range(0, len(w), 50)) if len(w) > 50 else w for w in words)
 
 
 def _compile(template: str, data: dict[str, Any]) -> bytes:

@@ -11,18 +11,18 @@ from optimiser.measures.projection import chip_width
 from optimiser.physics.viewing import slope_of_angle
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import show
-from optimiser.sheet.document import Table
+from optimiser.sheet.document import Beside, Table
 from optimiser.sheet.figures import Figure, Span
 
 
-def front_table(f: Figure, system: str) -> Table:
+def front_table(f: Figure, system: str) -> Beside:
     """The baffle wall, the frame and the image."""
 
     def length(value: float) -> str:
         return show("length", value, system)
 
     frame_width, frame_height = f.frame[1] - f.frame[0], f.image_height + 2 * f.bezel
-    rows = (
+    frame = (
         ("baffle wall, width", length(f.baffle[1] - f.baffle[0])),
         ("baffle wall, face from the front wall", length(f.baffle_depth)),
         ("baffle wall, left edge from the left wall", length(f.baffle[0])),
@@ -31,13 +31,16 @@ def front_table(f: Figure, system: str) -> Table:
         ("frame, diagonal outside (square when both are equal)", length(math.hypot(frame_width, frame_height))),
         ("frame, width of its members", length(f.bezel)),
         ("frame, underside above the floor", length(f.bottom - f.bezel)),
+    )
+    image = (
         ("image, within the frame", f"{length(f.image_width)} × {length(f.image_height)}"),
         ("image, diagonal", length(math.hypot(f.image_width, f.image_height))),
         ("image, lower edge above the floor", length(f.bottom)),
         ("image, plane from the front wall", length(f.image_y)),
         ("image, centre line from the left wall", length(f.centre)),
     )
-    return Table("Front", ("what", "dimension"), rows, wide=((1, 1.0),))
+    head = ("what", "dimension")
+    return Beside((Table("Baffle wall and frame", head, frame), Table("Image", head, image)))
 
 
 def platform_table(f: Figure, system: str) -> Table | None:
