@@ -26,9 +26,10 @@ import click
 )
 @click.option("--quick", is_flag=True, help="Leave out what binds, for which the problem is solved again.")
 @click.option("--freedom", is_flag=True, help="Also tell how far each decision may move; takes longer.")
+@click.option("--front", type=click.Path(path_type=Path), help="Also show a front that 'trade --out' kept.")
 @click.option("--overwrite", is_flag=True, help="Replace files that are there.")
 @click.pass_context
-def command(ctx, file, out, saved, only, paper, quick, freedom, overwrite) -> None:
+def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite) -> None:
     """Make the design sheet of FILE: the document that shows and defends its best design.
 
     Writes sheet.html, sheet-a4.pdf or sheet-letter.pdf, plan, section and elevation as SVG and PDF, and
@@ -38,7 +39,7 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, overwrite) -> No
     """
     from optimiser.errors import UsageError
     from optimiser.problem.read import load
-    from optimiser.sheet.make import KINDS, gather, missing, read_saved, write
+    from optimiser.sheet.make import KINDS, gather, missing, read_saved, read_traded, write
     from optimiser.sheet.paper import PAPERS, paper_for
 
     if quick and freedom:
@@ -57,8 +58,10 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, overwrite) -> No
         raise UsageError(f"{out} is not empty; choose another folder or say --overwrite")
     problem = load(file)
     result = None if saved is None else read_saved(saved)
+    text = file.read_text(encoding="utf-8-sig")
+    traded = None if front is None else read_traded(front, problem, text)
     material = gather(
-        problem, file.read_text(encoding="utf-8-sig"), file.name, saved=result, prices=not quick, freedom=freedom
+        problem, text, file.name, saved=result, prices=not quick, freedom=freedom, front=traded
     )
     out.mkdir(parents=True, exist_ok=True)
     papers = [PAPERS[name] for name in paper] or [paper_for(problem.show)]

@@ -10,6 +10,7 @@ from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.quantity import show
 from optimiser.sheet import chapters, prose
+from optimiser.sheet.bargain import front_section
 from optimiser.sheet.brief import brief, things
 from optimiser.sheet.chapters import TALLEST, pair
 from optimiser.sheet.document import Block, Facts, Listing, Paragraph, Section, Sheet, Verbatim
@@ -49,6 +50,7 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         *prices_section(problem, material.reasons),
         *freedom_section(problem, material.reasons),
         *chapters.designs(material, f, width),
+        *([] if material.front is None else [front_section(material, material.front)]),
         chapters.rows(material, f, width),
         *chapters.door(material, f, width),
         chapters.places(material, f),

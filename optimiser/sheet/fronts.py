@@ -49,7 +49,7 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
         console.print(f"{len(found.points)} designs that no design beats. {proven_words(found)}")
         console.print(apart_words(found))
     console.print()
-    names = _decisions(found)
+    names = deciding(found)
     heads = ["", *(o.words for o in objectives)]
     scored = any(o.measure is None for o in objectives)
     heads += ([] if scored else ["score"]) + [decision_words(name) for name in names] + [""]
@@ -138,7 +138,7 @@ def _listed(found: Front) -> list[int]:
     return sorted(even | set(found.knees) | set(found.ends))
 
 
-def _decisions(found: Front) -> list[str]:
+def deciding(found: Front) -> list[str]:
     """Decisions that change along the front, those that tell most first."""
     there = [n for n in FIRST if all(n in p.design for p in found.points)]
     if any(o.measure == "image_width" for o in found.objectives):

@@ -23,6 +23,7 @@ from optimiser.sheet.pdf import plate_pdf, printable, sheet_pdf, unprintable
 from optimiser.sheet.plates import plate
 from optimiser.sheet.reasons import asked
 from optimiser.solve import Solution, solve
+from optimiser.study.front import Front, read_front
 
 KINDS = ("html", "pdf", "svg", "dxf")
 NEEDS = {"pdf": ("typst", "pdf"), "dxf": ("ezdxf", "cad")}
@@ -40,6 +41,14 @@ def missing(kind: str) -> str | None:
     return f"{kind.upper()} needs the extra '{extra}': pip install 'screening-room-optimiser[{extra}]'"
 
 
+def read_traded(path: Path, problem: Problem, text: str) -> Front:
+    """A front that was kept in a file. UsageError where it is of another problem file."""
+    found = read_front(path, problem)
+    if found.header.get("problem") != text:
+        raise UsageError(f"{path} is a front of another problem file, or of this one before it was changed")
+    return found
+
+
 def gather(
     problem: Problem,
     text: str,
@@ -48,15 +57,17 @@ def gather(
     saved: Mapping[str, Any] | None = None,
     prices: bool = True,
     freedom: bool = False,
+    front: Front | None = None,
 ) -> Material:
     """Solve a problem, or take a saved result in its place; ask why it is so (without ``prices``, only
-    of an impossible problem; with ``freedom``, also how far it may move), and complete the file's own designs."""
+    of an impossible problem; with ``freedom``, also how far it may move), and complete the file's own designs.
+    ``front``: a front of the same problem, to be shown beside."""
     solution = solve(problem) if saved is None else restored(problem, saved)
     reasons = asked(solution, prices=prices, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
     designs = tuple((label, complete(problem, dict(given))) for label, given in problem.designs)
-    return Material(solution, text, name, designs, reasons)
+    return Material(solution, text, name, designs, reasons, front)
 
 
 def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:

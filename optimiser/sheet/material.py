@@ -11,6 +11,7 @@ from optimiser.score import Scorecard
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.reasons import Reasons
 from optimiser.solve import Solution
+from optimiser.study.front import Front
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,7 @@ class Material:
     name: str  # of the problem file
     designs: tuple[tuple[str, Completed], ...] = ()
     reasons: Reasons = Reasons()
+    front: Front | None = None
 
     @property
     def problem(self) -> Problem:

@@ -1,0 +1,86 @@
+"""The sheet's section on a front: every figure stands in the front's file, and the picture can be read."""
+
+from __future__ import annotations
+
+import itertools
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from optimiser.cli import program
+from optimiser.errors import UsageError
+from optimiser.problem.read import loads
+from optimiser.sheet.bargain import front_section
+from optimiser.sheet.make import gather
+from optimiser.sheet.scene import overlap
+from optimiser.study.front import read_front
+from tests.sheet.conftest import text
+
+OPEN = (
+    text(rows=2, show="mm")
+    .replace("width: 2800 mm", "width: {from: 2000 mm, to: 3400 mm}")
+    .replace("row1.y: 3.600 m", "row1.y: {from: 3 m, to: 5 m}")
+    .replace("row2.y: 5.300 m", "row2.y: {from: 4.8 m, to: 6.6 m}")
+)
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory):
+    """A problem file with room for choice, and the file of its front of width against distance."""
+    folder = tmp_path_factory.mktemp("traded")
+    file, study = folder / "room.yaml", folder / "front.jsonl"
+    file.write_text(OPEN, encoding="utf-8")
+    words = ["trade", str(file), "--between", "image_width", "--and", "horizontal_angle[row=1]:lower", "--points", "8"]
+    done = CliRunner().invoke(program, [*words, "--workers", "1", "--out", str(study)])
+    assert done.exit_code == 0, done.output
+    return file, study
+
+
+def _section(kept):
+    file, study = kept
+    problem = loads(OPEN, str(file))
+    found = read_front(study, problem)
+    return found, front_section(gather(problem, OPEN, file.name, prices=False, front=found), found)
+
+
+def test_the_table_says_what_the_file_says(kept):
+    _, study = kept
+    records = [json.loads(line) for line in study.read_text(encoding="utf-8").splitlines()[1:]]
+    found, section = _section(kept)
+    table = section.blocks[-1]
+    assert len(records) >= 8 and len(found.points) == len(records)
+    *points, best = table.rows
+    assert {"1", str(len(records))} <= {row[0] for row in points}
+    for number, width, angle, score, *_ in points:
+        record = records[int(number) - 1]
+        assert width == f"{round(1000 * record['values'][0])} mm"
+        assert angle == f"{record['values'][1]:.1f}°"
+        assert score == f"{record['score']:.1f}"
+    assert best[0] == "best" and best[-1] == "this sheet"
+    assert float(best[3]) >= max(float(row[3]) for row in points)  # nothing scores more than the best
+
+
+def test_the_pictures_letters_keep_apart(kept):
+    from optimiser.sheet.bargain import _best, _picture
+
+    found, _ = _section(kept)
+    problem = loads(OPEN)
+    scene = _picture(found, _best(gather(problem, OPEN, "room.yaml", prices=False), found))
+    assert len([item for item in scene.items if type(item).__name__ == "Circle"]) == len(found.points)
+    for one, two in itertools.combinations(scene.texts(), 2):
+        assert not overlap(scene.text_box(one), scene.text_box(two)), (one.text, two.text)
+
+
+def test_the_command_shows_a_front_and_refuses_another_files(kept, tmp_path):
+    file, study = kept
+    call = ["sheet", str(file), "--quick", "--only", "html", "--front", str(study), "--out"]
+    done = CliRunner().invoke(program, [*call, str(tmp_path / "one")])
+    assert done.exit_code == 0, done.output
+    assert "What else could be had" in (tmp_path / "one" / "sheet.html").read_text(encoding="utf-8")
+
+    other = tmp_path / "other.yaml"
+    other.write_text(OPEN.replace("4.4 m", "4.5 m"), encoding="utf-8")
+    done = CliRunner().invoke(program, ["sheet", str(other), *call[2:], str(tmp_path / "two")])
+    assert isinstance(done.exception, UsageError) and "front of another problem file" in str(done.exception)
+    assert not (tmp_path / "two").exists()
