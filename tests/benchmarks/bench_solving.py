@@ -1,6 +1,6 @@
 """How long an answer takes, beside a general solver and a heuristic, in one run.
 
-``python -m tests.benchmarks.solving [--runs N] [--seeds N] [NAME ...]`` prints, for two and three rows of a
+``python -m tests.benchmarks.bench_solving [--runs N] [--seeds N] [NAME ...]`` prints, for two and three rows of a
 room with a dozen goals on a grid of 1 mm and for every possible file of ``problems/``: the time until
 the answer is proven (least of the runs, compiling included), that SCIP takes to a relative gap of 1e-4, and
 that differential evolution takes to come within half a point of the answer (middle of the seeds). Each works
