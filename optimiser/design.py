@@ -21,6 +21,7 @@ from optimiser.physics.sector import door_sector
 from optimiser.problem import bass, lining, screens
 from optimiser.problem.decisions import SCREEN_TYPES
 from optimiser.problem.rows import layout_rows, row_decisions
+from optimiser.problem.surround import surround
 from optimiser.problem.model import Choice, Decision, Fixed, Opening, Problem, Range, Room
 
 APART = 0.3
@@ -330,6 +331,7 @@ def layout_of(
             front.interval(bounds),
             (min(low for low, _ in ears), max(high for _, high in ears)),
         ),
+        surround=surround(problem, (min(low for low, _ in ears), max(high for _, high in ears))),
         speed_of_sound=room.speed_of_sound,
         screen_type=screen.type,
         aspect=aspect,

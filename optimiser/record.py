@@ -12,6 +12,7 @@ from optimiser.design import Space
 from optimiser.extremes import Extreme
 from optimiser.fares import Fare
 from optimiser.measures import catalogue
+from optimiser.measures.surround import NOBODY, Stretch, stretches
 from optimiser.notes import notes
 from optimiser.problem.decisions import kind_of, written_value
 from optimiser.problem.model import Limit, Problem
@@ -88,6 +89,7 @@ def design_record(problem: Problem, space: Space, design: Mapping[str, float], c
         "goals": [_goal(result) for result in card.goals],
         "measures": _measures(space, design),
         "seats": [_seat(seat) for seat in seats(space, design)],
+        "surround": [_stretch(one) for one in stretches(space.layout, design)],
         "notes": notes(problem, space, design),
         "cautions": cautions(problem, space, design),
     }
@@ -198,6 +200,21 @@ def _seat(seat: Seat) -> dict[str, Any]:
         "sightline_clearance": _number(seat.sightline),
         "bass_level": _number(seat.bass),
         "bass_dip": _number(seat.bass_dip),
+    }
+
+
+def _stretch(stretch: Stretch) -> dict[str, Any]:
+    """Where a loudspeaker may be; one without a place has no surface."""
+    if stretch.seats == NOBODY:
+        return {"loudspeaker": stretch.speaker, "seats": NOBODY}
+    return {
+        "loudspeaker": stretch.speaker,
+        "seats": stretch.seats,
+        "surface": stretch.surface,
+        "along": stretch.along,
+        "at": _number(stretch.at),
+        "from": _number(stretch.start),
+        "to": _number(stretch.end),
     }
 
 

@@ -123,5 +123,6 @@ class Sums(Variables):
             self.box[name] = (min(sense * low, sense * high), max(sense * low, sense * high))
             marks = (low + step * np.arange(STEPS + 1)) / factor
             self._lifts[key] = (form, name)
-            self.post(form.at_least(marks) if factor > 0.0 else form.at_most(marks), [], index)
+            # from the first mark on: a form of choices may have one for that alone
+            self.post(form.at_least(marks) if factor > 0.0 else form.at_most(marks), [], index, 0)
         return variable(self._lifts[key][1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-FAMILIES = ("viewing", "front", "projection", "listening", "reverberation", "bass", "people", "safety", "sightlines", "shape")
+FAMILIES = ("viewing", "front", "projection", "listening", "reverberation", "bass", "surround", "people", "safety", "sightlines", "shape")
 
 
 @lru_cache(maxsize=1)

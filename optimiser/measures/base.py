@@ -14,6 +14,7 @@ KEYS = {
     "lining": "room.surfaces",
     "panels": "room.treatment",
     "bass": "bass",
+    "surround": "surround",
     "pixel_pitch": "front.screen.pixels",
     "lens": "projector",
     "guard": "seating.guard",

@@ -109,6 +109,30 @@ class Bass:
 
 
 @dataclass(frozen=True)
+class Line:
+    """A line on a wall or the ceiling along which loudspeakers may be mounted: ``along`` y at x = ``at``, or
+    along x at y = ``at``. ``left`` says which half of the room it is in, None for both; ``free`` are the
+    stretches for a loudspeaker's middle that nothing else takes."""
+
+    surface: str
+    along: str
+    at: float
+    left: bool | None
+    overhead: bool
+    free: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Surround:
+    """A layout of surround and overhead loudspeakers, half the width of one, and where they may be."""
+
+    layout: str
+    half: float
+    ceiling: float  # height of those overhead
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True)
 class Decay:
     """How sound dies away: a time that was given, or what all surfaces absorb in each octave band."""
 
@@ -134,6 +158,7 @@ class Layout:
     panels: Linear | None  # m2 of absorbing panels
     kept: tuple[Body, ...]  # what windows and openings need clear before them
     bass: Bass | None
+    surround: Surround | None
     speed_of_sound: float
     screen_type: str  # projected | panel | tiled
     aspect: float

@@ -213,6 +213,14 @@ class Bass:
 
 
 @dataclass(frozen=True)
+class Surround:
+    """Surround and overhead loudspeakers: a layout of physics.windows, and how wide one is."""
+
+    layout: str
+    width: float  # m
+
+
+@dataclass(frozen=True)
 class Projector:
     """The lens: what it throws, how far and from where."""
 
@@ -417,6 +425,7 @@ class Problem:
     designs: tuple[tuple[str, tuple[tuple[str, float], ...]], ...]  # name -> decisions set (SI)
     file: str | None = None
     bass: Bass | None = None
+    surround: Surround | None = None
     other_screens: tuple[Screen, ...] = ()  # kinds of screen to choose from instead of ``screen``
     tolerances: tuple[Spread, ...] = ()
     people: People | None = None

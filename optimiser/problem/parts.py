@@ -29,6 +29,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "loudspeakers": ("front", "loudspeakers"),
     "projector": ("projector",),
     "bass": ("bass",),
+    "surround": ("surround",),
     "seating": ("seating",),
 }
 """Where the file has what ``Problem`` holds under these names."""

@@ -187,6 +187,7 @@ class _Converter:
             loudspeakers=_same(model.Loudspeakers, loudspeakers),
             projector=self.projector(file.projector),
             bass=self.bass(file.bass),
+            surround=file.surround and model.Surround(file.surround.layout, file.surround.width),
             seating=self.seating(file.seating),
             limits=limits,
             goals=goals,

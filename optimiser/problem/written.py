@@ -14,6 +14,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from optimiser.physics.materials import MATERIALS
+from optimiser.physics.windows import LAYOUTS
 from optimiser.problem.codes import NAMES as CODE_NAMES
 from optimiser.problem.decisions import DECISIONS, LARGEST, MOST_ROWS, PLACE, SCREEN_TYPES, SIZE, Bounds
 from optimiser.problem.fields import (
@@ -316,6 +317,18 @@ class Projector(Part):
     """least and greatest height of the lens over the image's middle, in heights of the chip's image"""
 
 
+# --- surround and overhead loudspeakers -------------------------------------------------------
+
+
+class Surround(Part):
+    """Surround and overhead loudspeakers, which stand and hang where the room has free wall and ceiling."""
+
+    layout: Annotated[Any, OneOf(*LAYOUTS)]
+    """loudspeakers at the ears' height (with the three in front) + overhead"""
+    width: Size = "25 cm"
+    """of one loudspeaker, along its wall"""
+
+
 # --- the bass ---------------------------------------------------------------------------------
 
 
@@ -534,6 +547,8 @@ class ProblemFile(Part):
     """the projector, where there is one"""
     bass: Bass = absent()
     """bass loudspeakers, where their sound at the seats is to be judged"""
+    surround: Surround = absent()
+    """surround and overhead loudspeakers, where the room must have places for them"""
     seating: Seating
     """rows, seats, chairs, platforms"""
     codes: Annotated[Any, OneOf(*CODE_NAMES)] = "none"

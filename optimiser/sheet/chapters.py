@@ -158,7 +158,8 @@ def places(material: Material, f: Figure) -> Section:
         places_table(f, problem, material.space, material.design),
         Paragraph(words),
     )
-    return Section("Loudspeakers and projector", blocks, "places")
+    around = tables.surround_table(material.space, material.design, problem.show)
+    return Section("Loudspeakers and projector", (*blocks, around) if around is not None else blocks, "places")
 
 
 def schedule(material: Material, f: Figure) -> Section:

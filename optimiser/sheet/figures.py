@@ -10,6 +10,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.front import baffle_edges
 from optimiser.measures.people import platform_front, rise
 from optimiser.measures.seats import end_seat_offset
+from optimiser.measures.surround import NOBODY, Stretch, stretches
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Bar, Box, Chair, Door, Guard, Problem, Wheelchair
 
@@ -96,6 +97,7 @@ class Figure:
     screen_type: str
     acoustic_front: float
     projector: tuple[float, float] | None  # y, z of the lens
+    surround: tuple[Stretch, ...] = ()  # where surround and overhead loudspeakers may be
 
     @property
     def image_width(self) -> float:
@@ -191,6 +193,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         screen_type=layout.screen_type,
         acoustic_front=at(layout.acoustic_front),
         projector=None if lens is None else (at(lens.y), at(lens.z)),
+        surround=tuple(one for one in stretches(layout, design) if one.seats != NOBODY),
     )
 
 

@@ -35,6 +35,7 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
     _sight(scene, figure)
     _midpoint(scene, figure)
     _projector(scene, figure)
+    _surround(scene, figure)
     if measured:
         _across(scene, figure, system)
     _label(scene, figure)
@@ -211,6 +212,19 @@ def _midpoint(scene: Scene, f: Figure) -> None:
     scene.line("midpoint", (f.midpoint, -out), (f.midpoint, top))
 
 
+def _surround(scene: Scene, f: Figure) -> None:
+    """Where surround loudspeakers may stand along the walls, and overhead ones along the ceiling."""
+    inside = scene.mm(1.0)
+    for one in f.surround:
+        if one.surface == "ceiling":
+            scene.line("surround overhead", (one.start, one.at), (one.end, one.at))
+        elif one.along == "y":
+            x = one.at + (inside if one.at == 0.0 else -inside)
+            scene.line("surround", (one.start, x), (one.end, x))
+        else:
+            scene.line("surround", (one.at - inside, one.start), (one.at - inside, one.end))
+
+
 def _projector(scene: Scene, f: Figure) -> None:
     if f.projector is None:
         return
@@ -290,6 +304,10 @@ def _label(scene: Scene, f: Figure) -> None:
     for body in f.obstructions:
         middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
         place.put(body.name or "obstruction", middle, prefer=("on", "right", "above", "below"), gap=0.5)
+    for one in f.surround:
+        middle = 0.5 * (one.start + one.end)
+        spot = (middle, one.at) if one.along == "y" else (one.at, middle)
+        place.put(one.speaker, spot, prefer=("above", "below", "left", "right"), gap=1.6)
     for row in f.rows:
         if row.rise > 0.0:
             ways = f.aisles(row)

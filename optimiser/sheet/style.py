@@ -56,6 +56,8 @@ STYLES: dict[str, Style] = {
     "curve 2": Style("STUDY-ACOUSTICS", 0.35, BLUE, None, (2.4, 1.0)),
     "curve 3": Style("STUDY-ACOUSTICS", 0.35, RUST, None, (0.6, 0.8)),
     "loudspeaker": Style("SOUND-LOUDSPEAKERS", 0.25, INK, "#ffffff"),
+    "surround": Style("SOUND-SURROUND", 1.0, BLUE),
+    "surround overhead": Style("SOUND-SURROUND", 0.7, BLUE, None, (2.4, 1.2)),
     "projector": Style("SCREEN-PROJECTOR", 0.25, INK, "#ffffff"),
     "beam": Style("SCREEN-PROJECTOR", 0.13, SOFT, None, (0.5, 0.9)),
     "dimension": Style("NOTES-DIMENSIONS", 0.13, SOFT),

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from optimiser.design import Design, Space
 from optimiser.measures import catalogue
+from optimiser.measures.surround import stretches
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 from optimiser.score import LimitResult, Scorecard, measures_of
@@ -145,6 +146,34 @@ def seat_table(space: Space, design: Design, system: str) -> Table:
         *(("bass", "bass dip") if space.layout.bass is not None else ()),
     )
     return Table("Every seat", head, tuple(rows))
+
+
+IN_WINDOW = {"every": "every seat", "middle": "each row's middle"}
+
+
+def surround_rows(space: Space, design: Design, system: str) -> list[tuple[str, ...]]:
+    """For each surround and overhead loudspeaker: where on which surface its middle may be, and for whom."""
+    found: list[tuple[str, ...]] = []
+    for one in stretches(space.layout, design):
+        if one.seats not in IN_WINDOW:
+            found.append((one.speaker, "nobody", "–", "", "", ""))
+            continue
+        line = f"{show('length', one.at, system)}" if one.surface == "ceiling" else ""
+        ends = (show("length", one.start, system), show("length", one.end, system))
+        found.append((one.speaker, IN_WINDOW[one.seats], one.surface, line, *ends))
+    return found
+
+
+SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
+"""From and to are distances from the front wall, on the rear wall from the left wall."""
+
+
+def surround_table(space: Space, design: Design, system: str) -> Table | None:
+    """Where surround and overhead loudspeakers may go, where the file asks for them."""
+    if space.layout.surround is None:
+        return None
+    title = "Surround and overhead loudspeakers: from the front wall, on the rear wall from the left wall"
+    return Table(title, SURROUND_HEADS, tuple(surround_rows(space, design, system)))
 
 
 def bass_words(seat: Seat) -> tuple[str, ...]:

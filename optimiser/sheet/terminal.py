@@ -21,7 +21,7 @@ from optimiser.requirements import all_limits
 from optimiser.score import GoalResult, LimitResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
-from optimiser.sheet.tables import bass_words
+from optimiser.sheet.tables import SURROUND_HEADS, bass_words, surround_rows
 from optimiser.solve import Solution
 from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words, seats_words
 
@@ -88,6 +88,7 @@ def print_design(
         ("Front of the room", _front(problem, space, design)),
         ("Rows", _rows(problem, space, design)),
         ("Seats", _seats(problem, space, design)),
+        ("Surround loudspeakers", _surround(space, design, system)),
         ("Goals", _goals(card, system)),
         ("Limits", _limits(card, system)),
     ):
@@ -188,6 +189,16 @@ def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
             "" if seat.sightline is None else show("length", seat.sightline, system),
             *bass_words(seat),
         )
+    return table
+
+
+def _surround(space: Space, design: Mapping[str, float], system: str) -> Table | None:
+    """Where surround and overhead loudspeakers may be, from the front wall (on the rear wall, the left wall)."""
+    if space.layout.surround is None:
+        return None
+    table = _table(*SURROUND_HEADS)
+    for row in surround_rows(space, design, system):
+        table.add_row(*row)
     return table
 
 

@@ -21,6 +21,7 @@ from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
 from tests.support.light import OfLight
 from tests.support.rows import BEHIND, OfRows
 from tests.support.seats import OfSeats
+from tests.support.surround import OfSurround
 from tests.support.shape import OfShape, gap_to_sector
 
 DIRECTIONS = 20_001
@@ -35,7 +36,7 @@ SCREENS = ("projected", "panel", "tiled")
 MODE_SETTINGS = tuple(itertools.product((1, 2, 3, 4), ("length", "width")))
 
 
-class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass):
+class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround):
     """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
 
     def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
@@ -439,6 +440,8 @@ WHOLE = (
     "treated_area",
     "transition_frequency",
     "seat_to_seat_spread",
+    "surround_reach",
+    "surround_stretch",
     "room_proportion",
     "rear_walkway",
     "seat_count",

@@ -80,6 +80,8 @@ USUAL: dict[str, tuple[float, float]] = {
     "transition_frequency": (60.0, 300.0),
     "seat_to_seat_spread": (0.5, 8.0),
     "deepest_dip": (2.0, 15.0),
+    "surround_reach": (0.0, 1.0),
+    "surround_stretch": (-1.0, 1.5),
     "loudspeaker_angle": (10 * DEGREE, 40 * DEGREE),
     "rear_wall_distance": (0.2, 3.0),
     "side_wall_distance": (0.2, 1.5),
@@ -129,6 +131,7 @@ USUAL: dict[str, tuple[float, float]] = {
 
 OPTIONS = {name: [dict(order=order, axis=axis) for order, axis in MODE_SETTINGS] for name in ("mode_null_offset", "mode_level")}
 OPTIONS |= {name: [{"octave": band} for band in ("mid", *BANDS)] for name in ("reverberation_time", "mean_absorption")}
+OPTIONS |= {name: [{"seats": seats} for seats in ("every", "middle")] for name in ("surround_reach", "surround_stretch")}
 OPTIONS["loudspeaker_wall_distance"] = [{"side": side} for side in ("nearer", "left", "right")]
 OPTIONS["baffle_side_room"] = [{"side": side} for side in ("left", "right")]
 OPTIONS["light_path_clearance"] = [{"posture": "seated"}, {"posture": "standing"}]
@@ -405,7 +408,8 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         **{name: max(rows) >= first for name, first in FROM_ROW_2.items()},
         **{name: seating.guard is not None for name in ("guard_height", "guard_sightline")},
         "wheelchair_rise": seating.wheelchair is not None,
-        **{name: False for name in ("seat_to_seat_spread", "deepest_dip")},  # slow: they have tests of their own
+        # slow: these have tests of their own
+        **{name: False for name in ("seat_to_seat_spread", "deepest_dip", "surround_reach", "surround_stretch")},
     }
     limits = []
     for _ in range(draw(st.integers(0, most_limits))):

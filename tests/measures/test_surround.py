@@ -1,0 +1,170 @@
+"""Surround windows: against polygons laid over one another, against angles point by point, in the solver."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from optimiser.design import spaces
+from optimiser.errors import ProblemFileError
+from optimiser.measures import catalogue
+from optimiser.measures.surround import stretches
+from optimiser.physics.windows import LAYOUTS
+from optimiser.record import solution_record
+from optimiser.score import Scorer
+from optimiser.solve import solve
+from tests.measures.conftest import agree, designs, problem
+from tests.support.checker import Judge
+from tests.support.surround import OF_LAYOUT
+
+ROOM = "room: {length: 7.2 m, width: 4.4 m, height: 2.7 m, reverberation_time: 0.3 s}"
+WIDE = """room:
+  length: 7.2 m
+  width: 5.6 m
+  height: 3.1 m
+  doors: [{name: side, wall: left, hinge: 4.0 m, leaf: 0.9 m, towards: rear, opens: out},
+          {name: back, wall: rear, hinge: 4.9 m, leaf: 0.8 m, towards: left, opens: out}]
+  obstructions: [{name: beam, x: [0 m, 5.6 m], y: [5.2 m, 5.5 m], z: [2.8 m, 3.1 m]}]"""
+SEATS = ("seats: {choose: [3, 4]}", "seats: {choose: [2, 3]}")
+
+
+def room(layout="5+4", *changes):
+    return problem((ROOM, WIDE), SEATS, *changes, ("seating:\n", f"surround: {{layout: {layout}}}\nseating:\n"))
+
+
+def measured(space, name, drawn, seats="every"):
+    return catalogue()[name].form(space.layout, seats=seats).value(drawn)
+
+
+def test_the_data_are_the_published_ones():
+    # typed a second time in tests.support.surround, from the data of ITU-R BS.2051-1
+    for name, windows in LAYOUTS.items():
+        ours = [(*np.degrees(w.azimuth), *np.degrees(w.elevation), w.overhead) for w in windows]
+        assert [tuple(np.round(w, 9)) for w in ours] == [tuple(map(float, w)) for w in OF_LAYOUT[name]]
+
+
+@pytest.mark.parametrize("layout", sorted(LAYOUTS))
+@pytest.mark.parametrize("rows", [1, 2])
+def test_stretches_are_those_of_polygons(layout, rows):
+    given = room(layout, *([("  rows: 2\n", "  rows: 1\n")] if rows == 1 else []))
+    (space,) = spaces(given)
+    drawn = designs(space, 60, seed=rows)
+    judge = Judge(given, space.rows, space.aspect)
+    served = 0
+    for seats in ("every", "middle"):
+        reach, theirs = measured(space, "surround_reach", drawn, seats), judge.value("surround_reach", drawn, seats=seats)
+        stretch, longest = (f("surround_stretch") for f in (lambda n: measured(space, n, drawn, seats), lambda n: judge.value(n, drawn, seats=seats)))
+        clear = np.abs(stretch) > 1e-6
+        np.testing.assert_allclose(reach[clear & (theirs == 1)], 1.0)
+        # a loudspeaker may miss by less than a micrometre in one and not the other; none of 60 does in all
+        assert np.mean(np.abs(reach - theirs) < 1e-9) > 0.98
+        whole = (theirs == 1.0) & clear
+        served += int(whole.sum())
+        np.testing.assert_allclose(stretch[whole], longest[whole], atol=1e-6)
+        assert np.all(stretch[(theirs < 1.0) & clear] < 0.0)
+    assert served or rows == 2 or "+" in layout
+
+
+def test_every_point_of_a_stretch_is_in_every_window():
+    # independent of all straight lines: angles by arctangents, in space
+    names = {"side": 0, "overhead front": 1, "overhead rear": 2}
+    given = room("5+4", ("  rows: 2\n", "  rows: 1\n"))
+    (space,) = spaces(given)
+    drawn = designs(space, 40, seed=8)
+    judge = Judge(given, 1, space.aspect)
+    looked = 0
+    for k in range(40):
+        design = {name: float(values[k]) for name, values in drawn.items()}
+        for one in stretches(space.layout, design):
+            if one.seats != "every":
+                continue
+            first, last, low, high, overhead = OF_LAYOUT["5+4"][names[one.speaker.rpartition(" ")[0]]]
+            sign = 1 if one.speaker.endswith("left") else -1
+            for t in np.linspace(one.start, one.end, 9):
+                x, y = (one.at, t) if one.along == "y" else (t, one.at)
+                for sx, sy, eye in judge._listeners(design, "every"):
+                    azimuth = math.degrees(math.atan2(sign * (sx - x), sy - y))
+                    z = 3.1 if overhead else eye
+                    elevation = math.degrees(math.atan2(z - eye, math.hypot(x - sx, y - sy)))
+                    assert first - 1e-6 <= azimuth <= last + 1e-6
+                    assert low - 1e-6 <= elevation <= high + 1e-6
+                    looked += 1
+    assert looked > 500
+
+
+def test_a_row_too_near_the_rear_wall_and_rows_too_far_apart_show():
+    given = room("5", ("  rows: 2\n", "  rows: 1\n"))
+    (space,) = spaces(given)
+    base = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.seats": 2.0}
+    # the right one of two seats 0.7 m apart is 3.15 m from the left wall: there its window begins 3.15 cot(80 deg)
+    # = 0.555 m behind it, and the loudspeaker's middle must be 0.125 m before the rear wall: 7.2 - 0.68 = 6.52 m
+    surfaces = {y: {s.surface for s in stretches(space.layout, base | {"row1.y": y}) if s.seats == "every"} for y in (6.51, 6.53)}
+    assert "left wall" in surfaces[6.51] and "left wall" not in surfaces[6.53]
+    # then the rear wall serves: between 3.15 - d tan 80 and 2.45 - d tan 60 from the left wall, d to the wall behind;
+    # that is nothing once d (tan 80 - tan 60) < 0.7, d < 0.178 m
+    for y, reach in ((7.01, 1.0), (7.03, 0.0)):
+        assert measured(space, "surround_reach", base | {"row1.y": y}) == reach
+    (space,) = spaces(room("5"))
+    base = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.seats": 2.0, "row2.seats": 2.0}
+    base |= {"row1.y": 1.9, "row1.platform": 0.0, "row2.platform": 0.0}
+    # the left seat's window ends 2.45 cot(60 deg) = 1.415 m behind it, the one behind begins 0.555 m behind that
+    for apart, reach in ((0.85, 1.0), (0.87, 0.0)):
+        assert measured(space, "surround_reach", base | {"row2.y": 1.9 + apart}) == reach
+
+
+def test_a_door_takes_its_place():
+    (space,) = spaces(room("5", ("  rows: 2\n", "  rows: 1\n")))
+    base = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.seats": 2.0}
+    # the window on the left wall is from y + 0.555 to y + 1.415; the door and half a loudspeaker take 3.875 to 5.025
+    on_left = {y: [s for s in stretches(space.layout, base | {"row1.y": y}) if s.speaker == "side left"] for y in (2.6, 3.4)}
+    (free,), (taken,) = on_left[2.6], on_left[3.4]
+    assert (free.start, free.end) == pytest.approx((3.1554, 3.875), abs=1e-3)
+    assert taken.seats == "none"  # from 3.955 to 4.815 the door's
+    assert measured(space, "surround_reach", base | {"row1.y": 3.4}) == 0.5
+
+
+def test_conditions_say_what_values_say():
+    (space,) = spaces(room("7+4"))
+    drawn = designs(space, 80, seed=5)
+    for seats in ("every", "middle"):
+        agree(catalogue()["surround_reach"].form(space.layout, seats=seats), drawn, [0.1, 0.3, 0.6, 0.9])
+        agree(catalogue()["surround_stretch"].form(space.layout, seats=seats), drawn, [-0.5, 0.0, 0.2])
+
+
+def test_the_answer_is_the_best_of_all():
+    """Every place of one row on a coarse grid, scored one by one."""
+    goals = """\
+  - {measure: horizontal_angle, row: reference, band: [38 deg, 41 deg], fade: 10 deg}
+  - {measure: surround_reach, at_least: 1, fade: 1, weight: 2}
+  - {measure: surround_stretch, seats: middle, at_least: 60 cm, fade: 60 cm}
+"""
+    given = room(
+        "5+4",
+        ("  rows: 2\n", "  rows: 1\n"),
+        ("depth: {from: 0.3 m, to: 0.5 m}", "depth: 0.4 m"),
+        ("width: {from: 2 m, to: 3.6 m}", "width: 3 m"),
+        ("bottom: {from: 0.6 m, to: 1 m}", "bottom: 0.7 m"),
+        ("  - {measure: horizontal_angle, row: reference, band: [45 deg, 55 deg], fade: 10 deg}\n", goals),
+    )
+    solution = solve(given, grid=0.01)
+    (space,) = spaces(given, grid=0.01)
+    domain, best = space.domains["row1.y"], -1.0
+    y = np.arange(domain.low, domain.high + 1) * domain.step
+    for count in (2.0, 3.0):
+        every = {n: np.full(len(y), d.value) for n, d in space.domains.items() if hasattr(d, "value")}
+        every |= {"row1.y": y, "row1.seats": np.full(len(y), count)}
+        scorer = Scorer(given, space)
+        best = max(best, float(np.where(scorer.shortfall(every) > 0, -1.0, scorer.scores(every)).max()))
+    assert solution.status == "optimal"
+    assert solution.score == pytest.approx(best, abs=0.1) and best <= solution.bound + 1e-9
+    record = solution_record(solution)
+    assert len(record["surround"]) >= 6 and {one["seats"] for one in record["surround"]} <= {"every", "middle", "none"}
+
+
+def test_surround_is_needed_for_its_measures():
+    bare = problem(("  - {measure: horizontal_angle", "  - {measure: surround_reach, at_least: 1, fade: 1}\n  - {measure: horizontal_angle"))
+    (space,) = spaces(bare)
+    with pytest.raises(ProblemFileError, match="surround_reach needs surround"):
+        Scorer(bare, space)
