@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimiser.design import Space
-from optimiser.forms import AnyOf, Condition, Form
+from optimiser.forms import AnyOf, Cases, Condition, Form, Greatest, Least, Linked, Sum, Tabulated, Unless
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import Bound, Target, targets
@@ -34,6 +34,11 @@ class Sharp:
     objective: Objective
     forms: tuple[Form, ...]
     goal: Goal | None
+
+    @property
+    def rough(self) -> bool:
+        """Whether the solver takes it on a scale, and so a little too high."""
+        return any(_rough(form) for form in self.forms)
 
     def height(self, designs: Designs):
         """How good designs are, more being better."""
@@ -116,6 +121,16 @@ class Blend:
 
 
 Aim = Sharp | Blend
+
+
+def _rough(form: Form) -> bool:
+    if isinstance(form, Sum | Tabulated):
+        return True
+    if isinstance(form, Linked | Unless):
+        return _rough(form.inner)
+    if isinstance(form, Cases):
+        return any(_rough(inner) for _, inner in form.cases)
+    return isinstance(form, Least | Greatest) and any(_rough(part) for part in form.parts)
 
 
 def aim_of(problem: Problem, space: Space, objective: Objective) -> Aim | None:

@@ -14,7 +14,7 @@ import numpy as np
 from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.integers import Terms
 from optimiser.errors import OptimiserError
-from optimiser.forms import All, AnyOf, Condition, Cut, Form, Quotient
+from optimiser.forms import All, Condition, Cut, Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
@@ -180,13 +180,11 @@ def _affine(forms: Sequence[Form]) -> bool:
 
 
 def _cuts(conditions: Sequence[Condition]) -> list[Cut] | None:
-    """All cuts that must hold together; None where there is a choice among conditions."""
+    """All cuts that must hold together; None where there is a choice among conditions, a sum or a table."""
     found: list[Cut] = []
     for condition in conditions:
-        if isinstance(condition, AnyOf):
-            return None
         inner = _cuts(condition.parts) if isinstance(condition, All) else [condition]
-        if inner is None:
+        if inner is None or not all(isinstance(part, Cut) for part in inner):
             return None
         found += inner
     return found

@@ -16,7 +16,7 @@ from optimiser.errors import OptimiserError, UsageError
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer, holds
 from optimiser.solve import EFFORT, Search, check
-from optimiser.study.aims import Aim, Blend, aim_of
+from optimiser.study.aims import Blend, Sharp, aim_of
 from optimiser.study.ground import Ground, Unsettled
 from optimiser.study.objectives import Objective
 from optimiser.study.zones import Answer, Point, Question
@@ -27,6 +27,9 @@ FINE = 1e-6
 BLUR = 5e-4
 """The same for a blend of score levels, as a share of its full value: what its levels can tell. Beside
 a blend the other objectives are told no finer, as a share of their range."""
+
+ROUGH = 1e-3
+"""The same for a sum of forms or a table, as a share of all that it may be: the solver takes it on scales."""
 
 CLOSE = 0.5
 """Points of 100 to which a score on a front is proven: to prove one as closely as an answer's takes minutes
@@ -82,16 +85,17 @@ class Oracle:
         self.problem, self.step, self.close, self.effort = problem, step, close, effort
         self.objectives = tuple(objectives)
         self.grounds = list(grounds)
-        aims = self.grounds[0].aims
         self.total = self.grounds[0].total
-        self.finest = tuple(self._finest(aim) for aim in aims)
-        self._share = BLUR if any(isinstance(aim, Blend) for aim in aims) else FINE
+        self.finest = tuple(self._finest(k) for k in range(len(objectives)))
+        self._share = BLUR if any(isinstance(aim, Blend) for aim in self.grounds[0].aims) else FINE
         if self.total is not None:
             self._share = BESIDE
 
-    def _finest(self, aim: Aim) -> float:
-        if not isinstance(aim, Blend):
-            return FINE
+    def _finest(self, k: int) -> float:
+        aim = self.grounds[0].aims[k]
+        if isinstance(aim, Sharp):
+            widths = [high - low for g in self.grounds for low, high in [g.intervals[k]] if g.aims[k].rough]
+            return max([FINE, *(ROUGH * width for width in widths if math.isfinite(width))])
         return self.close if aim.total else BLUR * aim.full
 
     @property
@@ -192,7 +196,7 @@ class Oracle:
         """One objective raised in one space; None where no design is at the floors and ``above``."""
         best: Found | None = None
         low, high = ground.intervals[k]
-        floor = floors[k] if above is None else max(floors[k], above)
+        floor, step = floors[k] if above is None else max(floors[k], above), gap
         for _ in range(PASSES):
             if floor > high:
                 break
@@ -208,7 +212,9 @@ class Oracle:
                 raise UsageError(f"{self.objectives[k].words} has no {what} value here: nothing bounds it")
             if best is None or heights[k] > best.heights[k]:
                 best = Found(ground, design, heights)
-            floor = max(floor, best.heights[k]) + gap
+            if heights[k] < floor - 0.5 * gap:
+                step *= 4.0  # let through by the solver's rounding: it can't tell so little
+            floor = max(floor, best.heights[k]) + step
             if ground.counted[k] and ground.settled and gap >= WELL_ABOVE * spans[k]:
                 break  # driven as far as it goes: the next look would find nothing
         else:

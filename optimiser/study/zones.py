@@ -82,6 +82,7 @@ class _State:
 
     count: int
     spacing: np.ndarray
+    finest: np.ndarray
     points: list[Point] = field(default_factory=list)
     corners: np.ndarray = field(default_factory=lambda: np.empty((0, 0)))  # zones: strictly above each
     cones: list[np.ndarray] = field(default_factory=list)  # no design at or above any of these
@@ -118,7 +119,12 @@ class _State:
 
     def admits(self, heights: np.ndarray) -> bool:
         """Whether a point lies a spacing above the corner of some zone."""
-        return bool(np.any(np.all(heights >= self.corners + 0.999 * self.spacing, axis=1)))
+        return bool(np.any(np.all(heights >= self.corners + self.spacing - self.tolerance, axis=1)))
+
+    @property
+    def tolerance(self) -> np.ndarray:
+        """What the oracle can't tell apart: by so much a point may fall short of the spacing."""
+        return np.minimum(self.finest, 0.25 * self.spacing)
 
 
 def find_front(
@@ -134,8 +140,9 @@ def find_front(
     """The front of ``count`` objectives; None where there is no design at all.
 
     The spacing of objectives for which ``spacing`` gives none is halved until there are ``least``
-    points, or it comes to twice ``finest``. At most about ``most`` points are found; then ``complete``
-    is false. ``told`` hears of the number of points and a guess at the share done.
+    points, or it comes to four times ``finest``, what the oracle can tell. At most about ``most`` points
+    are found; then ``complete`` is false. ``told`` hears of the number of points and a guess at the share
+    done.
     """
     orders = [tuple((k + j) % count for j in range(count)) for k in range(count)]
     wide = Question((), (-INF,) * count, (-INF,) * count, (INF,) * count)
@@ -146,9 +153,10 @@ def find_front(
     nadir = tuple(min(p.heights[k] for p in ends) for k in range(count))
     ideal = tuple(max(answers[k].ceiling, ends[k].heights[k]) for k in range(count))
     given = np.array([INF if g is None else g for g in spacing or [None] * count], dtype=float)
-    floor = np.maximum(2.0 * np.array(finest or [0.0] * count), 1e-12)
+    smallest = np.array(finest or [0.0] * count)
+    floor = np.maximum(4.0 * smallest, 1e-12)
     parts = max(2.0, least / 2.0) if count == 2 else max(2.0, math.sqrt(least))
-    state = _State(count, np.array(ideal) - np.array(nadir), corners=np.full((1, count), -INF))
+    state = _State(count, np.array(ideal) - np.array(nadir), smallest, corners=np.full((1, count), -INF))
     state.spacing = np.where(np.isinf(given), np.maximum(state.spacing / parts, floor), given)
     for k, answer in enumerate(answers):
         if state.admits(np.array(answer.point.heights)):

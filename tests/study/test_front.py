@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from optimiser.design import Space, Steps
 from optimiser.errors import ImpossibleProblem, UsageError
-from optimiser.forms import affine
+from optimiser.forms import Link, Linked, Sum, affine
 from optimiser.linear import variable
 from optimiser.problem.model import Limit
 from optimiser.requirements import Bound
@@ -76,6 +76,29 @@ def test_all_of_the_published_front_lies_on_its_line(published):
     )
     assert len(found.points) == 49  # x1 from 8 to 20 by quarters: x2 = (200 - 5 x1) / 4 is of its grid then
     assert all(x == pytest.approx(20.0 - (f - 160.0) / 2.0, abs=1e-9) for x, f in (p.heights for p in found.points))
+
+
+def test_a_sum_of_forms_is_an_objective_like_any_other():
+    """x1 + 4 sqrt(x2) against what x1 and x2 leave of a budget: 21 times 41 pairs, all tried."""
+    x1, x2 = variable("x1"), variable("x2")
+    root = Linked(affine(x2), Link(np.sqrt, np.square, low=0.0))
+    space = Plane(0, 1.0, {}, {"x1": Steps(1.0, 0, 20, True), "x2": Steps(1.0, 0, 40, True)}, SimpleNamespace())
+    forms = (Sum(((1.0, affine(x1)), (4.0, root))), affine(x1 * -5.0 + x2 * -4.0 + 260.0))
+    objectives = (Objective("image_width"), Objective("image_height"))
+    aims = [Sharp(o, (form,), None) for o, form in zip(objectives, forms)]
+    oracle = Oracle(objectives, [Ground(Scorer.of(space, (), ()), aims, EFFORT)])
+    found = find_front(lambda qs: [oracle.answer(q) for q in qs], 2, spacing=(1e-4, 1e-4), finest=oracle.finest)
+    a, b = np.meshgrid(np.arange(21.0), np.arange(41.0))
+    there = np.stack([a + 4.0 * np.sqrt(b), 260.0 - 5.0 * a - 4.0 * b], axis=-1).reshape(-1, 2)
+    best = undominated(there)
+    ours = np.array([p.heights for p in found.points])
+    assert len(best) > 20
+    for own, point in zip(ours, found.points):
+        assert np.min(np.max(np.abs(there - own), axis=1)) < 1e-9
+        better = np.all(there >= own, axis=1) & np.any(there > own + np.array(point.blur) + 1e-9, axis=1)
+        assert not np.any(better), (own, there[better])
+    for one in best:
+        assert np.any(np.all(one < ours + 1e-4 + [found.excess, 0.0] + 1e-6, axis=1)), one
 
 
 # --- against every design of a coarse grid ------------------------------------------------------
