@@ -8,7 +8,9 @@ from optimiser.design import Space
 from optimiser.measures.people import standing_headroom
 from optimiser.physics.stairs import CODES
 from optimiser.problem.codes import EDITIONS, NONE, looser
+from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
+from optimiser.quantity import show
 from optimiser.words import bound_words, measure_words
 
 DEFER = "Local codes decide; have a licensed professional confirm."
@@ -50,6 +52,13 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
+    weight = None if space.layout.lens is None else chosen(problem, design).projector.weight
+    if weight is not None:
+        said.append(
+            f"The projector weighs {show('mass', weight, problem.show)} and is fixed overhead: what it hangs from or stands on "
+            "must carry it with a wide margin, and a second fixing must catch it. A qualified person should design and "
+            "check both."
+        )
     said.append(
         "Screen, frame, loudspeakers and anything hung overhead are heavy: fixings and structure are for a qualified person "
         "to design. Electrical work is for a licensed electrician."

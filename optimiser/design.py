@@ -16,9 +16,8 @@ from optimiser.linear import Linear, constant, variable
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Body, Ceiling, Layout
 from optimiser.physics import ceiling as ceilings
-from optimiser.physics import light
 from optimiser.physics.sector import door_sector
-from optimiser.problem import bass, lining, screens
+from optimiser.problem import bass, items, lining, screens
 from optimiser.problem.decisions import SCREEN_TYPES
 from optimiser.problem.rows import layout_rows, row_decisions
 from optimiser.problem.surround import surround
@@ -113,6 +112,8 @@ class Space:
         design["screen.width"] = float(layout.image_width.value(design))
         design["baffle.width"] = float(layout.baffle_width.value(design))
         design["screen.centre"] = float(layout.image_centre.value(design))
+        if "screen.bezel" not in design:
+            design["screen.bezel"] = float(layout.bezel.value(design))
         if layout.tile_rows is not None:
             design["screen.tile_rows"] = float(round(layout.tile_rows.value(design)))
         return design
@@ -141,7 +142,7 @@ def spaces(problem: Problem, *, grid: float | None = None, between: bool = False
     found = False
     for rows in problem.seating.rows:
         for one in _variants(problem):
-            for aspect, columns in screens.shapes(one.screen):
+            for aspect, columns in screens.shapes(one):
                 space = _space(one, rows, aspect, columns, step, between)
                 if space is not None:
                     found = True
@@ -202,13 +203,19 @@ def _space(
     def add(name: str, decision: Decision, step_: float = step, rounded: bool = True) -> None:
         decisions[name] = (decision, step_, rounded)
 
+    for name, decision in items.picks(problem, aspect).items():
+        add(name, decision, 1.0, False)
+    listed = items.listed_keys(problem, "screen")
     if columns is not None:
         add("screen.columns", columns, 1.0, False)
+    elif {"width", "diagonal"} & set(listed):
+        pass
     elif screen.diagonal is not None:
         add("screen.diagonal", screen.diagonal)
     else:
         add("screen.width", _narrowed(screen.width or Range(0.5, room.width), 0.0, room.width))
-    add("screen.bezel", screen.bezel)
+    if "bezel" not in listed:
+        add("screen.bezel", screen.bezel)
     add("screen.bottom", _narrowed(screen.bottom, 0.0, room.height))
     add("baffle.depth", problem.baffle.depth)
     if problem.baffle.width is not None:
@@ -235,6 +242,11 @@ def _space(
     if problem.bass is not None:
         settled["bass.arrangement"] = bass.arrangements(problem)[0]
     return Space(rows, aspect, settled, domains, layout_of(problem, rows, aspect, domains))
+
+
+def _values(domain: Domain) -> tuple[float, ...]:
+    """What a choice may take."""
+    return domain.values if isinstance(domain, Listed) else (domain.ends[0],)
 
 
 def _narrowed(decision: Decision, low: float, high: float) -> Decision:
@@ -271,6 +283,9 @@ def layout_of(
 ) -> Layout:
     """The geometry of a problem with one kind of screen. ``read`` gives the expression of a decision,
     where it is another than the decision itself: one that is built a little off, or many at once."""
+    listed = {listing.of for listing in problem.listings if listing.pick is not None}
+    taken = {name: _values(domain) for name, domain in domains.items() if name in listed}
+    problem = items.in_forms(problem, taken, aspect)
     room, screen, seating = problem.room, problem.screen, problem.seating
     ceiling = _ceiling(room)
 
@@ -280,9 +295,12 @@ def layout_of(
 
     read = read or as_decided
 
-    width = screens.image_width(screen, aspect, read)
-    bezel, depth = read("screen.bezel"), read("baffle.depth")
-    speakers = screens.speakers(problem, width, bezel)
+    width, tile_rows = screens.image_width(screen, aspect, read), screens.tile_rows(screen, aspect, read)
+    columns = read("screen.columns") if "screen.columns" in domains else None
+    bezel = screen.bezel if isinstance(screen.bezel, Linear) else read("screen.bezel")
+    depth = read("baffle.depth")
+    speakers = screens.speakers(problem, taken, width, bezel)
+    gain, gain_root = items.root(problem, taken, "screen", items.gain_said)
     centre = read("screen.centre") if "screen.centre" in domains else constant(0.5 * room.width)
     if "baffle.width" in domains:
         half = read("baffle.width") * 0.5
@@ -296,6 +314,16 @@ def layout_of(
     seated = layout_rows(problem, rows, domains, read, centre)
     ears = [r.eye.interval(bounds) for r in seated]
     numbers = bass.arrangements(problem)
+    lens, one = screens.lens(problem, taken, read), constant(1.0)
+    there = {
+        "screen": one,
+        "tiles": None if columns is None else columns * tile_rows,
+        "loudspeakers": one,
+        "projector": None if lens is None else one,
+        "panels": None if room.treatment is None else read("treatment.panels"),
+        "chair": sum((row.seats for row in seated if not row.bar), constant(0.0)),
+    }
+    counts = {of: count for of, count in there.items() if count is not None}
     return Layout(
         length=room.length,
         width=room.width,
@@ -337,7 +365,7 @@ def layout_of(
         aspect=aspect,
         image_width=width,
         image_height=width * (1.0 / aspect),
-        tile_rows=screens.tile_rows(screen, aspect, read),
+        tile_rows=tile_rows,
         image_bottom=read("screen.bottom"),
         image_centre=centre,
         image_y=depth + screen.gap,
@@ -348,16 +376,21 @@ def layout_of(
         baffle_right=right,
         baffle_centred=not {"baffle.left", "baffle.right"} & set(domains),
         acoustic_front=front,
-        pixel_pitch=screens.pixel_pitch(screen, width),
-        gain=light.gain_of_perforated(gain=screen.gain, open_area=screen.open_area) + 0.0,
-        white=screen.luminance,
-        lens=screens.lens(problem, read),
+        pixel_pitch=screens.pixel_pitch(problem, taken, width),
+        gain=gain,
+        gain_root=gain_root,
+        white=None if screen.luminance is None else items.expression(screen.luminance),
+        lens=lens,
         speakers=speakers,
         standing=seating.standing,
+        chair_width=items.expression(seating.chair.width),
+        recline=items.expression(seating.chair.reclined - seating.chair.depth),
         aisle_sides=seating.aisle.sides,
         aisle_width=seating.aisle.width,
         aisle_side=read("aisle.side") if "aisle.side" in domains else None,
         guard=None if seating.guard is None else (seating.guard.height, seating.guard.over),
         rows=seated,
         reference=min(seating.reference_row, rows),
+        counts=counts,
+        cost=items.cost(problem, taken, counts),
     )

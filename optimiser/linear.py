@@ -2,6 +2,9 @@
 
 An expression is the common ground of scorer and solver: the scorer puts numbers (or numpy arrays)
 in the place of the decisions, the compiler reads the coefficients off. Expressions are immutable.
+
+Where a decision picks from a list of things, its value is only the thing's number; what a thing is
+like (its width, its price) stands in an expression as an Entry, which looks it up.
 """
 
 from __future__ import annotations
@@ -18,18 +21,76 @@ Interval = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Linear:
-    """``constant + sum of coefficient * decision``; ``terms`` is sorted by name, without zeros."""
+class Entry:
+    """What a list says of the thing whose number the decision ``of`` takes: ``values`` holds each number,
+    ascending, and the entry there. With ``times``, that many of it: the entry times another decision."""
 
-    terms: tuple[tuple[str, float], ...] = ()
+    of: str
+    values: tuple[tuple[float, float], ...]
+    times: str = ""
+
+    def value(self, env: Env):
+        """The entry (or an array of them) where the decisions are as in ``env``."""
+        number = env[self.of]
+        if np.ndim(number):
+            numbers, entries = np.array(self.values).T
+            found = entries[np.minimum(np.searchsorted(numbers, np.asarray(number) - 0.5), len(entries) - 1)]
+        else:
+            found = next(entry for at, entry in self.values if at > number - 0.5)
+        return found * env[self.times] if self.times else found
+
+    def interval(self, bounds: Bounds) -> Interval:
+        """Least and greatest value over the box."""
+        low, high = bounds[self.of]
+        entries = [entry for at, entry in self.values if low - 0.5 < at < high + 0.5]
+        ends = min(entries), max(entries)
+        if not self.times:
+            return ends
+        corners = [entry * count for entry in ends for count in bounds[self.times]]
+        return min(corners), max(corners)
+
+
+Term = Union[str, Entry]
+"""What a coefficient stands before: a decision by its name, or an entry of a list."""
+
+
+def _simplest(terms: Mapping[Term, float]) -> tuple[dict[Term, float], float]:
+    """Terms with all entries of one list as one, and a constant; an entry that is the same for all things
+    is none."""
+    plain = {term: c for term, c in terms.items() if isinstance(term, str)}
+    constant, sums = 0.0, {}
+    for term, c in terms.items():
+        if isinstance(term, Entry):
+            sums.setdefault((term.of, term.times), []).append([(at, c * entry) for at, entry in term.values])
+    for (of, times), several in sums.items():
+        values = tuple((pairs[0][0], sum(entry for _, entry in pairs)) for pairs in zip(*several, strict=True))
+        same = values[0][1]
+        if any(abs(entry - same) > 1e-12 * max(1.0, abs(same)) for _, entry in values):
+            plain[Entry(of, values, times)] = 1.0
+        elif times:
+            plain[times] = plain.get(times, 0.0) + same
+        else:
+            constant += same
+    return plain, constant
+
+
+@dataclass(frozen=True)
+class Linear:
+    """``constant + sum of coefficient * term``; ``terms`` is sorted, without zeros."""
+
+    terms: tuple[tuple[Term, float], ...] = ()
     constant: float = 0.0
 
     __array_ufunc__ = None  # an array is never spread over expressions: it is taken as one operand
 
     @staticmethod
-    def of(terms: Mapping[str, float], constant: float = 0.0) -> Linear:
+    def of(terms: Mapping[Term, float], constant: float = 0.0) -> Linear:
         """Build from a mapping, dropping zero coefficients."""
-        return Linear(tuple(sorted((n, float(c)) for n, c in terms.items() if c != 0.0)), float(constant))
+        if any(isinstance(term, Entry) for term in terms):
+            terms, same = _simplest(terms)
+            constant += same
+        kept = ((term, float(c)) for term, c in terms.items() if c != 0.0)
+        return Linear(tuple(sorted(kept, key=lambda item: str(item[0]))), float(constant))
 
     @property
     def is_constant(self) -> bool:
@@ -38,15 +99,15 @@ class Linear:
     def value(self, env: Env):
         """The number (or array) that the expression takes where the decisions are as in ``env``."""
         total = self.constant
-        for name, coefficient in self.terms:
-            total = total + coefficient * env[name]
+        for term, coefficient in self.terms:
+            total = total + coefficient * (env[term] if isinstance(term, str) else term.value(env))
         return total
 
     def interval(self, bounds: Bounds) -> Interval:
-        """Least and greatest value over the box ``bounds`` (exact: each decision occurs once)."""
+        """Least and greatest value over the box ``bounds`` (exact where each decision occurs once)."""
         low = high = self.constant
-        for name, coefficient in self.terms:
-            a, b = bounds[name]
+        for term, coefficient in self.terms:
+            a, b = bounds[term] if isinstance(term, str) else term.interval(bounds)
             low += min(coefficient * a, coefficient * b)
             high += max(coefficient * a, coefficient * b)
         return low, high
@@ -86,7 +147,24 @@ class Linear:
             return self.scaled(other.constant)
         if self.is_constant:
             return other.scaled(self.constant)
-        return Quadratic(Linear(), ((1.0, self, other),))
+        return self._listed(other) or other._listed(self) or Quadratic(Linear(), ((1.0, self, other),))
+
+    def _listed(self, other: Linear) -> Linear | None:
+        """The product, where this looks at nothing but one list and it is linear for that: the other looks
+        at the same list, or each of its decisions is multiplied by an entry."""
+        mine = [term for term, _ in self.terms]
+        if len(mine) != 1 or isinstance(mine[0], str) or mine[0].times:
+            return None
+        of, numbers = mine[0].of, [at for at, _ in mine[0].values]
+        entries = tuple((at, self.value({of: at})) for at in numbers)
+        if all(isinstance(term, str) for term, _ in other.terms):
+            product = Linear.of({Entry(of, entries): other.constant})
+            for name, factor in other.terms:
+                product = product + Linear.of({Entry(of, entries, name): factor})
+            return product
+        if all(isinstance(term, Entry) and term.of == of and not term.times for term, _ in other.terms):
+            return Linear.of({Entry(of, tuple((at, one * other.value({of: at})) for at, one in entries)): 1.0})
+        return None
 
     __rmul__ = __mul__
 
@@ -215,10 +293,38 @@ def constant(value: float) -> Linear:
     return Sampled(value) if np.ndim(value) else Linear((), float(value))
 
 
+def entry(of: str, values: Mapping[float, float]) -> Linear:
+    """What a list says of the thing that the decision ``of`` picks, by the things' numbers."""
+    return Linear.of({Entry(of, tuple(sorted((float(at), float(v)) for at, v in values.items()))): 1.0})
+
+
+def greater(one, other):
+    """The greater of two numbers, of which a list may give one or both."""
+    if not isinstance(one, Linear) and not isinstance(other, Linear):
+        return max(one, other)
+    both = [each if isinstance(each, Linear) else constant(each) for each in (one, other)]
+    lists = {term.of: term.values for each in both for term, _ in each.terms if isinstance(term, Entry) and not term.times}
+    if len(lists) != 1 or any(isinstance(term, str) or term.times for each in both for term, _ in each.terms):
+        if not any(each.terms for each in both):
+            return max(both, key=lambda each: each.constant)
+        raise ValueError("the greater of two expressions is none, unless one list gives both")
+    ((of, values),) = lists.items()
+    return entry(of, {at: max(each.value({of: at}) for each in both) for at, _ in values})
+
+
+def spread_of(number) -> tuple[float, float]:
+    """Least and greatest of a number that a list may give, whatever is taken from it."""
+    if not isinstance(number, Linear):
+        return number, number
+    anything = {term.of: (-np.inf, np.inf) for term, _ in number.terms if isinstance(term, Entry)}
+    return number.interval(anything)
+
+
 def decisions_of(expression: Expression) -> frozenset[str]:
     """Names of all decisions that occur in the expression."""
     if isinstance(expression, Linear):
-        return frozenset(n for n, _ in expression.terms)
+        looks = [(n,) if isinstance(n, str) else filter(None, (n.of, n.times)) for n, _ in expression.terms]
+        return frozenset(name for names in looks for name in names)
     names = set(decisions_of(expression.linear))
     for _, a, b in expression.products:
         names |= decisions_of(a) | decisions_of(b)

@@ -107,6 +107,7 @@ KINDS: dict[str, Kind] = {
     "aspect": Kind("an aspect ratio", {}, (), "16:9", bare=True),
     "count": Kind("a whole number", {}, (), "3", bare=True, whole=True),
     "number": Kind("a number", {}, (), "2.5", bare=True),
+    "mass": Kind("a weight", {"kg": Fraction(1), "lb": Fraction(45359237, 100_000_000)}, ("kg", "lb"), "14 kg"),
     "money": Kind("an amount of money", {}, (), "2500", bare=True),
 }
 
@@ -360,6 +361,8 @@ def _magnitude(kind: str, value: Number, system: str) -> str:
         return f"{float(value):.2f}:1"
     if kind == "count":
         return _trimmed(float(value), 3)  # a mean or a fade need not be whole
+    if kind == "mass":
+        return f"{float(value) / 0.45359237:.1f} lb" if imperial else f"{float(value):.1f} kg"
     if kind == "money":
         return _trimmed(float(value), 2)
     if kind == "number":

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from optimiser.bill import bill, total
 from optimiser.cautions import cautions
 from optimiser.complete import Completed
 from optimiser.design import Space
@@ -33,6 +34,7 @@ UNITS = {
     "area": "m2",
     "pixels_per_degree": "px/deg",
     "luminance": "cd/m2",
+    "mass": "kg",
     "money": "money",
 }
 
@@ -75,7 +77,7 @@ def completed_record(problem: Problem, completed: Completed, *, name: str) -> di
         "name": name,
         "status": "scored",
         "score": _number(completed.card.score),
-        "given": decisions_record(completed.given),
+        "given": decisions_record(problem, completed.given),
         "holds": not completed.card.broken,
     }
     return head | design_record(problem, completed.space, completed.design, completed.card)
@@ -84,7 +86,8 @@ def completed_record(problem: Problem, completed: Completed, *, name: str) -> di
 def design_record(problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard) -> dict[str, Any]:
     """The part of a record that describes one design."""
     return {
-        "design": decisions_record(design),
+        "design": decisions_record(problem, design),
+        "equipment": _equipment(problem, space, design),
         "limits": [_limit(result) for result in card.limits],
         "goals": [_goal(result) for result in card.goals],
         "measures": _measures(space, design),
@@ -95,17 +98,29 @@ def design_record(problem: Problem, space: Space, design: Mapping[str, float], c
     }
 
 
-def decisions_record(design: Mapping[str, float]) -> dict[str, Any]:
+def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> dict[str, Any] | None:
+    """What is bought, in the file's currency; None where the file has neither lists nor prices."""
+    positions = bill(problem, space, design)
+    if not positions:
+        return None
+    things = [
+        {"of": p.of, "name": p.name, "price": _number(p.price), "count": p.count, "amount": _number(p.amount)}
+        for p in positions
+    ]
+    return {"currency": problem.currency, "things": things, "total": _number(total(positions))}
+
+
+def decisions_record(problem: Problem, design: Mapping[str, float]) -> dict[str, Any]:
     """Decisions by name, counts as whole numbers."""
     return {
-        name: _decision(name, value)
+        name: _decision(problem, name, value)
         for name, value in sorted(design.items(), key=lambda item: _order(item[0]))
     }
 
 
-def _decision(name: str, value: float) -> Any:
+def _decision(problem: Problem, name: str, value: float) -> Any:
     if kind_of(name) == "word":
-        return written_value(name, value, "m")
+        return written_value(problem, name, value)
     return round(value) if kind_of(name) == "count" else float(f"{value:.10g}")
 
 

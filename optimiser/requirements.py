@@ -11,6 +11,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import unlike_seats
+from optimiser.problem.items import gives, listed_keys
 from optimiser.problem.model import MODAL_CONTROL, Fixed, Goal, Limit, Problem
 
 MODAL = ("midpoint_offset", "mode_null_offset", "mode_level")
@@ -64,12 +65,8 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
     light: tuple[Limit, ...] = ()
     if projector is not None:
         seated = (("posture", "seated"),)
-        light = (
-            Limit("throw_ratio", "all", *projector.throw_ratio),
-            Limit("light_path_clearance", "all", 0.0, None, seated),
-        )
-        if projector.lens_offset is not None:
-            light += (Limit("lens_offset", "all", *projector.lens_offset),)
+        path = Limit("light_path_clearance", "all", 0.0, None, seated)
+        light = (*_of_the_lens(problem, "throw_ratio"), path, *_of_the_lens(problem, "lens_offset"))
     return (
         at_least("baffle_margin", problem.baffle.margin),
         at_least("side_room"),
@@ -91,6 +88,14 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
     )
 
 
+def _of_the_lens(problem: Problem, measure: str) -> tuple[Limit, ...]:
+    """What keeps a measure within the projector's range; of projectors to choose from, each within its own."""
+    ends = getattr(problem.projector, measure)
+    if measure in listed_keys(problem, "projector"):
+        return (Limit(measure + "_margin", "all", 0.0, None),)
+    return () if ends is None else (Limit(measure, "all", *ends),)
+
+
 def _of_the_shape(problem: Problem) -> list[str]:
     """Measures that must not be negative where the room has doors, openings, corners, a projector, or
     loudspeakers of known depth in a baffle."""
@@ -100,7 +105,9 @@ def _of_the_shape(problem: Problem) -> list[str]:
         names += ["opening_clearance", "row_opening_clearance"]
     if problem.seating.bar is not None:
         names += ["row_gap"]
-    if problem.loudspeakers.depth:
+    if gives(problem, "loudspeakers", "least_distance"):
+        names += ["listening_distance_margin"]
+    if gives(problem, "loudspeakers", "depth"):
         names += ["loudspeaker_obstruction_clearance"] if room.obstructions else []
         names += [] if depth == Fixed(0.0) else ["loudspeaker_depth_room", "loudspeaker_to_edge"]
     if problem.projector is not None:

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 from optimiser.compile import Compiled
 from optimiser.design import Domain, Held, Listed, Space, Steps, grid_of, spaces
 from optimiser.errors import InternalError
+from optimiser.problem.items import LISTED
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorecard, Scorer
@@ -97,6 +98,7 @@ class Search:
         )
         self.least, self.margin, self.glance = least, margin, glance
         self.score = -1.0
+        self._unfinished: set[int] = set()  # spaces with lists that a glance did not settle
         self.space: Space | None = None
         self.design: dict[str, float] | None = None
         self.card: Scorecard | None = None
@@ -123,18 +125,20 @@ class Search:
 
     def find(self) -> list[Scorer]:
         """Look for good designs; the spaces that may hold a better one, the most promising first."""
-        reached = [(self._glance(scorer), number) for number, scorer in enumerate(self.scorers)]
+        reached = [(self._glance(scorer, number), number) for number, scorer in enumerate(self.scorers)]
         hopeful = [n for score, n in sorted(reached, key=lambda r: (-r[0], r[1])) if score > -math.inf]
         if self.design is None:
             hopeful = [n for n in hopeful if self._explore(self.scorers[n])]
         elif self.space is not None:
             self._sharpen(self._scorer())
+            # among many things to buy a glance finds little, and to prove without a good design is slow
+            hopeful = [n for n in hopeful if n not in self._unfinished or self._explore(self.scorers[n])]
         return [self.scorers[n] for n in hopeful]
 
     def _scorer(self) -> Scorer:
         return next(s for s in self.scorers if s.space is self.space)
 
-    def _glance(self, scorer: Scorer) -> float:
+    def _glance(self, scorer: Scorer, number: int) -> float:
         """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
         is better than the best."""
         least = self.least if self.design is None else self.score
@@ -142,6 +146,8 @@ class Search:
         status, solver = self.run(compiled, effort=self.glance)
         if status == "INFEASIBLE":
             return -math.inf
+        if status != "OPTIMAL" and any(name in scorer.space.domains for name in LISTED):
+            self._unfinished.add(number)
         if status not in ("OPTIMAL", "FEASIBLE"):
             return -1.0
         design = compiled.read(solver)

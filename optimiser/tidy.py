@@ -1,8 +1,8 @@
 """Among designs that are equally good, the one that is easiest to build.
 
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
-length to the sixteenth where a whole inch is as good. One decision at a time, this takes what is
-less work, and then what is rounder, wherever every limit still holds and no point is lost.
+length to the sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One
+decision at a time, this takes what costs less, what is less work, and then what is rounder, wherever every limit still holds and no point is lost.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from optimiser.design import Steps
+from optimiser.design import Listed, Steps
+from optimiser.linear import decisions_of
 from optimiser.score import Scorer
 
 LOSS = 1e-9
@@ -26,6 +27,13 @@ COARSER = {"inch": (0.0254, 0.0127, 0.00635), "metric": (0.05, 0.01, 0.005)}
 def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[str, float]:
     """The design with thriftier and rounder values, its score and its limits kept."""
     tidy = dict(design)
+    cost = scorer.space.layout.cost
+    for name in () if cost is None else sorted(decisions_of(cost)):
+        domain = scorer.space.domains[name]
+        if isinstance(domain, Listed):
+            prices = {float(cost.value({**tidy, name: value})): value for value in domain.values}
+            cheaper = sorted(price for price in prices if price < float(cost.value(tidy)))
+            _take_first(scorer, tidy, name, np.array([prices[price] for price in cheaper]), score)
     steps = {n: d for n, d in scorer.space.domains.items() if isinstance(d, Steps)}
     for name, domain in steps.items():
         if name.rpartition(".")[2] in THRIFTY:

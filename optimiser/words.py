@@ -8,7 +8,7 @@ from typing import Any
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Row
 from optimiser.problem.decisions import kind_of, written_value
-from optimiser.problem.model import Goal, Limit
+from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 
 
@@ -54,6 +54,10 @@ def decision_words(name: str) -> str:
     if head.startswith("row") and head[3:].isdigit():
         return f"row {head[3:]}, " + {"y": "ears from the front wall"}.get(tail, tail)
     return {
+        "screen": "screen model",
+        "projector": "projector model",
+        "loudspeakers": "loudspeaker model",
+        "chair": "chair model",
         "screen.type": "screen",
         "screen.columns": "columns of tiles",
         "screen.tile_rows": "rows of tiles",
@@ -78,11 +82,11 @@ def decision_words(name: str) -> str:
     }.get(name, name.replace(".", " "))
 
 
-def both_systems(name: str, value: float, system: str) -> tuple[str, str]:
+def both_systems(problem: Problem, name: str, value: float) -> tuple[str, str]:
     """A decision's value in the file's units and in the other system (empty where there is no other)."""
     kind = kind_of(name)
-    first = written_value(name, value, system)
-    return first, (show(kind, value, other_system(system)) if kind == "length" else "")
+    first = written_value(problem, name, value)
+    return first, (show(kind, value, other_system(problem.show)) if kind == "length" else "")
 
 
 def seats_words(row: Row, design: Mapping[str, float]) -> str:

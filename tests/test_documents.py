@@ -101,7 +101,7 @@ def _parts() -> list[type[BaseModel]]:
     return [
         one
         for one in vars(written).values()
-        if isinstance(one, type) and issubclass(one, written.Part) and one is not written.Part
+        if isinstance(one, type) and issubclass(one, written.Part) and not one.__name__.endswith(("Part", "Keys"))
     ]
 
 

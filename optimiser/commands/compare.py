@@ -30,7 +30,7 @@ def command(file, names, saved, given, no_best, grid, as_json) -> None:
     from optimiser.problem.read import load
 
     problem = load(file)
-    own = {name: read_value(name, text) for name, text in assignments(given).items()}
+    own = {name: read_value(problem, name, text) for name, text in assignments(given).items()}
     found = compared(problem, names, saved, {"as given": own} if own else None, best=not no_best, grid=asked_grid(grid))
     if as_json:
         import json

@@ -34,7 +34,7 @@ def command(file, names, given, as_json, sets, grid) -> None:
             raise UsageError(f"the file has no design '{name}': {did_you_mean(name, known)}")
         chosen[name] = known[name]
     if given:
-        chosen["as given"] = {name: read_value(name, value) for name, value in assignments(given).items()}
+        chosen["as given"] = {name: read_value(problem, name, value) for name, value in assignments(given).items()}
     if not chosen:
         chosen = known
     if not chosen and sets:

@@ -46,7 +46,7 @@ def command(ctx, file, spreads, people, women, name, given, samples, grid, as_js
     step = asked_grid(grid)
     if name is not None and given:
         raise UsageError("give --design or --set, not both")
-    values = {key: read_value(key, text) for key, text in assignments(given).items()}
+    values = {key: read_value(problem, key, text) for key, text in assignments(given).items()}
     if name is not None:
         known = dict(problem.designs)
         if name not in known:

@@ -33,7 +33,7 @@ def command(ctx, file, given, least, most, steps, grid, as_json) -> None:
     from optimiser.problem.read import load
 
     problem = load(file)
-    wishes = [decision_wish(name, text) for name, text in assignments(given).items()]
+    wishes = [decision_wish(problem, name, text) for name, text in assignments(given).items()]
     wishes += [measure_wish(name, text, at_least=True) for name, text in assignments(least).items()]
     wishes += [measure_wish(name, text, at_least=False) for name, text in assignments(most).items()]
     with watched() as progress:

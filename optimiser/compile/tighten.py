@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from optimiser.compile.intervals import EXACTNESS, Box, at_level, finite, top_level, truth
 from optimiser.design import Domain, Listed, Steps
 from optimiser.forms import All, AnyOf, Condition, Cut
-from optimiser.linear import Linear
+from optimiser.linear import Entry, Linear, Term
 
 ROUNDS = 8
 
@@ -58,12 +58,19 @@ def outlook(
             for conditions, (low, _) in zip(goals, ranges):
                 if low > 0:
                     rows += necessary([at_level(c, low) for c in conditions], box)
-        widened = [e + 0.5 * sum(abs(c) * steps.get(n, 0.0) for n, c in e.terms) for e in rows]
+        widened = [e + 0.5 * sum(abs(c) * _step(term, steps) for term, c in e.terms) for e in rows]
         shrunk = tightened(domains, widened, EXACTNESS)
         if shrunk == domains:
             break
         domains = shrunk
     return Outlook(domains, tuple(ranges), False)
+
+
+def _step(term: Term, steps: Mapping[str, float]) -> float:
+    """By how much a term changes in a step of the decision that it is, or counts."""
+    if isinstance(term, str):
+        return steps.get(term, 0.0)
+    return max(abs(entry) for _, entry in term.values) * steps.get(term.times, 0.0)
 
 
 def _box(domains: Mapping[str, Domain], steps: Mapping[str, float]) -> Box:
@@ -104,13 +111,17 @@ def tightened(domains: Mapping[str, Domain], expressions: Iterable[Linear], slac
         changed = False
         for expression in active:
             high = expression.interval(box)[1] + slack
-            for name, coefficient in expression.terms:
-                low, top = box[name]
+            for term, coefficient in expression.terms:
+                name = term if isinstance(term, str) else term.of
+                low, top = box[name] if isinstance(term, str) else term.interval(box)
                 if low == top:
                     continue
                 reach = high - coefficient * (top if coefficient > 0 else low)
                 edge = -reach / coefficient  # the value beyond which the expression must be negative
-                new = _beyond(shrunk[name], edge, coefficient > 0)
+                if isinstance(term, str):
+                    new = _beyond(shrunk[name], edge, coefficient > 0)
+                else:
+                    new = _without(shrunk[name], term, edge, coefficient > 0, box)
                 if new != shrunk[name]:
                     shrunk[name], box[name], changed = new, new.ends, True
                     high = expression.interval(box)[1] + slack
@@ -131,3 +142,16 @@ def _beyond(domain: Domain, edge: float, above: bool) -> Domain:
         kept = tuple(v for v in domain.values if (v >= edge - 1e-9 if above else v <= edge + 1e-9))
         return Listed(kept) if kept and kept != domain.values else domain
     return domain
+
+
+def _without(domain: Domain, entry: Entry, edge: float, above: bool, box: Box) -> Domain:
+    """A list without the things whose entry, at its best, stays below (or above) an edge."""
+    if not isinstance(domain, Listed):
+        return domain
+
+    def best(number: float) -> float:
+        low, high = entry.interval({**box, entry.of: (number, number)})
+        return high if above else low
+
+    kept = tuple(n for n in domain.values if (best(n) >= edge - 1e-9 if above else best(n) <= edge + 1e-9))
+    return Listed(kept) if kept and kept != domain.values else domain

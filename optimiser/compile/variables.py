@@ -15,7 +15,7 @@ from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers
 from optimiser.compile.model import copy_of, new_model
 from optimiser.design import Domain, Held, Listed, Steps
 from optimiser.forms import Form
-from optimiser.linear import Expression, Linear, Quadratic
+from optimiser.linear import Entry, Expression, Linear, Quadratic, Term, variable
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -106,9 +106,31 @@ class Variables:
         """A linear expression over the solver's variables, widened by half a step a decision where the
         bound must hold between grid points too."""
         terms = Terms(expression.constant)
-        for name, coefficient in expression.terms:
-            terms.include(self._decisions[name], coefficient)
-            terms.slack += abs(coefficient) * self._half.get(name, 0.0)
+        for term, coefficient in expression.terms:
+            if isinstance(term, str):
+                terms.include(self._decisions[term], coefficient)
+                terms.slack += abs(coefficient) * self._half.get(term, 0.0)
+            else:
+                terms.include(self._entry(term), coefficient)
+        return terms
+
+    def _entry(self, entry: Entry) -> Terms:
+        """An entry of a list over the literals that pick a thing from it, each times a count if there is one."""
+        listed, terms = self.domains[entry.of], Terms()
+        numbers = listed.values if isinstance(listed, Listed) else (listed.ends[0],)
+        picks = list(self._decisions[entry.of].coefficients)
+        count = self._reduced(variable(entry.times)) if entry.times else Linear((), 1.0)
+        for at, number in enumerate(numbers):
+            one = entry.value({entry.of: number, entry.times: 1.0})
+            if not picks:
+                terms.include(self.terms_of(count), one)
+            elif count.is_constant:
+                terms.add(picks[at], one * count.constant)
+            else:
+                whole = self._whole(count)
+                terms.add(self._multiplied(picks[at], whole.index), one * whole.unit)
+                terms.add(picks[at], one * whole.offset)
+                terms.slack = max(terms.slack, abs(one) * whole.error)  # one thing is picked, not several
         return terms
 
     # --- products -----------------------------------------------------------------------------
@@ -124,7 +146,7 @@ class Variables:
         return self._wholes[key]
 
     def _counted(self, items: list[tuple[int, float]], terms: Terms) -> Whole:
-        if len(items) == 1:
+        if len(items) == 1 and reach_of(self._ends[items[0][0]]) <= 16 * FINE:
             return Whole(*items[0], terms.constant, terms.slack)
         exact = common_unit(items, self._ends)
         if exact is None:
@@ -213,9 +235,27 @@ class Variables:
 
     def _reduced(self, expression: Linear) -> Linear:
         """The expression with decisions of one value in their places."""
-        held = {n: d.value for n, d in self.domains.items() if isinstance(d, Held)}
-        free = {n: c for n, c in expression.terms if n not in held}
-        return Linear.of(free, expression.constant + sum(c * held[n] for n, c in expression.terms if n in held))
+        constant, free = expression.constant, {}
+        for term, coefficient in expression.terms:
+            if isinstance(term, Entry):
+                term, coefficient = self._settled(term, coefficient)
+            domain = self.domains.get(term) if isinstance(term, str) else None
+            if term == "":
+                constant += coefficient
+            elif isinstance(domain, Held):
+                constant += coefficient * domain.value
+            else:
+                free[term] = free.get(term, 0.0) + coefficient
+        return Linear.of(free, constant)
+
+    def _settled(self, entry: Entry, coefficient: float) -> tuple[Term, float]:
+        """An entry with what is held in its place: itself, the decision that it counts, or "" for a number."""
+        listed, count = self.domains[entry.of], self.domains.get(entry.times)
+        if isinstance(count, Held):
+            entry, coefficient = Entry(entry.of, entry.values), coefficient * count.value
+        if isinstance(listed, Held):
+            return entry.times, coefficient * entry.value({entry.of: listed.value, entry.times: 1.0})
+        return entry, coefficient
 
     def _product(self, a: Linear, b: Linear) -> Terms:
         """a * b over solver variables, one of them a product variable."""

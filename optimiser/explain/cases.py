@@ -18,6 +18,7 @@ from optimiser.errors import InternalError, UsageError
 from optimiser.explain.together import Progress, silent
 from optimiser.forms import Form
 from optimiser.linear import Linear, Sampled, constant, variable
+from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import part, parts, with_part
 
@@ -56,6 +57,8 @@ def shifted(
         if path in numbers:
             at = part(moved, path)
             moved = with_part(moved, at, at.value + offsets[path])  # type: ignore[operator]
+    if design is not None:
+        moved = chosen(moved, design)
     screen = next(s for s in moved.screens if s.type == space.layout.screen_type)
     single = replace(moved, screen=screen, other_screens=())
 

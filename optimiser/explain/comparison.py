@@ -119,7 +119,7 @@ def _decisions(problem: Problem, design: Mapping[str, Any], path: Path) -> dict[
         if name in own or (row is not None and isinstance(rows, int) and row[0] <= rows):
             if not isinstance(value, (int, float, str)) or isinstance(value, bool):
                 raise UsageError(f"{path}: {name} is no value")
-            given[name] = read_value(name, value)
+            given[name] = read_value(problem, name, value)
     if not given:
         raise UsageError(f"{path}: its design has none of this problem's decisions")
     # the number of rows first: a row can only be placed where there is one

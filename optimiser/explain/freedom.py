@@ -15,7 +15,7 @@ from optimiser.explain.reach import ENOUGH, Reach, Unsettled
 from optimiser.explain.steps import fine
 from optimiser.explain.together import Progress, silent, together
 from optimiser.forms import Form, Quotient, absolute, affine
-from optimiser.linear import Linear, decisions_of, variable
+from optimiser.linear import Entry, Linear, decisions_of, variable
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import kind_of
 from optimiser.problem.model import Problem
@@ -120,6 +120,8 @@ def _follows(space: Space, subject: Subject) -> Subject | None:
     form = form_of(space, subject) if subject.measure else None
     if not isinstance(form, Quotient) or not isinstance(form.denominator, Linear) or not form.denominator.is_constant:
         return None
+    if isinstance(form.numerator, Linear) and any(isinstance(term, Entry) for term, _ in form.numerator.terms):
+        return None  # what stands in a list neither rises nor falls with the number of a thing
     open_ = [n for n in decisions_of(form.numerator) if not isinstance(space.domains[n], Held)]
     if len(open_) != 1 or not isinstance(form.numerator, Linear):
         return None

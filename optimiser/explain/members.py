@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from optimiser.design import Space
 from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, split_row
+from optimiser.problem.items import chairs
 from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range, Screen
 from optimiser.problem.parts import Part, part, parts, with_part
 from optimiser.problem.rows import is_bar
@@ -103,8 +104,8 @@ def natural(problem: Problem, at: Part) -> Range | None:
     """How far the room itself lets a decision go; None for one that nothing but the file describes."""
     room, name, screen = problem.room, name_of(at.path), screen_at(problem, at.path)
     row = split_row(name)
-    chair, bar = problem.seating.chair, problem.seating.bar
-    most_seats = max(1.0, math.floor((room.width - chair.ends) / chair.spacing))
+    bar = problem.seating.bar
+    most_seats = max(1.0, *(math.floor((room.width - one.ends) / one.spacing) for one in chairs(problem)))
     most_stools = max(1.0, math.floor(room.width / bar.place)) if bar is not None else most_seats
     by_name = {
         "screen.aspect": (min(ASPECTS), max(ASPECTS)),

@@ -139,7 +139,8 @@ def all_moves(problem: Problem, steps: Mapping[str, float], *, every: bool = Fal
         if not member.own:
             found += _member_moves(problem, member, steps)
     for at in parts(problem):
-        if not at.decided and at.path not in UNMOVED and (every or at.path.startswith(MEASURED)):
+        built = at.path.startswith(MEASURED) and at.kind != "money"
+        if not at.decided and at.path not in UNMOVED and (every or built):
             step = step_of(at.kind, problem.show, steps)
             for after in (at.value + step, at.value - step):  # type: ignore[operator]
                 found.append(Move(None, at.path, at.kind, float(at.value), float(after)))  # type: ignore[arg-type]

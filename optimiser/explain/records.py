@@ -16,11 +16,12 @@ from optimiser.explain.reasons import Explanation
 from optimiser.explain.sayings import conflict_words, loosening_words, member_words, subject_words
 from optimiser.explain.telling import told_whole
 from optimiser.explain.wishes import WhyNot
+from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
 from optimiser.record import UNITS, asked_by, decisions_record, design_record, outward
 from optimiser.requirements import all_limits
 
-UNIT_OF = {**UNITS, "aspect": "1", "number": "1", "flux": "lm", "volume": "m3", "temperature": "K"}
+UNIT_OF = {**UNITS, "aspect": "1", "number": "1", "flux": "lm", "volume": "m3", "temperature": "K", "word": "1"}
 
 
 def explanation_record(found: Explanation) -> dict[str, Any]:
@@ -119,13 +120,13 @@ def prices_record(problem: Problem, prices: Prices) -> list[dict[str, Any]]:
             "words": subject_words(problem, group[0]),
             **(member_record(problem, group[0].move.member) if group[0].move.member else {"path": group[0].move.path}),
             "matters": any(p.matters for p in group),
-            "moves": [_price(p) for p in group],
+            "moves": [_price(problem, p) for p in group],
         }
         for group in (*prices.found, *prices.still)
     ]
 
 
-def _price(price: Price) -> dict[str, Any]:
+def _price(problem: Problem, price: Price) -> dict[str, Any]:
     kind = price.move.quantity
     return {
         "unit": UNIT_OF[kind],
@@ -137,7 +138,7 @@ def _price(price: Price) -> dict[str, Any]:
         "image_gain": price.image,
         "impossible": price.gain is None and not price.unknown,
         "settled": not price.unknown,
-        "design": None if price.design is None else decisions_record(price.design),
+        "design": None if price.design is None else decisions_record(problem, price.design),
     }
 
 
@@ -162,38 +163,44 @@ def freedom_record(problem: Problem, freedom: Freedom) -> dict[str, Any]:
         "title": problem.title,
         "score": freedom.best.score,
         "bound": freedom.best.bound,
-        "scopes": [_scopes(group) for group in freedom.scopes],
+        "scopes": [_scopes(problem, group) for group in freedom.scopes],
         "others": [
             {
                 "within": freedom.loss,
                 "score": o.score,
                 "distance": o.distance,
                 "farthest": o.farthest,
-                "design": decisions_record(o.design),
+                "design": decisions_record(problem, o.design),
             }
             for o in freedom.others
         ],
     }
 
 
-def _scopes(group: tuple[Scope, ...]) -> dict[str, Any]:
+def _scopes(problem: Problem, group: tuple[Scope, ...]) -> dict[str, Any]:
     subject = group[0].subject
     kind = subject.quantity
+
+    def told(value: float | None) -> Any:
+        if kind == "word" and value is not None:
+            return written_value(problem, subject.name, value)
+        return outward(kind, value)
+
     return {
         "decision": None if subject.measure else subject.name,
         "measure": subject.measure or None,
         "row": subject.row,
         "options": dict(subject.options),
         "unit": UNIT_OF[kind],
-        "at_best": outward(kind, group[0].at_best),
+        "at_best": told(group[0].at_best),
         "within": [
             {
                 "points": scope.loss,
-                "from": outward(kind, scope.low),
-                "to": outward(kind, scope.high),
-                "proven_from": outward(kind, scope.low_bound),
-                "proven_to": outward(kind, scope.high_bound),
-                "choices": [outward(kind, v) for v in scope.choices],
+                "from": told(scope.low),
+                "to": told(scope.high),
+                "proven_from": told(scope.low_bound),
+                "proven_to": told(scope.high_bound),
+                "choices": [told(v) for v in scope.choices],
                 "settled": scope.settled,
             }
             for scope in group
@@ -209,7 +216,7 @@ def difference_record(problem: Problem, told: Difference) -> dict[str, Any]:
     return {
         "words": told_whole(problem, told),
         "points": told.points,
-        "decisions": [_decision_change(change) for change in told.decisions],
+        "decisions": [_decision_change(problem, change) for change in told.decisions],
         "goals": [
             {
                 "measure": g.goal.measure,
@@ -224,9 +231,9 @@ def difference_record(problem: Problem, told: Difference) -> dict[str, Any]:
     }
 
 
-def _decision_change(change: DecisionChange) -> dict[str, Any]:
+def _decision_change(problem: Problem, change: DecisionChange) -> dict[str, Any]:
     before, after = (
-        None if v is None else decisions_record({change.name: v})[change.name] for v in (change.before, change.after)
+        None if v is None else decisions_record(problem, {change.name: v})[change.name] for v in (change.before, change.after)
     )
     return {"decision": change.name, "before": before, "after": after}
 
@@ -238,7 +245,7 @@ def comparison_record(found: Comparison) -> dict[str, Any]:
         "format": 1,
         "title": problem.title,
         "designs": [
-            {"name": e.name, "score": e.card.score, "bound": e.proven, "given": decisions_record(e.given)}
+            {"name": e.name, "score": e.card.score, "bound": e.proven, "given": decisions_record(problem, e.given)}
             | design_record(problem, e.space, e.design, e.card)
             for e in found.entries
         ],
@@ -270,7 +277,7 @@ def why_not_record(found: WhyNot) -> dict[str, Any]:
         }
     assert found.difference is not None and wished.space is not None
     assert wished.design is not None and wished.card is not None
-    stops = [member_record(problem, p.move.member) | {"moves": [_price(p)]} for p in found.stops if p.move.member]
+    stops = [member_record(problem, p.move.member) | {"moves": [_price(problem, p)]} for p in found.stops if p.move.member]
     return (
         record
         | {"difference": difference_record(problem, found.difference), "stops": stops}

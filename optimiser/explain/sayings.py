@@ -11,6 +11,7 @@ from optimiser.explain.members import Member, ends_of, name_of, settled
 from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import shown_up
 from optimiser.measures import catalogue
+from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
@@ -269,12 +270,18 @@ def subject_name(subject: Subject) -> str:
     return f"{words}, row {subject.row}" if subject.row else words
 
 
+def subject_value(problem: Problem, subject: Subject, value: float) -> str:
+    """A value of a decision or measure."""
+    if subject.measure:
+        return show(subject.quantity, value, problem.show)
+    return written_value(problem, subject.name, value)
+
+
 def scope_words(problem: Problem, scope: Scope) -> str:
     """How far a decision or measure goes: ``10 ft 7 in to 10 ft 9 in``."""
-    kind = scope.subject.quantity
 
     def shown(value: float) -> str:
-        return show(kind, value, problem.show)
+        return subject_value(problem, scope.subject, value)
 
     if not scope.settled:
         return "not settled"

@@ -30,8 +30,8 @@ def taste_record(
                 "options": dict(one.goal.options),
                 "weight": one.goal.weight,
                 "score": one.score,
-                "low": _end(one.low),
-                "high": _end(one.high),
+                "low": _end(problem, one.low),
+                "high": _end(problem, one.high),
             }
             for one in found
         ],
@@ -39,10 +39,10 @@ def taste_record(
     }
 
 
-def _end(end: End) -> dict[str, Any]:
+def _end(problem: Problem, end: End) -> dict[str, Any]:
     return {
         "proven_to": end.weight,
         "another_is_better_beyond": end.beyond,
-        "that_design": None if end.design is None else decisions_record(end.design),
+        "that_design": None if end.design is None else decisions_record(problem, end.design),
         "settled": end.settled,
     }

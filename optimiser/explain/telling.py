@@ -47,7 +47,7 @@ def _by(problem: Problem, change: DecisionChange) -> str:
 def _image(problem: Problem, changed: dict[str, DecisionChange]) -> str:
     change = changed.get("screen.width")
     if "screen.type" in changed and changed["screen.type"].after is not None:
-        return f"another kind of screen ({written_value('screen.type', changed['screen.type'].after, problem.show)})"
+        return f"another kind of screen ({written_value(problem, 'screen.type', changed['screen.type'].after)})"
     if change is None or change.before is None or change.after is None:
         return "the same image" if "screen.aspect" not in changed else "an image of another shape"
     larger = change.after > change.before
@@ -98,7 +98,7 @@ def _other(problem: Problem, change: DecisionChange) -> str:
         )
     if change.name in _MORE_LESS:
         return _MORE_LESS[change.name][0 if more else 1].format(_by(problem, change))
-    before, after = (written_value(change.name, v, problem.show) for v in (change.before, change.after))
+    before, after = (written_value(problem, change.name, v) for v in (change.before, change.after))
     return f"{decision_words(change.name)} {after} instead of {before}"
 
 

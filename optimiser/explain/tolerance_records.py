@@ -16,7 +16,7 @@ def tolerated_record(found: Tolerated) -> dict[str, Any]:
     return {
         "format": 1,
         "title": found.problem.title,
-        "design": decisions_record(found.design),
+        "design": decisions_record(found.problem, found.design),
         "varies": [spread_record(spread) for spread in found.spreads],
         "left_out": [spread.path for spread in found.left_out],
         "people": people_record(found.people),

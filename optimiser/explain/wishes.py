@@ -129,9 +129,9 @@ def _against(problem: Problem, wish: Wish) -> list[Member]:
 _MEASURE = re.compile(r"([a-z_]+)(?:\[([a-z0-9 ]+)\])?")
 
 
-def decision_wish(name: str, text: str) -> Wish:
+def decision_wish(problem: Problem, name: str, text: str) -> Wish:
     """A wish for a decision, as ``row1.y`` and ``10 ft``. Raises UsageError."""
-    return Wish(name, read_value(name, text))
+    return Wish(name, read_value(problem, name, text))
 
 
 def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-FAMILIES = ("viewing", "front", "projection", "listening", "reverberation", "bass", "surround", "people", "safety", "sightlines", "shape")
+FAMILIES = (
+    "viewing",
+    "front",
+    "projection",
+    "listening",
+    "reverberation",
+    "bass",
+    "surround",
+    "people",
+    "safety",
+    "sightlines",
+    "shape",
+    "equipment",
+)
 
 
 @lru_cache(maxsize=1)

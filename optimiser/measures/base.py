@@ -19,6 +19,7 @@ KEYS = {
     "lens": "projector",
     "guard": "seating.guard",
     "wheelchair_row": "seating.wheelchair",
+    "cost": "prices",
     "light": "projector (or front.screen.luminance)",
 }
 """What measures need of a layout, by the keys of the problem file that give it."""

@@ -6,10 +6,11 @@ the floor; metres, seconds, radians.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from optimiser.linear import Linear
+from optimiser.linear import Expression, Linear
 
 if TYPE_CHECKING:
     from optimiser.physics.bass import BassField
@@ -53,7 +54,7 @@ class Row:
     back: Linear  # y of the rearmost point, reclined
     upright_feet: Linear  # y of the foremost point, upright
     width: Linear
-    pitch: float  # from the middle of a seat to that of the next
+    pitch: Linear | float  # from the middle of a seat to that of the next
     middle: Linear  # x of the seats' middle, without places for wheelchairs
     places: tuple[Linear, ...]  # x of places for wheelchairs
     outermost: tuple[Linear, Linear]  # x of the leftmost and the rightmost person
@@ -72,29 +73,35 @@ class Row:
 
 @dataclass(frozen=True)
 class Lens:
-    """A projector as its light leaves it."""
+    """A projector as its light leaves it; of those to choose from, ``lumens`` is what the brightest has."""
 
     y: Linear
     z: Linear
     lumens: float
     chip: float  # aspect ratio
+    root: Linear  # of the lumens, as a share of the brightest's
+    throw_ratio: tuple[Linear, Linear]  # least and greatest
+    offset: tuple[Linear, Linear] | None
 
 
 @dataclass(frozen=True)
 class Speakers:
     """The front loudspeakers. ``offset`` is that of the left and right ones from the image's centre
-    line; ``width`` and ``height`` are what one cabinet takes where it is not behind the image."""
+    line; ``width`` and ``height`` are what one cabinet takes where it is not behind the image. Of those to
+    choose from, ``directivity`` is the greatest."""
 
     place: str  # behind | beside | under | over
     offset: Linear
-    width: float
-    height: float
+    width: Linear | float
+    height: Linear | float
     gap: float  # from the frame to the cabinets
     directivity: float
     depth: Linear | None  # of a cabinet, flush in the baffle's face; None where the file does not say
+    root: Linear  # of the directivity, as a share of the greatest
+    least_distance: Linear | None  # from the baffle's face to the nearest ears
 
     @property
-    def aside(self) -> float:
+    def aside(self) -> Linear | float:
         """What they take of the front's width at each side of the frame."""
         return self.gap + self.width if self.place == "beside" else 0.0
 
@@ -175,18 +182,23 @@ class Layout:
     baffle_right: Linear
     baffle_centred: bool  # on the image, whatever the decisions
     acoustic_front: Linear  # where the length modes begin: a solid baffle's face, else the wall
-    pixel_pitch: Linear | None
-    gain: float  # of the surface, its holes allowed for
-    white: float | None  # cd/m2 of a screen that shines itself
+    pixel_pitch: Expression | None
+    gain: float  # of the surface, its holes allowed for; of those to choose from, the greatest
+    gain_root: Linear  # root of the gain, as a share of the greatest
+    white: Linear | None  # cd/m2 of a screen that shines itself
     lens: Lens | None
     speakers: Speakers
     standing: float  # height of a standing person
+    chair_width: Linear
+    recline: Linear  # by how much a chair is longer when reclined
     aisle_sides: str  # none | one | left | right | both
     aisle_width: float
     aisle_side: Linear | None  # of one aisle: 0 left, 1 right; None where both sides are alike
     guard: tuple[float, float] | None  # height of guards, and the drop over which they are built
     rows: tuple[Row, ...]
     reference: int  # number of the reference row, clamped to the rows there are
+    counts: Mapping[str, Expression]  # how many of what may have a price
+    cost: Expression | None  # in the file's currency
 
     @property
     def lining(self) -> Decay | None:
@@ -194,7 +206,7 @@ class Layout:
         return self.decay if self.decay is not None and self.decay.absorption else None
 
     @property
-    def light(self) -> Lens | float | None:
+    def light(self) -> Lens | Linear | None:
         """What the image's light comes from: the projector, or the screen itself."""
         return self.lens if self.screen_type == "projected" else self.white
 

@@ -32,6 +32,18 @@ def listening_distance(layout: Layout, row: Row) -> Form:
     return affine(listening(layout, row))
 
 
+@measure(
+    quantity="length",
+    per_row=True,
+    formula="y - baffle depth - least distance of the loudspeakers",
+    source="definition; the least distance is the file's; no bound where it says none",
+)
+def listening_distance_margin(layout: Layout, row: Row) -> Form:
+    """How much farther the row's ears are from the baffle's face than its loudspeakers ask for at least."""
+    least = layout.speakers.least_distance
+    return Gate(constant(0.0)) if least is None else affine(listening(layout, row) - least)
+
+
 @measure(quantity="ratio", per_row=True, formula="y / room length", source="definition")
 def length_fraction(layout: Layout, row: Row) -> Form:
     """Where the row's ears are, as a share of the room's length from the front wall."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from optimiser.forms import Form, Gate, Greatest, Link, Linked, Quotient, affine, fixed
-from optimiser.linear import Linear
+from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient, affine
+from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.physics import light
@@ -48,6 +48,35 @@ def lens_offset(layout: Layout) -> Form:
 
 
 @measure(
+    quantity="ratio",
+    screens=PROJECTED,
+    needs=("lens",),
+    formula="the lesser of throw ratio - least and greatest - throw ratio, of the projector's range",
+    source="definition; negative: how far outside",
+)
+def throw_ratio_margin(layout: Layout) -> Form:
+    """How far the throw ratio lies within the range of the projector's lens."""
+    (least, most), width, away = layout.lens.throw_ratio, chip_width(layout), throw(layout)
+    return Least((Quotient(away - least * width, width), Quotient(most * width - away, width)))
+
+
+@measure(
+    quantity="ratio",
+    screens=PROJECTED,
+    needs=("lens",),
+    formula="the lesser of lens offset - least and greatest - lens offset, of the projector's range",
+    source="definition; negative: how far outside; no bound where the file gives no range",
+)
+def lens_offset_margin(layout: Layout) -> Form:
+    """How far the lens offset lies within what the projector's lens can be shifted by."""
+    if layout.lens.offset is None:
+        return Gate(constant(0.0))
+    (least, most), height = layout.lens.offset, chip_width(layout) * (1.0 / layout.lens.chip)
+    above = layout.lens.z - layout.image_bottom - layout.image_height * 0.5
+    return Least((Quotient(above - least * height, height), Quotient(most * height - above, height)))
+
+
+@measure(
     quantity="luminance",
     needs=("light",),
     formula="gain (1 - open area) lumens share of chip / (pi W H); of a panel or tiles as the file gives it",
@@ -56,7 +85,7 @@ def lens_offset(layout: Layout) -> Form:
 def luminance(layout: Layout) -> Form:
     """Luminance of the image's white."""
     if layout.screen_type != "projected":
-        return fixed(layout.white)
+        return affine(layout.white)
     used = float(light.share_of_chip(aspect=layout.aspect, chip_aspect=layout.lens.chip)) * layout.lens.lumens
     link = Link(
         lambda w: light.luminance(lumens=used, width=w, aspect=layout.aspect, gain=layout.gain),
@@ -64,7 +93,9 @@ def luminance(layout: Layout) -> Form:
         increasing=False,
         low=0.0,
     )
-    return Linked(affine(layout.image_width), link)
+    # the image is as bright as one that the greatest light and gain there are make, wider by the root of
+    # what is lacking of them
+    return Linked(Quotient(layout.image_width, layout.lens.root * layout.gain_root), link)
 
 
 @measure(

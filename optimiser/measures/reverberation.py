@@ -105,7 +105,7 @@ def direct_to_reverberant(layout: Layout, row: Row) -> Form:
     away = listening(layout, row)
     if not layout.decay.absorption or absorption(layout, "mid").is_constant:
         critical = _critical(layout, decay_time(layout).value({}))
-        return Quotient(away, constant(1.0), _level_of_distance(critical))
+        return Quotient(away, layout.speakers.root, _level_of_distance(critical))
     at_one_metre = Link(
         lambda t: acoustics.direct_to_reverberant(distance=1.0, critical_distance=_critical(layout, t)),
         lambda level: acoustics.reverberation_of_critical_distance(
@@ -115,7 +115,7 @@ def direct_to_reverberant(layout: Layout, row: Row) -> Form:
         ),
         increasing=False,
     )
-    farther = Quotient(away, constant(1.0), _level_of_distance(1.0))
+    farther = Quotient(away, layout.speakers.root, _level_of_distance(1.0))
     return Sum(((1.0, Linked(decay_time(layout), at_one_metre)), (1.0, farther)))
 
 

@@ -8,14 +8,14 @@ from optimiser.measures.layout import Layout, Row
 
 def end_seat_offset(row: Row) -> Linear:
     """From the middle of the row's seats to that of its last seat."""
-    return (row.seats - 1.0) * (0.5 * row.pitch)
+    return (row.seats - 1.0) * (row.pitch * 0.5)
 
 
 def seats_of(row: Row) -> list[tuple[int, Linear, Linear]]:
     """Each possible seat: its number from the left, an expression that is >= 0 where the row has no
     such seat, and its x. Places for wheelchairs come last, at whichever end they are."""
     first = row.middle - end_seat_offset(row)
-    chairs = [(j + 1, float(j) - row.seats, first + j * row.pitch) for j in range(row.most_seats)]
+    chairs = [(j + 1, float(j) - row.seats, first + row.pitch * float(j)) for j in range(row.most_seats)]
     return chairs + [(row.most_seats + k, constant(-1.0), x) for k, x in enumerate(row.places, start=1)]
 
 

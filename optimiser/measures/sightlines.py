@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, affine
-from optimiser.linear import Linear
+from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute
+from optimiser.linear import Linear, Term, spread_of
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.people import platform_front, rise
@@ -43,6 +43,11 @@ def alike(row: Row, front: Row) -> bool:
     return row.pitch == front.pitch and not row.places and not front.places
 
 
+def _most(term: Term) -> float:
+    """The greatest that a term may be by itself: of a decision on a stagger, one seat."""
+    return 1.0 if isinstance(term, str) else max(abs(entry) for _, entry in term.values)
+
+
 def shifts(layout: Layout, row: Row) -> list[tuple[tuple[Form, ...], Linear]]:
     """How far people of this row may sit aside of people of the row in front, each with gates that open
     where one of the two is not there. In rows alike: the offset of the first seat, less every whole
@@ -55,11 +60,12 @@ def shifts(layout: Layout, row: Row) -> list[tuple[tuple[Form, ...], Linear]]:
             for _, absent_in_front, ahead in seats_of(front)
         ]
     aside = row.middle - front.middle  # a stagger of at most one seat
-    slack = abs(aside.constant) + sum(abs(c) for _, c in aside.terms)
-    low = -0.5 * (row.most_seats - 1) * row.pitch - slack
-    high = 0.5 * (front.most_seats - 1) * front.pitch + slack
+    narrow, wide = spread_of(row.pitch)
+    slack = abs(aside.constant) + sum(abs(c) * _most(term) for term, c in aside.terms)
+    low = -0.5 * (row.most_seats - 1) * wide - slack
+    high = 0.5 * (front.most_seats - 1) * wide + slack
     apart = offset(row, front)
-    whole = range(math.floor(low / front.pitch), math.ceil(high / front.pitch) + 1)
+    whole = range(math.floor(low / narrow), math.ceil(high / narrow) + 1)
     return [((), apart - k * front.pitch) for k in whole]
 
 

@@ -13,6 +13,7 @@ from optimiser.physics.sector import widest_opening
 from optimiser.problem.bass import check_bass
 from optimiser.problem.front_checks import check_front
 from optimiser.problem.lining import check_lining
+from optimiser.problem.listed import check_lists, check_names, variants
 from optimiser.problem.row_checks import check_rows, largest
 from optimiser.problem.shape_checks import check_shape
 from optimiser.quantity import show
@@ -22,12 +23,14 @@ Complain = Callable[..., None]  # (path, message, remedy, key=False)
 
 def check(file: Any, complain: Complain) -> None:
     """Run all checks on a file (written.ProblemFile, or its readable remains)."""
+    complain = _once(complain)
     length = Lengths(file.show or "m")
     if file.room is not None:
         _doors(file.room, length, complain)
         _obstructions(file.room, length, complain)
         check_lining(file.room, complain)
         check_shape(file.room, file.show or "m", complain)
+    check_lists(file, complain)
     check_front(file, complain)
     if file.bass is not None:
         check_bass(file, complain)
@@ -36,6 +39,18 @@ def check(file: Any, complain: Complain) -> None:
         _rows(file.seating, complain)
         check_rows(file.seating, complain)
         _designs(file, complain)
+
+
+def _once(complain: Complain) -> Complain:
+    """A complaint about what several things of a list share is made once."""
+    made = set()
+
+    def once(path: tuple, message: str, remedy: str = "", **how: bool) -> None:
+        if (path, message) not in made:
+            made.add((path, message))
+            complain(path, message, remedy, **how)
+
+    return once
 
 
 class Lengths:
@@ -131,15 +146,15 @@ def _obstructions(room: Any, length: Lengths, complain: Complain) -> None:
 
 
 def _chair(seating: Any, complain: Complain) -> None:
-    chair, path = seating.chair, ("seating", "chair")
-    if chair is None:
+    if seating.chair is None:
         return
-    if known(chair.depth, chair.reclined) and chair.reclined < chair.depth - 1e-9:
-        key = "reclined" if "reclined" in chair.written else "depth"
-        complain((*path, key), "the chair is less deep reclined than upright", "check depth and reclined")
-    if known(chair.depth, chair.eye_to_back) and chair.eye_to_back >= chair.depth:
-        key = "eye_to_back" if "eye_to_back" in chair.written else "depth"
-        complain((*path, key), "the eyes are in front of the chair", "check depth and eye_to_back")
+    for place, chair in variants(seating.chair, ("seating", "chair")):
+        if known(chair.depth, chair.reclined) and chair.reclined < chair.depth - 1e-9:
+            key = "reclined" if "reclined" in chair.written else "depth"
+            complain(place(key), "the chair is less deep reclined than upright", "check depth and reclined")
+        if known(chair.depth, chair.eye_to_back) and chair.eye_to_back >= chair.depth:
+            key = "eye_to_back" if "eye_to_back" in chair.written else "depth"
+            complain(place(key), "the eyes are in front of the chair", "check depth and eye_to_back")
     aisle = seating.aisle
     if aisle is not None and known(aisle.sides, aisle.width):
         if aisle.sides != "none" and aisle.width == 0:
@@ -183,3 +198,4 @@ def _designs(file: Any, complain: Complain) -> None:
         for name in ("projector.y", "projector.z"):
             if no_projector and name in dict(settings):
                 complain(("designs", title, name), "the file has no projector", "leave this out", key=True)
+        check_names(file, dict(settings), ("designs", title), complain)

@@ -13,7 +13,8 @@ from typing import Any
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.physics.arrangements import ARRANGEMENTS
-from optimiser.problem.model import Decision, Fixed, Problem
+from optimiser.problem.items import item_names, listing_of, restricted
+from optimiser.problem.model import Decision, Fixed, Problem, Screen
 from optimiser.quantity import KINDS, Number, parse, show
 
 MOST_ROWS = 8
@@ -73,6 +74,23 @@ class Words(Bounds):
             raise QuantityError(f"{shown} stands for none of the words", "known here: " + ", ".join(self.words))
 
 
+@dataclass(frozen=True)
+class Things(Bounds):
+    """A decision among the things of a list in the file, written by their names."""
+
+    kind: str = "word"
+
+    @property
+    def example(self) -> str:
+        return "the name of a thing in its list"
+
+    def read(self, text: object, *, signed: bool = False) -> Any:
+        """The name itself: only a problem knows the number that it stands for."""
+        if not str(text).strip():
+            raise QuantityError("nothing is written here", f"write {self.example}")
+        return " ".join(str(text).split())
+
+
 def _shown(kind: str, value: Number) -> str:
     if kind == "length":
         return f"{float(value):g} m ({show(kind, value, 'ft-in')})"
@@ -108,6 +126,10 @@ DECISIONS: dict[str, Bounds] = {
     "projector.z": PLACE,
     "bass.arrangement": Words(words=ARRANGEMENT_NAMES),
     "treatment.panels": Bounds("count", least=0, most=1000),
+    "screen": Things(),
+    "projector": Things(),
+    "loudspeakers": Things(),
+    "chair": Things(),
 }
 ROW_DECISIONS: dict[str, Bounds] = {
     "y": SIZE,
@@ -155,16 +177,25 @@ def kind_of(name: str) -> str:
     return bounds_of(name).kind
 
 
-def written_value(name: str, value: float, system: str) -> str:
-    """A decision's value as a file writes it."""
+def written_value(problem: Problem, name: str, value: float) -> str:
+    """A decision's value as the problem's file writes it."""
+    if isinstance(bounds_of(name), Things):
+        return next(known for known, number in item_names(problem, name).items() if number == round(value))
+    return plain_value(name, value, problem.show)
+
+
+def plain_value(name: str, value: float, system: str) -> str:
+    """A decision's value as any file writes it: of all decisions but those among the things of a list."""
     bounds = bounds_of(name)
     return bounds.words[round(value)] if isinstance(bounds, Words) else show(bounds.kind, value, system)
 
 
-def read_value(name: str, value: str | float | Fraction) -> float:
+def read_value(problem: Problem, name: str, value: str | float | Fraction) -> float:
     """The SI value of a decision from text, or checked if it is an SI number. Raises UsageError."""
     bounds = bounds_of(name)
     try:
+        if isinstance(bounds, Things):
+            return float(_number_of(problem, name, value))
         if isinstance(value, str):
             return bounds.read(value)
         if not abs(float(value)) < float("inf"):
@@ -177,13 +208,29 @@ def read_value(name: str, value: str | float | Fraction) -> float:
         raise UsageError(f"{name}: {error}") from None
 
 
+def _number_of(problem: Problem, name: str, value: str | float | Fraction) -> int:
+    """The number of a thing of a list, by its name or by the number itself."""
+    known = item_names(problem, name)
+    if not known:
+        raise UsageError(f"{name}: the problem file has no list to choose from")
+    if not isinstance(value, str):
+        if value not in known.values():
+            raise QuantityError(f"{value} is no thing of the list")
+        return int(value)
+    if value.strip() not in known:
+        raise QuantityError(f"'{value.strip()}' is not in the list", did_you_mean(value.strip(), known))
+    return known[value.strip()]
+
+
 def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Problem:
     """The problem with one decision pinned to ``value`` (text with its unit, or a number in SI).
 
     Raises UsageError where the name is unknown, the value unreadable, or the problem has no such
     decision.
     """
-    fixed = Fixed(read_value(name, value))
+    fixed = Fixed(read_value(problem, name, value))
+    if isinstance(DECISIONS.get(name), Things):
+        return restricted(problem, name, int(fixed.value))
     row = split_row(name)
     if row:
         return _with_row_fixed(problem, name, row[0], fixed)
@@ -254,6 +301,10 @@ def _with_screen_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> P
         return replace(problem, screen=kept[0], other_screens=tuple(kept[1:]))
     sizes = [size for several in CHOSEN_BY.values() for size in several]
     kept = [s for s in problem.screens if name not in sizes or name in CHOSEN_BY[s.type]]
+    listed = {s.type: _listed_instead(problem, s, key) for s in problem.screens}
+    if kept and all(listed[s.type] for s in kept):
+        raise UsageError(f"{name}: the list of screens gives it; fix screen, by its name")
+    kept = [s for s in kept if not listed[s.type]]
     if name == "screen.aspect":
         kept = [s for s in kept if s.type != "tiled"]
     if not kept:
@@ -263,6 +314,13 @@ def _with_screen_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> P
         raise UsageError(f"{name}: this {what} is chosen by other decisions; fix {sizes}")
     fixed_screens = [replace(s, **{key: fixed}) for s in kept]
     return replace(problem, screen=fixed_screens[0], other_screens=tuple(fixed_screens[1:]))
+
+
+def _listed_instead(problem: Problem, screen: Screen, key: str) -> bool:
+    """Whether a list of screens gives what a decision would: their sizes, or their frames."""
+    listing = listing_of(problem, "screen", screen.type)
+    asked = {"width", "diagonal"} if key in ("width", "diagonal") else {key} - {"aspect"}
+    return listing is not None and bool(asked & set(listing.keys))
 
 
 def _with_row_fixed(problem: Problem, name: str, row: int, fixed: Fixed) -> Problem:

@@ -13,7 +13,7 @@ from typing import Any
 from pydantic_core import PydanticCustomError, core_schema
 
 from optimiser.errors import QuantityError, UsageError
-from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, Words, bounds_of, nearest, split_row
+from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, Things, Words, bounds_of, nearest, split_row
 from optimiser.problem.model import Choice, Decision, Fixed, Range
 from optimiser.quantity import KINDS
 
@@ -76,6 +76,8 @@ class Quantity(Reader):
 
 def bounds_schema(bounds: Bounds) -> Schema:
     """What editors accept for a value within bounds."""
+    if isinstance(bounds, Things):
+        return Text().schema()
     return {"enum": list(bounds.words)} if isinstance(bounds, Words) else quantity_schema(bounds.kind)
 
 

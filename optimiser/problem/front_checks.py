@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any
 
 from optimiser.errors import did_you_mean
+from optimiser.problem.listed import Place, variants
 
 Complain = Callable[..., None]
 
@@ -33,7 +34,8 @@ def check_front(file: Any, complain: Complain) -> None:
     if front is not None:
         screens = _screens(front, complain)
         for path, screen in screens:
-            _screen(screen, path, front, complain)
+            for place, one in variants(screen, path):
+                _screen(one, place, front, complain)
         if front.baffle is not None:
             _edges(front.baffle, complain)
         _loudspeakers(front, [screen for _, screen in screens], complain)
@@ -80,20 +82,20 @@ def _edges(baffle: Any, complain: Complain) -> None:
         complain((*path, edges[0]), f"'{edges[0]}' beside 'width'", "give the width, or the edges", key=True)
 
 
-def _screen(screen: Any, path: tuple, front: Any, complain: Complain) -> None:
+def _screen(screen: Any, place: Place, front: Any, complain: Complain) -> None:
     if screen.type is not None:
-        _keys_of_type(screen, path, complain)
+        _keys_of_type(screen, place, complain)
     if "centre" in screen.written and front.baffle is not None and front.baffle.centred:
         complain(
-            (*path, "centre"),
+            place("centre"),
             "the image is in the middle of a centred baffle",
             "leave centre out, or write baffle: {centred: false}",
             key=True,
         )
 
 
-def _keys_of_type(screen: Any, path: tuple, complain: Complain) -> None:
-    kind, written = screen.type, screen.written
+def _keys_of_type(screen: Any, place: Place, complain: Complain) -> None:
+    kind, written, path = screen.type, screen.written, place.whole
     if kind == "panel" and "diagonal" not in written:
         complain(path, "a panel without diagonals", "write diagonal: {choose: [65 in, 77 in]}")
     if kind == "tiled":
@@ -109,9 +111,14 @@ def _keys_of_type(screen: Any, path: tuple, complain: Complain) -> None:
                 complain(
                     (*path, "tile", "pitch"), "the pixels are farther apart than the tile is wide", "check the pitch"
                 )
-    for key in sorted({key for keys in OWN.values() for key in keys} - set(OWN[kind])):
+    own = set(OWN[kind])
+    if kind == "projected" and place.listed:  # one may go by its diagonal there, as the public's name for its size
+        own.add("diagonal")
+        if {"width", "diagonal"} <= written:
+            complain(place("diagonal"), "'diagonal' beside 'width'", "keep one of them", key=True)
+    for key in sorted({key for keys in OWN.values() for key in keys} - own):
         if key in written:
-            complain((*path, key), *_misplaced(key, kind), key=True)
+            complain(place(key), *_misplaced(key, kind), key=True)
 
 
 def _misplaced(key: str, kind: str) -> tuple[str, str]:
@@ -157,10 +164,12 @@ def _loudspeakers(front: Any, screens: list, complain: Complain) -> None:
 
 def _projector(file: Any, complain: Complain) -> None:
     projector, room = file.projector, file.room
-    for key, example in (("throw_ratio", "write [least, greatest]"), ("lens_offset", "write [least, greatest]")):
-        ends = getattr(projector, key)
-        if ends is not None and None not in ends and ends[0] > ends[1]:
-            complain(("projector", key), "the range is empty, the first is more than the second", example)
+    for place, one in variants(projector, ("projector",)):
+        for key in ("throw_ratio", "lens_offset"):
+            ends = getattr(one, key)
+            if ends is not None and None not in ends and ends[0] > ends[1]:
+                remedy = "write [least, greatest]"
+                complain(place(key), "the range is empty, the first is more than the second", remedy)
     places = [key for key in ("y", "behind") if key in projector.written]
     if len(places) == 2:
         complain(("projector", "behind"), "'behind' beside 'y'", "keep one of them", key=True)

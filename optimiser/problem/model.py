@@ -189,6 +189,7 @@ class Loudspeakers:
     height: float = 0.6  # m
     gap: float = 0.05  # m, from the frame to the cabinets
     depth: float = 0.0  # m, of one cabinet, flush in the baffle's face; 0: the file does not say
+    least_distance: float = 0.0  # m, from the baffle's face to the nearest ears; 0: the file does not say
 
     def place_with(self, screen: Screen) -> str:
         """Where they stand with a kind of screen: no sound comes through a panel."""
@@ -231,6 +232,7 @@ class Projector:
     behind: Decision | None = None  # instead of y: of the lens, behind the rear wall's face
     chip: float = 16 / 9  # aspect ratio of what it projects
     lens_offset: tuple[float, float] | None = None  # least and greatest, in heights of the chip's image
+    weight: float | None = None  # kg
 
 
 @dataclass(frozen=True)
@@ -357,6 +359,34 @@ class Seating:
 
 
 @dataclass(frozen=True)
+class Item:
+    """A thing that may be bought. ``own`` is what it says of the part of the file that lists it, by that
+    part's keys (SI): those fields of the part are then None."""
+
+    number: int  # the value of the decision that takes it
+    name: str
+    price: float | None  # in the file's currency
+    own: tuple[tuple[str, float | tuple[float, float]], ...] = ()
+    where: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Listing:
+    """Things of which one is taken: of the screens of one type, projectors, loudspeakers or chairs. Without
+    ``pick`` there is no choice: the one thing that the file has, and its price."""
+
+    of: str  # screen | projector | loudspeakers | chair | panels | tiles; the decision's name
+    items: tuple[Item, ...]
+    pick: Decision | None  # among the items' numbers
+    type: str = ""  # of the screens
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """What the items say of their part."""
+        return tuple(key for key, _ in self.items[0].own)
+
+
+@dataclass(frozen=True)
 class Limit:
     """A bound on a measure that must hold. ``row``: reference, all, worst, or a number as text."""
 
@@ -430,6 +460,8 @@ class Problem:
     tolerances: tuple[Spread, ...] = ()
     people: People | None = None
     codes: str = "none"  # the preset of building codes whose limits are among ``limits``
+    listings: tuple[Listing, ...] = ()
+    currency: str = ""  # what prices are in
 
     @property
     def screens(self) -> tuple[Screen, ...]:

@@ -19,7 +19,8 @@ from optimiser.problem import written
 from optimiser.problem.checks import check
 from optimiser.problem.decisions import ROW_DECISIONS, Bounds, split_row
 from optimiser.problem.front_checks import OWN
-from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
+from optimiser.problem.items import each
+from optimiser.problem.model import Choice, Decision, Fixed, Listing, Problem, Range
 from optimiser.quantity import show
 
 SECTIONS: dict[str, tuple[str, ...]] = {
@@ -33,6 +34,16 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "seating": ("seating",),
 }
 """Where the file has what ``Problem`` holds under these names."""
+
+LISTS: dict[str, tuple[str, ...]] = {
+    "screen": ("front", "screen"),
+    "loudspeakers": ("front", "loudspeakers"),
+    "projector": ("projector",),
+    "chair": ("seating", "chair"),
+    "panels": ("room", "treatment"),
+    "tiles": ("front", "screen", "tile"),
+}
+"""Where the file has what a list, or a price, is of."""
 
 _IN_FILE = {"platforms": "platform"}
 _ENDS = ("from", "to")
@@ -70,6 +81,8 @@ def parts(problem: Problem) -> tuple[Part, ...]:
                 found += _below(screen, ("front", "screens", screen.type), steps, _model_at(path))
         elif value is not None:
             found += _below(value, path, (section,), _model_at(path))
+    for at, listing in enumerate(problem.listings):
+        found += _of_listing(problem, listing, ("listings", at, "items"))
     return tuple(found)
 
 
@@ -134,6 +147,30 @@ def _below(value: Any, path: tuple[str, ...], steps: tuple[Step, ...], model: An
             yield from _of_list(inner, here, there, known.annotation)
         elif isinstance(inner, (int, float)) and not isinstance(inner, bool) and bounds is not None:
             yield Part(".".join(here), float(inner), bounds, there)
+
+
+def _of_listing(problem: Problem, listing: Listing, steps: tuple[Step, ...]) -> Iterator[Part]:
+    """The numbers of the things of a list, and their prices."""
+    path = LISTS[listing.of]
+    if listing.of == "screen" and problem.other_screens:
+        path = ("front", "screens", listing.type)
+    model = _model_at(LISTS[listing.of])
+    if listing.pick is not None:
+        model = _inner(model.model_fields["choose"].annotation)
+    for at, item in enumerate(listing.items):
+        here = path if listing.pick is None else (*path, "choose", item.name)
+        there = (*steps, at)
+        if item.price is not None:
+            yield Part(".".join((*here, "price")), item.price, _bounds(model, "price"), (*there, "price"))
+        for k, (key, value) in enumerate(item.own):
+            if isinstance(value, tuple):
+                yield from _of_list(value, (*here, key), (*there, "own", k, 1), model.model_fields[key].annotation)
+            else:
+                yield Part(".".join((*here, key)), float(value), _bounds(model, key), (*there, "own", k, 1))
+
+
+def _bounds(model: Any, key: str) -> Bounds:
+    return next(m.bounds for m in model.model_fields[key].metadata if hasattr(m, "bounds"))
 
 
 def _of_list(items: tuple, path: tuple[str, ...], steps: tuple[Step, ...], annotation: Any) -> Iterator[Part]:
@@ -226,7 +263,8 @@ def _refuse_nonsense(problem: Problem, path: str) -> None:
     def complain(_place: tuple, message: str, remedy: str = "", **_: bool) -> None:
         faults.append(f"{message}: {remedy}" if remedy else message)
 
-    check(_as_file(problem), complain)
+    for one in each(problem):
+        check(_as_file(one), complain)
     if faults:
         raise UsageError(f"{path}: {faults[0]}")
 

@@ -14,7 +14,9 @@ from optimiser.physics.acoustics import speed_of_sound
 from optimiser.problem import codes, model, written
 from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
+from optimiser.problem.items import item_names
 from optimiser.problem.lining import absorption_of
+from optimiser.problem.listed import listings
 from optimiser.problem.readable import model_in, readable
 from optimiser.problem.spreads import read_tolerances
 from optimiser.problem.targets import target_set, under
@@ -162,9 +164,14 @@ class _Converter:
     def __init__(self, source: Source, file: Any) -> None:
         self.source = source
         self.file = file
+        self.listings = listings(file, self.mark)
 
     def mark(self, *path: Any) -> model.Mark:
         return _mark(self.source, path)
+
+    def listed(self, of: str, kind: str = "") -> tuple[str, ...]:
+        """The keys of a part that a list gives: the part itself has None there."""
+        return next((one.keys for one in self.listings if (one.of, one.type) == (of, kind)), ())
 
     def placed(self, decision: Any, *path: Any) -> Any:
         """The decision with its place in the file."""
@@ -177,24 +184,28 @@ class _Converter:
             screens = (self.screen(front.screen, "front", "screen"),)
         else:
             screens = tuple(self.screen(one, "front", "screens", at) for at, one in enumerate(front.screens))
-        return model.Problem(
+        problem = model.Problem(
             title=file.title,
             show=file.show,
             room=self.room(file.room),
             baffle=self.baffle(file.front.baffle),
             screen=screens[0],
             other_screens=screens[1:],
-            loudspeakers=_same(model.Loudspeakers, loudspeakers),
+            loudspeakers=_same(model.Loudspeakers, loudspeakers, **dict.fromkeys(self.listed("loudspeakers"))),
             projector=self.projector(file.projector),
             bass=self.bass(file.bass),
             surround=file.surround and model.Surround(file.surround.layout, file.surround.width),
             seating=self.seating(file.seating),
             limits=limits,
             goals=goals,
-            designs=file.designs if "designs" in file.written else (),
+            designs=(),
             file=self.source.file,
             codes=file.codes,
+            listings=self.listings,
+            currency=file.currency or "",
         )
+        designs = file.designs if "designs" in file.written else ()
+        return dataclasses.replace(problem, designs=tuple((name, _numbered(problem, own)) for name, own in designs))
 
     def room(self, room: Any) -> model.Room:
         doors = tuple(
@@ -266,10 +277,10 @@ class _Converter:
         )
 
     def screen(self, screen: Any, *path: Any) -> model.Screen:
-        width, tile = screen.width, screen.tile
-        if width is None and screen.type == "projected":
+        width, tile, listed = screen.width, screen.tile, self.listed("screen", screen.type)
+        if width is None and screen.type == "projected" and not {"width", "diagonal"} & set(listed):
             width = model.Range(LEAST_IMAGE, self.file.room.width)
-        return model.Screen(
+        made = model.Screen(
             type=screen.type,
             aspect=self.placed(screen.aspect, *path, "aspect"),
             width=self.placed(width, *path, "width"),
@@ -286,19 +297,22 @@ class _Converter:
             columns=self.placed(screen.columns, *path, "columns"),
             tile_rows=self.placed(screen.tile_rows, *path, "tile_rows"),
         )
+        return dataclasses.replace(made, **dict.fromkeys(listed))
 
     def projector(self, projector: Any) -> model.Projector | None:
         if projector is None:
             return None
-        return model.Projector(
+        made = model.Projector(
             lumens=projector.lumens,
-            throw_ratio=tuple(projector.throw_ratio),
+            throw_ratio=_pair(projector.throw_ratio),
             y=self.placed(projector.y, "projector", "y"),
             behind=self.placed(projector.behind, "projector", "behind"),
             z=self.placed(projector.z, "projector", "z"),
             chip=projector.chip,
-            lens_offset=None if projector.lens_offset is None else tuple(projector.lens_offset),
+            lens_offset=_pair(projector.lens_offset),
+            weight=projector.weight,
         )
+        return dataclasses.replace(made, **dict.fromkeys(self.listed("projector")))
 
     def bass(self, bass: Any) -> model.Bass | None:
         if bass is None:
@@ -324,7 +338,7 @@ class _Converter:
             rows=_counts(seating.rows),
             reference_row=int(seating.reference_row),
             seats=self.placed(seating.seats, *path, "seats"),
-            chair=_same(model.Chair, chair),
+            chair=_same(model.Chair, chair, **dict.fromkeys(self.listed("chair"))),
             aisle=model.Aisle(aisle.sides, aisle.width),
             platforms=model.Platforms(
                 step=step,
@@ -347,6 +361,15 @@ class _Converter:
 def _same(kind: Any, part: Any, **changed: Any) -> Any:
     """Data of a kind from a part of the file that has keys of the same names."""
     return kind(**{f.name: getattr(part, f.name) for f in dataclasses.fields(kind)} | changed)
+
+
+def _pair(ends: list | None) -> Any:
+    return None if ends is None else tuple(ends)
+
+
+def _numbered(problem: model.Problem, settings: tuple) -> tuple[tuple[str, float], ...]:
+    """A design of one's own with numbers for the names of things."""
+    return tuple((key, float(item_names(problem, key)[v]) if isinstance(v, str) else v) for key, v in settings)
 
 
 def _counts(decision: model.Decision) -> tuple[int, ...]:

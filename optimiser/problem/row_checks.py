@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from optimiser.problem.listed import Place, variants
 from optimiser.problem.model import Choice, Decision, Fixed
 
 Complain = Callable[..., None]  # (path, message, remedy, key=False)
@@ -20,7 +21,8 @@ def largest(decision: Decision) -> float:
 def check_rows(seating: Any, complain: Complain) -> None:
     """All checks on what people sit on and beside, of which any part may be None: unreadable, and told already."""
     if seating.chair is not None:
-        _chair(seating.chair, complain)
+        for place, chair in variants(seating.chair, ("seating", "chair")):
+            _chair(chair, place, complain)
     most = None if seating.rows is None else int(largest(seating.rows))
     if seating.bar is not None:
         _bar(seating.bar, most, complain)
@@ -32,19 +34,18 @@ def _known(*values: object) -> bool:
     return all(value is not None for value in values)
 
 
-def _chair(chair: Any, complain: Complain) -> None:
-    path = ("seating", "chair")
+def _chair(chair: Any, place: Place, complain: Complain) -> None:
     if _known(chair.arms, chair.arm):
         if chair.arms == "own" and chair.arm > 0:
-            complain((*path, "arm"), "the arm of a chair that shares none", "write arms: shared, or leave arm out")
+            complain(place("arm"), "the arm of a chair that shares none", "write arms: shared, or leave arm out")
         if chair.arms == "shared" and chair.arm == 0:
-            complain((*path, "arms"), "shared arms without a width", "write the width of one as arm:")
+            complain(place("arms"), "shared arms without a width", "write the width of one as arm:")
     if _known(chair.width, chair.arm) and chair.arm >= chair.width:
-        complain((*path, "arm"), "the arm is as wide as the chair", "check arm and width, which is over the arms")
+        complain(place("arm"), "the arm is as wide as the chair", "check arm and width, which is over the arms")
     grows = chair.reclined - chair.depth if _known(chair.depth, chair.reclined) else None
     if _known(grows, chair.travel) and chair.travel > 0 and chair.travel > grows + 1e-9:
         complain(
-            (*path, "travel"),
+            place("travel"),
             "the back travels further than the chair grows when it reclines",
             "check travel, depth and reclined",
         )

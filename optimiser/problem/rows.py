@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 
-from optimiser.linear import Linear, constant
+from optimiser.linear import Linear, constant, greater
 from optimiser.measures.layout import Row
 from optimiser.problem.model import Bar, Chair, Decision, Fixed, Problem, Range, Seating
 
@@ -87,7 +87,7 @@ def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, cen
     if wheelchair is not None and n == wheelchair_row(seating, count):
         taken = wheelchair.places * wheelchair.width
         width = width + taken
-        ahead = max(ahead, wheelchair.depth - seat.eye_to_back - seat.travel)
+        ahead = greater(ahead, wheelchair.depth - seat.eye_to_back - seat.travel)
         side = -1.0 if wheelchair.side == "left" else 1.0
         middle = centre - side * 0.5 * taken
         end = centre + width * (0.5 * side)

@@ -6,30 +6,25 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from optimiser.linear import Linear, constant
+import numpy as np
+
+from optimiser.linear import Expression, Linear, constant
 from optimiser.measures.layout import Lens, Speakers
 from optimiser.physics import viewing
+from optimiser.problem import items
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range, Screen
 
 Read = Callable[[str], Linear]
 
 
-def values_of(decision: Decision) -> tuple[float, ...]:
-    """The values among which a decision chooses; a range must be one of whole numbers."""
-    if isinstance(decision, Fixed):
-        return (decision.value,)
-    if isinstance(decision, Choice):
-        return decision.values
-    return tuple(float(n) for n in range(math.ceil(decision.low), math.floor(decision.high) + 1))
-
-
-def shapes(screen: Screen) -> Iterator[tuple[float, Decision | None]]:
-    """Every aspect ratio that a screen may have; for a tiled wall, with the columns that give it."""
+def shapes(problem: Problem) -> Iterator[tuple[float, Decision | None]]:
+    """Every aspect ratio that the problem's screen may have; for a tiled wall, with the columns that give it."""
+    screen = problem.screen
     if screen.type != "tiled":
-        for aspect in values_of(screen.aspect):
+        for aspect in items.aspects(problem, () if screen.aspect is None else items.values_of(screen.aspect)):
             yield aspect, None
         return
-    wide, high = (sorted({int(v) for v in values_of(d)}) for d in (screen.columns, screen.tile_rows))
+    wide, high = (sorted({int(v) for v in items.values_of(d)}) for d in (screen.columns, screen.tile_rows))
     ratios: dict[tuple[int, int], list[int]] = {}
     for columns in wide:
         for rows in high:
@@ -42,6 +37,8 @@ def shapes(screen: Screen) -> Iterator[tuple[float, Decision | None]]:
 
 def image_width(screen: Screen, aspect: float, read: Read) -> Linear:
     """Width of the image."""
+    if isinstance(screen.width, Linear):  # a list gives it
+        return screen.width
     if screen.type == "tiled":
         return read("screen.columns") * screen.tile.width
     if screen.type == "panel":
@@ -56,29 +53,39 @@ def tile_rows(screen: Screen, aspect: float, read: Read) -> Linear | None:
     return read("screen.columns") * (screen.tile.width / (aspect * screen.tile.height))
 
 
-def pixel_pitch(screen: Screen, width: Linear) -> Linear | None:
+def pixel_pitch(problem: Problem, numbers: items.Numbers, width: Linear) -> Expression | None:
     """From pixel to pixel, where the file tells."""
-    if screen.type == "tiled":
-        return constant(screen.tile.pitch)
-    return None if screen.pixels is None else width * (1.0 / screen.pixels)
+    if problem.screen.type == "tiled":
+        return constant(problem.screen.tile.pitch)
+    return items.pixel_pitch(problem, numbers, width)
 
 
-def speakers(problem: Problem, width: Linear, bezel: Linear) -> Speakers:
+def speakers(problem: Problem, numbers: items.Numbers, width: Linear, bezel: Linear) -> Speakers:
     """The front loudspeakers with a screen of this width."""
     given = problem.loudspeakers
     place = given.place_with(problem.screen)
     offset = (
         width * 0.5 + bezel + (given.gap + 0.5 * given.width) if place == "beside" else width * (0.5 * given.spread)
     )
-    depth = Linear.of({}, given.depth) if given.depth else None
-    return Speakers(place, offset, given.width, given.height, given.gap, given.directivity, depth)
+    depth, least = (
+        items.expression(one) if isinstance(one, Linear) or np.any(one) else None
+        for one in (given.depth, given.least_distance)
+    )
+    directivity, root = items.root(problem, numbers, "loudspeakers", lambda own: own["directivity"])
+    return Speakers(place, offset, given.width, given.height, given.gap, directivity, depth, root, least)
 
 
-def lens(problem: Problem, read: Read) -> Lens | None:
+def lens(problem: Problem, numbers: items.Numbers, read: Read) -> Lens | None:
     """The projector's lens, where the screen is projected on."""
     if problem.projector is None or problem.screen.type != "projected":
         return None
-    return Lens(read("projector.y"), read("projector.z"), problem.projector.lumens, problem.projector.chip)
+    given = problem.projector
+    lumens, root = items.root(problem, numbers, "projector", lambda own: own["lumens"])
+    throw, offset = (
+        None if ends is None else tuple(items.expression(end) for end in ends)
+        for ends in (given.throw_ratio, given.lens_offset)
+    )
+    return Lens(read("projector.y"), read("projector.z"), lumens, given.chip, root, throw, offset)
 
 
 def lens_place(problem: Problem) -> Decision:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from optimiser.physics.materials import MATERIALS
 from optimiser.physics.windows import LAYOUTS
@@ -46,6 +46,7 @@ Extent = Annotated[list[Place], Field(min_length=2, max_length=2)]
 ThrowRatio = Annotated[Any, Quantity(Bounds("ratio", above=0, most=20))]
 Absorption = Annotated[Any, Quantity(Bounds("number", least=0, most=1.2))]
 BassFrequency = Annotated[Any, Quantity(Bounds("frequency", least=5, most=300))]
+Price = Annotated[Any, Quantity(Bounds("money", least=0, most=1_000_000_000))]
 LensOffset = Annotated[Any, Quantity(Bounds("ratio", least=-5, most=5), signed=True)]
 
 
@@ -63,6 +64,27 @@ class Part(BaseModel):
     """A mapping with known keys only."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, validate_default=True, use_attribute_docstrings=True)
+
+
+def thing(name: str, kind: type[BaseModel], *keys: str) -> type[BaseModel]:
+    """A thing of a list: its name and price, and those of a part's keys in which things may differ, each
+    with one value."""
+
+    def one(metadata: object) -> object:
+        return Quantity(metadata.bounds) if isinstance(metadata, Decides) else metadata
+
+    fields: dict[str, Any] = {
+        "name": (Name, Field(description="what it is called")),
+        "price": (Price, Field(default=None, validate_default=False, description="in the file's currency")),
+    }
+    for key in keys:
+        field = kind.model_fields[key]
+        kept = (field.annotation, *map(one, field.metadata))
+        about = Field(default=None, validate_default=False, description=field.description)
+        fields[key] = (Annotated[kept] if len(kept) > 1 else kept[0], about)
+    made = create_model(name, __base__=Part, **fields)
+    made.__doc__ = "A thing to choose; each key stands in every thing of the list, or once beside it."
+    return made
 
 
 # --- the room ---------------------------------------------------------------------------------
@@ -139,6 +161,8 @@ class Treatment(Part):
     """a material of the program's table"""
     absorption: Annotated[list[Absorption], Field(min_length=6, max_length=6)] = absent()
     """instead of a material: coefficients at 125, 250, 500, 1000, 2000 and 4000 Hz"""
+    price: Price = absent()
+    """of one panel, in the file's currency"""
 
 
 class CeilingAcross(Part):
@@ -229,10 +253,12 @@ class Tile(Part):
     """of one tile"""
     pitch: Size
     """from pixel to pixel"""
+    price: Price = absent()
+    """of one tile, in the file's currency"""
 
 
-class Screen(Part):
-    """The image and its frame."""
+class ScreenKeys(Part):
+    """What may be said of a screen."""
 
     type: Annotated[Any, OneOf(*SCREEN_TYPES)] = "projected"
     """projected: any width; panel: from a list of diagonals; tiled: a wall of whole tiles"""
@@ -266,8 +292,26 @@ class Screen(Part):
     """of a panel's or a tiled wall's white, as it will be set"""
 
 
-class Loudspeakers(Part):
-    """The front loudspeakers. The sizes' defaults are common practice, without a source."""
+ScreenThing = thing(
+    "ScreenThing",
+    ScreenKeys,
+    *("width", "diagonal", "aspect", "bezel", "gap", "pixels", "gain", "open_area", "luminance"),
+)
+
+
+class Screen(ScreenKeys):
+    """The image and its frame."""
+
+    choose: list[ScreenThing] = []  # type: ignore[valid-type]
+    """screens to choose from, each with a name, a price, and what differs between them"""
+    name: Name = absent()
+    """what it is called, where there is none to choose"""
+    price: Price = absent()
+    """of the screen, in the file's currency, where there is none to choose"""
+
+
+class LoudspeakerKeys(Part):
+    """What may be said of front loudspeakers."""
 
     spread: Annotated[Any, Quantity(Bounds("ratio", above=0, most=3))] = "0.9"
     """left to right centres, as a share of the image width; beside the image the cabinets decide"""
@@ -283,6 +327,24 @@ class Loudspeakers(Part):
     """from the frame to the cabinets"""
     depth: Place = "0 m"
     """of one cabinet, flush in the baffle's face; left out: cabinets are not checked against obstructions"""
+    least_distance: Place = "0 m"
+    """from the baffle's face to the nearest ears; left out: any"""
+
+
+LoudspeakersThing = thing(
+    "LoudspeakersThing", LoudspeakerKeys, "width", "height", "depth", "directivity", "least_distance"
+)
+
+
+class Loudspeakers(LoudspeakerKeys):
+    """The front loudspeakers. The sizes' defaults are common practice, without a source."""
+
+    choose: list[LoudspeakersThing] = []  # type: ignore[valid-type]
+    """loudspeakers to choose from, each with a name, a price, and what differs between them"""
+    name: Name = absent()
+    """what they are called, where there are none to choose"""
+    price: Price = absent()
+    """of all front loudspeakers, in the file's currency, where there are none to choose"""
 
 
 class Front(Part):
@@ -298,12 +360,12 @@ class Front(Part):
     """the front loudspeakers"""
 
 
-class Projector(Part):
-    """The projector."""
+class ProjectorKeys(Part):
+    """What may be said of a projector."""
 
-    lumens: Annotated[Any, Quantity(Bounds("flux", above=0, most=1_000_000))]
+    lumens: Annotated[Any, Quantity(Bounds("flux", above=0, most=1_000_000))] = absent()
     """luminous flux, as set up"""
-    throw_ratio: Annotated[list[ThrowRatio], Field(min_length=2, max_length=2)]
+    throw_ratio: Annotated[list[ThrowRatio], Field(min_length=2, max_length=2)] = absent()
     """least and greatest throw distance over image width, as [1.3, 2.1]"""
     y: Annotated[Any, decides("projector.y")] = absent()
     """the lens, from the front wall"""
@@ -315,6 +377,26 @@ class Projector(Part):
     """aspect ratio of what it projects; a wider image leaves part of it dark"""
     lens_offset: Annotated[list[LensOffset], Field(min_length=2, max_length=2)] = absent()
     """least and greatest height of the lens over the image's middle, in heights of the chip's image"""
+    weight: Annotated[Any, Quantity(Bounds("mass", above=0, most=1000))] = absent()
+    """what hangs or stands overhead"""
+
+
+ProjectorThing = thing("ProjectorThing", ProjectorKeys, "lumens", "throw_ratio", "lens_offset", "weight")
+
+
+class Projector(ProjectorKeys):
+    """The projector."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"anyOf": [{"required": ["lumens", "throw_ratio"]}, {"required": ["choose"]}]}
+    )
+
+    choose: list[ProjectorThing] = []  # type: ignore[valid-type]
+    """projectors to choose from, each with a name, a price, and what differs between them"""
+    name: Name = absent()
+    """what it is called, where there is none to choose"""
+    price: Price = absent()
+    """of the projector, in the file's currency, where there is none to choose"""
 
 
 # --- surround and overhead loudspeakers -------------------------------------------------------
@@ -363,8 +445,8 @@ class Bass(Part):
 # --- the seating ------------------------------------------------------------------------------
 
 
-class Chair(Part):
-    """One seat and the person in it. The defaults are common practice, without a source."""
+class ChairKeys(Part):
+    """What may be said of a chair."""
 
     width: Size = "30 in"
     """over the arms"""
@@ -429,6 +511,24 @@ class Guard(Part):
     """above the platform"""
     over: Size
     """built where the drop is more than this"""
+
+
+ChairThing = thing(
+    "ChairThing",
+    ChairKeys,
+    *("width", "depth", "reclined", "eye_height", "eye_to_back", "head_above_eye", "arm", "travel"),
+)
+
+
+class Chair(ChairKeys):
+    """One seat and the person in it. The defaults are common practice, without a source."""
+
+    choose: list[ChairThing] = []  # type: ignore[valid-type]
+    """chairs to choose from, each with a name, a price, and what differs between them"""
+    name: Name = absent()
+    """what it is called, where there is none to choose"""
+    price: Price = absent()
+    """of one chair, in the file's currency, where there is none to choose"""
 
 
 class Aisle(Part):
@@ -539,6 +639,8 @@ class ProblemFile(Part):
     """what the answer is headed with"""
     show: Annotated[Any, OneOf(*SYSTEMS)] = "m"
     """how lengths are printed"""
+    currency: Name = absent()
+    """what prices are in, a word or a sign"""
     room: Room
     """the room as it stands"""
     front: Front

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from optimiser.measures import catalogue
 from optimiser.problem.codes import EDITIONS, NONE
+from optimiser.problem.items import item_names, listing_of
 from optimiser.problem.model import Box, Choice, Decision, Door, Fixed, Goal, Problem, Screen
 from optimiser.quantity import other_system, show
 from optimiser.words import band_words, measure_words
@@ -95,21 +96,28 @@ def _choices(problem: Problem) -> str:
     def of(kind: str, decision: Decision) -> str:
         return decision_range(kind, decision, system)
 
-    screens = "; or ".join(_screen(screen, of) for screen in problem.screens)
+    screens = "; or ".join(_screen(problem, screen, of) for screen in problem.screens)
     rows = " or ".join(number_words(n) for n in seating.rows)
     most = "row" if seating.rows == (1,) else "rows"
+    frame = "" if screen.bezel is None else f", in a frame of {of('length', screen.bezel)}"
     words = [
-        f"The image: {screens}; its lower edge {of('length', screen.bottom)} above the floor, in a frame of "
-        f"{of('length', screen.bezel)}.",
+        f"The image: {screens}; its lower edge {of('length', screen.bottom)} above the floor{frame}.",
         f"The baffle wall: {of('length', problem.baffle.depth)} deep, "
         + ("solid to the walls." if problem.baffle.solid else "not closed to the walls."),
-        f"The seats: {rows} {most} of {of('count', seating.seats)}; row {seating.reference_row} is the reference. "
-        f"Chairs are {show('length', seating.chair.width, system)} wide, "
-        f"{show('length', seating.chair.reclined, system)} long when reclined, "
-        f"eyes {show('length', seating.chair.eye_height, system)} above the row's floor.",
-        *_habits(problem),
+        f"The seats: {rows} {most} of {of('count', seating.seats)}; row {seating.reference_row} is the reference.",
     ]
-    return " ".join(words)
+    for of_, what in (("loudspeakers", "The loudspeakers"), ("projector", "The projector"), ("chair", "The chairs")):
+        names = list(item_names(problem, of_))
+        if names:
+            words.append(f"{what}: {' or '.join(filter(None, (', '.join(names[:-1]), names[-1])))}.")
+    chair = seating.chair
+    if chair.width is not None and chair.reclined is not None and chair.eye_height is not None:
+        words.append(
+            f"Chairs are {show('length', chair.width, system)} wide, "
+            f"{show('length', chair.reclined, system)} long when reclined, "
+            f"eyes {show('length', chair.eye_height, system)} above the row's floor."
+        )
+    return " ".join([*words, *_habits(problem)])
 
 
 def _habits(problem: Problem) -> list[str]:
@@ -121,7 +129,8 @@ def _habits(problem: Problem) -> list[str]:
         return show("length", value, system)
 
     if seating.chair.arms == "shared":
-        said.append(f"Neighbours share an arm of {length(seating.chair.arm)}.")
+        wide = "" if seating.chair.arm is None else f" of {length(seating.chair.arm)}"
+        said.append(f"Neighbours share an arm{wide}.")
     if seating.stagger != Fixed(0.0):
         said.append(f"Every second row is shifted by {decision_range('ratio', seating.stagger, system)} of a seat.")
     if seating.bar is not None:
@@ -140,11 +149,15 @@ def _habits(problem: Problem) -> list[str]:
     return said
 
 
-def _screen(screen: Screen, of: Callable[[str, Decision], str]) -> str:
+def _screen(problem: Problem, screen: Screen, of: Callable[[str, Decision], str]) -> str:
     if screen.tile is not None and screen.columns is not None and screen.tile_rows is not None:
         tile = f"{of('length', Fixed(screen.tile.width))} × {of('length', Fixed(screen.tile.height))}"
         return f"a wall of tiles {tile}, {of('count', screen.columns)} across and {of('count', screen.tile_rows)} up"
     kind = {"projected": "projected", "panel": "a flat panel"}[screen.type]
+    listing = listing_of(problem, "screen", screen.type)
+    if listing is not None and listing.pick is not None:
+        names = [item.name for item in listing.items]
+        return f"{kind}, {' or '.join(filter(None, (', '.join(names[:-1]), names[-1])))}"
     size = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else ""
     if screen.width is not None:
         size = f"width {of('length', screen.width)}"

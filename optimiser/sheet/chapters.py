@@ -19,7 +19,7 @@ from optimiser.sheet.picture import along
 from optimiser.sheet.plan import plan
 from optimiser.sheet.plates import Plate, fitted, plate
 from optimiser.sheet.scene import Scene
-from optimiser.sheet.schedule import front_table, places_table, platform_table, seats_table
+from optimiser.sheet.schedule import equipment_table, front_table, places_table, platform_table, seats_table
 from optimiser.sheet.section import section
 from optimiser.sheet.studies import biting, fan, pressure, sight, swing
 from optimiser.words import measure_words
@@ -43,8 +43,11 @@ def design(material: Material, f: Figure, width: float) -> Section:
     both = plate("plan-section", two, "Plan and long section", system=system)
     face = plate("elevation", front, "Front elevation", system=system)
     axes = " Dash-dotted: axes of the loudspeakers behind the image." if f.place == "behind" else ""
+    equipment = equipment_table(material.problem, material.space, material.design)
+    bought: tuple[Block, ...] = () if equipment is None else (equipment,)
     blocks: tuple[Block, ...] = (
         tables.decisions_tables(material.problem, material.space, material.design),
+        *bought,
         Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats=True),
         Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}",), floats=True),
     )
@@ -85,7 +88,7 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
     columns += [(name, c.design, c.card) for name, c in material.designs]
     blocks: list[Block] = [Paragraph(prose.DESIGNS)]
     for start in range(1, len(columns), 3):
-        blocks.append(tables.designs_table(problem.show, [columns[0], *columns[start : start + 3]]))
+        blocks.append(tables.designs_table(problem, [columns[0], *columns[start : start + 3]]))
     others = [(name, figure(problem, c.space, c.design)) for name, c in material.designs]
     for start in range(0, len(others), len(OTHERS)):
         some = others[start : start + len(OTHERS)]

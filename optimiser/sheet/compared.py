@@ -46,7 +46,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
     decisions = plain_table("decision", *names, right=tuple(names))
     every = list(dict.fromkeys(n for e in entries for n in e.design))
     for name in every:
-        values = [written_value(name, e.design[name], problem.show) if name in e.design else "" for e in entries]
+        values = [written_value(problem, name, e.design[name]) if name in e.design else "" for e in entries]
         decisions.add_row(decision_words(name), *values)
     console.print(Padding(decisions, (0, 0, 0, 2)))
     first = entries[0]
@@ -69,7 +69,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
 def wish_words(problem: Problem, wish: Wish) -> str:
     """A wish as a person would say it."""
     if wish.limit is None:
-        return f"{decision_words(wish.name)} {written_value(wish.name, wish.value, problem.show)}"
+        return f"{decision_words(wish.name)} {written_value(problem, wish.name, wish.value)}"
     row = "" if wish.limit.row == "all" else f" (row {wish.limit.row})"
     return f"{measure_words(wish.limit.measure)}{row} {bound_words(wish.limit, problem.show)}"
 

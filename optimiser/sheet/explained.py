@@ -27,9 +27,10 @@ from optimiser.explain.sayings import (
     scope_words,
     shortfall_words,
     subject_name,
+    subject_value,
     subject_words,
 )
-from optimiser.problem.decisions import kind_of
+from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet.terminal import print_design, proof_words
@@ -216,7 +217,7 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
         table = plain_table(heading, "at best", *within)
         for group in groups:
             first = group[0]
-            best = "" if first.at_best is None else show(first.subject.quantity, first.at_best, problem.show)
+            best = "" if first.at_best is None else subject_value(problem, first.subject, first.at_best)
             table.add_row(subject_name(first.subject), best, *(scope_words(problem, scope) for scope in group))
         console.print(Padding(table, (0, 0, 0, 2)))
         console.print()
@@ -236,7 +237,7 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
     table.add_row("score", *(f"{s:.1f}" for s in (freedom.best.score, *(o.score for o in freedom.others))))
     for name in names:
         values = [freedom.best.design[name], *(o.design[name] for o in freedom.others)]
-        table.add_row(decision_words(name), *(show(kind_of(name), v, problem.show) for v in values))
+        table.add_row(decision_words(name), *(written_value(problem, name, v) for v in values))
     console.print(Padding(table, (0, 0, 0, 2)))
 
 

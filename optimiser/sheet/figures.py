@@ -12,6 +12,7 @@ from optimiser.measures.people import platform_front, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
 from optimiser.physics.sector import Sector
+from optimiser.problem.items import chosen, expression
 from optimiser.problem.model import Bar, Box, Chair, Door, Guard, Problem, Wheelchair
 
 Span = tuple[float, float]
@@ -182,7 +183,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         aspect=layout.aspect,
         rows=tuple(_row(space, design, n) for n in range(len(layout.rows))),
         reference=layout.reference,
-        chair=problem.seating.chair,
+        chair=chosen(problem, design).seating.chair,
         bar=problem.seating.bar,
         wheelchair=problem.seating.wheelchair,
         guard=problem.seating.guard,
@@ -207,20 +208,21 @@ def _cabinets(space: Space, design: Design) -> tuple[Cabinet, ...]:
     layout = space.layout
     given = layout.speakers
 
-    def at(expression: Linear) -> float:
-        return float(expression.value(design))
+    def at(one: Linear) -> float:
+        return float(one.value(design))
 
     centre, offset = at(layout.image_centre), at(given.offset)
     bottom, height, bezel = at(layout.image_bottom), at(layout.image_height), at(layout.bezel)
+    wide, high = at(expression(given.width)), at(expression(given.height))
     if given.place == "behind":
         z, width = None, 2.0 * min(0.14, 0.06 * at(layout.image_width))
     elif given.place == "beside":
         middle = bottom + 0.5 * height
-        z, width = (middle - 0.5 * given.height, middle + 0.5 * given.height), given.width
+        z, width = (middle - 0.5 * high, middle + 0.5 * high), wide
     else:
-        below = bottom - bezel - given.gap - given.height
+        below = bottom - bezel - given.gap - high
         start = below if given.place == "under" else bottom + height + bezel + given.gap
-        z, width = (start, start + given.height), given.width
+        z, width = (start, start + high), wide
     places = [("L", centre - offset), ("C", centre), ("R", centre + offset)]
     return tuple(Cabinet(n, x, width, z) for n, x in places if n != "C" or given.place != "beside")
 
@@ -260,7 +262,7 @@ def _row(space: Space, design: Design, index: int) -> RowFigure:
         feet=at(row.feet),
         back=at(row.back),
         x=(centre - 0.5 * width, centre + 0.5 * width),
-        seats=tuple(first + j * row.pitch for j in range(count)),
+        seats=tuple(first + j * at(expression(row.pitch)) for j in range(count)),
         places=tuple(sorted(at(x) for x in row.places)),
         bar=row.bar,
         edge=at(platform_front(layout, row)),

@@ -59,7 +59,7 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
         point = found.points[index]
         values = [shown(o, v, problem.show) for o, v in zip(objectives, point.values, strict=True)]
         score = [] if scored else [f"{point.score:.1f}"]
-        choices = [written_value(n, read_value(n, point.design[n]), problem.show) for n in names]
+        choices = [written_value(problem, n, read_value(problem, n, point.design[n])) for n in names]
         marks = [word for word, there in (("knee", point.knee), ("end", point.ends)) if there]
         table.add_row(str(index + 1), *values, *score, *choices, Text(" ".join(marks), style="bold"))
         for column, cell in zip(table.columns, (str(index + 1), *values, *score, *choices)):

@@ -12,7 +12,7 @@ from typing import Any
 from optimiser.complete import complete
 from optimiser.design import Space, spaces
 from optimiser.errors import QuantityError, UsageError
-from optimiser.problem.decisions import SCREEN_TYPES
+from optimiser.problem.decisions import read_value
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
 from optimiser.sheet.content import drawings, sheet
@@ -76,7 +76,7 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
     if saved.get("format") != 1 or not isinstance(design, Mapping) or "bound" not in saved:
         raise UsageError("the saved result has no proven design: make it with 'optimiser solve FILE --json'")
     try:
-        given = {name: _number(name, value) for name, value in design.items()}
+        given = {name: _number(problem, name, value) for name, value in design.items()}
     except (TypeError, ValueError, QuantityError) as error:
         raise UsageError(f"the saved result cannot be read: {error}") from None
     space = _space(problem, given, float(saved["grid"]))
@@ -106,9 +106,9 @@ def _space(problem: Problem, design: Mapping[str, Any], grid: float) -> Space:
     raise UsageError("the saved result does not belong to this file: its design is none that the file allows")
 
 
-def _number(name: str, value: Any) -> float:
+def _number(problem: Problem, name: str, value: Any) -> float:
     """A decision's value, of which a record writes some as words."""
-    return float(SCREEN_TYPES.index(value)) if name == "screen.type" else float(value)
+    return read_value(problem, name, value) if isinstance(value, str) else float(value)
 
 
 def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterable[Paper]) -> list[Path]:
@@ -156,6 +156,7 @@ def legible(material: Material) -> Material:
     """The material with every text in letters that PDFs here can show."""
     problem = material.problem
     names = [d.name for d in problem.room.doors] + [b.name for b in problem.room.obstructions]
+    names += [item.name for one in problem.listings for item in one.items] + [problem.currency]
     sources = [g.source or "" for g in problem.goals]
     labels = [label for label, _ in material.designs]
     if not unprintable([problem.title, material.text, material.name, *names, *sources, *labels]):
@@ -166,7 +167,18 @@ def legible(material: Material) -> Material:
         obstructions=tuple(dataclasses.replace(b, name=printable(b.name)) for b in problem.room.obstructions),
     )
     goals = tuple(dataclasses.replace(g, source=printable(g.source) if g.source else g.source) for g in problem.goals)
-    problem = dataclasses.replace(problem, title=printable(problem.title), room=room, goals=goals)
+    listings = tuple(
+        dataclasses.replace(one, items=tuple(dataclasses.replace(i, name=printable(i.name)) for i in one.items))
+        for one in problem.listings
+    )
+    problem = dataclasses.replace(
+        problem,
+        title=printable(problem.title),
+        room=room,
+        goals=goals,
+        listings=listings,
+        currency=printable(problem.currency),
+    )
     solution = dataclasses.replace(material.solution, problem=problem)
     if solution.card is not None:
         # the card carries the goals, whose sources are printed

@@ -12,7 +12,14 @@ from optimiser.explain.freedom import Freedom, freedom_of
 from optimiser.explain.members import Member
 from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Move, Price, Prices, all_moves, prices_of
-from optimiser.explain.sayings import conflict_words, loosening_words, member_words, place_words, shortfall_words
+from optimiser.explain.sayings import (
+    conflict_words,
+    loosening_words,
+    member_words,
+    place_words,
+    shortfall_words,
+    subject_value,
+)
 from optimiser.problem.model import Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
@@ -120,10 +127,10 @@ def freedom_section(problem: Problem, reasons: Reasons) -> list[Section]:
     for (scope,) in reasons.freedom.scopes:
         if scope.subject.measure or not scope.settled:
             continue
-        kind = scope.subject.quantity
-        ends = [show(kind, value, problem.show) for value in (scope.choices or (scope.low, scope.high))]
+        subject = scope.subject
+        ends = [subject_value(problem, subject, value) for value in (scope.choices or (scope.low, scope.high))]
         span = " or ".join(ends) if scope.choices else f"{ends[0]} to {ends[-1]}"
-        best = "" if scope.at_best is None else show(kind, scope.at_best, problem.show)
+        best = "" if scope.at_best is None else subject_value(problem, subject, scope.at_best)
         rows.append((decision_words(scope.subject.name), best, span if len(set(ends)) > 1 else "only so"))
     head = ("decision", "at best", "may be")
     table = Table(f"Freedom, within {LOSS:g} point of the best score", head, tuple(rows), wide=((0, 1.0), (2, 1.0)))

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 
+from optimiser.bill import bill, heading, money_words, total
 from optimiser.design import Design, Space
 from optimiser.measures import catalogue
 from optimiser.measures.listening import listening
 from optimiser.measures.projection import chip_width
 from optimiser.physics.viewing import slope_of_angle
+from optimiser.problem.items import chosen
+from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import show
 from optimiser.sheet.document import Beside, Table
@@ -93,6 +96,19 @@ def seats_table(f: Figure, system: str) -> Table:
     return Table("Rows and chairs", head, rows, wide=((5, 1.0),))
 
 
+def equipment_table(problem: Problem, space: Space, design: Design) -> Table | None:
+    """What is bought, with prices where the file has them."""
+    positions = bill(problem, space, design)
+    if not positions:
+        return None
+    rows = [
+        (WORDS[one.of], one.name, money_words(one.price), str(one.count), money_words(one.amount)) for one in positions
+    ]
+    if total(positions) is not None:
+        rows.append(("together", "", "", "", money_words(total(positions))))
+    return Table(heading(problem), ("what", "model", "price", "number", "cost"), tuple(rows), wide=((0, 1.0), (1, 1.5)))
+
+
 def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[float, float] | None:
     """From where to where, off the image's centre line [m], a left or right loudspeaker meets every limit
     and lies in the band of every goal on its angle at the reference row; None where the file asks nothing."""
@@ -115,7 +131,7 @@ def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[floa
 def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, Span | None] | None:
     """From where to where the lens may stand: from the front wall, by its throw ratio, and above the floor,
     by its lens offset (None where the file gives none)."""
-    layout, projector = space.layout, problem.projector
+    layout, projector = space.layout, chosen(problem, design).projector
     if layout.lens is None or projector is None:
         return None
     plane, width = float(layout.image_y.value(design)), float(chip_width(layout).value(design))

@@ -195,7 +195,7 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),
-        tuple((decision_words(name), *both_systems(name, design[name], system)) for name in front),
+        tuple((decision_words(name), *both_systems(problem, name, design[name])) for name in front),
     )
     rows = []
     for row in space.layout.rows:
@@ -228,7 +228,7 @@ FRONT = (
 )
 
 
-def designs_table(system: str, designs: Sequence[tuple[str, Mapping[str, float], Scorecard]]) -> Table:
+def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, float], Scorecard]]) -> Table:
     """Designs side by side: decisions, score, broken limits, and the score of each goal."""
     names: list[str] = []
     for _, design, _ in designs:
@@ -236,10 +236,10 @@ def designs_table(system: str, designs: Sequence[tuple[str, Mapping[str, float],
         found += sorted(n for n in design if n.startswith("row") and n.partition(".")[2] in ("y", "platform", "seats"))
         names += [n for n in found if n not in names]
     rows = [("score", *(f"{card.score:.1f}" for _, _, card in designs))]
-    rows.append(("limits broken", *(_broken(card, system) for _, _, card in designs)))
+    rows.append(("limits broken", *(_broken(card, problem.show) for _, _, card in designs)))
     shared = 0
     for name in names:
-        shown = [both_systems(name, d[name], system)[0] if name in d else "–" for _, d, _ in designs]
+        shown = [both_systems(problem, name, d[name])[0] if name in d else "–" for _, d, _ in designs]
         if len(set(shown)) == 1:
             shared += 1
         else:

@@ -9,12 +9,14 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from optimiser.bill import bill, heading, money_words, total
 from optimiser.cautions import cautions, of_limits
 from optimiser.complete import Completed
 from optimiser.design import Space
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
 from optimiser.notes import notes
+from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits
@@ -84,8 +86,9 @@ def print_design(
 ) -> None:
     """Decisions, rows, goals, limits and cautions of one design."""
     system = problem.show
-    for heading, table in (
+    for title, table in (
         ("Front of the room", _front(problem, space, design)),
+        (heading(problem), _equipment(problem, space, design)),
         ("Rows", _rows(problem, space, design)),
         ("Seats", _seats(problem, space, design)),
         ("Surround loudspeakers", _surround(space, design, system)),
@@ -94,7 +97,7 @@ def print_design(
     ):
         if table is not None:
             console.print()
-            console.print(Text(heading, style="bold"))
+            console.print(Text(title, style="bold"))
             console.print(Padding(table, (0, 0, 0, 2), expand=False))
     said = notes(problem, space, design)
     if said:
@@ -126,7 +129,7 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
         table.add_row(words, show("length", value, system), show("length", value, other))
 
     def decision(name: str) -> None:
-        table.add_row(decision_words(name), *both_systems(name, design[name], system))
+        table.add_row(decision_words(name), *both_systems(problem, name, design[name]))
 
     if problem.other_screens or space.layout.screen_type != "projected":
         decision("screen.type")
@@ -145,6 +148,19 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
             decision(name)
     if "bass.arrangement" in design:
         decision("bass.arrangement")
+    return table
+
+
+def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> Table | None:
+    positions = bill(problem, space, design)
+    if not positions:
+        return None
+    table = _table("", "model", "price", "number", "cost", right=("price", "number", "cost"))
+    for one in positions:
+        count = str(one.count) if one.count > 1 else ""
+        table.add_row(WORDS[one.of], one.name, money_words(one.price), count, money_words(one.amount))
+    if total(positions) is not None:
+        table.add_row("together", "", "", "", money_words(total(positions)))
     return table
 
 

@@ -38,7 +38,7 @@ def answer(asked: Asked) -> Record:
     try:
         problem = asked.problem()
         step = grid_of(problem) if asked.grid is None else asked.grid
-        start = None if asked.start is None else design_of(asked.start, step)
+        start = None if asked.start is None else design_of(problem, asked.start, step)
         return solved_record(problem, solve(problem, grid=step, effort=asked.effort, start=start))
     except OptimiserError as error:
         return failed_record(str(error))

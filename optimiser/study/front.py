@@ -288,7 +288,7 @@ class _Ledger:
         return {
             "values": [values[k] for k in back],
             "score": float(f"{point.score:.10g}"),
-            "design": decisions_record(point.design),
+            "design": decisions_record(self.asked.problem, point.design),
             "proven": [proven[k] for k in back],
         }
 

@@ -118,7 +118,7 @@ class Study:
             return None
         problem = self.problem_of(record)
         step = self.header.get("grid") or grid_of(problem)
-        design = design_of(record, step)
+        design = design_of(problem, record, step)
         assert design is not None
         space = next((s for s in spaces(problem, grid=step) if s.names(design)), None)
         if space is None:

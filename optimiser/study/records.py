@@ -32,7 +32,7 @@ def solved_record(problem: Problem, solution: Solution) -> Record:
         "score": _short(solution.score),
         "bound": _short(solution.bound),
         "proven": solution.status == "optimal",
-        "design": decisions_record(solution.design),
+        "design": decisions_record(problem, solution.design),
         "binding": [bound_record(r) for r in solution.card.limits if r.binds and not r.settled],
         "goals": [goal_record(g) for g in solution.card.goals],
     }
@@ -81,13 +81,13 @@ def label_of(item: Limit | Goal, *, row: int | None = None) -> str:
     return item.measure + (f"[{','.join(inside)}]" if inside else "")
 
 
-def design_of(record: Mapping[str, Any], grid: float) -> dict[str, float] | None:
+def design_of(problem: Problem, record: Mapping[str, Any], grid: float) -> dict[str, float] | None:
     """The design of a record, its lengths back on the grid from which records round them."""
     if not record.get("design"):
         return None
     found = {}
     for name, written in record["design"].items():
-        value = read_value(name, written) if isinstance(written, str) else float(written)
+        value = read_value(problem, name, written) if isinstance(written, str) else float(written)
         near = round(value / grid) * grid
         found[name] = near if kind_of(name) == "length" and abs(value - near) < 1e-8 else value
     return found

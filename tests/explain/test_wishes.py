@@ -36,7 +36,7 @@ class TestWhyNot:
     @pytest.mark.parametrize("place", ["2.6 m", "3.4 m", "3.9 m"])
     def test_the_best_under_a_wish_and_its_cost(self, place):
         problem = one_row()
-        found = why_not(problem, (decision_wish("row1.y", place),), grid=GRID)
+        found = why_not(problem, (decision_wish(problem, "row1.y", place),), grid=GRID)
         with_wish = with_fixed(problem, "row1.y", place)
         assert found.wished.score == pytest.approx(best_score(with_wish), abs=MARGIN)
         assert found.best.score == pytest.approx(best_score(problem), abs=MARGIN)
@@ -47,7 +47,7 @@ class TestWhyNot:
 
     def test_what_stops_it_is_what_would_make_it_better(self):
         problem = one_row(text={"to: 3.2 m}": "to: 2.8 m}"})
-        found = why_not(problem, (decision_wish("row1.y", "3.9 m"),), grid=GRID, steps={"length": 0.1})
+        found = why_not(problem, (decision_wish(problem, "row1.y", "3.9 m"),), grid=GRID, steps={"length": 0.1})
         base = best_score(found.problem)
         assert [p.move.member.path for p in found.stops] == ["front.screen.width", "front.baffle.depth"]
         for price in found.stops:
@@ -68,7 +68,7 @@ class TestWhyNot:
 
     def test_a_wish_beyond_a_limit_is_a_conflict(self):
         problem = one_row()
-        found = why_not(problem, (decision_wish("row1.y", "4.6 m"),), grid=GRID)
+        found = why_not(problem, (decision_wish(problem, "row1.y", "4.6 m"),), grid=GRID)
         assert found.wished.design is None and found.difference is None
         members = [m for c in found.conflicts.found for m in c.members]
         assert any(m.path == "seating.place.row1.y" for m in members)
@@ -76,7 +76,7 @@ class TestWhyNot:
 
     def test_a_wish_against_the_files_own_range(self):
         problem = one_row(text={"to: 3.2 m}": "to: 2.4 m}"})
-        found = why_not(problem, (decision_wish("screen.width", "2.8 m"),), grid=GRID)
+        found = why_not(problem, (decision_wish(problem, "screen.width", "2.8 m"),), grid=GRID)
         (member,) = found.against
         assert (member.path, member.kind) == ("front.screen.width", "to")
         assert found.wished.score == pytest.approx(best_score(granted(problem, found.wishes)), abs=MARGIN)
@@ -84,7 +84,7 @@ class TestWhyNot:
     @pytest.mark.parametrize(
         ("make", "message"),
         [
-            (lambda: decision_wish("row1.z", "1 m"), "unknown decision 'row1.z'"),
+            (lambda: decision_wish(one_row(), "row1.z", "1 m"), "unknown decision 'row1.z'"),
             (lambda: measure_wish("horizontal_angel", "1 deg", at_least=True), "unknown measure 'horizontal_angel'"),
             (
                 lambda: measure_wish("image_width[1]", "1 m", at_least=True),

@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Mapping
 
 import numpy as np
 
 from optimiser.problem.model import Door, Problem
 from tests.support.bass import OfBass
+from tests.support.kit import OfKit, WithLists, lists
 from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
 from tests.support.light import OfLight
 from tests.support.rows import BEHIND, OfRows
@@ -36,8 +37,11 @@ SCREENS = ("projected", "panel", "tiled")
 MODE_SETTINGS = tuple(itertools.product((1, 2, 3, 4), ("length", "width")))
 
 
-class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround):
+class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKit):
     """Measures, limits and goals of designs of one problem, with a given number of rows and aspect."""
+
+    def __new__(cls, problem: Problem, rows: int, aspect: float):
+        return super().__new__(ListJudge if lists(problem) else Judge)
 
     def __init__(self, problem: Problem, rows: int, aspect: float) -> None:
         self.problem = problem
@@ -274,6 +278,8 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround):
             ),
             0.0,
         )
+        if self.problem.loudspeakers.least_distance:
+            least["listening_distance_margin"] = 0.0
         least["baffle_margin"] = self.problem.baffle.margin
         least["aisle_width"] = aisle.width if aisle.sides != "none" else 0.0
         own = [(name, "all", bound, None, {}) for name, bound in least.items()]
@@ -334,6 +340,12 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround):
         parts = self.goal_scores(d)
         weight = math.fsum(w for _, w, _ in parts)
         return sum(100 * w * s for _, w, s in parts) / weight if parts else np.float64(100)
+
+
+class ListJudge(WithLists, Judge):
+    """A judge of a problem that has lists to choose from."""
+
+    without = Judge
 
 
 def judge_of(problem: Problem, design: Mapping[str, float]) -> Judge:
@@ -448,6 +460,11 @@ WHOLE = (
     "riser_difference",
     "guard_height",
     "wheelchair_rise",
+    "cost",
+    "chair_width",
+    "chair_recline",
+    "throw_ratio_margin",
+    "lens_offset_margin",
 )
 """Measures with one value for the design; all others have one a row."""
 

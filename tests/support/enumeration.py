@@ -11,6 +11,7 @@ import numpy as np
 
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
 from tests.support.checker import Judge
+from tests.support.kit import combinations, shapes
 
 APART = 0.3
 """Metres between rows below which they are one."""
@@ -88,14 +89,16 @@ def variants(problem: Problem) -> Iterator[tuple[Problem, int, float]]:
     one number of tiles, too."""
     for rows in problem.seating.rows:
         for screen in problem.screens:
+            only = replace(problem, screen=screen, other_screens=())
             if screen.type != "tiled":
-                for aspect in points(screen.aspect, 1.0):
-                    yield replace(problem, screen=screen, other_screens=()), rows, aspect
+                for aspect in shapes(only):
+                    for _, made in combinations(only, aspect):
+                        yield made, rows, aspect
                 continue
             for columns, high in itertools.product(points(screen.columns, 1.0), points(screen.tile_rows, 1.0)):
-                only = replace(screen, columns=Fixed(columns))
                 aspect = columns * screen.tile.width / (high * screen.tile.height)
-                yield replace(problem, screen=only, other_screens=()), rows, aspect
+                for _, made in combinations(only, aspect):
+                    yield replace(made, screen=replace(screen, columns=Fixed(columns))), rows, aspect
 
 
 def count(problem: Problem, grid: float) -> int:

@@ -97,7 +97,7 @@ class OfLight:
     def light_limits(self):
         """What the projector and its light ask for in any room."""
         projector = self.problem.projector
-        if projector is None:
+        if projector is None or self.kind != "projected":
             return []
         limits = [
             ("throw_ratio", "all", *projector.throw_ratio, {}),
@@ -110,6 +110,8 @@ class OfLight:
 
 PROJECTED = (
     "throw_ratio",
+    "throw_ratio_margin",
+    "lens_offset_margin",
     "lens_offset",
     "light_path_clearance",
     "light_path_obstruction_clearance",

@@ -37,6 +37,7 @@ from optimiser.problem.model import (
 )
 from tests.support.checker import FROM_ROW_2, MODE_SETTINGS, WHOLE, swing
 from tests.support.decay import BANDS, LINED, STATED
+from tests.support.kit import kits
 from tests.support.light import PROJECTED
 from tests.support.rooms import DEGREE, INCH, choice
 from tests.support.seats import PER_SEAT
@@ -126,8 +127,17 @@ USUAL: dict[str, tuple[float, float]] = {
     "two_row_clearance": (-0.2, 0.5),
     "clear_view": (-0.1, 0.4),
     "guard_sightline": (-1.0, 0.5),
+    "listening_distance_margin": (-0.5, 2.0),
+    "throw_ratio_margin": (-0.3, 0.5),
+    "lens_offset_margin": (-0.3, 0.5),
+    "cost": (0.0, 20_000.0),
+    "chair_width": (0.5, 0.9),
+    "chair_recline": (0.0, 1.0),
 }
 """Values that a measure takes in rooms of the usual size."""
+
+BOUGHT = ("listening_distance_margin", "throw_ratio_margin", "lens_offset_margin", "cost", "chair_width", "chair_recline")
+"""Measures of what is bought: asked for where there is something to buy."""
 
 OPTIONS = {name: [dict(order=order, axis=axis) for order, axis in MODE_SETTINGS] for name in ("mode_null_offset", "mode_level")}
 OPTIONS |= {name: [{"octave": band} for band in ("mid", *BANDS)] for name in ("reverberation_time", "mean_absorption")}
@@ -410,6 +420,7 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         "wheelchair_rise": seating.wheelchair is not None,
         # slow: these have tests of their own
         **{name: False for name in ("seat_to_seat_spread", "deepest_dip", "surround_reach", "surround_stretch")},
+        **{name: False for name in BOUGHT},
     }
     limits = []
     for _ in range(draw(st.integers(0, most_limits))):
@@ -444,6 +455,25 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         tuple(goals),
         (),
     )
+
+
+@st.composite
+def problems_to_buy_for(draw, *, most_rows: int = 2, most_goals: int = 4) -> Problem:
+    """A valid problem with lists of things to choose from and prices, and goals on what is bought."""
+    bare = draw(problems(most_rows=most_rows, most_limits=1, most_goals=most_goals))
+    if bare.loudspeakers.depth == 0.0:
+        speakers = replace(bare.loudspeakers, least_distance=draw(st.sampled_from((0.0, 1.5))))
+        bare = replace(bare, loudspeakers=speakers)
+    units = next(one for one in UNITS if one.show == bare.show)
+    problem = draw(kits(bare, units.length))
+    beam = problem.projector is not None and problem.screen.type == "projected"
+    priced = any(item.price is not None for one in problem.listings for item in one.items)
+    there = [n for n in BOUGHT if (beam or n not in PROJECTED) and (priced or n != "cost")]
+    asked = []
+    for name in draw(st.lists(st.sampled_from(there), min_size=1, max_size=3)):
+        low, high = USUAL[name]
+        asked.append(Goal(name, _which(draw, name, problem.seating.rows), *draw(bounds_for(name)), 0.3 * (high - low), 1.0))
+    return replace(problem, goals=(*problem.goals, *asked))
 
 
 # --- designs ----------------------------------------------------------------------------------
