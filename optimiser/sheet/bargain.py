@@ -49,11 +49,11 @@ def front_section(material: Material, found: Front) -> Section:
         point = found.points[k]
         marks = [word for word, there in (("knee", point.knee), ("end", bool(point.ends))) if there]
         values = [shown(o, v, system) for o, v in zip(found.objectives, point.values, strict=True)]
-        choices = [written_value(n, read_value(n, point.design[n]), system) for n in names]
+        choices = [written_value(found.problem, n, read_value(found.problem, n, point.design[n])) for n in names]
         rows.append((str(k + 1), *values, f"{point.score:.1f}", *choices, " ".join(marks)))
     if best is not None:
         values = [shown(o, v, system) for o, v in zip(found.objectives, best, strict=True)]
-        choices = [written_value(n, material.design[n], system) if n in material.design else "–" for n in names]
+        choices = [written_value(found.problem, n, material.design[n]) if n in material.design else "–" for n in names]
         rows.append((BEST, *values, f"{material.card.score:.1f}", *choices, "this sheet"))
     some = "" if len(found.points) <= len(rows) else f", {len(rows) - (best is not None)} of {len(found.points)}"
     blocks.append(Table(f"Designs that no design beats in {_all(found)}{some}", head, tuple(rows), right=tuple(range(len(head) - 1))))
