@@ -42,7 +42,7 @@ class Tables(Sums):
     def stand_in(self, form: Tabulated) -> Linear:
         """The variable that is a tabulated function's value."""
         place = tuple(self._reduced(e) for e in form.place)
-        key = (id(form.table), place)
+        key = (form.table, place)
         if key not in self._looked:
             self._looked[key] = self._begin(form, place)
         looked = self._looked[key]

@@ -19,7 +19,7 @@ from optimiser.explain.cases import Offsets, eye, head, shifted
 from optimiser.explain.people import extremes
 from optimiser.explain.together import Progress, silent
 from optimiser.explain.tolerances import SAMPLES, Tolerated, in_force, tolerated
-from optimiser.forms import All, AnyOf, Condition, Cut, SumCut
+from optimiser.forms import All, AnyOf, Condition, Cut, SumCut, TableCut
 from optimiser.linear import Expression, Linear
 from optimiser.problem.model import Limit, Problem, Spread
 from optimiser.requirements import Bound, all_limits, bounds
@@ -205,8 +205,11 @@ def _condition(condition: Condition) -> tuple:
     if isinstance(condition, Cut):
         c = float(np.asarray(condition.c))
         return "cut", _expression(condition.numerator), _expression(condition.denominator), c, condition.sense
+    if isinstance(condition, TableCut):
+        form, c = condition.form, float(np.asarray(condition.c))
+        return "table", form.table, form.function, tuple(_expression(e) for e in form.place), c, condition.sense
     if isinstance(condition, SumCut):
-        return "sum", id(condition)  # its forms hold functions, of which none can be told the same
+        return "sum", object()  # its forms hold functions, of which none can be told the same
     kind = "all" if isinstance(condition, All) else "any"
     assert isinstance(condition, (All, AnyOf))
     return kind, tuple(_condition(part) for part in condition.parts)

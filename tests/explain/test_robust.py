@@ -14,8 +14,8 @@ from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.people import extremes
-from optimiser.explain.robust import corners, robust
-from optimiser.problem.model import People
+from optimiser.explain.robust import corner_bounds, corners, robust
+from optimiser.problem.model import Limit, People
 from optimiser.problem.parts import parts, with_value
 from optimiser.problem.read import load
 from optimiser.problem.spreads import spread
@@ -198,3 +198,28 @@ def test_an_impossible_wish_for_tolerance_ends_with_code_3(tmp_path):
     told = run(*tight)
     assert told.exit_code == 3
     assert "no design on the grid holds its limits at every corner" in " ".join(told.output.split())
+
+
+SURFACES = """surfaces:
+    - {name: walls, of: walls, material: gypsum board}
+    - {name: floor, of: floor, material: carpet on felt}
+  treatment: {panels: {from: 0, to: 30}, panel: 0.72 m2, material: mineral wool 50 mm, on: walls}
+"""
+
+
+def test_limits_on_tables_and_sums_are_asked_at_every_corner():
+    """A bass table knows no height of the image: of four corners two ask the same of each row. Of a sum
+    nothing can be told the same: it is asked at all four."""
+    amounts = {"row1.y": "1 cm", "screen.bottom": "1 cm"}
+    bass = load(ROOT / "problems" / "coach-house.yaml")
+    bass = replace(bass, limits=(*bass.limits, Limit("deepest_dip", "all", None, 25.0)))
+    panels = one_row(text={"reverberation_time: 0.3 s\n": SURFACES})
+    panels = replace(panels, limits=(*panels.limits, Limit("direct_to_reverberant", "all", -20.0, None)))
+    for problem, measure, times in ((bass, "deepest_dip", 2), (panels, "direct_to_reverberant", 4)):
+        problem = varying(problem, amounts)
+        found = robust(problem, samples=64)
+        assert found.solution.status == "optimal" and len(found.corners) == 4
+        scorer = Scorer(problem, found.solution.space)
+        plain = [b for b in scorer.bounds if b.limit.measure == measure]
+        moved = [b for b in corner_bounds(problem, scorer, 1.0) if b.limit.measure == measure]
+        assert len(moved) == times * len(plain) > 0
