@@ -19,9 +19,9 @@ from optimiser.physics import ceiling as ceilings
 from optimiser.physics.sector import door_sector
 from optimiser.problem import bass, items, lining, screens
 from optimiser.problem.decisions import SCREEN_TYPES
+from optimiser.problem.model import Choice, Decision, Fixed, Opening, Problem, Range, Room
 from optimiser.problem.rows import layout_rows, row_decisions
 from optimiser.problem.surround import surround
-from optimiser.problem.model import Choice, Decision, Fixed, Opening, Problem, Range, Room
 
 APART = 0.3
 """Metres between two rows below which they are one."""

@@ -56,6 +56,28 @@ def asked_grid(text: str | None) -> float | None:
     return step
 
 
+def best_of(ctx, file: Path, problem, grid: str | None):
+    """The best design of a problem, as solved; where there is none, the command ends and says where to ask why."""
+    import click
+
+    from optimiser.solve import solve
+
+    best = solve(problem, grid=asked_grid(grid))
+    if best.design is None:
+        click.echo(f"{problem.title} is {best.status}: 'optimiser explain {file}' says why", err=True)
+        ctx.exit(3 if best.status == "impossible" else 1)
+    return best
+
+
+def printed_head(out, best) -> None:
+    """The title of a problem and what is proven of its best design, above what a command has to say of it."""
+    from optimiser.sheet.proof import proof_words
+
+    out.print(best.problem.title, style="bold")
+    out.print(proof_words(best))
+    out.print()
+
+
 def refuse_existing(path: Path) -> None:
     """Never overwrite what is there unasked."""
     if path.exists():
@@ -72,7 +94,6 @@ def with_tolerances(problem, spreads: Iterable[str], people: str | None, women: 
     from optimiser.problem.model import People
     from optimiser.problem.spreads import spread
     from optimiser.problem.tolerances import TABLES
-    from optimiser.quantity import parse
 
     found = {one.path: one for one in problem.tolerances}
     for name, text in assignments(spreads).items():
@@ -90,10 +111,7 @@ def with_tolerances(problem, spreads: Iterable[str], people: str | None, women: 
     if women is not None:
         if whose is None:
             raise UsageError("--women goes with --people")
-        try:
-            share = float(parse("ratio", women))
-        except QuantityError as error:
-            raise UsageError(f"--women: {error}") from None
+        share = _ratio(women, "--women")
         if not 0.0 <= share <= 1.0:
             raise UsageError("--women: from 0 % to 100 %, please")
         whose = replace(whose, women=share)
@@ -102,11 +120,13 @@ def with_tolerances(problem, spreads: Iterable[str], people: str | None, women: 
 
 def asked_share(text: str | None) -> float | None:
     """A share of cases from the command line."""
-    if text is None:
-        return None
+    return None if text is None else _ratio(text, "--share")
+
+
+def _ratio(text: str, option: str) -> float:
     from optimiser.quantity import parse
 
     try:
         return float(parse("ratio", text))
     except QuantityError as error:
-        raise UsageError(f"--share: {error}") from None
+        raise UsageError(f"{option}: {error}") from None

@@ -28,19 +28,15 @@ def command(ctx, file, losses, every, others, fix, grid, as_json) -> None:
 
     Exit code 3 where FILE is impossible: explain then says why.
     """
-    from optimiser.commands._common import asked_grid, console, pinned
+    from optimiser.commands._common import best_of, console, pinned, printed_head
     from optimiser.commands._progress import watched
     from optimiser.explain.freedom import LOSSES, freedom_of
     from optimiser.problem.read import load
-    from optimiser.solve import solve
 
     problem = pinned(load(file), fix)
     with watched() as progress:
         progress("the best design")
-        best = solve(problem, grid=asked_grid(grid))
-        if best.design is None:
-            click.echo(f"{problem.title} is {best.status}: 'optimiser explain {file}' says why", err=True)
-            ctx.exit(3 if best.status == "impossible" else 1)
+        best = best_of(ctx, file, problem, grid)
         found = freedom_of(
             problem, best, losses=sorted(set(losses)) or LOSSES, every=every, others=others, progress=progress
         )
@@ -52,10 +48,7 @@ def command(ctx, file, losses, every, others, fix, grid, as_json) -> None:
         click.echo(json.dumps(freedom_record(problem, found), indent=1, ensure_ascii=False))
         return
     from optimiser.sheet.explained import print_freedom
-    from optimiser.sheet.proof import proof_words
 
     out = console()
-    out.print(problem.title, style="bold")
-    out.print(proof_words(best))
-    out.print()
+    printed_head(out, best)
     print_freedom(out, problem, found)

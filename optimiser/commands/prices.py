@@ -30,12 +30,11 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
 
     Exit code 3 where FILE is impossible: explain then says why.
     """
-    from optimiser.commands._common import asked_grid, assignments, console, pinned, refuse_existing
+    from optimiser.commands._common import assignments, best_of, console, pinned, printed_head, refuse_existing
     from optimiser.commands._progress import watched
     from optimiser.explain.prices import prices_of, read_move
     from optimiser.explain.steps import read_steps
     from optimiser.problem.read import load
-    from optimiser.solve import solve
 
     if picture and not overwrite:
         refuse_existing(picture)
@@ -43,10 +42,7 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
     moves = [read_move(problem, path, text) for path, text in assignments(tries).items()] or None
     with watched() as progress:
         progress("the best design")
-        best = solve(problem, grid=asked_grid(grid))
-        if best.design is None:
-            click.echo(f"{problem.title} is {best.status}: 'optimiser explain {file}' says why", err=True)
-            ctx.exit(3 if best.status == "impossible" else 1)
+        best = best_of(ctx, file, problem, grid)
         prices = prices_of(
             problem, best, steps=read_steps(assignments(steps)), every=every, moves=moves, progress=progress
         )
@@ -59,12 +55,9 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
         click.echo(json.dumps(head | {"prices": prices_record(problem, prices)}, indent=1, ensure_ascii=False))
     else:
         from optimiser.sheet.explained import print_prices
-        from optimiser.sheet.proof import proof_words
 
         out = console()
-        out.print(problem.title, style="bold")
-        out.print(proof_words(best))
-        out.print()
+        printed_head(out, best)
         print_prices(out, problem, prices, title="What a step is worth, solved again each time")
     if picture:
         from optimiser.sheet.bars import write_prices

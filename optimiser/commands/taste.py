@@ -27,20 +27,16 @@ def command(ctx, file, loss, fix, grid, as_json) -> None:
 
     Exit code 3 where FILE is impossible: explain then says why.
     """
-    from optimiser.commands._common import asked_grid, console, pinned
+    from optimiser.commands._common import best_of, console, pinned, printed_head
     from optimiser.commands._progress import watched
     from optimiser.explain.pulls import pulls_of
     from optimiser.explain.taste import taste_of
     from optimiser.problem.read import load
-    from optimiser.solve import solve
 
     problem = pinned(load(file), fix)
     with watched() as progress:
         progress("the best design")
-        best = solve(problem, grid=asked_grid(grid))
-        if best.design is None:
-            click.echo(f"{problem.title} is {best.status}: 'optimiser explain {file}' says why", err=True)
-            ctx.exit(3 if best.status == "impossible" else 1)
+        best = best_of(ctx, file, problem, grid)
         found = taste_of(problem, best, loss=loss, progress=progress)
         pulls = pulls_of(problem, best, progress=progress)
     if as_json:
@@ -50,11 +46,8 @@ def command(ctx, file, loss, fix, grid, as_json) -> None:
 
         click.echo(json.dumps(taste_record(problem, best, loss, found, pulls), indent=1, ensure_ascii=False))
         return
-    from optimiser.sheet.proof import proof_words
     from optimiser.sheet.taste import print_taste
 
     out = console()
-    out.print(problem.title, style="bold")
-    out.print(proof_words(best))
-    out.print()
+    printed_head(out, best)
     print_taste(out, problem, best, loss, found, pulls)

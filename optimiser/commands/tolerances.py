@@ -33,14 +33,13 @@ def command(ctx, file, spreads, people, women, name, given, samples, grid, as_js
 
     Exit code 3 where FILE is impossible: explain then says why.
     """
-    from optimiser.commands._common import asked_grid, assignments, console, with_tolerances
+    from optimiser.commands._common import asked_grid, assignments, best_of, console, printed_head, with_tolerances
     from optimiser.commands._progress import watched
     from optimiser.complete import complete
     from optimiser.errors import UsageError, did_you_mean
     from optimiser.explain.tolerances import tolerated
     from optimiser.problem.decisions import read_value
     from optimiser.problem.read import load
-    from optimiser.solve import solve
 
     problem = with_tolerances(load(file), spreads, people, women)
     step = asked_grid(grid)
@@ -58,11 +57,8 @@ def command(ctx, file, spreads, people, women, name, given, samples, grid, as_js
             one = complete(problem, values, grid=step)
             head = f"{problem.title}: {name or 'as given'}"
         else:
-            one = solve(problem, grid=step)
-            head = problem.title
-            if one.design is None:
-                click.echo(f"{problem.title} is {one.status}: 'optimiser explain {file}' says why", err=True)
-                ctx.exit(3 if one.status == "impossible" else 1)
+            one = best_of(ctx, file, problem, grid)
+            head = None
         found = tolerated(problem, one.space, one.design, samples=samples, progress=progress)
     if as_json:
         import json
@@ -71,12 +67,12 @@ def command(ctx, file, spreads, people, women, name, given, samples, grid, as_js
 
         click.echo(json.dumps(tolerated_record(found), indent=1, ensure_ascii=False))
         return
-    from optimiser.sheet.proof import proof_words
     from optimiser.sheet.tolerances import print_tolerated
 
     out = console()
-    out.print(head, style="bold")
-    if not values:
-        out.print(proof_words(one))
-    out.print()
+    if head is None:
+        printed_head(out, one)
+    else:
+        out.print(head, style="bold")
+        out.print()
     print_tolerated(out, found)

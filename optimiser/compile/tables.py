@@ -19,7 +19,6 @@ from optimiser.linear import Linear, variable
 from optimiser.tabulated import GRAIN, Block
 
 
-
 @dataclass
 class Looked:
     """A table at one place: the points in reach, a literal for each, and the functions asked for."""

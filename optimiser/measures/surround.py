@@ -11,7 +11,6 @@ from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Line
 from optimiser.physics.windows import LAYOUTS, SOURCE, Edge, Window, edges
 
-
 SEATS = ("every", "middle")
 """Whose windows count: those of every seat, or only those of each row's middle."""
 

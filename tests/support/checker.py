@@ -17,13 +17,13 @@ import numpy as np
 
 from optimiser.problem.model import Door, Problem
 from tests.support.bass import OfBass
-from tests.support.kit import OfKit, WithLists, lists
 from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
+from tests.support.kit import OfKit, WithLists, lists
 from tests.support.light import OfLight
 from tests.support.rows import BEHIND, OfRows
 from tests.support.seats import OfSeats
-from tests.support.surround import OfSurround
 from tests.support.shape import OfShape, gap_to_sector
+from tests.support.surround import OfSurround
 
 DIRECTIONS = 20_001
 """Directions tried for a door: 0.16 milliradians apart, so a distance of metres errs by nanometres."""

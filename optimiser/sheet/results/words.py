@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from optimiser.problem.decisions import kind_of, plain_value
+from optimiser.problem.decisions import plain_value
 from optimiser.study.changes import Change, binding
 from optimiser.words import decision_words
 
@@ -64,8 +64,3 @@ def decision_value(name: str, value: Any, system: str) -> str:
     if value is None:
         return "none"
     return value if isinstance(value, str) else plain_value(name, value, system)
-
-
-def decision_kind(name: str) -> str:
-    """The kind of quantity of a decision in a record."""
-    return kind_of(name)
