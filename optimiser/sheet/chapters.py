@@ -27,6 +27,9 @@ from optimiser.words import measure_words
 TALLEST = 200.0
 """Millimetres that a plate may be tall and still leave room for its heading on the page."""
 
+APART = 5.0
+"""Millimetres between plates side by side."""
+
 
 def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> list[Scene]:
     """Plan and section; without ``across`` their dimensions at the front are left to the elevation."""
@@ -39,8 +42,8 @@ def design(material: Material, f: Figure, width: float) -> Section:
     """Plan, long section and front elevation."""
     system = material.problem.show
     two = fitted(lambda n: pair(f, system, n, across=False), system, f.length, width, TALLEST)
-    front = fitted(lambda n: [elevation(f, system, n)], system, f.width, width, 76.0)
     both = plate("plan-section", two, "Plan and long section", system=system)
+    front = fitted(lambda n: [elevation(f, system, n)], system, f.width, width, 76.0)
     face = plate("elevation", front, "Front elevation", system=system)
     axes = " Dash-dotted: axes of the loudspeakers behind the image." if f.place == "behind" else ""
     equipment = equipment_table(material.problem, material.space, material.design)
@@ -48,10 +51,31 @@ def design(material: Material, f: Figure, width: float) -> Section:
     blocks: tuple[Block, ...] = (
         tables.decisions_tables(material.problem, material.space, material.design),
         *bought,
-        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats=True),
+        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",)),
         Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}",), floats=True),
     )
     return Section("The design", blocks, "design")
+
+
+def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]:
+    """The door leaf against the depth of the baffle wall, with its caption, where one comes near the other."""
+    if biting(f) is None:
+        return []
+    problem = material.problem
+    depth = problem.baffle.depth
+    ends = (
+        [depth.value]
+        if isinstance(depth, Fixed)
+        else (list(depth.values) if hasattr(depth, "values") else [depth.low, depth.high])
+    )
+    clearance = float(catalogue()["door_clearance"].form(material.space.layout).value(material.design))
+    scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 60.0)
+    drawn = plate("swing", scenes, "Door and baffle", system=problem.show)
+    caption = (
+        f"Detail of the plan, {drawn.scale}. The deeper the baffle wall, the nearer its corner comes to the door's "
+        f"sweep; it may be {decision_range('length', depth, problem.show)} deep."
+    )
+    return [(drawn, caption)]
 
 
 def score(material: Material, width: float) -> Section:
@@ -106,49 +130,37 @@ def rows(material: Material, f: Figure, width: float) -> Section:
     angles = {
         r.number: float(form(material.space.layout, r).value(material.design)) for r in material.space.layout.rows
     }
-    half = 0.5 * width - 3.0
-    blocks: list[Block] = [
-        tables.row_table(problem, material.space, material.design),
-        tables.seat_table(material.space, material.design, system),
-    ]
-    plates: list[Plate] = [
-        plate("fan", fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0), "Viewing angles")
-    ]
-    captions = [prose.FAN]
-    if len(f.rows) > 1:
+    half = 0.5 * (width - APART)
+    fans = fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0)
+    first = [(plate("fan", fans, "Viewing angles"), prose.FAN)]
+    more: list[Block] = []
+    swings = door(material, f, 0.5 * width)
+    if len(f.rows) == 1:
+        first, swings = [*first, *swings], []
+    else:
         # more than two rows need the whole width to be told apart
         room = half if len(f.rows) == 2 else width
         seen = fitted(lambda n: [sight(f, system, n)], system, f.length, room, 80.0)
-        plates.append(plate("sight", seen, "Over the row in front"))
-        captions.append(prose.SIGHT)
-    modes = fitted(lambda n: [pressure(f, n)], system, f.length, width, 48.0)
-    if len(f.rows) == 2:
-        blocks.append(Plates(tuple(plates), tuple(captions)))
-    else:
-        blocks += [Plates((one,), (caption,)) for one, caption in zip(plates, captions)]
-    blocks.append(Plates((plate("pressure", modes, "Length modes"),), (prose.MODES,), floats=True))
+        over = (plate("sight", seen, "Over the row in front"), prose.SIGHT)
+        if len(f.rows) == 2:
+            first.append(over)
+        else:
+            more.append(_side_by_side([over]))
+    modes = fitted(lambda n: [pressure(f, n)], system, f.length, width - sum(d.width + APART for d, _ in swings), 48.0)
+    told: list[Block] = [
+        tables.row_table(problem, material.space, material.design),
+        tables.seat_table(material.space, material.design, system),
+    ]
+    drawn = [_side_by_side(first), *more]
+    blocks = [
+        *(told + drawn if more else drawn + told),  # long tables fill the page that tall drawings leave
+        _side_by_side([(plate("pressure", modes, "Length modes"), prose.MODES), *swings], floats=True),
+    ]
     return Section("Row by row, seat by seat", tuple(blocks), "rows")
 
 
-def door(material: Material, f: Figure, width: float) -> list[Section]:
-    """The door leaf against the depth of the baffle wall."""
-    problem = material.problem
-    depth = problem.baffle.depth
-    ends = (
-        [depth.value]
-        if isinstance(depth, Fixed)
-        else (list(depth.values) if hasattr(depth, "values") else [depth.low, depth.high])
-    )
-    clearance = float(catalogue()["door_clearance"].form(material.space.layout).value(material.design))
-    if biting(f) is None:
-        return []
-    scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 44.0)
-    drawn = plate("swing", scenes, "Door and baffle", system=problem.show)
-    caption = (
-        f"Detail of the plan, {drawn.scale}. The deeper the baffle wall, the nearer its corner comes to the door's "
-        f"sweep; it may be {decision_range('length', depth, problem.show)} deep."
-    )
-    return [Section("The door and the baffle", (Plates((drawn,), (caption,)),), "door")]
+def _side_by_side(drawn: list[tuple[Plate, str]], *, floats: bool = False) -> Plates:
+    return Plates(tuple(one for one, _ in drawn), tuple(caption for _, caption in drawn), floats)
 
 
 def places(material: Material, f: Figure) -> Section:

@@ -16,7 +16,7 @@ from optimiser.words import measure_words, row_words
 PAPER = 1000.0
 """Denominator of scenes that are charts: one metre of theirs is a millimetre of paper."""
 
-ROW = 10.0
+ROW = 9.4
 """Millimetres that one goal's strip is tall, with its lettering."""
 
 NAME = 62.0

@@ -52,7 +52,6 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         *chapters.designs(material, f, width),
         *([] if material.front is None else [front_section(material, material.front)]),
         chapters.rows(material, f, width),
-        *chapters.door(material, f, width),
         chapters.places(material, f),
         chapters.schedule(material, f),
         *_trust(material),

@@ -102,9 +102,9 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
         words = name.replace("_", " ")
         if options:
             words += " (" + options[:-1].replace("=", " ").replace(",", ", ") + ")"
-        if all(v is None for v in values):
-            continue
-        rows.append((words, *("" if v is None else figure_words(kind, v, system) for v in values)))
+        cells = ["" if v is None else figure_words(kind, v, system) for v in values]
+        if any(cell not in ("", "–") for cell in cells):
+            rows.append((words, *cells))
     head = ("measure", *(f"row {r.number}" for r in space.layout.rows))
     if space.rows > 2:
         return Table("Each row in figures", head, tuple(rows))
