@@ -46,13 +46,14 @@ def design(material: Material, f: Figure, width: float) -> Section:
     front = fitted(lambda n: [elevation(f, system, n)], system, f.width, width, 76.0)
     face = plate("elevation", front, "Front elevation", system=system)
     axes = " Dash-dotted: axes of the loudspeakers behind the image." if f.place == "behind" else ""
+    squares = " Squares: bass loudspeakers, of whose size the file says nothing." if f.bass else ""
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
     blocks: tuple[Block, ...] = (
         tables.decisions_tables(material.problem, material.space, material.design),
         *bought,
         Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",)),
-        Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}",), floats=True),
+        Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}{squares}",), floats=True),
     )
     return Section("The design", blocks, "design")
 

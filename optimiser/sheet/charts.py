@@ -23,7 +23,7 @@ NAME = 62.0
 SHARE = 30.0
 """Millimetres for a goal's name at the left, and for its score and weight at the right."""
 
-STRIP = 3.2
+STRIP = 2.6
 
 FULL = 0.995
 """Score that is printed as 100 %."""

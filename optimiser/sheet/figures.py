@@ -12,8 +12,9 @@ from optimiser.measures.people import platform_front, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
 from optimiser.physics.sector import Sector
+from optimiser.problem.bass import OWN
 from optimiser.problem.items import chosen, expression
-from optimiser.problem.model import Bar, Box, Chair, Door, Guard, Problem, Wheelchair
+from optimiser.problem.model import Bar, Box, Chair, Door, Fixed, Guard, Problem, Wheelchair
 
 Span = tuple[float, float]
 
@@ -99,6 +100,7 @@ class Figure:
     acoustic_front: float
     projector: tuple[float, float] | None  # y, z of the lens
     surround: tuple[Stretch, ...] = ()  # where surround and overhead loudspeakers may be
+    bass: tuple[tuple[float, float, float], ...] = ()  # (x, y, z) of bass loudspeakers
 
     @property
     def image_width(self) -> float:
@@ -195,7 +197,21 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         acoustic_front=at(layout.acoustic_front),
         projector=None if lens is None else (at(lens.y), at(lens.z)),
         surround=tuple(one for one in stretches(layout, design) if one.seats != NOBODY),
+        bass=_bass(problem, space, design, at(layout.acoustic_front)),
     )
+
+
+def _bass(problem: Problem, space: Space, design: Design, front: float) -> tuple[tuple[float, float, float], ...]:
+    """Bass loudspeakers. ``front``: y at which the room's acoustic length begins. Usual arrangements are told in
+    shares of that length; the bass itself is reckoned with the middle of all that the front may be."""
+    given, bass = problem.bass, space.layout.bass
+    if given is None or bass is None:
+        return ()
+    kind = given.arrangement.value if isinstance(given.arrangement, Fixed) else design["bass.arrangement"]
+    if kind == OWN:
+        return tuple(sorted((x, max(y, front), z) for x, y, z in given.positions))
+    scale = (space.layout.length - front) / bass.field.size[0]
+    return tuple(sorted((x, front + y * scale, z) for y, x, z in bass.field.sources))
 
 
 def _aisle(space: Space, design: Design) -> str:

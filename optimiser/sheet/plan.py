@@ -7,13 +7,16 @@ import math
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
-from optimiser.sheet.figures import Figure, RowFigure
+from optimiser.sheet.figures import Figure, RowFigure, Span
 from optimiser.sheet.labels import Placer, tape, wide_enough
 from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
 WALL = 1.6
 """Millimetres on paper that a wall is drawn thick: the file says nothing of walls behind their faces."""
+
+BASS_SIDE = 0.36
+"""Side [m] of the square that stands for a bass loudspeaker."""
 
 
 def plan(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
@@ -36,6 +39,8 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
     _midpoint(scene, figure)
     _projector(scene, figure)
     _surround(scene, figure)
+    for span_y, span_x in bass_boxes(figure):
+        scene.box("bass", span_y, span_x)
     if measured:
         _across(scene, figure, system)
     _label(scene, figure)
@@ -225,6 +230,22 @@ def _surround(scene: Scene, f: Figure) -> None:
             scene.line("surround", (one.at - inside, one.start), (one.at - inside, one.end))
 
 
+def bass_boxes(f: Figure) -> list[tuple[Span, Span]]:
+    """Bass loudspeakers as squares, y by x. The file says nothing of their size: each is drawn with the same
+    side, against the walls that it is nearest to; one in the baffle wall is drawn behind its face."""
+
+    def span(middle: float, low: float, high: float) -> Span:
+        start = min(max(middle - 0.5 * BASS_SIDE, low), high - BASS_SIDE)
+        return start, start + BASS_SIDE
+
+    found = []
+    for x, y, _ in f.bass:
+        inside = (f.acoustic_front - BASS_SIDE, f.acoustic_front)
+        along = inside if y <= f.acoustic_front and inside[0] >= 0.0 else span(y, f.acoustic_front, f.length)
+        found.append((along, span(x, 0.0, f.width)))
+    return found
+
+
 def _projector(scene: Scene, f: Figure) -> None:
     if f.projector is None:
         return
@@ -308,6 +329,9 @@ def _label(scene: Scene, f: Figure) -> None:
         middle = 0.5 * (one.start + one.end)
         spot = (middle, one.at) if one.along == "y" else (one.at, middle)
         place.put(one.speaker, spot, prefer=("above", "below", "left", "right"), gap=1.6)
+    for along, across in bass_boxes(f):
+        spot = (along[1], 0.5 * (across[0] + across[1]))
+        place.put("bass", spot, prefer=("right", "above right", "below right", "left"), gap=0.6)
     for row in f.rows:
         if row.rise > 0.0:
             ways = f.aisles(row)

@@ -174,6 +174,7 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         )
         for one in f.loudspeakers
     ]
+    rows += [("loudspeaker, bass", length(x), length(y), length(z), "", "") for x, y, z in f.bass]
     if f.projector is not None:
         y, z = f.projector
         rows.append(

@@ -233,6 +233,7 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
     names: list[str] = []
     for _, design, _ in designs:
         found = [n for n in design if n.partition(".")[0] in ("screen", "baffle") and not n.endswith("centre")]
+        found += [n for n in design if not n.startswith(("screen.", "baffle.", "row"))]
         found += sorted(n for n in design if n.startswith("row") and n.partition(".")[2] in ("y", "platform", "seats"))
         names += [n for n in found if n not in names]
     rows = [("score", *(f"{card.score:.1f}" for _, _, card in designs))]

@@ -36,5 +36,7 @@ def test_the_gallery_is_current(made):
 def test_its_pdfs_say_the_same(made):
     """Words, not bytes: another version of the PDF compiler may write others."""
     for name in sorted(n for n in files(made) if n.endswith(".pdf")):
+        pages = len(pypdf.PdfReader(made / name).pages)
+        assert 3 <= pages <= 6, f"{name} has {pages} pages"
         one, two = ("\n".join(p.extract_text() for p in pypdf.PdfReader(root / name).pages) for root in (GALLERY, made))
         assert one.split() == two.split(), f"{name}: {AGAIN}"

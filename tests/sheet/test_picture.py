@@ -13,7 +13,7 @@ from optimiser.sheet import lettering
 from optimiser.sheet.figures import figure
 from optimiser.sheet.labels import spread
 from optimiser.sheet.picture import along, picture
-from optimiser.sheet.plan import plan
+from optimiser.sheet.plan import bass_boxes, plan
 from optimiser.sheet.scene import Scene, crosses, overlap
 from optimiser.sheet.section import section
 from optimiser.sheet.style import PAPER, STYLES, contrast
@@ -24,6 +24,9 @@ CASES = [
     dict(rows=rows, show=show, projector=projector)
     for rows, show, projector in itertools.product((1, 2, 3, 4), ("mm", "ft-in"), (False, True))
 ] + [dict(rows=rows, show="mm", habits=True) for rows in (2, 3, 4)]
+CORNERS = "bass: {arrangement: four_corners, height: 300 mm}"
+OWN = "bass: {arrangement: own, positions: [{x: 1.1 m, y: 0 m, z: 0.3 m}, {x: 2.0 m, y: 6.9 m, z: 0.3 m}]}"
+CASES += [dict(rows=2, bass=CORNERS), dict(rows=2, bass=OWN)]
 
 
 def drawings(room, denominator: float, **case) -> list[Scene]:
@@ -196,3 +199,26 @@ def test_bar_wheelchair_and_guard_are_drawn_where_they_are(room):
     assert [tuple(p) for p in guards[0]] == [pytest.approx((3.8, 0.3)), pytest.approx((3.8, 1.2))]
     names = {text.text for text in (*upper.texts(), *lower.texts())}
     assert {"row 2 (bar)", "wheelchair", "guard"} <= names
+
+
+@pytest.mark.parametrize("words, places", (
+    # by their definition: corners of the floor from the baffle's face, 400 mm from the front wall, to the rear wall
+    (CORNERS, [(0.4, 0.0), (0.4, 4.4), (7.2, 0.0), (7.2, 4.4)]),
+    # as the file says; what stands in the baffle plays from its face
+    (OWN, [(0.4, 1.1), (6.9, 2.0)]),
+))
+def test_bass_loudspeakers_stand_where_the_arrangement_has_them(room, words, places):
+    problem, space, design = room(rows=2, bass=words)
+    shown = figure(problem, space, design)
+    for x, y, _ in shown.bass:
+        assert any((y, x) == pytest.approx(place) for place in places)
+    assert len(shown.bass) == len(places)
+    assert {z for _, _, z in shown.bass} == {0.3}
+    boxes = sorted(bass_boxes(shown))
+    assert len(boxes) == len(places)
+    for (along, across), (y, x) in zip(boxes, places):
+        # in the room, against a wall or about its place; behind the baffle's face where it is in the baffle
+        assert 0.0 <= along[0] and along[1] <= 7.2 and 0.0 <= across[0] and across[1] <= 4.4
+        assert along[1] == pytest.approx(0.4) if y == 0.4 else along[0] <= y <= along[1]
+        assert across[0] <= x <= across[1]
+    assert sum(one.text == "bass" for one in plan(shown, "mm", 50).texts()) == len(places)
