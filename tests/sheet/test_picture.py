@@ -216,9 +216,9 @@ def test_bass_loudspeakers_stand_where_the_arrangement_has_them(room, words, pla
     assert {z for _, _, z in shown.bass} == {0.3}
     boxes = sorted(bass_boxes(shown))
     assert len(boxes) == len(places)
-    for (along, across), (y, x) in zip(boxes, places):
+    for (deep, wide), (y, x) in zip(boxes, places):
         # in the room, against a wall or about its place; behind the baffle's face where it is in the baffle
-        assert 0.0 <= along[0] and along[1] <= 7.2 and 0.0 <= across[0] and across[1] <= 4.4
-        assert along[1] == pytest.approx(0.4) if y == 0.4 else along[0] <= y <= along[1]
-        assert across[0] <= x <= across[1]
+        assert 0.0 <= deep[0] and deep[1] <= 7.2 and 0.0 <= wide[0] and wide[1] <= 4.4
+        assert deep[1] == pytest.approx(0.4) if y == 0.4 else deep[0] <= y <= deep[1]
+        assert wide[0] <= x <= wide[1]
     assert sum(one.text == "bass" for one in plan(shown, "mm", 50).texts()) == len(places)
