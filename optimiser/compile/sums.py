@@ -54,7 +54,9 @@ class Sums(Variables):
         """A decision of few values, the terms that look at nothing else, and the one other term."""
         held = {name for name, domain in self.domains.items() if isinstance(domain, Held)}
         looks = [decisions_in(form) - held for _, form in cut.terms]
-        for name in sorted({name for names in looks if len(names) == 1 for name in names}):
+        # between grid points a decision is not only at its values, and only a row over it is widened for that
+        alone = {name for names in looks if len(names) == 1 for name in names} - self._half.keys()
+        for name in sorted(alone):
             other = [k for k, names in enumerate(looks) if not names <= {name}]
             if len(other) == 1 and len(self._points(name)) <= FEW:
                 rest = cut.terms[other[0]]

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from optimiser.compile import Compiled
 from optimiser.design import spaces
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.physics.materials import MATERIALS
+from optimiser.problem.model import Limit
+from optimiser.requirements import bounds
 from optimiser.score import Scorer
-from optimiser.solve import solve
+from optimiser.solve import run, solve
 from tests.measures.conftest import agree, designs, problem
 from tests.support.checker import judge_of
 
@@ -174,6 +178,26 @@ def test_a_limit_on_direct_sound_is_kept_exactly():
     (limit,) = [r for r in Scorer(found, space).card(solution.design).limits if not r.own]
     assert limit.holds and limit.slack >= -1e-6
     assert bool(judge_of(found, solution.design).holds(solution.design))
+
+
+def test_a_limit_on_a_sum_loses_no_design_between_grid_points():
+    """What a row between two grid points has, the nearest grid point is allowed as well, where the number of
+    panels is open too: a sum of what each of the two decides, and few enough places to post them one by one."""
+    asked = problem((ROOM, TREATED), ("depth: {from: 0.3 m, to: 0.5 m}", "depth: 0.4 m"), ("rows: 2", "rows: 1"))
+    (space,) = spaces(asked, grid=0.15, between=True)
+    drawn = {name: values[0] for name, values in designs(space, 1).items()}
+    for aside in (-0.07, 0.07):
+        design = drawn | {"row1.y": 0.15 * 24 + aside, "treatment.panels": 12.0}
+        value = float(judge_of(asked, {**space.settled, **design}).value("direct_to_reverberant", design, 1))
+        for low, high in ((value - 1e-7, None), (None, value + 1e-7)):
+            limits = (Limit("direct_to_reverberant", "1", low, high),)
+            (wanted,) = [b for b in bounds(replace(asked, limits=limits), space) if not b.own]
+            model = Compiled(space, [wanted], [], between=True)
+            model.hint(design)  # its nearest grid point
+            hint = model.model.proto.solution_hint
+            for index, at in zip(hint.vars, hint.values):
+                model.model.add(model.model.get_int_var_from_proto_index(index) == at)
+            assert run(model)[0] == "OPTIMAL", (aside, low, high)
 
 
 def test_the_table_of_materials_is_what_its_sources_print():
