@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from optimiser.design import Space
 from optimiser.measures.people import standing_headroom
@@ -91,6 +92,24 @@ def of_limits(problem: Problem) -> str | None:
     if any(limit.measure in WALKED for limit in problem.limits):
         return "Steps, guards, headroom and exits are not to be traded for a better picture. " + DEFER
     return None
+
+
+def of_designs(problem: Problem, designs: Iterable[tuple[Space, Mapping[str, float]]]) -> list[str]:
+    """Sentences to print beside several designs: each once, in the order of its first design."""
+    return list(dict.fromkeys(said for space, design in designs for said in cautions(problem, space, design)))
+
+
+def of_study(designs: Iterable[Mapping[str, Any]]) -> str | None:
+    """What to say beside a table of many designs (as records keep them), that has no room for the cautions
+    of each; None where it has no design."""
+    raised = [any(name.endswith(".platform") and height > 0.0 for name, height in d.items()) for d in designs]
+    if not raised:
+        return None
+    steps = "steps, platforms, guards, headroom, " if any(raised) else ""
+    return (
+        f"Each of these designs decides {steps}ways out and what hangs overhead; 'optimiser solve' tells its cautions in full. "
+        + DEFER
+    )
 
 
 def _of_codes(problem: Problem) -> list[str]:

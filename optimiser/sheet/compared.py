@@ -14,8 +14,9 @@ from optimiser.measures import catalogue
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
-from optimiser.sheet.explained import plain_table
+from optimiser.sheet.explained import plain_table, print_caution
 from optimiser.sheet.proof import proof_words
+from optimiser.sheet.terminal import print_cautions
 from optimiser.words import band_words, bound_words, decision_words, measure_words, row_words
 
 
@@ -64,6 +65,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
             console.print(
                 Padding(Text(f"No design on the grid scores more than {entry.proven:.2f} (proven)."), (0, 0, 0, 2))
             )
+    print_cautions(console, problem, [(e.space, e.design) for e in entries])
 
 
 def wish_words(problem: Problem, wish: Wish) -> str:
@@ -113,6 +115,8 @@ def print_why_not(console: Console, found: WhyNot) -> None:
     elif found.difference.points < 0.0:
         console.print()
         console.print("  No single demand, moved a step looser, would make it better.")
+    assert found.wished.space is not None and found.wished.design is not None
+    print_cautions(console, problem, [(found.wished.space, found.wished.design)])
 
 
 def _own(found: WhyNot, member) -> str:
@@ -132,3 +136,4 @@ def _print_conflicts(console: Console, found: WhyNot) -> None:
         console.print(Padding(Text(conflict_words(problem, conflict)), (0, 0, 0, 2)))
         for short in conflict.shortfalls:
             console.print(Padding(Text(f"- {shortfall_words(problem, short)}"), (0, 0, 0, 4)))
+    print_caution(console, problem)

@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
+from optimiser.cautions import of_study
 from optimiser.design import grid_of
 from optimiser.problem.decisions import read_value, written_value
 from optimiser.quantity import show
@@ -70,6 +71,10 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
     for words in _further(found):
         console.print()
         console.print(words)
+    said = of_study(point.design for point in found.points)
+    if said is not None:
+        console.print()
+        console.print(said)
 
 
 def front_words(objectives: Sequence[Objective]) -> str:

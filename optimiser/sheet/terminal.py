@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from rich.console import Console, Group
 from rich.padding import Padding
@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from optimiser.bill import bill, heading, money_words, total
-from optimiser.cautions import cautions, of_limits
+from optimiser.cautions import of_designs, of_limits
 from optimiser.complete import Completed
 from optimiser.design import Space
 from optimiser.extremes import Extreme
@@ -105,9 +105,14 @@ def print_design(
         console.print(Text("How far to trust the numbers", style="bold"))
     for note in said:
         console.print(Padding(Text(note), (0, 0, 0, 2)))
+    print_cautions(console, problem, [(space, design)])
+
+
+def print_cautions(console: Console, problem: Problem, designs: Iterable[tuple[Space, Mapping[str, float]]]) -> None:
+    """What these designs must not leave unsaid where they could hurt someone."""
     console.print()
     console.print(Text("Cautions", style="bold"))
-    for caution in cautions(problem, space, design):
+    for caution in of_designs(problem, designs):
         console.print(Padding(Text(caution), (0, 0, 0, 2), expand=False))
 
 

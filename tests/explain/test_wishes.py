@@ -105,6 +105,8 @@ class TestWhyNot:
         assert "why not row 1, ears from the front wall 2.800 m?" in text
         assert "What it costs, goal by goal" in text and "What stops it from being better" in text
         assert answer.return_value != 3
+        assert "Local codes decide; have a licensed professional confirm." in text
+        assert "fixings and structure are for a qualified person" in text
 
     def test_the_command_where_it_cannot_be(self, den):
         answer = run("why-not", den, "--grid", "10 cm", "--set", "row1.y=4.6 m")
@@ -240,6 +242,9 @@ class TestComparison:
         text = " ".join(run("compare", path, "--grid", "10 cm").output.split())
         assert "'seats forward' against 'as it stands'" in text
         assert "No design on the grid scores more than" in text
+        # each caution once, however many of the designs it is about
+        assert text.count("Screen, frame, loudspeakers and anything hung overhead are heavy") == 1
+        assert "Steps and platforms: keep risers even" in text and "have a licensed professional confirm." in text
         record = json.loads(run("compare", path, "--grid", "10 cm", "--no-best", "--json").output)
         assert [d["name"] for d in record["designs"]] == ["as it stands", "seats forward", "seats back", "larger image"]
         assert record["differences"][2]["to"] == "larger image"

@@ -261,6 +261,10 @@ def test_show_prints_each_kind(studies):
     assert "a: seats 4, projected, " in said["pairs"].output
     assert "2 solved, 1 impossible, 1 failed." in said["batch"].output
     assert "designs that no design beats" in said["front"].output
+    for name, result in said.items():  # whatever decides steps and ways out defers to codes and professionals, once
+        words = " ".join(result.output.split())
+        assert words.count("Local codes decide; have a licensed professional confirm.") == 1, name
+        assert "ways out and what hangs overhead" in words, name
 
 
 def test_show_solves_nothing(studies, tmp_path):

@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from optimiser.cautions import of_study
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet.results.words import binding_words, change_words, decision_value, status_words, trouble_words
@@ -24,8 +25,18 @@ MOST_ROWS = 60
 def print_study(console: Console, study: Study) -> None:
     """A study with its records, or what they come to."""
     {"sweep": _sweep, "batch": _batch, "front": _front}[study.kind](console, study)
+    if study.kind != "front" or not study.finished or study.held is not None:  # else the front has told it
+        _caution(console, study)
     if not study.finished:
         console.print("This study is not finished: the command that made it goes on with --resume.")
+
+
+def _caution(console: Console, study: Study) -> None:
+    """What is not to be forgotten where steps, ways out and what hangs overhead are decided."""
+    said = of_study(record["design"] for record in study.records() if record.get("design"))
+    if said is not None:
+        console.print()
+        console.print(said)
 
 
 def _table(*columns: str, right: tuple[str, ...] = ("score",)) -> Table:
