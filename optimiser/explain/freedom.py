@@ -191,19 +191,17 @@ def _fixed(space: Space, subject: Subject) -> bool:
 
 
 @lru_cache(maxsize=8)
-def _reach(problem: Problem, grid: float, rows: int, kind: str, aspect: float, floor: float, effort: float) -> Reach:
-    """The space of the best design under a floor, made once in each process."""
+def _reach(problem: Problem, grid: float, settled: tuple[tuple[str, float], ...], floor: float, effort: float) -> Reach:
+    """The space of the best design, known by what it settles, under a floor; made once in each process."""
     for scorer in Search(problem, grid, effort=effort).scorers:
-        layout = scorer.space.layout
-        if (scorer.space.rows, layout.screen_type, scorer.space.aspect) == (rows, kind, aspect):
+        if tuple(scorer.space.settled.items()) == settled:
             return Reach(scorer.space, scorer.bounds, scorer.targets, floor=floor, effort=effort)
     raise UsageError("the best design is none of this problem's")
 
 
 def _reach_near(problem: Problem, best: Solution, loss: float, effort: float) -> Reach:
     assert best.space is not None and best.score is not None and best.design is not None
-    space = best.space
-    reach = _reach(problem, best.grid, space.rows, space.layout.screen_type, space.aspect, best.score - loss, effort)
+    reach = _reach(problem, best.grid, tuple(best.space.settled.items()), best.score - loss, effort)
     if not reach.known_count:
         reach.known(best.design)
     return reach

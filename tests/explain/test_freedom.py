@@ -8,9 +8,11 @@ from click.testing import CliRunner
 from rooms import GRID, ONE_ROW, allowed, one_row, two_rows
 
 from optimiser.cli import program
+from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.freedom import distance, form_of, freedom_of
 from optimiser.explain.sayings import scope_words, subject_name
+from optimiser.problem.read import loads
 from optimiser.score import Scorer
 from optimiser.solve import MARGIN, solve
 
@@ -83,6 +85,21 @@ def test_every_measure_can_be_asked_for():
     assert {g[0].subject.name for g in few.scopes} < {g[0].subject.name for g in many.scopes}
     assert "baffle_width" in {g[0].subject.name for g in many.scopes}
     assert not many.others
+
+
+def test_the_space_is_the_best_designs_own():
+    """Spaces that differ in nothing but where the bass loudspeakers stand are told apart."""
+    bass = (
+        "bass: {arrangement: {choose: [front_pair, one_corner, four_corners]}, height: 0.3 m}\nseating:\n",
+        "  - {measure: deepest_dip, row: all, at_most: 3 dB, fade: 12 dB, weight: 4}\n",
+    )
+    problem = loads(ONE_ROW.replace("seating:\n", bass[0]) + bass[1])
+    best = solve(problem, grid=GRID)
+    others = [s for s in spaces(problem, grid=GRID) if s.settled != best.space.settled]
+    assert others[0].settled["bass.arrangement"] < best.space.settled["bass.arrangement"]  # not the first of them
+    freedom = freedom_of(problem, best, others=0)
+    for (scope,) in freedom.scopes:
+        assert scope.settled and scope.low <= scope.at_best <= scope.high
 
 
 def test_an_impossible_problem_has_no_freedom():
