@@ -24,6 +24,7 @@ from optimiser.explain.members import (
     with_end,
     with_values,
 )
+from optimiser.explain.sparing import Sparing
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Problem
@@ -31,10 +32,23 @@ from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.quantity import parse
 from optimiser.requirements import room_limits
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, MARGIN, Search, Solution, solve
+from optimiser.solve import EFFORT, MARGIN, PROMISE, Solution
 
 MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
 """Where the numbers stand that prices look at unless asked for all: what a builder could change."""
+
+BUDGET = 5.0
+"""Deterministic seconds for all prices together. What is not proven by then is told with its bounds."""
+
+FIRST = 0.05
+"""Deterministic seconds for the first look at each move. What the budget has left then goes to the moves that are
+still open, where it is enough for each to have some times as much."""
+
+TIMES = 4.0
+"""How much more than before a move must have for a second look to be worth its while."""
+
+FEWEST = 4
+"""Moves that are worth asking about together, before each of them is asked about by itself."""
 
 UNMOVED = ("seating.platform.step", "seating.reference_row", "front.screen.pixels", *UPPER_ENDS)
 """Numbers of the file that are no measurement of room or furniture, or that demands move."""
@@ -81,15 +95,25 @@ class Price:
         assert self.least is not None and self.most is not None
         return self.least > 0.0 or self.most < 0.0
 
+    @property
+    def proven(self) -> bool:
+        """Whether the gain is known as closely as a best score is."""
+        if self.gain is None:
+            return not self.unknown
+        assert self.most is not None
+        return self.most - self.gain <= PROMISE + 1e-9
+
 
 @dataclass(frozen=True)
 class Prices:
-    """All prices of a problem's best design, by subject: the dearest first. ``still`` are subjects of
-    which no move changes the score by more than what a proof leaves open."""
+    """All prices of a problem's best design, by subject: ``found`` are those that matter, the dearest first.
+    ``still`` are subjects of which no move changes the score by more than what a proof leaves open (proven).
+    ``open``: neither the one nor the other is proven."""
 
     best: Solution
     found: tuple[tuple[Price, ...], ...]
     still: tuple[tuple[Price, ...], ...]
+    open: tuple[tuple[Price, ...], ...] = ()
 
 
 def prices_of(
@@ -109,18 +133,29 @@ def prices_of(
         raise UsageError("an impossible problem has no prices; explain tells what would have to give")
     asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every)
     progress("prices", 0, len(asked))
-    idle = _idle(problem, best, asked, effort)
-    tasks = [(problem, move, best, effort) for move in asked if move not in idle]
+    first = min(effort, max(FIRST, BUDGET / (2.0 * max(1, len(asked)))))
+    idle = _idle(problem, best, asked, first)
     _models(problem, best.grid)  # made here once, known to all processes
-    solved = iter(together(_priced, tasks, "prices", executor=executor, progress=progress))
+    found = {move: _nothing(move, best, MARGIN) for move in idle}
+    open_, spent, share = [move for move in asked if move not in found], 0.0, first
+    while open_ and share > 0.0:
+        tasks = [(problem, move, best, share) for move in open_]
+        for move, (price, took) in zip(open_, together(_priced, tasks, "prices", executor=executor, progress=progress)):
+            found[move] = price
+            spent += took
+        open_ = [move for move in open_ if (price := found[move]) is not None and not price.proven]
+        more = min(effort, (BUDGET - spent) / max(1, len(open_)))
+        share = more if more >= TIMES * share else 0.0
     subjects: dict[tuple, list[Price]] = {}
     for move in asked:
-        price = _nothing(move, best, MARGIN) if move in idle else next(solved)
-        if price is not None:
+        if (price := found[move]) is not None:
             subjects.setdefault(move.subject, []).append(price)
     groups = [tuple(group) for group in subjects.values()]
     dear = sorted((g for g in groups if any(p.matters for p in g)), key=_rank)
-    return Prices(best, tuple(dear), tuple(g for g in groups if not any(p.matters for p in g)))
+    rest = [g for g in groups if not any(p.matters for p in g)]
+    settled = [all(p.proven for p in g) for g in rest]
+    still = tuple(g for g, proven in zip(rest, settled) if proven)
+    return Prices(best, tuple(dear), still, tuple(g for g, proven in zip(rest, settled) if not proven))
 
 
 def _rank(group: Sequence[Price]) -> tuple:
@@ -239,9 +274,9 @@ def _idle(problem: Problem, best: Solution, moves: Sequence[Move], effort: float
     waiting, idle = [slack], set()
     while waiting:
         several = waiting.pop()
-        if len(several) < 2:
+        if len(several) < FEWEST:
             continue
-        if _brings_nothing(problem, best, several, effort):
+        if _brings_nothing(problem, best, several, 0.5 * effort * len(several)):
             idle.update(several)
         else:
             waiting += [several[: len(several) // 2], several[len(several) // 2 :]]
@@ -251,9 +286,9 @@ def _idle(problem: Problem, best: Solution, moves: Sequence[Move], effort: float
 def _brings_nothing(problem: Problem, best: Solution, moves: Sequence[Move], effort: float) -> bool:
     for move in moves:
         problem = moved(problem, move)
-    search = Search(problem, best.grid, effort=effort)
+    search = Sparing(problem, best.grid, effort=effort)
     assert best.design is not None
-    return search.begin(best.design) and not any(_improvable(search, scorer) for scorer in search.scorers)
+    return search.begin(best.design) and not search.improvable()
 
 
 def _slack(problem: Problem, best: Solution, move: Move) -> bool:
@@ -265,15 +300,6 @@ def _slack(problem: Problem, best: Solution, move: Move) -> bool:
     if wish is None:
         return True
     return wish.missing(float(wish.form.value(best.design))) < -0.01 * abs(move.after - move.before)
-
-
-def _improvable(search: Search, scorer: Scorer) -> bool:
-    """Whether a space may hold a design better than the best of a search."""
-    if search.score >= 100.0 - 1e-9 or not scorer.targets:
-        return False
-    least = min(100.0, search.score + MARGIN)
-    compiled = search.compiled(scorer.space, scorer.bounds, scorer.targets, least=least)
-    return search.run(compiled, maximise=False)[0] != "INFEASIBLE"
 
 
 @lru_cache(maxsize=4)
@@ -300,31 +326,30 @@ def _nothing(move: Move, best: Solution, most: float) -> Price:
     return Price(move, 0.0, 0.0, most, 0.0, space=best.space, design=best.design)
 
 
-def _priced(task: tuple[Problem, Move, Solution, float]) -> Price | None:
-    """A move's price; None where the moved problem would make no sense."""
+def _priced(task: tuple[Problem, Move, Solution, float]) -> tuple[Price | None, float]:
+    """A move's price, None where the moved problem would make no sense; and the effort that it took."""
     problem, move, best, effort = task
     assert best.design is not None and best.score is not None and best.bound is not None
     try:
         other = moved(problem, move)
         if move.looser is False and _still_holds(other, best):
-            return _nothing(move, best, 0.0)
+            return _nothing(move, best, 0.0), 0.0
         if move.member is None and _still_holds(other, best) and _same(problem, other, best.grid):
-            return _nothing(move, best, 0.0)
-        answer = solve(other, grid=best.grid, effort=effort, start=best.design)
+            return _nothing(move, best, 0.0), 0.0
+        search = Sparing(other, best.grid, effort=effort)
+        settled, bound = search.answer(best.design)
     except (UsageError, ProblemFileError):
-        return None
-    if answer.design is None:
-        return Price(move, None, None, None, None, unknown=answer.status != "impossible")
-    assert answer.score is not None and answer.bound is not None
-    return Price(
-        move,
-        answer.score - best.score,
-        answer.score - best.bound,
-        answer.bound - best.score,
-        answer.design["screen.width"] - best.design["screen.width"],
-        space=answer.space,
-        design=answer.design,
-    )
+        return None, 0.0
+    if search.design is None:
+        return Price(move, None, None, None, None, unknown=not settled), effort - search.left
+    least, most = search.score - best.bound, bound - best.score
+    if move.looser:
+        least = max(0.0, least)  # the best design is still there
+    elif move.looser is False:
+        most = min(most, best.bound - best.score)  # no design is new
+    image = search.design["screen.width"] - best.design["screen.width"]
+    gain = search.score - best.score
+    return Price(move, gain, least, most, image, space=search.space, design=search.design), effort - search.left
 
 
 def _still_holds(problem: Problem, best: Solution) -> bool:

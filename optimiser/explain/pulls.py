@@ -6,10 +6,14 @@ from collections.abc import Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
+from optimiser.explain.sparing import Sparing
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, Solution, solve
+from optimiser.solve import EFFORT, PROMISE, Solution
+
+BUDGET = 3.0
+"""Deterministic seconds for all goals together. What is not proven by then is told with its bounds."""
 
 
 @dataclass(frozen=True)
@@ -26,6 +30,11 @@ class Pull:
     drops: float
     design: Mapping[str, float] | None
 
+    @property
+    def proven(self) -> bool:
+        """Whether the gain is known as closely as a best score is."""
+        return self.most - self.costs <= PROMISE + 1e-9
+
 
 def pulls_of(
     problem: Problem,
@@ -38,7 +47,8 @@ def pulls_of(
     """Every goal that the best design is scored on, the strongest first."""
     if best.card is None or len(best.card.goals) < 2:
         return ()
-    tasks = [(problem, best, result.index, effort) for result in best.card.goals]
+    share = min(effort, BUDGET / len(best.card.goals))
+    tasks = [(problem, best, result.index, share) for result in best.card.goals]
     found = together(_pull, tasks, "how each goal pulls", executor=executor, progress=progress)
     return tuple(sorted((p for p in found if p is not None), key=lambda p: -p.costs))
 
@@ -52,14 +62,15 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
     problem, best, index, effort = task
     assert best.card is not None and best.design is not None and best.space is not None
     others = without_goal(problem, index)
-    answer = solve(others, grid=best.grid, effort=effort, start=best.design)
-    if answer.design is None or answer.space is None or answer.bound is None or answer.score is None:
+    search = Sparing(others, best.grid, effort=effort)
+    _, bound = search.answer(best.design)
+    if search.design is None or search.space is None:
         return None
     now = float(Scorer(others, best.space).card(best.design).score)
     # points of the whole: the others' share of all weights
     counted = {result.index: result.goal.weight for result in best.card.goals}
     share = 1.0 - counted[index] / sum(counted.values())
     mine = next(r for r in best.card.goals if r.index == index)
-    after = next((r.score for r in Scorer(problem, answer.space).card(answer.design).goals if r.index == index), 0.0)
-    gains = [share * (value - now) for value in (answer.score, answer.score, answer.bound)]
-    return Pull(index, mine.goal, mine.score, *gains, mine.score - after, answer.design)
+    after = next((r.score for r in Scorer(problem, search.space).card(search.design).goals if r.index == index), 0.0)
+    gains = [share * (value - now) for value in (search.score, search.score, bound)]
+    return Pull(index, mine.goal, mine.score, *gains, mine.score - after, search.design)

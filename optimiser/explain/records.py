@@ -114,7 +114,7 @@ def _loosening(problem: Problem, one: Loosening) -> dict[str, Any]:
 
 
 def prices_record(problem: Problem, prices: Prices) -> list[dict[str, Any]]:
-    """Every price, the dearest subject first; those without effect last."""
+    """Every price, the dearest subject first; then those that are open, and last those without effect."""
     return [
         {
             "words": subject_words(problem, group[0]),
@@ -122,7 +122,7 @@ def prices_record(problem: Problem, prices: Prices) -> list[dict[str, Any]]:
             "matters": any(p.matters for p in group),
             "moves": [_price(problem, p) for p in group],
         }
-        for group in (*prices.found, *prices.still)
+        for group in (*prices.found, *prices.open, *prices.still)
     ]
 
 
@@ -138,6 +138,7 @@ def _price(problem: Problem, price: Price) -> dict[str, Any]:
         "image_gain": price.image,
         "impossible": price.gain is None and not price.unknown,
         "settled": not price.unknown,
+        "proven": price.proven,
         "design": None if price.design is None else decisions_record(problem, price.design),
     }
 

@@ -243,17 +243,25 @@ def move_words(problem: Problem, move: Move) -> str:
 
 
 def gain_words(price: Price) -> str:
-    """A gain in points, or why there is none."""
+    """A gain in points, what it lies between where it is not proven, or why there is none."""
     if price.unknown:
         return "not settled"
     if price.gain is None:
         return "impossible"
+    if not price.proven:
+        assert price.least is not None and price.most is not None
+        return f"between {_points(price.least)} and {_points(price.most)}"
     return f"{price.gain:+.1f}" if price.matters else "0"
 
 
+def _points(gain: float) -> str:
+    """Points gained, with their sign."""
+    return f"{gain:+.1f}" if abs(gain) >= 0.1 else "0"
+
+
 def image_words(problem: Problem, price: Price) -> str:
-    """The image's gain in width."""
-    if price.image is None:
+    """The image's gain in width; nothing where it is not known which design is the best."""
+    if price.image is None or not price.proven:
         return ""
     text = show("length", abs(price.image), problem.show)
     return "0" if abs(price.image) < 5e-4 else f"{'+' if price.image > 0 else '-'}{text}"

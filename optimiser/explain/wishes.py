@@ -40,7 +40,8 @@ class WhyNot:
     """The answer to a wish. ``against`` are the file's own ranges and fixed values that the wish is
     outside of, and which give way to it here. ``wished`` is the best design under the wish, with its
     ``difference`` from the best without; ``stops`` are the demands that, moved a step looser, would make
-    it better. Where there is no such design, ``conflicts`` says why."""
+    it better; ``settled``: whether that is proven of no other. Where there is no such design, ``conflicts``
+    says why."""
 
     problem: Problem
     wishes: tuple[Wish, ...]
@@ -50,6 +51,7 @@ class WhyNot:
     difference: Difference | None
     stops: tuple[Price, ...]
     conflicts: Conflicts | None
+    settled: bool = True
 
 
 def why_not(
@@ -78,6 +80,7 @@ def why_not(
         raise UsageError("the problem is impossible without the wish; explain says why")
     told = difference(best.design, best.card, wished.design, wished.card)
     stops: tuple[Price, ...] = ()
+    settled = True
     if told.points < 0.0:
         asked = {wish.name for wish in wishes}
         moves = [
@@ -86,8 +89,9 @@ def why_not(
             if m.member is not None and m.looser and name_of(m.path).removeprefix("seating.") not in asked
         ]
         prices = prices_of(other, wished, moves=moves, progress=progress)
-        stops = tuple(p for group in prices.found for p in group if p.gain is not None and p.gain > 0.0)
-    return WhyNot(other, wishes, against, best, wished, told, stops, None)
+        stops = tuple(p for group in prices.found for p in group if p.matters and p.gain is not None and p.gain > 0.0)
+        settled = not prices.open
+    return WhyNot(other, wishes, against, best, wished, told, stops, None, settled)
 
 
 def granted(problem: Problem, wishes: tuple[Wish, ...]) -> Problem:

@@ -29,7 +29,7 @@ def write_prices(path: Path, problem: Problem, prices: Prices) -> None:
 def prices_picture(problem: Problem, prices: Prices) -> str:
     """The SVG: a pair of bars a subject. A gain is filled, a loss hatched; a problem that becomes
     impossible has a cross instead of a bar. Every bar carries its step and its points."""
-    groups = prices.found[:MOST]
+    groups = prices.found[:MOST]  # what is open has no length to draw
     height = 2 * MARGIN + 16.0 + ROW * max(1, len(groups)) + 6.0
     gains = [abs(p.gain) for group in groups for p in group if p.gain is not None]
     scale = (WIDTH - LABEL - 2 * MARGIN) * 0.27 / max([1e-9, *gains])
@@ -40,7 +40,7 @@ def prices_picture(problem: Problem, prices: Prices) -> str:
     parts.append(_write(MARGIN, MARGIN + 9.0, f"{below} Best now: {prices.best.score:.1f}.", size=SIZE))
     top = MARGIN + 16.0
     if not groups:
-        parts.append(_write(MARGIN, top + 3.0, "Nothing that was moved changes the best score.", size=SIZE))
+        parts.append(_write(MARGIN, top + 3.0, "Nothing that was moved is proven to change the best score.", size=SIZE))
     for at, group in enumerate(groups):
         y = top + ROW * at
         name = lettering.shortened(subject_words(problem, group[0]), LABEL - 3.0, SIZE)

@@ -7,7 +7,15 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimiser.explain.comparison import Comparison
-from optimiser.explain.sayings import conflict_words, listed, member_words, move_words, shortfall_words, subject_words
+from optimiser.explain.sayings import (
+    conflict_words,
+    gain_words,
+    listed,
+    member_words,
+    move_words,
+    shortfall_words,
+    subject_words,
+)
 from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
 from optimiser.measures import catalogue
@@ -110,11 +118,12 @@ def print_why_not(console: Console, found: WhyNot) -> None:
         console.print(Text("What stops it from being better: a step looser, and solved again", style="bold"))
         table = plain_table("demand", "moved by", "score", right=("score",))
         for price in found.stops:
-            table.add_row(Text(subject_words(problem, price)), move_words(problem, price.move), f"{price.gain:+.1f}")
+            table.add_row(Text(subject_words(problem, price)), move_words(problem, price.move), gain_words(price))
         console.print(Padding(table, (0, 0, 0, 2)))
     elif found.difference.points < 0.0:
         console.print()
-        console.print("  No single demand, moved a step looser, would make it better.")
+        found_none = "would make it better" if found.settled else "was found to make it better; not all could be settled"
+        console.print(f"  No single demand, moved a step looser, {found_none}.")
     assert found.wished.space is not None and found.wished.design is not None
     print_cautions(console, problem, [(found.wished.space, found.wished.design)])
 

@@ -34,6 +34,7 @@ from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet.terminal import print_design, proof_words
+from optimiser.solve import PROMISE
 from optimiser.words import decision_words, measure_words, row_words
 
 
@@ -155,14 +156,20 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
     table = plain_table(
         "as it is", "moved by", "score", "image", "moved by ", "score ", "image ", right=("score", "score ")
     )
-    for group in prices.found:
+    losing = [g for g in prices.open if any(p.least is not None and p.least < -PROMISE for p in g)]
+    silent = [g for g in prices.open if g not in losing]
+    for group in (*prices.found, *losing):
         ordered = sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e3))
         cells = [c for price in ordered[:2] for c in _price_cells(problem, price)]
         table.add_row(Text(subject_words(problem, group[0])), *(Text(c) for c in cells))
-    if prices.found:
+    if table.row_count:
         console.print(Padding(table, (0, 0, 0, 2)))
     else:
-        console.print("  Nothing that was moved changes the best score.")
+        nothing = "Nothing that was moved is proven to change" if prices.open else "Nothing that was moved changes"
+        console.print(f"  {nothing} the best score.")
+    if silent:
+        console.print()
+        console.print(Padding(Text(_open_words(problem, silent)), (0, 0, 0, 2)))
     if prices.still:
         names = "; ".join(subject_words(problem, group[0]) for group in prices.still)
         console.print()
@@ -170,6 +177,14 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
             Padding(Text(f"Without effect at this step (less than 0.1 points, proven): {names}."), (0, 0, 0, 2))
         )
     print_caution(console, problem)
+
+
+def _open_words(problem: Problem, groups: Sequence[Sequence[Price]]) -> str:
+    """What is known of moves for which neither a better design was found nor a proof that there is none."""
+    names = "; ".join(subject_words(problem, group[0]) for group in groups)
+    gains = [p.most for group in groups for p in group if p.most is not None]
+    most = f" (no better design was found; a gain of more than {max(gains):.1f} is ruled out)" if gains else ""
+    return f"Not settled in the effort that prices have{most}: {names}."
 
 
 def _price_cells(problem: Problem, price: Price) -> tuple[str, str, str]:
@@ -185,17 +200,15 @@ def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> No
     table = plain_table(
         "goal", "row", "its score", "the others gain", "it would fall to", right=("its score", "the others gain")
     )
-    for pull in pulls:
-        if pull.least <= 0.0 and pull.costs < 0.05:
-            continue
+    quiet = [p for p in pulls if p.proven and p.least <= 0.0 and p.costs < 0.05]
+    for pull in (p for p in pulls if p not in quiet):
         table.add_row(
             measure_words(pull.goal.measure, pull.goal.options),
             row_words(pull.goal.row),
             f"{100 * pull.score:.0f} %",
-            f"{pull.costs:.1f}",
-            f"{100 * (pull.score - pull.drops):.0f} %",
+            f"{pull.costs:.1f}" if pull.proven else f"between {max(0.0, pull.least):.1f} and {pull.most:.1f}",
+            f"{100 * (pull.score - pull.drops):.0f} %" if pull.proven else "",
         )
-    quiet = [p for p in pulls if p.least <= 0.0 and p.costs < 0.05]
     if len(quiet) < len(pulls):
         console.print(Padding(table, (0, 0, 0, 2)))
     if quiet:

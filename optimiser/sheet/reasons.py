@@ -14,6 +14,7 @@ from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Move, Price, Prices, all_moves, prices_of
 from optimiser.explain.sayings import (
     conflict_words,
+    gain_words,
     loosening_words,
     member_words,
     place_words,
@@ -100,6 +101,7 @@ def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
     if reasons.prices is None:
         return []
     rows = [_price_row(problem, price) for group in reasons.prices.found for price in group if price.move.looser]
+    rows += [_price_row(problem, price) for group in reasons.prices.open for price in group if price.move.looser]
     still = [p for group in reasons.prices.still for p in group if p.move.looser]
     blocks: list[Block] = [Paragraph(prose.PRICES)]
     if rows:
@@ -114,8 +116,8 @@ def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
 def _price_row(problem: Problem, price: Price) -> tuple[str, ...]:
     move = price.move
     given = show(move.quantity, move.after, problem.show)
-    gain = "impossible" if price.gain is None else f"{price.gain:+.1f} points"
-    image = "" if price.image is None else show("length", price.image, problem.show)
+    gain = gain_words(price) if price.gain is None or not price.proven else f"{price.gain:+.1f} points"
+    image = "" if price.image is None or not price.proven else show("length", price.image, problem.show)
     return member_words(problem, move.member), given, gain, image
 
 

@@ -1,10 +1,12 @@
 """Prices against every design of small rooms looked at; pulls of goals; how they read."""
 
+import io
 import json
 import xml.etree.ElementTree as ET
 
 import pytest
 from click.testing import CliRunner
+from rich.console import Console
 from rooms import GRID, ONE_ROW, best_score, one_row, two_rows
 
 from optimiser.cli import program
@@ -12,10 +14,11 @@ from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.prices import all_moves, moved, prices_of, read_move
 from optimiser.explain.pulls import pulls_of, without_goal
-from optimiser.explain.sayings import gain_words, move_words, subject_words
+from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
 from optimiser.problem.parts import with_value
 from optimiser.score import Scorer
 from optimiser.sheet.bars import prices_picture
+from optimiser.sheet.explained import print_prices, print_pulls
 from optimiser.solve import MARGIN, PROMISE, solve
 
 PLACES = "place: {row1.y: {from: 2.6 m, to: 3.4 m}, row2.y: {from: 4.2 m, to: 5.6 m}}\n  platform: {step"
@@ -37,7 +40,7 @@ def priced(request):
 
 
 def everything(prices):
-    return [price for group in (*prices.found, *prices.still) for price in group]
+    return [price for group in (*prices.found, *prices.open, *prices.still) for price in group]
 
 
 def test_every_price_is_the_difference_of_two_best_scores(priced):
@@ -56,6 +59,33 @@ def test_every_price_is_the_difference_of_two_best_scores(priced):
         assert price.least - 1e-9 <= other - base <= price.most + 1e-9, price.move
 
 
+def test_what_is_not_proven_is_told_with_its_bounds():
+    """With next to no effort: every price lies within its bounds, and only what is known closely is called proven."""
+    problem = one_row()
+    best = solve(problem, grid=GRID)
+    prices = prices_of(problem, best, steps=STEPS, effort=1e-9)
+    assert prices.open
+    base = best_score(problem)
+    for price in everything(prices):
+        other = best_score(moved(problem, price.move))
+        if price.gain is None:
+            assert price.unknown or other is None
+            continue
+        assert price.least - 1e-9 <= other - base <= price.most + 1e-9, price.move
+        if price.proven:
+            assert price.gain == pytest.approx(other - base, abs=PROMISE)
+        else:
+            assert gain_words(price).startswith("between ") and image_words(problem, price) == ""
+    for group in prices.open:
+        assert not all(p.proven for p in group) and not any(p.matters for p in group)
+    console = Console(width=200, file=io.StringIO())
+    print_prices(console, problem, prices, title="Prices")
+    text = console.file.getvalue()
+    proven = text.partition("(less than 0.1 points, proven)")[2]
+    for group in prices.open:
+        assert subject_words(problem, group[0]) in text and f"{subject_words(problem, group[0])};" not in proven
+
+
 def test_the_dearest_come_first_and_what_matters_is_proven(priced):
     _, _, prices = priced
     gains = [max([0.0, *(p.gain for p in group if p.gain is not None)]) for group in prices.found]
@@ -64,7 +94,7 @@ def test_the_dearest_come_first_and_what_matters_is_proven(priced):
     for group in prices.found:
         assert any(p.gain is None or p.least > 0.0 or p.most < 0.0 for p in group)
     for group in prices.still:
-        assert all(p.gain is not None and p.least <= 0.0 <= p.most for p in group)
+        assert all(p.gain is not None and p.least <= 0.0 <= p.most <= p.gain + PROMISE + 1e-9 for p in group)
 
 
 def test_looser_never_loses_and_tighter_never_gains(priced):
@@ -137,6 +167,18 @@ def test_an_impossible_problem_has_no_prices():
     best = solve(problem, grid=GRID)
     with pytest.raises(UsageError, match="an impossible problem has no prices"):
         prices_of(problem, best)
+
+
+def test_a_pull_that_is_not_proven_has_its_bounds():
+    problem = near_two_rows()
+    best = solve(problem, grid=GRID)
+    pulls = pulls_of(problem, best, effort=1e-9)
+    assert any(not pull.proven for pull in pulls)
+    for pull, known in zip(sorted(pulls, key=lambda p: p.index), sorted(pulls_of(problem, best), key=lambda p: p.index)):
+        assert pull.least - 1e-9 <= known.most and known.least <= pull.most + 1e-9
+    console = Console(width=200, file=io.StringIO())
+    print_pulls(console, problem, pulls)
+    assert "between 0.0 and " in console.file.getvalue()
 
 
 def test_pulls_are_what_the_others_would_gain():
