@@ -122,11 +122,11 @@ class Compiled(Tables):
 
     # --- goals --------------------------------------------------------------------------------
 
-    def gauge(self, form: Form, start: float, end: float):
-        """A variable that may be k only where the form has come k of ``levels`` parts of the way from
-        ``start`` to ``end``, either of which may be the greater. Straight pieces may over-estimate it."""
-        way = start + (end - start) * np.arange(self.levels + 1) / self.levels
-        return self.level([form.at_least(way) if end > start else form.at_most(way)])
+    def gauge(self, form: Form, start: float, end: float, parts: int):
+        """A variable that may be k only where the form has come k of so many parts (at most ``levels``) of the
+        way from ``start`` to ``end``, either of which may be the greater. Straight pieces may over-estimate it."""
+        way = start + (end - start) * np.arange(parts + 1) / parts
+        return self.level([form.at_least(way) if end > start else form.at_most(way)], high=parts)
 
     def level(self, conditions: Sequence[Condition], low: int = 0, high: int | None = None):
         """A variable from ``low`` to ``high`` that may be k > 0 only where entry k of each condition holds."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Union
 
 from optimiser.compile import Compiled
 from optimiser.design import spaces
@@ -93,8 +94,10 @@ def conflicts_of(oracle: Oracle, *, most: int = MOST, progress: Progress = silen
             if len(found) > most:
                 found, complete = found[:most], False
                 break
-        tasks = [(oracle, chosen) for chosen in found]
-        explained = together(_explain, tasks, "how far each demand can go", progress=progress)
+        # one task a demand, not one a conflict: the conflicts differ much in what they take
+        tasks = [(oracle, chosen, member) for chosen in found for member in (*chosen, None)]
+        answers = iter(together(_explain, tasks, "how far each demand can go", progress=progress))
+        explained = [_joined(chosen, [next(answers) for _ in (*chosen, None)]) for chosen in found]
     except Undecided:
         return Conflicts((), False, True, False)
     if None in explained:
@@ -133,22 +136,35 @@ def _follows(problem: Problem, weak: Member, strong: Member) -> bool:
 # --- the numbers --------------------------------------------------------------------------------
 
 
-def _explain(task: tuple[Oracle, tuple[Member, ...]]) -> Conflict | None:
-    """A conflict with its numbers; None where the solver gave up on whether it is one."""
+Numbers = Union[Shortfall, tuple[RoomNeed, ...], None]
+"""What one task tells of a conflict: of a demand, of the room, or that the solver gave up."""
+
+
+def _explain(task: tuple[Oracle, tuple[Member, ...], Member | None]) -> Numbers:
+    """How nearly one demand of a conflict can be met, without which the others hold; or, for no demand, what
+    room would hold them all. None where the solver gave up on whether it is a conflict."""
+    oracle, chosen, member = task
     try:
-        return _explained(*task)
+        if member is None:
+            if oracle.holds(chosen):
+                raise AssertionError("a conflict holds")
+            return tuple(_needs(oracle, chosen))
+        others = frozenset(chosen) - {member}
+        if not oracle.holds(others):
+            raise AssertionError("a conflict is not minimal")
+        return shortfall(oracle, member, others)
     except Undecided:
         return None
 
 
-def _explained(oracle: Oracle, chosen: tuple[Member, ...]) -> Conflict:
-    if oracle.holds(chosen):
-        raise AssertionError("a conflict holds")
-    for member in chosen:
-        if not oracle.holds(frozenset(chosen) - {member}):
-            raise AssertionError("a conflict is not minimal")
-    shortfalls = tuple(shortfall(oracle, member, frozenset(chosen) - {member}) for member in chosen)
-    return Conflict(chosen, shortfalls, tuple(_needs(oracle, chosen)))
+def _joined(chosen: tuple[Member, ...], numbers: Sequence[Numbers]) -> Conflict | None:
+    """A conflict with its numbers: of each demand, and of the room last."""
+    if None in numbers:
+        return None
+    shortfalls = tuple(n for n in numbers if isinstance(n, Shortfall))
+    needs = numbers[-1]
+    assert isinstance(needs, tuple)
+    return Conflict(chosen, shortfalls, needs)
 
 
 def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shortfall:

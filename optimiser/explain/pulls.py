@@ -12,7 +12,7 @@ from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
 from optimiser.solve import EFFORT, PROMISE, Solution
 
-BUDGET = 3.0
+BUDGET = 2.0
 """Deterministic seconds for all goals together. What is not proven by then is told with its bounds."""
 
 

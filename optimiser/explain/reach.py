@@ -34,6 +34,10 @@ ENOUGH = MARGIN
 """Points by which a score may be short and still count as enough: the best itself is known no better."""
 
 
+PARTS = 500
+"""Parts of a gauge: with many the solver takes long over each of its answers, with few there must be more of them."""
+
+
 class Unsettled(OptimiserError):
     """The solver gave up before it had either a design or a proof."""
 
@@ -186,14 +190,14 @@ class Reach:
         start = max(-BEYOND, min(BEYOND, self._value(form, design)))
         while sign * (bound - start) > close:
             branch = self.branch(floor)
-            gauge = branch.gauge(form, start, bound)
+            gauge = branch.gauge(form, start, bound, PARTS)
             branch.model.maximize(gauge)
             found = self._run(branch)
             if found is None:
                 return None
             solver, there = found
             width, before = bound - start, start
-            bound = start + width * min(1.0, (solver.best_objective_bound + 1.0) / branch.levels)
+            bound = start + width * min(1.0, (solver.best_objective_bound + 1.0) / PARTS)
             if sign * (self._value(form, there) - start) > 0.0:
                 start, design = self._value(form, there), there
             if abs(bound - start) > 0.5 * abs(width) and start == before:
