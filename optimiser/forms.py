@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import reduce
 from typing import Union
 
 import numpy as np
@@ -124,15 +125,15 @@ class Link:
         """The argument at which ``forward`` reaches ``t``; +-inf where it never does."""
         t = np.asarray(t, dtype=float)
         up, down = (np.inf, -np.inf) if self.increasing else (-np.inf, np.inf)
+        if not t.ndim:
+            one = float(t)
+            return float(self.inverse(one)) if self.low < one <= self.high else (up if one > self.high else down)
         inside = (t > self.low) & (t <= self.high)
-        middle = t[inside] if t.ndim else (t if inside else None)
         out = np.where(t > self.high, up, down)
-        if t.ndim:
-            if inside.any():
-                out = out.astype(float)
-                out[inside] = self.inverse(middle)
-            return out
-        return float(self.inverse(middle)) if inside else float(out)
+        if inside.any():
+            out = out.astype(float)
+            out[inside] = self.inverse(t[inside])
+        return out
 
 
 # --- forms ------------------------------------------------------------------------------------
@@ -203,8 +204,7 @@ class Least:
     parts: tuple[Form, ...]
 
     def value(self, env: Env):
-        values = np.broadcast_arrays(*[np.asarray(p.value(env), dtype=float) for p in self.parts])
-        return np.min(values, axis=0)
+        return reduce(np.minimum, (np.asarray(p.value(env), dtype=float) for p in self.parts))
 
     def at_least(self, t: Threshold) -> Condition:
         return All(tuple(p.at_least(t) for p in self.parts))
@@ -224,8 +224,7 @@ class Greatest:
     parts: tuple[Form, ...]
 
     def value(self, env: Env):
-        values = np.broadcast_arrays(*[np.asarray(p.value(env), dtype=float) for p in self.parts])
-        return np.max(values, axis=0)
+        return reduce(np.maximum, (np.asarray(p.value(env), dtype=float) for p in self.parts))
 
     def at_least(self, t: Threshold) -> Condition:
         return AnyOf(tuple(p.at_least(t) for p in self.parts))

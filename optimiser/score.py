@@ -82,23 +82,24 @@ def goal_score(goal: Goal, value):
     """1 inside the band, falling in a straight line to 0 over the fade outside it; 1 for NaN, where
     there is nothing to measure."""
     value = np.asarray(value, dtype=float)
-    short = np.zeros_like(value)
+    short = 0.0
     if goal.low is not None:
         short = np.maximum(short, goal.low - value)
     if goal.high is not None:
         short = np.maximum(short, value - goal.high)
-    return np.where(np.isnan(value), 1.0, np.clip(1.0 - short / goal.fade, 0.0, 1.0))
+    # fmin leaves a NaN out, maximum does not
+    return np.fmin(1.0, np.maximum(0.0, 1.0 - short / goal.fade))
 
 
 def slack_of(limit: Limit, value):
     """Distance of a value from the nearer end of its limit; negative beyond it, +inf for NaN."""
     value = np.asarray(value, dtype=float)
-    slack = np.full_like(value, np.inf)
+    slack = np.inf
     if limit.at_least is not None:
-        slack = np.minimum(slack, value - limit.at_least)
+        slack = value - limit.at_least
     if limit.at_most is not None:
         slack = np.minimum(slack, limit.at_most - value)
-    return np.where(np.isnan(value), np.inf, slack)
+    return np.fmin(slack, np.inf)  # which leaves a NaN out
 
 
 def holds(bound: Bound, designs: Mapping[str, np.ndarray]):

@@ -263,9 +263,11 @@ class Search:
         return answer
 
 
-def run(compiled: Compiled, effort: float = EFFORT):
-    """Solve a model as it stands; the status's name, and the solver to read the answer from."""
+def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True):
+    """Solve a model as it stands; the status's name, and the solver to read the answer from. A small model
+    is solved sooner than simplified: without ``presolve`` it is taken as it is."""
     solver = solver_of(effort)
+    solver.parameters.cp_model_presolve = presolve
     status = solver.solve(compiled.model)
     if status.name == "MODEL_INVALID":
         raise InternalError("the model was refused by the solver; this is a fault of the program: " + compiled.model.validate())

@@ -116,7 +116,8 @@ class Compiled(Tables):
         if c == math.inf:
             self.forbid(enforce)
             return
-        terms = self.expression(cut.numerator * cut.sense)
+        terms = Terms()
+        terms.include(self.expression(cut.numerator), cut.sense)
         terms.include(self.expression(cut.denominator), -c)
         self.post_row(terms, EXACTNESS * max(1e-3, cut.denominator.interval(self.box)[0]), enforce)
 

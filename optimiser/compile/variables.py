@@ -48,6 +48,7 @@ class Variables:
         self._lifts: dict[tuple, tuple[Form, str]] = {}
         self._bounds: dict[tuple, tuple[Form, str]] = {}
         self._looked: dict[tuple, Looked] = {}
+        self._kept: dict[int, tuple[Expression, Terms]] = {}
         self._taken: dict[str, list[tuple[float, object]]] = {}
         for name, domain in domains.items():
             self._decide(name, domain, between)
@@ -185,7 +186,7 @@ class Variables:
         other.model = copy_of(self.model)
         for name in ("_variables", "_ends"):
             setattr(other, name, list(getattr(self, name)))
-        for name in ("_products", "_wholes", "_decisions", "_lifts", "_bounds", "_taken", "box"):
+        for name in ("_products", "_wholes", "_decisions", "_lifts", "_bounds", "_kept", "_taken", "box"):
             setattr(other, name, dict(getattr(self, name)))
         other._looked = {key: looked.copy() for key, looked in self._looked.items()}
         return other
@@ -277,13 +278,20 @@ class Variables:
         return terms
 
     def expression(self, expression: Expression) -> Terms:
-        """Any expression over solver variables."""
+        """Any expression over solver variables; not to be changed."""
+        known = self._kept.get(id(expression))
+        if known is not None:
+            return known[1]
         if isinstance(expression, Linear):
             return self.terms_of(expression)
         terms = self.terms_of(expression.linear)
         for coefficient, a, b in expression.products:
             terms.include(self._product(a, b), coefficient)
         return terms
+
+    def keep(self, expression: Expression) -> None:
+        """Have an expression at hand that will be asked for again, here and in branches."""
+        self._kept[id(expression)] = (expression, self.expression(expression))
 
     def times_level(self, level: int, expression: Expression) -> Terms:
         """``level * expression`` for a score variable."""

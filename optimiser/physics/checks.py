@@ -5,6 +5,8 @@ Refusing a bad number here keeps NaN from travelling silently through a formula 
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 
@@ -19,11 +21,13 @@ def number(
     at_most: float | None = None,
     infinite: bool = False,
 ) -> np.ndarray:
-    """``value`` as a float array, after checking every entry.
+    """``value`` as a float array (one float as a numpy float), after checking every entry.
 
     Raises ValueError, naming the quantity and the first offending entry, where an entry is not a
     number, is infinite (unless ``infinite``), or lies outside the stated bounds.
     """
+    if isinstance(value, float) and _fits(value, above, at_least, below, at_most, infinite):
+        return np.float64(value)  # one good number, as when one design is scored: a tenth of the time
     array = np.asarray(value)
     if array.dtype.kind not in "iuf":
         raise ValueError(f"{name} must be a number, not {value!r}")
@@ -43,6 +47,19 @@ def number(
     if at_most is not None:
         _refuse(array > at_most, array, f"{name} must be at most {at_most:g}{shown}")
     return array
+
+
+def _fits(
+    value: float, above: float | None, at_least: float | None, below: float | None, at_most: float | None, infinite: bool
+) -> bool:
+    """Whether one number is all that is asked of it; NaN never is."""
+    return (
+        (math.isfinite(value) or (infinite and value == value))
+        and (above is None or value > above)
+        and (at_least is None or value >= at_least)
+        and (below is None or value < below)
+        and (at_most is None or value <= at_most)
+    )
 
 
 def positive(name: str, value) -> np.ndarray:

@@ -33,6 +33,17 @@ LOOK = 2.0
 """Deterministic seconds to look for a better design beside the score."""
 
 
+SMALL = 100
+"""Rows of a model that is solved as it stands, sooner than it could be simplified."""
+
+AT_A_BLINK = 0.02
+"""Deterministic seconds for that; many times what such a model takes."""
+
+
+DRIVES = 64
+"""Heights within an objective's span that have a drive of their own."""
+
+
 class Unsettled(OptimiserError):
     """The solver gave up before it had either a design or a proof."""
 
@@ -53,6 +64,13 @@ class Ground:
         self._targets = [blended[index] for index in sorted(blended)]
         self._base = Compiled(scorer.space, scorer.bounds, self._targets, levels=LEVELS)
         self.intervals = tuple(aim.interval(self._base.box) for aim in self.aims)
+        self._sides: dict[tuple, list[Terms] | None] = {}
+        for aim, (low, high) in zip(self.aims, self.intervals, strict=True):
+            if isinstance(aim, Sharp):
+                middle = 0.5 * (max(low, -1e6) + min(high, 1e6))  # a goal's closeness asks nothing at its ends
+                for cut in _cuts(aim.at_least(middle)) or []:
+                    self._base.keep(cut.numerator)
+                    self._base.keep(cut.denominator)
 
     def heights(self, design: Mapping[str, float]) -> tuple[float, ...]:
         """How good a design is in each objective, exactly."""
@@ -102,7 +120,7 @@ class Ground:
                 continue
             low, high = self.intervals[k]
             at = min(max(height, low), high)
-            own = self._cut_drive(branch, aim, at, spans[k])
+            own = self._cut_drive(branch, k, at, spans[k])
             if own is not None:
                 terms.include(own, 1.0)
             elif (end := min(high, at + spans[k])) > at:
@@ -112,22 +130,18 @@ class Ground:
         scale = scale if terms.coefficients else 1.0 / TOLERANCE
         return total + sum(max(1, round(scale * worth)) * expression for expression, worth in whole)
 
-    def _cut_drive(self, branch: Compiled, aim: Sharp, at: float, span: float) -> Terms | None:
-        """How far the cuts at a height are passed; None where the objective is not made of cuts alone."""
-        cuts, further = _cuts(aim.at_least(at)), _cuts(aim.at_least(at + 0.01 * span))
-        if not cuts or not further or len(cuts) != len(further):
+    def _cut_drive(self, branch: Compiled, k: int, at: float, span: float) -> Terms | None:
+        """How far the cuts near a height are passed; None where the objective is not made of cuts alone."""
+        if self.total is None:  # one drive serves for all heights nearby
+            near = round(at / span * DRIVES)
+            if (k, near, span) not in self._sides:
+                low, high = self.intervals[k]
+                self._sides[k, near, span] = self._passed(self._base, k, min(max(near * span / DRIVES, low), high), span)
+            sides = self._sides[k, near, span]
+        else:  # each branch is a model of its own
+            sides = self._passed(branch, k, at, span)
+        if sides is None:
             return None
-        sides = []
-        for cut, next_ in zip(cuts, further, strict=True):
-            c, step = float(cut.c) * cut.sense, (float(next_.c) - float(cut.c)) * cut.sense
-            if not math.isfinite(c) or not math.isfinite(step) or step <= 0.0:
-                return None
-            low, high = cut.denominator.interval(branch.box)
-            weight = 0.01 / (step * max(1e-3, 0.5 * (max(low, 0.0) + high)))
-            terms = Terms()
-            terms.include(branch.expression(cut.numerator * cut.sense), weight)
-            terms.include(branch.expression(cut.denominator), -c * weight)
-            sides.append(terms)
         if len(sides) == 1:
             return sides[0]
         least = branch.new(-(10**7), 10**7)
@@ -137,6 +151,25 @@ class Ground:
             terms.include(found, -1.0)
             branch.post_row(terms, TOLERANCE, [])
         return found
+
+    def _passed(self, model: Compiled, k: int, at: float, span: float) -> list[Terms] | None:
+        """For each cut at a height, how far it is passed; None where there are not only cuts."""
+        aim = self.aims[k]
+        cuts, further = _cuts(aim.at_least(at)), _cuts(aim.at_least(at + 0.01 * span))
+        if not cuts or not further or len(cuts) != len(further):
+            return None
+        sides = []
+        for cut, next_ in zip(cuts, further, strict=True):
+            c, step = float(cut.c) * cut.sense, (float(next_.c) - float(cut.c)) * cut.sense
+            if not math.isfinite(c) or not math.isfinite(step) or step <= 0.0:
+                return None
+            low, high = cut.denominator.interval(model.box)
+            weight = 0.01 / (step * max(1e-3, 0.5 * (max(low, 0.0) + high)))
+            terms = Terms()
+            terms.include(model.expression(cut.numerator), cut.sense * weight)
+            terms.include(model.expression(cut.denominator), -c * weight)
+            sides.append(terms)
+        return sides
 
     def _sum(self, branch: Compiled, blend: Blend) -> tuple[object, int, int]:
         """A blend over the score levels of the model: expression, its full value, the levels in it."""
@@ -156,7 +189,11 @@ class Ground:
         """A design of the branch; None where it is proven that there is none. Raises Unsettled."""
         self.solves += 1
         if self.total is None:
-            status, solver = run(branch, self.effort)
+            status, solver = "UNKNOWN", None
+            if len(branch.model.proto.constraints) <= SMALL:
+                status, solver = run(branch, min(AT_A_BLINK, self.effort), presolve=False)
+            if status not in ("OPTIMAL", "INFEASIBLE"):
+                status, solver = run(branch, self.effort)
         else:  # any better design will do: that one is the best may take long to prove
             status, solver = run(branch, min(GLANCE, self.effort))
             if status == "UNKNOWN":

@@ -98,9 +98,10 @@ class _State:
         self.cones.append(np.array(cone))
         self.barren.append(barren)
 
-    def open_(self) -> list[np.ndarray]:
-        """Corners of zones that may hold a design more than a spacing above them."""
-        return [corner for corner in self.corners if self.open_at(corner + self.spacing)]
+    def open_(self) -> np.ndarray:
+        """Corners, one a row, of zones that may hold a design more than a spacing above them."""
+        floors = self.corners + self.spacing
+        return self.corners[~_reached(self.table, floors).all(axis=2).any(axis=1)]
 
     def open_at(self, floors: np.ndarray) -> bool:
         """Whether a design at or above these floors is not ruled out."""
@@ -169,7 +170,7 @@ def find_front(
         zones = state.open_()
         if len(state.points) >= most:
             break
-        if not zones:
+        if not len(zones):
             finer = np.where(np.isinf(given), np.maximum((0.5 if count == 2 else 0.7) * state.spacing, floor), given)
             if len(state.points) >= least or np.all(finer == state.spacing):
                 break
@@ -197,32 +198,35 @@ def find_front(
             told(len(state.points), asked / (asked + len(zones)))
     points = sorted(state.points, key=lambda p: tuple(-h for h in p.heights))
     best = tuple(max(range(len(points)), key=lambda i, k=k: points[i].heights[k]) for k in range(count))
-    return Found(points, tuple(map(float, state.spacing)), nadir, ideal, best, state.excess, not zones, asked)
+    return Found(points, tuple(map(float, state.spacing)), nadir, ideal, best, state.excess, not len(zones), asked)
 
 
-def _chosen(state: _State, zones: list[np.ndarray], nadir: np.ndarray, ideal: np.ndarray) -> list[np.ndarray]:
+def _chosen(state: _State, zones: np.ndarray, nadir: np.ndarray, ideal: np.ndarray) -> list[np.ndarray]:
     """Floors for one round: zones far apart, so that no answer makes another useless."""
     size = np.maximum(ideal - nadir, state.spacing)
-    found = []
-    for corner in zones:
-        floors = corner + state.spacing
-        rooms = [_room(state, floors, j) for j in range(state.count)]
-        reach = np.minimum([room for room, _ in rooms], ideal) - np.maximum(floors, nadir)
-        if state.count == 2 and not rooms[1][1]:
-            # half-way up; where that half was found empty, the lower end is asked next
-            floors[1] = max(floors[1], 0.5 * (corner[1] + rooms[1][0]))
-        found.append((float(np.prod(np.maximum(reach, 0.0) / size)), tuple(floors)))
-    found.sort(key=lambda item: (-item[0], item[1]))
-    rest = [np.array(f) for _, f in found]
-    chosen = [rest.pop(0)]
-    while rest and len(chosen) < AT_ONCE:
-        others, taken = np.array(rest)[:, None, 1:], np.array(chosen)[None, :, 1:]
-        apart = np.min(np.max(np.abs(_less(others, taken)) / state.spacing[1:], axis=2), axis=1)
+    floors = zones + state.spacing
+    rooms, barren = _rooms(state, floors)
+    reach = np.minimum(rooms, ideal) - np.maximum(floors, nadir)
+    if state.count == 2:
+        # half-way up; where that half was found empty, the lower end is asked next
+        half = np.maximum(floors[:, 1], 0.5 * (zones[:, 1] + rooms[:, 1]))
+        floors[:, 1] = np.where(barren[:, 1], floors[:, 1], half)
+    shares = np.prod(np.maximum(reach, 0.0) / size, axis=1)
+    rest = floors[np.lexsort((*floors.T[::-1], -shares))]
+    chosen = [rest[0]]
+    apart = _apart(rest, chosen[0], state.spacing)
+    while len(chosen) < AT_ONCE:
         at = int(np.argmax(apart))
         if apart[at] < 2.0:
             break
-        chosen.append(rest.pop(at))
+        chosen.append(rest[at])
+        apart = np.minimum(apart, _apart(rest, chosen[-1], state.spacing))
     return chosen
+
+
+def _apart(floors: np.ndarray, one: np.ndarray, spacing: np.ndarray) -> np.ndarray:
+    """How many spacings lie between floors (one zone a row) and those of one zone, the first objective aside."""
+    return np.max(np.abs(_less(floors[:, 1:], one[1:])) / spacing[1:], axis=1)
 
 
 def _less(a: np.ndarray, b: np.ndarray) -> np.ndarray:
@@ -231,16 +235,24 @@ def _less(a: np.ndarray, b: np.ndarray) -> np.ndarray:
         return np.where(a == b, 0.0, a - b)
 
 
-def _room(state: _State, floors: np.ndarray, axis: int) -> tuple[float, bool]:
-    """How high an objective may still go above these floors, as far as is proven, and whether an empty
-    answer drew that line."""
-    below = state.table <= floors
-    below[:, axis] = True
-    there = np.flatnonzero(below.all(axis=1))
-    if not len(there):
-        return INF, False
-    at = there[np.argmin(state.table[there, axis])]
-    return float(state.table[at, axis]), bool(state.barren[at])
+def _reached(table: np.ndarray, floors: np.ndarray) -> np.ndarray:
+    """[i, j, k]: whether floors i are at or above cone j in objective k."""
+    return table[None, :, :] <= floors[:, None, :]
+
+
+def _rooms(state: _State, floors: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How high each objective may still go above each row of floors, as far as is proven, and whether an
+    empty answer drew that line."""
+    table, barren = state.table, np.array(state.barren)
+    reached = _reached(table, floors)
+    tops, empty = np.full(floors.shape, INF), np.zeros(floors.shape, dtype=bool)
+    for axis in range(state.count):
+        drawn = np.delete(reached, axis, axis=2).all(axis=2)
+        lines = np.where(drawn, table[:, axis], INF)
+        at = np.argmin(lines, axis=1)
+        tops[:, axis] = lines[np.arange(len(floors)), at]
+        empty[:, axis] = barren[at] & drawn.any(axis=1)
+    return tops, empty
 
 
 def _split(corners: np.ndarray, point: np.ndarray) -> np.ndarray:
