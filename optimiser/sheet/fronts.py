@@ -108,9 +108,20 @@ def apart_words(found: Front) -> str:
     more = found.summary["excess"]
     first = "" if more < 1e-9 else f", and {more:.2g} more in the score"
     return (
-        f"Any two are {' or '.join(parts)} apart, or more. Whatever other design there is, one of these is short "
+        f"Any two{_but_ends(found)} are {' or '.join(parts)} apart, or more. Whatever other design there is, one of these is short "
         f"of it by less than that in each{first}."
     )
+
+
+def _but_ends(found: Front) -> str:
+    """That the spacing does not hold between ends, where some lie nearer to each other."""
+    ends = [found.points[k].values for k in sorted(set(found.ends))]
+    near = [
+        all(abs(x - y) < 0.99 * apart for x, y, apart in zip(a, b, found.spacing, strict=True))
+        for at, a in enumerate(ends)
+        for b in ends[:at]
+    ]
+    return ", unless both are ends," if any(near) else ""
 
 
 def _varies(found: Front, k: int) -> bool:

@@ -81,8 +81,8 @@ class Front:
 
     @property
     def spacing(self) -> tuple[float, ...]:
-        """Any two points are so far apart in one objective at least; and whatever design there is, some
-        point is short of it by less than that in every objective."""
+        """Any two points are so far apart in one objective at least, unless both are ends; and whatever design
+        there is, some point is short of it by less than that in every objective."""
         return tuple(self.summary["spacing"])
 
     def records(self) -> Iterator[dict[str, Any]]:

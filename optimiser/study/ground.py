@@ -33,6 +33,9 @@ LOOK = 2.0
 """Deterministic seconds to look for a better design beside the score."""
 
 
+BEYOND = 1e6
+"""A height, in SI units, that only what has no bound passes."""
+
 SMALL = 100
 """Rows of a model that is solved as it stands, sooner than it could be simplified."""
 
@@ -67,7 +70,7 @@ class Ground:
         self._sides: dict[tuple, list[Terms] | None] = {}
         for aim, (low, high) in zip(self.aims, self.intervals, strict=True):
             if isinstance(aim, Sharp):
-                middle = 0.5 * (max(low, -1e6) + min(high, 1e6))  # a goal's closeness asks nothing at its ends
+                middle = 0.5 * (max(low, -BEYOND) + min(high, BEYOND))  # a goal's closeness asks nothing at its ends
                 for cut in _cuts(aim.at_least(middle)) or []:
                     self._base.keep(cut.numerator)
                     self._base.keep(cut.denominator)

@@ -17,7 +17,7 @@ from optimiser.problem.model import Problem
 from optimiser.score import Scorer, holds
 from optimiser.solve import EFFORT, Search, check
 from optimiser.study.aims import Blend, Sharp, aim_of
-from optimiser.study.ground import Ground, Unsettled
+from optimiser.study.ground import BEYOND, Ground, Unsettled
 from optimiser.study.objectives import Objective
 from optimiser.study.zones import Answer, Point, Question
 
@@ -49,9 +49,6 @@ WELL_ABOVE = 1e-4
 
 EVEN = 1e-9
 """Share of an objective's range that rounding may cost a design that is no worse."""
-
-BEYOND = 1e6
-"""A height, in SI units, that only what has no bound passes."""
 
 PASSES = 200
 """Looks for a better design, after which something is wrong."""

@@ -62,8 +62,8 @@ Ask = Callable[[Sequence[Question]], Sequence[Answer]]
 
 @dataclass
 class Found:
-    """``points`` by falling height of the first objective; ``spacing``: any two points are so far apart
-    in one objective at least, and whatever design there is, some point is short of it by less than that
+    """``points`` by falling height of the first objective; ``spacing``: any two points, unless both are ends,
+    are so far apart in one objective at least, and whatever design there is, some point is short of it by less than that
     in every objective (in the first: by ``excess`` more); ``ends``: which point has the most of each."""
 
     points: list[Point]
@@ -122,6 +122,11 @@ class _State:
         """Whether a point lies a spacing above the corner of some zone."""
         return bool(np.any(np.all(heights >= self.corners + self.spacing - self.tolerance, axis=1)))
 
+    def matched(self, point: Point) -> bool:
+        """Whether a point found already is as good in all, as far as can be told."""
+        least = np.array(point.heights) - np.maximum(np.array(point.blur or 0.0), self.tolerance)
+        return any(np.all(np.array(other.heights) >= least) for other in self.points)
+
     @property
     def tolerance(self) -> np.ndarray:
         """What the oracle can't tell apart: by so much a point may fall short of the spacing."""
@@ -160,7 +165,7 @@ def find_front(
     state = _State(count, np.array(ideal) - np.array(nadir), smallest, corners=np.full((1, count), -INF))
     state.spacing = np.where(np.isinf(given), np.maximum(state.spacing / parts, floor), given)
     for k, answer in enumerate(answers):
-        if state.admits(np.array(answer.point.heights)):
+        if not state.matched(answer.point):  # the ends are there, however near to each other they lie
             state.add(answer.point)
         cone = [-INF] * count
         cone[k] = ideal[k]
