@@ -96,6 +96,11 @@ class Space:
     def bounds(self) -> dict[str, tuple[float, float]]:
         return {name: domain.ends for name, domain in self.domains.items()}
 
+    @property
+    def held(self) -> dict[str, float]:
+        """The decisions in which the space leaves no choice."""
+        return {**self.settled, **{name: d.value for name, d in self.domains.items() if isinstance(d, Held)}}
+
     def names(self, design: Design) -> bool:
         """Whether a design has this space's number of rows and aspect ratio, and a value for each decision."""
         settled = all(name in design and abs(design[name] - value) < 1e-9 for name, value in self.settled.items())

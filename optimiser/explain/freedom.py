@@ -135,10 +135,9 @@ def _known(space: Space, known: Mapping[tuple, Scope], subject: Subject, loss: f
         return known[subject, loss]
     scope, form = known[decision, loss], form_of(space, subject)
     assert form is not None
-    held = {n: d.value for n, d in space.domains.items() if isinstance(d, Held)}
 
     def value(at: float | None) -> float:
-        return float(form.value({**held, decision.name: at}))
+        return float(form.value({**space.held, decision.name: at}))
 
     rising = value(scope.high) >= value(scope.low)
     ends = [value(v) for v in (scope.low, scope.high, scope.low_bound, scope.high_bound)]

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
-from optimiser.problem.decisions import read_value, written_value
-from optimiser.score import Scorer
+from optimiser.record import decisions_record
 from optimiser.sheet.charts import PAPER
 from optimiser.sheet.document import Block, Paragraph, Plates, Section, Table
-from optimiser.sheet.fronts import apart_words, deciding, front_words, proven_words, shown
+from optimiser.sheet.fronts import apart_words, cells, deciding, front_words, listed_points, marked, proven_words, shown
 from optimiser.sheet.labels import Placer
 from optimiser.sheet.material import Material
 from optimiser.sheet.plates import plate
 from optimiser.sheet.scene import Circle, Scene, Text
-from optimiser.study.aims import aim_of
+from optimiser.study.aims import told
 from optimiser.study.front import Front
 from optimiser.words import decision_words
 
@@ -32,8 +30,7 @@ BEST = "best"
 
 def front_section(material: Material, found: Front) -> Section:
     """The front in a table and, of two objectives, in a picture, with the sheet's own design among it."""
-    system = found.problem.show
-    best = _best(material, found)
+    best = told(material.problem, material.space, material.design, found.objectives)
     blocks: list[Block] = [Paragraph(f"{front_words(found.objectives).capitalize()}. {proven_words(found)} {apart_words(found)}")]
     if len(found.objectives) == 2 and len(found.points) > 1:
         drawn = plate("front", [_picture(found, best)], "The front")
@@ -45,16 +42,12 @@ def front_section(material: Material, found: Front) -> Section:
     names = deciding(found)
     head = ("", *(o.words for o in found.objectives), "score", *(decision_words(n) for n in names), "")
     rows = []
-    for k in _listed(found):
+    for k in listed_points(found, LISTED):
         point = found.points[k]
-        marks = [word for word, there in (("knee", point.knee), ("end", bool(point.ends))) if there]
-        values = [shown(o, v, system) for o, v in zip(found.objectives, point.values, strict=True)]
-        choices = [written_value(found.problem, n, read_value(found.problem, n, point.design[n])) for n in names]
-        rows.append((str(k + 1), *values, f"{point.score:.1f}", *choices, " ".join(marks)))
+        rows.append((str(k + 1), *cells(found, point.values, point.score, point.design, names), marked(point)))
     if best is not None:
-        values = [shown(o, v, system) for o, v in zip(found.objectives, best, strict=True)]
-        choices = [written_value(found.problem, n, material.design[n]) if n in material.design else "–" for n in names]
-        rows.append((BEST, *values, f"{material.card.score:.1f}", *choices, "this sheet"))
+        own = decisions_record(found.problem, material.design)
+        rows.append((BEST, *cells(found, best, material.card.score, own, names), "this sheet"))
     some = "" if len(found.points) <= len(rows) else f", {len(rows) - (best is not None)} of {len(found.points)}"
     blocks.append(Table(f"Designs that no design beats in {_all(found)}{some}", head, tuple(rows), right=tuple(range(len(head) - 1))))
     return Section("What else could be had", tuple(blocks), "front")
@@ -62,25 +55,6 @@ def front_section(material: Material, found: Front) -> Section:
 
 def _all(found: Front) -> str:
     return "both" if len(found.objectives) == 2 else "all three"
-
-
-def _best(material: Material, found: Front) -> tuple[float, ...] | None:
-    """The objectives of the sheet's design, as they stand in a record; None where it lacks one."""
-    values = []
-    scorer = Scorer(material.problem, material.space)
-    for objective in found.objectives:
-        aim = aim_of(material.problem, scorer.space, objective)
-        if aim is None:
-            return None
-        value = float(aim.height(material.design)) * objective.sign
-        values.append(math.degrees(value) if objective.kind == "angle" else value)
-    return tuple(values)
-
-
-def _listed(found: Front) -> list[int]:
-    count = len(found.points)
-    even = {round(k * (count - 1) / (LISTED - 1)) for k in range(LISTED)} if count > LISTED else set(range(count))
-    return sorted(even | set(found.knees) | set(found.ends))
 
 
 def _picture(found: Front, best: tuple[float, ...] | None) -> Scene:
@@ -111,7 +85,7 @@ def _picture(found: Front, best: tuple[float, ...] | None) -> Scene:
     place = Placer(scene)
     if best is not None:
         place.put(BEST, at(best), prefer=("above right", "right", "above"), gap=1.8, bold=True)
-    listed = _listed(found)
+    listed = listed_points(found, LISTED)
     for k in listed if len(listed) <= 2 * LISTED else sorted({*found.knees, *found.ends}):
         place.put(str(k + 1), at(found.points[k].values), prefer=("above right", "right", "above", "left"), gap=1.6)
     scene.description = f"{len(found.points)} designs between {' and '.join(o.words for o in found.objectives)}."

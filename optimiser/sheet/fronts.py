@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rich.console import Console
 from rich.padding import Padding
@@ -14,7 +14,7 @@ from optimiser.design import grid_of
 from optimiser.problem.decisions import read_value, written_value
 from optimiser.quantity import show
 from optimiser.sheet.explained import plain_table
-from optimiser.study.front import Front
+from optimiser.study.front import Front, FrontPoint
 from optimiser.study.objectives import Objective
 from optimiser.words import decision_words
 
@@ -55,15 +55,12 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
     scored = any(o.measure is None for o in objectives)
     heads += ([] if scored else ["score"]) + [decision_words(name) for name in names] + [""]
     table = plain_table(*heads, right=tuple(heads[:-1]))
-    listed = range(len(found.points)) if every else _listed(found)
+    listed = range(len(found.points)) if every else listed_points(found, SHOWN)
     for index in listed:
         point = found.points[index]
-        values = [shown(o, v, problem.show) for o, v in zip(objectives, point.values, strict=True)]
-        score = [] if scored else [f"{point.score:.1f}"]
-        choices = [written_value(problem, n, read_value(problem, n, point.design[n])) for n in names]
-        marks = [word for word, there in (("knee", point.knee), ("end", point.ends)) if there]
-        table.add_row(str(index + 1), *values, *score, *choices, Text(" ".join(marks), style="bold"))
-        for column, cell in zip(table.columns, (str(index + 1), *values, *score, *choices)):
+        row = (str(index + 1), *cells(found, point.values, None if scored else point.score, point.design, names))
+        table.add_row(*row, Text(marked(point), style="bold"))
+        for column, cell in zip(table.columns, row):
             column.min_width = max(column.min_width or 0, len(cell))  # a value stays on its line
     console.print(Padding(table, (0, 0, 0, 2)))
     if len(listed) < len(found.points):
@@ -148,10 +145,27 @@ def _alone(objectives: Sequence[Objective]) -> str:
     return f"These do not pull against each other: one design has {most} that any design has."
 
 
-def _listed(found: Front) -> list[int]:
+def listed_points(found: Front, most: int) -> list[int]:
+    """Indices of about so many points, evenly along the front, and of all its ends and knees."""
     count = len(found.points)
-    even = {round(k * (count - 1) / (SHOWN - 1)) for k in range(SHOWN)} if count > SHOWN else set(range(count))
+    even = {round(k * (count - 1) / (most - 1)) for k in range(most)} if count > most else set(range(count))
     return sorted(even | set(found.knees) | set(found.ends))
+
+
+def cells(
+    found: Front, values: Sequence[float], score: float | None, design: Mapping[str, object], names: Sequence[str]
+) -> tuple[str, ...]:
+    """What a table tells of a design: its objectives, its score unless None, and the decisions named."""
+    problem = found.problem
+    told = [shown(o, v, problem.show) for o, v in zip(found.objectives, values, strict=True)]
+    scored = [] if score is None else [f"{score:.1f}"]
+    choices = [written_value(problem, n, read_value(problem, n, design[n])) if n in design else "–" for n in names]
+    return (*told, *scored, *choices)
+
+
+def marked(point: FrontPoint) -> str:
+    """What a table says beside a point: whether it is a knee, or an end."""
+    return " ".join(word for word, there in (("knee", point.knee), ("end", bool(point.ends))) if there)
 
 
 def deciding(found: Front) -> list[str]:

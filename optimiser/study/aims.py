@@ -17,6 +17,7 @@ from optimiser.design import Space
 from optimiser.forms import AnyOf, Cases, Condition, Form, Greatest, Least, Linked, Sum, Tabulated, Unless
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
+from optimiser.record import outward
 from optimiser.requirements import Bound, Target, targets
 from optimiser.score import combined, goal_score, total_score
 from optimiser.study.objectives import Objective
@@ -152,3 +153,18 @@ def aim_of(problem: Problem, space: Space, objective: Objective) -> Aim | None:
     if target.worst or len(target.forms) == 1:
         return Sharp(objective, target.forms, target.goal)
     return Blend(objective, (target,), 1.0)
+
+
+def told(
+    problem: Problem, space: Space, design: Mapping[str, float], objectives: Sequence[Objective]
+) -> tuple[float, ...] | None:
+    """What objectives are worth on a design of a space, as a record tells them (SI and degrees); None where it
+    lacks one, or one is no number there."""
+    values = []
+    for objective in objectives:
+        aim = aim_of(problem, space, objective)
+        value = None if aim is None else outward(objective.kind, float(aim.height(design)) * objective.sign)
+        if value is None:
+            return None
+        values.append(value)
+    return tuple(values)

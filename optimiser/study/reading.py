@@ -8,16 +8,15 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from optimiser.design import Held, Space, grid_of, spaces
+from optimiser.design import Space, grid_of, spaces
 from optimiser.errors import QuantityError, UsageError
 from optimiser.journal import read_header, read_records
 from optimiser.problem.changed import WORD, text_at, with_texts
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.model import Problem
 from optimiser.quantity import parse
-from optimiser.record import outward
 from optimiser.score import Scorecard, Scorer
-from optimiser.study.aims import aim_of
+from optimiser.study.aims import told
 from optimiser.study.inputs import Input
 from optimiser.study.objectives import read_objective
 from optimiser.study.records import Record, design_of
@@ -85,20 +84,14 @@ class Study:
         assert self.problem is not None
         problem = self.problem
         step = self.header.get("grid") or grid_of(problem)
+        objectives = [read_objective(problem, o["name"]) for o in self.header["objectives"]]
         found = []
         for name, values in problem.designs:
             given = dict(values)
-            space = next((s for s in spaces(problem, grid=step) if s.names({**_held(s), **given})), None)
-            if space is None:
-                continue
-            design = {**_held(space), **given}
-            objectives = [read_objective(problem, o["name"]) for o in self.header["objectives"]]
-            aims = [aim_of(problem, space, objective) for objective in objectives]
-            if all(aim is not None for aim in aims):
-                heights = [float(aim.height(design)) for aim in aims]  # type: ignore[union-attr]
-                told = [outward(o.kind, h * o.sign) for o, h in zip(objectives, heights, strict=True)]
-                if all(value is not None for value in told):
-                    found.append((name, tuple(told)))
+            space = next((s for s in spaces(problem, grid=step) if s.names({**s.held, **given})), None)
+            values_there = None if space is None else told(problem, space, {**space.held, **given}, objectives)
+            if values_there is not None:
+                found.append((name, values_there))
         return found
 
     def problem_of(self, record: Mapping[str, Any]) -> Problem:
@@ -132,11 +125,6 @@ class Study:
         for name, value in (self.header.get("fixed") or {}).items():
             problem = with_fixed(problem, name, value)
         return problem
-
-
-def _held(space: Space) -> dict[str, float]:
-    """The decisions that a space leaves no choice in."""
-    return {**space.settled, **{name: d.value for name, d in space.domains.items() if isinstance(d, Held)}}
 
 
 def open_study(path: Path) -> Study:

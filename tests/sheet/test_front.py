@@ -62,11 +62,13 @@ def test_the_table_says_what_the_file_says(kept):
 
 
 def test_the_pictures_letters_keep_apart(kept):
-    from optimiser.sheet.bargain import _best, _picture
+    from optimiser.sheet.bargain import _picture
+    from optimiser.study.aims import told
 
     found, _ = _section(kept)
     problem = loads(OPEN)
-    scene = _picture(found, _best(gather(problem, OPEN, "room.yaml", prices=False), found))
+    material = gather(problem, OPEN, "room.yaml", prices=False)
+    scene = _picture(found, told(problem, material.space, material.design, found.objectives))
     assert len([item for item in scene.items if type(item).__name__ == "Circle"]) == len(found.points)
     for one, two in itertools.combinations(scene.texts(), 2):
         assert not overlap(scene.text_box(one), scene.text_box(two)), (one.text, two.text)
