@@ -3,7 +3,8 @@
 A path is the way to a value in the file: ``room.length``, ``room.doors.entry.hinge``,
 ``front.screen.width.to``, ``limits.listening_distance.at_least``, ``goals.3.weight``. Items of a list
 answer to their name, type or measure where only one has it, and to their number, from 1. Decisions
-answer to their short names too: ``screen.width``, ``row1.y``.
+answer to their short names too: ``screen.width``, ``row1.y``; and a part that has a list of things to
+choose from stands for the one that is taken: ``screen``, ``chair``.
 """
 
 from __future__ import annotations
@@ -19,8 +20,9 @@ from pydantic import BaseModel
 from optimiser.errors import UsageError, did_you_mean
 from optimiser.measures import catalogue
 from optimiser.problem import written
-from optimiser.problem.decisions import bounds_of, split_row
-from optimiser.problem.fields import Decides, Designs, FormatNumber, Later, Reader, RowPlaces
+from optimiser.problem.decisions import Words, bounds_of, split_row, with_fixed
+from optimiser.problem.fields import Decides, Designs, FormatNumber, Later, OneOf, Reader, RowPlaces
+from optimiser.problem.items import LISTED
 from optimiser.problem.model import Problem
 from optimiser.problem.read import problem_of
 from optimiser.problem.readable import model_in
@@ -31,15 +33,25 @@ WORD = "word"
 
 _ENDS = ("from", "to")
 _NAMES = ("name", "type", "measure")
+_LISTS = {
+    "front.screen": "screen",
+    "projector": "projector",
+    "front.loudspeakers": "loudspeakers",
+    "seating.chair": "chair",
+} | {name: name for name in LISTED}
+"""Paths of parts that may have a list, and the decision that chooses from it."""
+
 
 
 @dataclass(frozen=True)
 class Spot:
-    """A place in a file where a text can stand: the whole path, and the kind of quantity due there."""
+    """A place in a file where a text can stand: the whole path, and the kind of quantity due there; for some
+    words, all that can stand there. Without a ``route`` it is what is taken from a list."""
 
     path: str
     route: Route
     kind: str
+    words: tuple[str, ...] = ()
 
 
 @lru_cache(maxsize=8)
@@ -67,9 +79,17 @@ def with_texts(text: str, file: str, changes: Mapping[str, str]) -> Problem:
     """
     source = _source(text, file)
     value = deepcopy(source.value)
+    taken = {}
     for path, new in changes.items():
-        _put(value, _spot(value, path).route, new)
-    return problem_of(replace(source, value=value, faults=list(source.faults)))
+        found = _spot(value, path)
+        if found.route:
+            _put(value, found.route, new)
+        else:
+            taken[found.path] = new
+    problem = problem_of(replace(source, value=value, faults=list(source.faults)))
+    for name, thing in taken.items():
+        problem = with_fixed(problem, name, thing)
+    return problem
 
 
 # --- finding ------------------------------------------------------------------------------------
@@ -77,6 +97,8 @@ def with_texts(text: str, file: str, changes: Mapping[str, str]) -> Problem:
 
 def _spot(value: Plain, path: str) -> Spot:
     path = path.strip()
+    if path in _LISTS:
+        return Spot(_LISTS[path], (), WORD, _things(value, path))
     for full in (path, f"front.{path}", f"seating.{path}", f"seating.place.{path}"):
         found = _below(value, written.ProblemFile, full, ())
         if found is not None:
@@ -86,7 +108,22 @@ def _spot(value: Plain, path: str) -> Spot:
     raise UsageError(f"unknown input '{path}': {did_you_mean(path, known)}")
 
 
-Found = tuple[Route, str] | None
+def _things(value: Plain, path: str) -> tuple[str, ...]:
+    """The names of the things in the list of a part. Raises UsageError where it has none."""
+    part: Plain = value
+    for step in next(full for full, name in _LISTS.items() if name == _LISTS[path]).split("."):
+        around, part = part, part.get(step) if isinstance(part, dict) else None
+    kinds = around.get("screens") if path.endswith("screen") and isinstance(around, dict) else None
+    parts = [part, *(kinds if isinstance(kinds, list) else [])]
+    lists = [one["choose"] for one in parts if isinstance(one, dict) and isinstance(one.get("choose"), list)]
+    names = [str(one["name"]) for listed in lists for one in listed if isinstance(one, dict) and one.get("name")]
+    if not names:
+        raise UsageError(f"{path}: the problem file has no list of these to choose from")
+    return tuple(names)
+
+
+Found = tuple[Route, str, tuple[str, ...]] | None
+"""A route, the kind of quantity there, and all words that can stand there, where they are known."""
 
 
 def _below(value: Plain, model: type[BaseModel], rest: str, route: Route) -> Found:
@@ -96,7 +133,7 @@ def _below(value: Plain, model: type[BaseModel], rest: str, route: Route) -> Fou
     field = model.model_fields.get(head)
     if field is None:  # an option of the measure that a limit or goal is about
         known = model.model_config.get("extra") == "allow" and head in there and not tail
-        return ((*route, head), WORD) if known else None
+        return ((*route, head), WORD, ()) if known else None
     inner, here = there.get(head), (*route, head)
     inside, many = model_in(field.annotation)
     if inside is not None and not many:
@@ -118,13 +155,13 @@ def _at_field(inner: Plain, annotation: Any, metadata: list, tail: str, route: R
             return None
         return _at_field(None, item, list(get_args(item)[1:]), "", (*route, names[tail]), around)
     if isinstance(reader, RowPlaces):
-        return ((*route, tail), bounds_of(tail).kind) if split_row(tail) else None
+        return ((*route, tail), bounds_of(tail).kind, ()) if split_row(tail) else None
     if isinstance(reader, (Designs, FormatNumber)):
         return None
     if tail:  # an end of a decision's range
         ranged = isinstance(reader, Decides) and isinstance(inner, dict) and tail in _ENDS and tail in inner
-        return ((*route, tail), _kind(reader, route, around)) if ranged else None
-    return route, _kind(reader, route, around)
+        return ((*route, tail), _kind(reader, route, around), ()) if ranged else None
+    return route, _kind(reader, route, around), _words(reader)
 
 
 def _kind(reader: Reader, route: Route, around: dict) -> str:
@@ -134,6 +171,14 @@ def _kind(reader: Reader, route: Route, around: dict) -> str:
         return "number" if kind == "count" and route[-1] == "fade" else kind
     bounds = getattr(reader, "bounds", None)
     return WORD if bounds is None else bounds.kind
+
+
+def _words(reader: Reader) -> tuple[str, ...]:
+    """All words that a reader takes, if it takes certain words only."""
+    if isinstance(reader, OneOf):
+        return reader.words
+    bounds = getattr(reader, "bounds", None)
+    return bounds.words if isinstance(bounds, Words) else ()
 
 
 def _item(items: Plain, rest: str) -> tuple[int | None, str]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from optimiser.errors import QuantityError, UsageError
+from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.problem.changed import WORD, spot
 from optimiser.quantity import DEGREE, parse, show
 from optimiser.record import UNITS, outward
@@ -77,6 +77,9 @@ def read_input(text: str, file: str, path: str, values: str | Sequence[str]) -> 
         raise UsageError(f"{path}: write its values as '16 ft..24 ft step 6 in' or '2 in, 4 in'")
     if len(set(texts)) < len(texts):
         raise UsageError(f"{path}: a value is listed twice")
+    for one in texts if found.words else ():
+        if one not in found.words:
+            raise UsageError(f"{path}: '{one}' cannot stand here: {did_you_mean(one, found.words)}")
     if found.kind == WORD:
         return Input(found.path, WORD, texts, (None,) * len(texts))
     return Input(found.path, found.kind, texts, tuple(float(_quantity(found.path, found.kind, t)) for t in texts))

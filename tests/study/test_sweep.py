@@ -129,6 +129,54 @@ def test_two_inputs_and_words(tmp_path):
     assert [r["values"] for r in words.records()] == [["true"], ["false"]]
 
 
+CHAIRS = STORE.replace(
+    "chair: {width: 0.75 m, depth: 0.95 m, reclined: 1.65 m, eye_height: 1.1 m, eye_to_back: 0.2 m, head_above_eye: 0.12 m}",
+    """chair:
+    head_above_eye: 0.12 m
+    choose:
+      - {name: Finch, width: 0.75 m, depth: 0.95 m, reclined: 1.65 m, eye_height: 1.1 m, eye_to_back: 0.2 m, price: 100}
+      - {name: Long crane, width: 0.9 m, depth: 1.2 m, reclined: 2.9 m, eye_height: 1 m, eye_to_back: 0.3 m, price: 200}
+      - {name: Rook, width: 1.3 m, depth: 1 m, reclined: 1.65 m, eye_height: 1.1 m, eye_to_back: 0.2 m, price: 300}""",
+).replace("goals:", "  - {measure: side_wall_distance, at_least: 0.9 m}\ngoals:\n  - {measure: length_fraction, row: all, at_least: 0.8, fade: 0.5}")
+
+
+def test_each_thing_of_a_list_is_taken_in_turn(tmp_path):
+    """Against files that list that chair alone. Three of the widest fill 3.9 of 3.6 m."""
+    study = swept(tmp_path / "s.jsonl", CHAIRS, {"seating.chair": "Finch, Long crane, Rook"})
+    records = list(study.records())
+    assert [r["values"] for r in records] == [["Finch"], ["Long crane"], ["Rook"]]
+    assert [r["status"] for r in records] == ["optimal", "optimal", "impossible"]
+    for name, record in zip(("Finch", "Long crane"), records):
+        lines = [one for one in CHAIRS.splitlines(keepends=True) if "{name: " not in one or f"name: {name}," in one]
+        alone = solve(loads("".join(lines)))
+        assert record["design"]["chair"] == name
+        assert abs(record["score"] - alone.score) <= PROMISE
+    assert study.problem_of(records[1]).listings[0].items[1].name == "Long crane"
+
+
+def test_arrangements_of_bass_loudspeakers_are_words_like_others(tmp_path):
+    text = STORE.replace("seating:", "bass:\n  arrangement: {choose: [front_pair, four_corners]}\nseating:", 1)
+    records = list(swept(tmp_path / "s.jsonl", text, {"bass.arrangement": "front_pair, four_corners"}).records())
+    assert [r["design"]["bass.arrangement"] for r in records] == ["front_pair", "four_corners"]
+    with pytest.raises(UsageError, match="bass.arrangement: 'four_corner' cannot stand here: did you mean 'four_corners'?"):
+        sweep_of(text, "room.yaml", {"bass.arrangement": "front_pair, four_corner"})
+
+
+@pytest.mark.parametrize(
+    ("over", "message"),
+    [
+        ({"chair": "Finch, Rock"}, "chair: 'Rock' cannot stand here: did you mean 'Rook'?"),
+        ({"seating.chair": "Finch..Rook step 1"}, "seating.chair: no quantity stands here; list its values"),
+        ({"screen": "Linen"}, "screen: the problem file has no list of these to choose from"),
+        ({"chair": "Finch", "seating.chair": "Rook"}, "chair is given twice"),
+    ],
+)
+def test_things_that_no_list_has_are_refused(over, message):
+    with pytest.raises(UsageError) as refused:
+        sweep_of(CHAIRS, "room.yaml", over)
+    assert message in str(refused.value)
+
+
 def test_a_point_that_makes_no_sense_is_told_of_beside_the_others(tmp_path):
     study = swept(tmp_path / "s.jsonl", STORE, {"room.length": "0.5 m, 5 m"})
     bad, good = study.records()
