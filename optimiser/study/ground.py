@@ -43,6 +43,9 @@ AT_A_BLINK = 0.02
 """Deterministic seconds for that; many times what such a model takes."""
 
 
+ASIDE = 1e-4
+"""Weight of an objective that is not the one raised: what it adds is less than what the other is told to."""
+
 DRIVES = 64
 """Heights within an objective's span that have a drive of their own."""
 
@@ -110,9 +113,15 @@ class Ground:
         if enforce:
             row.only_enforce_if(enforce)
 
-    def drive(self, branch: Compiled, wanted: Mapping[int, float], spans: Sequence[float]) -> object:
+    def drive(
+        self,
+        branch: Compiled,
+        wanted: Mapping[int, float],
+        spans: Sequence[float],
+        aside: Mapping[int, float] | None = None,
+    ) -> object:
         """A whole-numbered expression that grows with the objectives ``wanted`` (at the heights given),
-        one span of each counting the same."""
+        one span of each counting the same; a little also with those ``aside`` that are made of cuts."""
         terms = Terms()
         whole: list[tuple[object, float]] = []  # whole-numbered expressions, and the spans that one unit is worth
         for k, height in wanted.items():
@@ -129,6 +138,11 @@ class Ground:
             elif (end := min(high, at + spans[k])) > at:
                 levels = aim.at_least(at + (end - at) * np.arange(branch.levels + 1) / branch.levels)
                 whole.append((branch.level(levels), (end - at) / branch.levels / spans[k]))
+        for k, height in (aside or {}).items():
+            low, high = self.intervals[k]
+            own = None if isinstance(self.aims[k], Blend) else self._cut_drive(branch, k, min(max(height, low), high), spans[k])
+            if own is not None:
+                terms.include(own, ASIDE)
         total, scale, _ = branch.whole_sum(terms, TOLERANCE)
         scale = scale if terms.coefficients else 1.0 / TOLERANCE
         return total + sum(max(1, round(scale * worth)) * expression for expression, worth in whole)

@@ -17,7 +17,7 @@ from optimiser.problem.model import Problem
 from optimiser.score import Scorer, holds
 from optimiser.solve import EFFORT, Search, check
 from optimiser.study.aims import Blend, Sharp, aim_of
-from optimiser.study.ground import BEYOND, Ground, Unsettled
+from optimiser.study.ground import ASIDE, BEYOND, Ground, Unsettled
 from optimiser.study.objectives import Objective
 from optimiser.study.zones import Answer, Point, Question
 
@@ -199,7 +199,8 @@ class Oracle:
                 break
             branch = ground.branch([floor if j == k else f for j, f in enumerate(floors)])
             at = floor if math.isfinite(floor) else 0.5 * (max(low, -BEYOND) + min(high, BEYOND))
-            branch.model.maximize(ground.drive(branch, {k: at if best is None else best.heights[k]}, spans))
+            beside = {j: f for j, f in enumerate(floors) if j != k and math.isfinite(f) and gap > 4.0 * ASIDE * spans[k]}
+            branch.model.maximize(ground.drive(branch, {k: at if best is None else best.heights[k]}, spans, beside))
             design = ground.ask(branch)
             if design is None:
                 break
