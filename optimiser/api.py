@@ -163,6 +163,7 @@ def front(
     points: int = 40,
     spacing: Mapping[str, str | float] | None = None,
     close: float | None = None,
+    best_scoring: bool = False,
     out: File | None = None,
     resume: bool = False,
     overwrite: bool = False,
@@ -177,7 +178,8 @@ def front(
 
     ``between``: ``image_width``, ``upward_angle[row=2]:lower``, ``length_fraction:closeness``, ``score``.
     ``points``: how many to find at least; ``spacing``: how far apart they are in an objective, instead.
-    ``close``: points of 100 to which a score is proven, where it is an objective. ``told`` hears how many
+    ``close``: points of 100 to which a score is proven, where it is an objective. ``best_scoring``:
+    of the designs at a point take the one that scores best, where else any will do. ``told`` hears how many
     designs there are, and a guess at the share of the work that is done. The other arguments are those
     of ``sweep``. Raises ImpossibleProblem where no design holds all limits.
     """
@@ -194,6 +196,7 @@ def front(
             spacing=spacing,
             grid=_metres(grid),
             close=CLOSE if close is None else close,
+            best_scoring=best_scoring,
             workers=hands,
             out=None if out is None else Path(out),
             text=text,

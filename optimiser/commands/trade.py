@@ -31,11 +31,12 @@ from optimiser.commands._study import worked
     help="How far apart instead, e.g. image_width='2 in'. Repeatable.",
 )
 @click.option("--close", type=float, help="Points of 100 to which a score is proven, if it is an objective; else 0.5.")
+@click.option("--best-scoring", "best", is_flag=True, help="At each point take the design that scores best, not any. Slower.")
 @click.option("--all", "every", is_flag=True, help="List every design, not a few dozen.")
 @worked
 @click.pass_context
 def command(
-    ctx, file, between, points, spacing, close, every, out, resume, overwrite, workers, cluster, fix, grid
+    ctx, file, between, points, spacing, close, best, every, out, resume, overwrite, workers, cluster, fix, grid
 ) -> None:
     """Find the designs of FILE that no design beats in all of two or three objectives, each proven.
 
@@ -69,6 +70,7 @@ def command(
                 spacing=_spacings(spacing),
                 grid=asked_grid(grid),
                 close=CLOSE if close is None else close,
+                best_scoring=best,
                 workers=hands,
                 out=out,
                 text=text,

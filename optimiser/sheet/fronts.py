@@ -14,6 +14,7 @@ from optimiser.design import grid_of
 from optimiser.problem.decisions import read_value, written_value
 from optimiser.quantity import show
 from optimiser.sheet.explained import plain_table
+from optimiser.solve import PROMISE
 from optimiser.study.front import Front, FrontPoint
 from optimiser.study.objectives import Objective
 from optimiser.words import decision_words
@@ -48,7 +49,7 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
         console.print(_alone(objectives))
     else:
         console.print(f"{len(found.points)} designs that no design beats. {proven_words(found)}")
-        console.print(apart_words(found))
+        console.print(apart_words(found) + scored_words(found))
     console.print()
     names = deciding(found)
     heads = ["", *(o.words for o in objectives)]
@@ -108,6 +109,15 @@ def apart_words(found: Front) -> str:
         f"Any two{_but_ends(found)} are {' or '.join(parts)} apart, or more. Whatever other design there is, one of these is short "
         f"of it by less than that in each{first}."
     )
+
+
+def scored_words(found: Front) -> str:
+    """Which design stands at each point, where that was asked."""
+    if not found.header.get("best_scoring"):
+        return ""
+    proven = sum(point.scored is not None for point in found.points)
+    many = "each" if proven == len(found.points) else f"{proven} of {len(found.points)}"
+    return f" Of the designs with the same values each is the one that scores best: proven, to {PROMISE:g} points, of {many}."
 
 
 def _but_ends(found: Front) -> str:

@@ -22,6 +22,8 @@ from optimiser.record import UNITS, decisions_record, outward
 from optimiser.study.knees import knees
 from optimiser.study.objectives import Objective, read_objective, read_spacing
 from optimiser.study.oracle import CLOSE, Oracle, oracle
+from optimiser.study.scored import best_scoring as scoring_best
+from optimiser.study.scored import refuse_unless_sharp
 from optimiser.study.zones import Answer, Found, Point, Question, find_front
 from optimiser.work import Workers
 
@@ -32,7 +34,8 @@ Told = Callable[[int, float], None]
 @dataclass(frozen=True)
 class FrontPoint:
     """One design of a front. ``values`` in the order of the objectives, SI and degrees; ``proven``: by how
-    much in each another design may be better that is no worse in the rest."""
+    much in each another design may be better that is no worse in the rest. ``scored``: no design with the
+    same values scores more than that; None where it was not asked, or not settled."""
 
     values: tuple[float, ...]
     score: float
@@ -40,6 +43,7 @@ class FrontPoint:
     proven: tuple[float, ...]
     knee: bool
     ends: tuple[int, ...]
+    scored: float | None = None
 
     def record(self, index: int) -> dict[str, Any]:
         """As it stands in a study's file."""
@@ -52,7 +56,7 @@ class FrontPoint:
             "ends": list(self.ends),
             "design": dict(self.design),
             "proven": list(self.proven),
-        }
+        } | ({} if self.scored is None else {"scored": self.scored})
 
 
 @dataclass(frozen=True)
@@ -98,6 +102,7 @@ def front(
     spacing: Mapping[str, str | float] | None = None,
     grid: float | None = None,
     close: float = CLOSE,
+    best_scoring: bool = False,
     workers: Workers | int | None = None,
     out: Path | str | None = None,
     text: str | None = None,
@@ -111,12 +116,13 @@ def front(
     ``between``: ``image_width``, ``upward_angle[row=2]:lower``, ``length_fraction:closeness``, ``score``.
     ``points``: how many to find at least, where there are so many that differ; ``spacing``: how far apart
     they are in an objective, by its text, in place of that. ``close``: points of the score to which it is
-    proven, where it is an objective. ``workers``: how many processes, or workers of optimiser.work at work
+    proven, where it is an objective. ``best_scoring``: of the designs at a point take the one that scores
+    best, where else any will do. ``workers``: how many processes, or workers of optimiser.work at work
     already; else this process alone.
     ``out``: keep the study in this file; it then needs the problem file's ``text`` and what is ``fixed`` in
     it. UsageError where an objective is none; ImpossibleProblem where no design holds all limits.
     """
-    asked = _asked(problem, between, points, spacing or {}, grid, close, text, fixed or {})
+    asked = _asked(problem, between, points, spacing or {}, grid, close, best_scoring, text, fixed or {})
     journal = None
     if out is not None:
         if text is None:
@@ -143,7 +149,7 @@ def read_front(path: Path, problem: Problem) -> Front:
         raise UsageError(f"{path} is no finished front; 'optimiser trade' with --resume goes on with it")
     objectives = tuple(read_objective(problem, o["name"]) for o in header["objectives"])
     points = tuple(
-        FrontPoint(tuple(r["values"]), r["score"], r["design"], tuple(r["proven"]), r["knee"], tuple(r["ends"]))
+        FrontPoint(tuple(r["values"]), r["score"], r["design"], tuple(r["proven"]), r["knee"], tuple(r["ends"]), r.get("scored"))
         for r in read_records(path)
     )
     return Front(problem, objectives, points, header)
@@ -163,6 +169,7 @@ class _Asked:
     spacing: tuple[float | None, ...]
     step: float
     close: float
+    best: bool
     header: Mapping[str, Any] = field(compare=False)
 
     @property
@@ -174,7 +181,7 @@ class _Asked:
         _ = self.oracle
 
 
-def _asked(problem, between, points, spacing, grid, close, text, fixed) -> _Asked:
+def _asked(problem, between, points, spacing, grid, close, best, text, fixed) -> _Asked:
     found = tuple(o if isinstance(o, Objective) else read_objective(problem, o) for o in between)
     if not 2 <= len(found) <= 3:
         raise UsageError("a front is between two objectives or three")
@@ -196,11 +203,14 @@ def _asked(problem, between, points, spacing, grid, close, text, fixed) -> _Aske
         "fixed": dict(fixed),
         "grid": grid,
         "close": close,
-    }
+    } | ({"best_scoring": True} if best else {})
     # the score is raised by a search of its own, which wants the other objectives as limits
     order = tuple(sorted(range(len(found)), key=lambda k: found[k].measure is not None))
     step = grid_of(problem) if grid is None else grid
-    return _Asked(problem, found, order, points, apart, step, close, header)
+    asked = _Asked(problem, found, order, points, apart, step, close, best, header)
+    if best:
+        refuse_unless_sharp(asked.oracle)
+    return asked
 
 
 def _objective_record(objective: Objective) -> dict[str, Any]:
@@ -217,10 +227,12 @@ def _objective_record(objective: Objective) -> dict[str, Any]:
 # --- carrying it out ----------------------------------------------------------------------------
 
 
-def answer(task: tuple[Problem, tuple[Objective, ...], float, float, Question]) -> Answer:
+def answer(task: tuple[Problem, tuple[Objective, ...], float, float, bool, Question]) -> Answer:
     """What a worker does: one question."""
-    problem, objectives, step, close, question = task
-    return oracle(problem, objectives, step, close).answer(question)
+    problem, objectives, step, close, best, question = task
+    asked = oracle(problem, objectives, step, close)
+    found = asked.answer(question)
+    return replace(found, point=scoring_best(asked, found.point)) if best and found.point is not None else found
 
 
 def _carried_out(asked: _Asked, journal: Journal | None, hands: Workers, told: Told | None) -> Front:
@@ -254,7 +266,7 @@ class _Ledger:
         answers = {n: self._again(n, q) for n, q in numbered if n in self.kept}
         a = self.asked
         objectives = tuple(a.objectives[k] for k in a.order)
-        tasks = [(n, (a.problem, objectives, a.step, a.close, q)) for n, q in numbered if n not in answers]
+        tasks = [(n, (a.problem, objectives, a.step, a.close, a.best, q)) for n, q in numbered if n not in answers]
         whose = dict(numbered)
         for outcome in self.hands.run(answer, tasks):
             if outcome.error is not None:
@@ -274,7 +286,7 @@ class _Ledger:
                 "blur": list(found.point.blur),
             }
             record |= {"values": kept["values"], "score": kept["score"], "feasible": True, "design": kept["design"]}
-            record["proven"] = kept["proven"]
+            record |= {key: kept[key] for key in ("proven", "scored") if key in kept}
         if self.journal is not None:
             self.journal.add(record | {"answer": told})
         return found
@@ -290,7 +302,7 @@ class _Ledger:
             "score": float(f"{point.score:.10g}"),
             "design": decisions_record(self.asked.problem, point.design),
             "proven": [proven[k] for k in back],
-        }
+        } | ({"scored": float(f"{point.scored:.10g}")} if math.isfinite(point.scored) else {})
 
     def _again(self, number: int, question: Question) -> Answer:
         told = self.kept[number]
@@ -299,7 +311,7 @@ class _Ledger:
             raise UsageError(f"{self.journal.path} was begun by another version of the program; say --overwrite")
         if told["heights"] is None:
             return Answer(None, -math.inf)
-        kept = {key: record[key] for key in ("values", "score", "design", "proven")}
+        kept = {key: record[key] for key in ("values", "score", "design", "proven", "scored") if key in record}
         return Answer(Point(tuple(told["heights"]), kept, tuple(told["blur"])), told["ceiling"])
 
 
@@ -325,6 +337,7 @@ def _front(asked: _Asked, found: Found) -> Front:
                 tuple(kept["proven"]),
                 at in bends,
                 tuple(k for k, end in enumerate(ends) if end == at),
+                kept.get("scored"),
             )
         )
     objectives = asked.objectives

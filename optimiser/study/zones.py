@@ -27,12 +27,13 @@ AT_ONCE = 8
 @dataclass(frozen=True)
 class Point:
     """A point of a front: ``heights`` (more is better), its design, and ``blur``: no design is at
-    least as good in all and better by more than this in one."""
+    least as good in all and better by more than this in one. ``scored``: none of its heights scores more."""
 
     heights: tuple[float, ...]
     design: object
     blur: tuple[float, ...] = ()
     score: float = math.nan
+    scored: float = INF
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from optimiser.problem.model import Limit
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
 from optimiser.sheet.fronts import apart_words
-from optimiser.solve import EFFORT
+from optimiser.solve import EFFORT, PROMISE
 from optimiser.study.aims import Sharp
 from optimiser.study.front import front
 from optimiser.study.ground import Ground
@@ -231,6 +231,30 @@ def test_scores_and_means_over_rows_are_proven_to_what_is_stated(texts):
     hold_to_every_design(TWO_ROWS, 0.2, texts, points=8)
 
 
+@pytest.mark.parametrize(
+    ("problem", "grid", "texts"),
+    [(BASE, 0.1, ["image_width", "image_height"]), (TWO_ROWS, 0.2, ["image_width", "platform_height[row=2]:lower"])],
+    ids=lambda v: " ".join(v) if isinstance(v, list) else None,
+)
+def test_each_design_can_be_the_best_scoring_at_its_point(problem, grid, texts):
+    """Against every design with the same values."""
+    score = read_objective(problem, "score")
+    objectives = [read_objective(problem, t) for t in texts]
+    scale = np.array([180.0 / math.pi if o.kind == "angle" else 1.0 for o in objectives])
+    every_one = tried(problem, grid, [*objectives, score])
+    there, scores = every_one[:, :-1] * scale, every_one[:, -1]
+    any_, best_ = (front(problem, texts, grid=grid, points=8, best_scoring=wanted) for wanted in (False, True))
+    assert [p.values for p in best_.points] == [pytest.approx(p.values, abs=1e-6) for p in any_.points]
+    signs = np.array([o.sign for o in objectives])
+    for point in best_.points:
+        same = np.all(there >= np.array(point.values) * signs - 1e-7, axis=1)
+        assert same.any() and point.scored is not None
+        assert scores[same].max() <= point.scored + 1e-6 <= point.score + PROMISE + 2e-6
+        assert point.score <= scores[same].max() + 1e-6
+    assert sum(p.score for p in best_.points) > sum(p.score for p in any_.points)
+    assert all(p.scored is None for p in any_.points)
+
+
 POOL = (
     "image_width",
     "horizontal_angle:lower",
@@ -316,8 +340,9 @@ def test_what_is_no_objective_is_refused_with_a_remedy(texts, words):
         ({"spacing": {"image_width": "12"}}, "spacing of image_width"),
         ({"points": 1}, "two points"),
         ({"out": "front.jsonl"}, "text of its problem file"),
+        ({"between": ["score", "image_width"], "best_scoring": True}, "between measures, not beside score"),
     ],
 )
 def test_calls_that_make_no_sense_are_refused(how, words):
     with pytest.raises(UsageError, match=words):
-        front(BASE, ["image_width", "upward_angle:lower"], **how)
+        front(BASE, **{"between": ["image_width", "upward_angle:lower"], **how})

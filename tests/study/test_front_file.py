@@ -218,3 +218,15 @@ def test_the_knee_of_a_surface_is_its_corner():
 
 def test_fewer_than_three_points_or_a_flat_objective_have_no_knee():
     assert knees([]) == knees([(1.0, 0.0), (0.0, 1.0)]) == knees([(1.0, 0.5), (0.5, 0.5), (0.0, 0.5)]) == []
+
+
+def test_a_file_of_the_best_scoring_designs_says_so_and_goes_on(problem, tmp_path):
+    path = tmp_path / "front.jsonl"
+    words = [*between(*BETWEEN), "--points", "4", "--grid", "10 cm", "--workers", "1", "--out", str(path), "--best-scoring"]
+    first = call(*words)
+    assert first.exception is None and "scores best: proven, to 0.1 points, of each" in " ".join(first.output.split())
+    header, *records = map(json.loads, path.read_text(encoding="utf-8").splitlines())
+    assert header["best_scoring"] and all(r["score"] <= r["scored"] <= r["score"] + 0.1 for r in records)
+    assert [p.scored for p in read_front(path, problem).points] == [r["scored"] for r in records]
+    assert call(*words, "--resume").output == first.output
+    assert isinstance(call(*words[:-1], "--resume").exception, UsageError)
