@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 MOST_PARTS = 10**5
 """Greatest denominator of a ratio between coefficients that counts as simple."""
@@ -44,6 +45,12 @@ class Terms:
 
 def exact_integers(coefficients: list[float]) -> tuple[float, list[int]] | None:
     """A unit of which all coefficients are whole multiples (to double precision), if a handy one exists."""
+    found = _exact(tuple(coefficients))
+    return None if found is None else (found[0], list(found[1]))
+
+
+@lru_cache(maxsize=4096)  # rows that differ in their constant alone are common
+def _exact(coefficients: tuple[float, ...]) -> tuple[float, tuple[int, ...]] | None:
     smallest = min(abs(c) for c in coefficients)
     ratios = []
     for c in coefficients:

@@ -24,6 +24,11 @@ AT_ONCE = 8
 """Questions of one round: a fixed number, so that the front is the same whoever works on it."""
 
 
+DENSE = 1.6
+"""Spacings along the range of each of three objectives, at first, for the root of the points wanted: so that one pass
+mostly finds them. A second, finer one asks again about each zone that the first has shown to be empty."""
+
+
 @dataclass(frozen=True)
 class Point:
     """A point of a front: ``heights`` (more is better), its design, and ``blur``: no design is at
@@ -162,7 +167,7 @@ def find_front(
     given = np.array([INF if g is None else g for g in spacing or [None] * count], dtype=float)
     smallest = np.array(finest or [0.0] * count)
     floor = np.maximum(4.0 * smallest, 1e-12)
-    parts = max(2.0, least / 2.0) if count == 2 else max(2.0, math.sqrt(least))
+    parts = max(2.0, least / 2.0) if count == 2 else max(2.0, DENSE * math.sqrt(least))
     state = _State(count, np.array(ideal) - np.array(nadir), smallest, corners=np.full((1, count), -INF))
     state.spacing = np.where(np.isinf(given), np.maximum(state.spacing / parts, floor), given)
     for k, answer in enumerate(answers):
