@@ -98,7 +98,7 @@ def test_a_cluster_that_loses_a_worker_loses_and_doubles_nothing(undisturbed, tm
         started.append(subprocess.Popen([*scheduler, "--no-dashboard", "--scheduler-file", place], **quiet))
         worker = [sys.executable, "-m", "distributed.cli.dask_worker", "--scheduler-file", place, *shape]
         started += [subprocess.Popen(worker, **quiet) for _ in range(2)]
-        wait_for(Path(place).exists, "no scheduler began")
+        wait_for(lambda: Path(place).exists() and Path(place).stat().st_size > 0, "no scheduler began")
         address = json.loads(Path(place).read_text())["address"]
         process = start(tmp_path, "--cluster", address)
         wait_for(lambda: lines(tmp_path) > 8, "the cluster does nothing")
