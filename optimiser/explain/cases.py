@@ -9,14 +9,15 @@ only later.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimiser import forms
 from optimiser.design import Held, Space, layout_of
 from optimiser.errors import InternalError, UsageError
-from optimiser.explain.together import Progress, silent
-from optimiser.forms import Form
+from optimiser.explain.together import Progress, silent, together
+from optimiser.forms import Form, Greatest, Least, Linked, Tabulated, Unless
 from optimiser.linear import Linear, Sampled, constant, variable
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
@@ -27,6 +28,9 @@ Offsets = Mapping[str, "float | np.ndarray"]
 
 CHECKED = 3
 """Cases that are had a second time one by one, to hold the many at once against."""
+
+PORTION = 512
+"""Cases that are had one by one in one go: what each of them needed is given up before the next portion."""
 
 AGREE = 1e-7
 """Difference between both ways (SI, or as a share) that the last bits of sums explain."""
@@ -77,6 +81,16 @@ def shifted(
     return moved, replace(space, layout=replace(layout, rows=tuple(rows)))
 
 
+@dataclass(frozen=True)
+class _Several:
+    """What several builds make, one after another."""
+
+    builds: tuple[Build, ...]
+
+    def __call__(self, problem: Problem, space: Space) -> Sequence[Form]:
+        return [form for build in self.builds for form in build(problem, space)]
+
+
 class Cases:
     """Many cases of one design, each off by its own entry of ``offsets``. ``slow`` counts the formulas that
     had to be had case by case."""
@@ -94,11 +108,19 @@ class Cases:
         self.count = len(next(iter(offsets.values())))
         self.slow = 0
         self._progress = progress
+        self._checked = {int(at): None for at in np.linspace(0, self.count - 1, CHECKED)}
         self._singles: dict[int, tuple[Problem, Space]] = {}
+        self.many, self._bass = self._all(problem), True
+        if self.many is None and problem.bass is not None:
+            # the field of another room's bass is another one: only what is asked about bass must wait for it
+            self.many, self._bass = self._all(replace(problem, bass=None)), False
+
+    def _all(self, problem: Problem) -> tuple[Problem, Space] | None:
+        """All cases at once; None where something of the geometry asks questions of single numbers."""
         try:
-            self.many: tuple[Problem, Space] | None = shifted(problem, space, self.offsets, design)
-        except (TypeError, ValueError):  # something of the geometry asks questions of single numbers
-            self.many = None
+            return shifted(problem, self.space, self.offsets, self.design)
+        except (TypeError, ValueError):
+            return None
 
     def values(self, build: Build) -> list[np.ndarray]:
         """The value in each case of the forms that ``build`` makes of a problem and a space."""
@@ -110,18 +132,34 @@ class Cases:
             self._check(build, found)
         return found
 
+    def values_of(self, builds: Sequence[Build]) -> list[list[np.ndarray]]:
+        """The values of what each of several builds makes. Those that are had one by one are had together: a
+        case is set up once for all of them."""
+        with np.errstate(all="ignore"):
+            found = [self._at_once(build) for build in builds]
+            waiting = [build for build, values in zip(builds, found) if values is None]
+            for build, values in zip(builds, found):
+                if values is not None:
+                    self._check(build, values)
+            self.slow += len(waiting)
+            late = iter(self._one_by_one(_Several(tuple(waiting))) if waiting else ())
+            sizes = [len(build(self.problem, self.space)) for build in builds]
+        return [[next(late) for _ in range(size)] if v is None else v for v, size in zip(found, sizes)]
+
     def single(self, at: int) -> tuple[Problem, Space]:
-        """Problem and space of one case."""
+        """Problem and space of one case. Those that are had again for every formula are kept, and no others:
+        thousands of them fill the memory."""
         if at not in self._singles:
-            off = {name: float(values[at]) for name, values in self.offsets.items()}
-            try:
-                self._singles[at] = shifted(self.problem, self.space, off, self.design)
-            except ValueError as error:
-                raise UsageError(f"so far off, the room makes no sense: {error}") from None
+            found = _single(self.problem, self.space, self.design, self.offsets, at)
+            if at not in self._checked:
+                return found
+            self._singles[at] = found
         return self._singles[at]
 
     def _at_once(self, build: Build) -> list[np.ndarray] | None:
         if self.many is None:
+            return None
+        if not self._bass and any(_tabulated(form) for form in build(self.problem, self.space)):
             return None
         try:
             values = [np.asarray(form.value({}), dtype=float) for form in build(*self.many)]
@@ -130,21 +168,56 @@ class Cases:
             return None
 
     def _one_by_one(self, build: Build) -> list[np.ndarray]:
-        rows = []
-        for at in range(self.count):
-            if at % 256 == 0:
-                self._progress("case by case", at, self.count)
-            rows.append(self._values_of(build, at))
-        return list(np.array(rows, dtype=float).reshape(self.count, -1).T)
-
-    def _values_of(self, build: Build, at: int) -> list[float]:
-        try:
-            return [float(form.value({})) for form in build(*self.single(at))]
-        except ValueError as error:
-            raise UsageError(f"so far off, the room makes no sense: {error}") from None
+        tasks = []
+        for start in range(0, self.count, PORTION):
+            part_ = {name: values[start : start + PORTION] for name, values in self.offsets.items()}
+            tasks.append((self.problem, self.space, self.design, part_, build))
+        if len(tasks) == 1:
+            return list(_portion(tasks[0]))
+        return list(np.concatenate(together(_portion, tasks, "case by case", progress=self._progress), axis=1))
 
     def _check(self, build: Build, found: Sequence[np.ndarray]) -> None:
-        for at in np.linspace(0, self.count - 1, CHECKED).astype(int):
-            there, again = [v[at] for v in found], self._values_of(build, int(at))
+        for at in self._checked:
+            there, again = [v[at] for v in found], _values_of(build, self.single(at))
             if len(there) != len(again) or not np.allclose(there, again, rtol=AGREE, atol=AGREE, equal_nan=True):
                 raise InternalError("many cases at once and one by one do not agree; this is a fault of the program")
+
+
+def _single(
+    problem: Problem, space: Space, design: Mapping[str, float], offsets: Mapping[str, np.ndarray], at: int
+) -> tuple[Problem, Space]:
+    """Problem and space of one of many cases."""
+    try:
+        return shifted(problem, space, {name: float(values[at]) for name, values in offsets.items()}, design)
+    except ValueError as error:
+        raise UsageError(f"so far off, the room makes no sense: {error}") from None
+
+
+def _values_of(build: Build, single: tuple[Problem, Space]) -> list[float]:
+    """The values of forms in one case."""
+    try:
+        return [float(form.value({})) for form in build(*single)]
+    except ValueError as error:
+        raise UsageError(f"so far off, the room makes no sense: {error}") from None
+
+
+def _portion(task: tuple[Problem, Space, Mapping[str, float], Mapping[str, np.ndarray], Build]) -> np.ndarray:
+    """The values of forms in some cases, one after another: (forms, cases)."""
+    problem, space, design, offsets, build = task
+    count = len(next(iter(offsets.values())))
+    with np.errstate(all="ignore"):
+        rows = [_values_of(build, _single(problem, space, design, offsets, at)) for at in range(count)]
+    return np.array(rows, dtype=float).reshape(count, -1).T
+
+
+def _tabulated(form: Form) -> bool:
+    """Whether a form looks anything up in a table, as those of the bass do."""
+    if isinstance(form, Tabulated):
+        return True
+    if isinstance(form, (Linked, Unless)):
+        return _tabulated(form.inner)
+    if isinstance(form, forms.Cases):
+        return any(_tabulated(inner) for _, inner in form.cases)
+    if isinstance(form, forms.Sum):
+        return any(_tabulated(inner) for _, inner in form.terms)
+    return isinstance(form, (Least, Greatest)) and any(_tabulated(inner) for inner in form.parts)

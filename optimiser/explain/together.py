@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from typing import Protocol, TypeVar
 
-from optimiser.errors import InternalError
+from optimiser.errors import InternalError, UsageError
 from optimiser.work import Workers, cores
 
 Item = TypeVar("Item")
@@ -42,7 +42,7 @@ def together(
     with Workers(executor=executor) if executor is not None else Workers(workers=max(1, count)) as workers:
         for done, outcome in enumerate(workers.run(function, enumerate(items)), start=1):
             if outcome.error is not None:
-                raise InternalError(outcome.error)
+                raise (UsageError if outcome.exit_code == UsageError.exit_code else InternalError)(outcome.error)
             results[outcome.index] = outcome.value
             progress(what, done, len(items))
     return results  # type: ignore[return-value]

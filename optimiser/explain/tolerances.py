@@ -8,7 +8,7 @@ by chance alone, and so tell how far the mean of all can be off.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +18,7 @@ from optimiser.errors import UsageError
 from optimiser.explain.cases import Cases, eye, head
 from optimiser.explain.people import drawn
 from optimiser.explain.together import Progress, silent
+from optimiser.forms import Form
 from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Goal, Limit, People, Problem, Spread
 from optimiser.problem.parts import parts
@@ -176,9 +177,10 @@ def tolerated(
             limits.append(odds)
             every &= held
     goals, weighed = [], []
+    values = cases.values_of([_Goals(problem.goals[target.index]) for target in scorer.targets])
     for target in scorer.targets:
         progress("goals", len(goals), len(scorer.targets))
-        odds, scores = _goal(cases, target)
+        odds, scores = _goal(cases, target, values[len(goals)])
         goals.append(odds)
         weighed.append((target.goal.weight, scores))
     total = np.broadcast_to(total_score(weighed), (cases.count,))
@@ -200,10 +202,31 @@ def tolerated(
     )
 
 
+@dataclass(frozen=True)
+class _Limits:
+    """The forms of a limit, of any problem: as other processes can be told of."""
+
+    index: int
+    limit: Limit
+
+    def __call__(self, problem: Problem, space: Space) -> Sequence[Form]:
+        return [bound.form for bound in bounds_of(problem, space, self.index, self.limit)]
+
+
+@dataclass(frozen=True)
+class _Goals:
+    """The forms of a goal, of any problem: as other processes can be told of."""
+
+    goal: Goal
+
+    def __call__(self, problem: Problem, space: Space) -> Sequence[Form]:
+        return targets(replace(problem, goals=(self.goal,)), space)[0].forms
+
+
 def _limit(cases: Cases, index: int, limit: Limit) -> list[tuple[LimitOdds, np.ndarray]]:
     """A limit's odds, row by row, and where it holds."""
     bounds = bounds_of(cases.problem, cases.space, index, limit)
-    values = cases.values(lambda p, s: [b.form for b in bounds_of(p, s, index, limit)]) if bounds else []
+    values = cases.values(_Limits(index, limit)) if bounds else []
     asked = limit if index < len(cases.problem.limits) else _asked(cases, index, limit)
     found = []
     for bound, value in zip(bounds, values, strict=True):
@@ -248,10 +271,8 @@ def _asked(cases: Cases, index: int, limit: Limit) -> Limit:
     return replace(limit, **ends)
 
 
-def _goal(cases: Cases, target) -> tuple[GoalOdds, np.ndarray]:
-    """A goal's odds, and its score in each case."""
-    goal = cases.problem.goals[target.index]
-    values = cases.values(lambda p, s: targets(replace(p, goals=(goal,)), s)[0].forms)
+def _goal(cases: Cases, target, values: Sequence[np.ndarray]) -> tuple[GoalOdds, np.ndarray]:
+    """A goal's odds, and its score in each case, from the values of its forms."""
     scores = np.asarray(combined([goal_score(target.goal, v) for v in values], target.worst))
     drawn_ = [np.asarray(form.value(cases.design), dtype=float) for form in target.forms]
     there = [k for k, v in enumerate(drawn_) if not np.isnan(v)]

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -138,6 +139,26 @@ class BassField:
             found.append((height, doubled * mode_shape(position=np.minimum(at, 1.0)[:, None, :], order=orders).sum(axis=0)))
         return tuple(found)
 
+    def _driven(self, z: float) -> Iterator[tuple]:
+        """For the sources of each height: what they drive, their own and the ear's distance from the wall that each
+        is nearer to, the sign of a slope upwards, and the factors of each mode's part at a height."""
+        _, growth = self._modes
+        room = self.size[2]
+        under = 2.0 * growth * -np.expm1(-2.0 * growth * room)
+        for height, drive in self._groups:
+            fixed, free = (height, room - z) if height < z else (room - height, z)
+            still = (1.0 + np.exp(-2.0 * growth * fixed)) / under
+            fall = np.exp(-growth * (room - fixed - free))
+            echo = np.exp(-2.0 * growth * free)
+            yield drive, fixed, free, -1.0 if height < z else 1.0, still, drive[:, None] * fall * still, echo
+
+    def _at_height(self, z: float) -> np.ndarray:
+        """Each mode's part at a height."""
+        found = np.zeros_like(self._modes[1])
+        for *_, part, echo in self._driven(z):
+            found += part * (1.0 + echo)
+        return found
+
     def _upward(self, z: float, half: float) -> tuple[list[np.ndarray], np.ndarray]:
         """Each mode's part at a height, its first and second slope upwards; and a bound of its magnitude
         (and, times a power of its growth, of its slopes) within ``half`` of that height."""
@@ -146,14 +167,7 @@ class BassField:
         parts = [np.zeros_like(growth) for _ in range(3)]
         bound = np.zeros_like(rising)
         room = self.size[2]
-        under = 2.0 * growth * -np.expm1(-2.0 * growth * room)
-        for height, drive in self._groups:
-            fixed, free = (height, room - z) if height < z else (room - height, z)
-            sign = -1.0 if height < z else 1.0
-            still = (1.0 + np.exp(-2.0 * growth * fixed)) / under
-            fall = np.exp(-growth * (room - fixed - free))
-            echo = np.exp(-2.0 * growth * free)
-            part = drive[:, None] * fall * still
+        for drive, fixed, free, sign, still, part, echo in self._driven(z):
             parts[0] += part * (1.0 + echo)
             parts[1] += sign * growth * part * (1.0 - echo)
             parts[2] += growth**2 * part * (1.0 + echo)
@@ -172,7 +186,7 @@ class BassField:
         for k, z in enumerate(heights):
             at = np.flatnonzero(which == k)
             shape = np.cos(np.outer(ears[at, 0], across)) * np.cos(np.outer(ears[at, 1], along))
-            out[at] = DECIBEL * np.log(self._in_bands(np.abs(_times(shape, self._upward(float(z), 0.0)[0][0])) ** 2))
+            out[at] = DECIBEL * np.log(self._in_bands(np.abs(_times(shape, self._at_height(float(z)))) ** 2))
         return out
 
     def _in_bands(self, lines: np.ndarray) -> np.ndarray:

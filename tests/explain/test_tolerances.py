@@ -10,14 +10,14 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from rooms import GRID, one_row, two_rows
+from rooms import GRID, ONE_ROW, one_row, two_rows
 
 from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
-from optimiser.explain.cases import Cases, eye, head
+from optimiser.explain.cases import CHECKED, Cases, eye, head, shifted
 from optimiser.explain.people import TABLES, drawn, mean
-from optimiser.explain.tolerances import SAMPLES, SEQUENCES, estimate, sampled, tolerated
+from optimiser.explain.tolerances import SAMPLES, SEQUENCES, _Goals, estimate, sampled, tolerated
 from optimiser.problem.model import People
 from optimiser.problem.parts import parts, with_value
 from optimiser.problem.read import load, loads
@@ -247,6 +247,38 @@ def test_numbers_a_little_off_are_those_of_the_problem_with_the_number_changed(n
             goals = cases.values(lambda p, s: [f for t in targets(p, s) for f in t.forms])
             mine = [float(f.value(best.design)) for t in scorer.targets for f in t.forms]
             assert np.allclose([v[at] for v in goals], mine, rtol=1e-9, atol=1e-9, equal_nan=True), path
+
+
+def test_only_what_is_asked_about_bass_waits_for_each_rooms_own_field():
+    """A room whose height varies has another bass in each case, and everything else at once: the numbers of rooms
+    changed one by one, and no room is kept that is not needed again."""
+    bass = ("bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n", "  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n")
+    problem = varying(loads(ONE_ROW.replace("seating:\n", bass[0]) + bass[1]), room__height="1 cm", row1__y="2 cm")
+    best = solve(problem, grid=GRID)
+    found = tolerated(problem, best.space, best.design, samples=40)
+    assert found.slow == 1
+    offsets = sampled(problem, best.space, 700)
+    cases = Cases(problem, best.space, best.design, offsets)
+    every = cases.values_of([_Goals(goal) for goal in problem.goals])
+    assert cases.slow == 1 and len(cases._singles) <= CHECKED
+    dip = every[-1][0]
+    for at in (0, 300, 600):  # in other portions, and other processes
+        other = with_value(problem, "room.height", 2.5 + float(offsets["room.height"][at]))
+        (space,) = spaces(other, grid=GRID)
+        design = {**best.design, "row1.y": best.design["row1.y"] + float(offsets["row1.y"][at])}
+        values = [float(f.value(design)) for t in targets(other, space) for f in t.forms]
+        off = {name: float(values[at]) for name, values in offsets.items()}
+        (form,) = _Goals(problem.goals[-1])(*shifted(problem, best.space, off, best.design))
+        assert float(form.value({})) == dip[at]
+        assert values[:-1] == pytest.approx([v[at] for group in every[:-1] for v in group], abs=1e-9)
+
+
+def test_a_case_that_makes_no_sense_is_the_users_matter():
+    bass = ("bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n", "  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n")
+    problem = varying(loads(ONE_ROW.replace("seating:\n", bass[0]) + bass[1]), room__height="sigma 2 m")
+    best = solve(replace(problem, tolerances=()), grid=GRID)
+    with pytest.raises(UsageError, match="so far off"):
+        tolerated(problem, best.space, best.design, samples=1300)
 
 
 def test_ten_thousand_samples_of_all_measures_take_less_than_a_second():
