@@ -9,7 +9,7 @@ from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
 from optimiser.explain.members import Member, ends_of, name_of, settled
 from optimiser.explain.prices import Move, Price
-from optimiser.explain.steps import shown_up
+from optimiser.explain.steps import fine, shown_up
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
@@ -285,6 +285,10 @@ def subject_value(problem: Problem, subject: Subject, value: float) -> str:
     return written_value(problem, subject.name, value)
 
 
+BLURRED = 0.2
+"""Share of a range by which what is proven about an end may lie beyond it for the end to be told alone."""
+
+
 def scope_words(problem: Problem, scope: Scope) -> str:
     """How far a decision or measure goes: ``10 ft 7 in to 10 ft 9 in``."""
 
@@ -296,4 +300,9 @@ def scope_words(problem: Problem, scope: Scope) -> str:
     if scope.choices:
         return listed((shown(v) for v in scope.choices), "or")
     low, high = shown(scope.low), shown(scope.high)
-    return low if low == high else f"{low} to {high}"
+    words = low if low == high else f"{low} to {high}"
+    # an end is known to what a twentieth of a point makes of it; more apart, the solver has given up on it
+    apart = max(scope.low - scope.low_bound, scope.high_bound - scope.high)
+    if apart > max(BLURRED * (scope.high - scope.low), 20.0 * fine(scope.subject.quantity)):
+        words += f", perhaps {shown(scope.low_bound)} to {shown(scope.high_bound)}"
+    return words

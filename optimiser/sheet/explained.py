@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from optimiser.cautions import of_limits
+from optimiser.design import spaces
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
 from optimiser.explain.freedom import Freedom
@@ -236,8 +237,10 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
         console.print()
     console.print(
         "  Each end is that of a design which keeps all limits and scores so, to a twentieth of a point; that none "
-        "goes farther is proven."
+        f"goes farther is proven{_among(problem, freedom)}."
     )
+    if any("perhaps" in scope_words(problem, scope) for group in freedom.scopes for scope in group):
+        console.print("  'Perhaps' is what is proven where the solver could not settle an end in its time.")
     print_caution(console, problem)
     if not freedom.others:
         return
@@ -252,6 +255,12 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
         values = [freedom.best.design[name], *(o.design[name] for o in freedom.others)]
         table.add_row(decision_words(name), *(written_value(problem, name, v) for v in values))
     console.print(Padding(table, (0, 0, 0, 2)))
+
+
+def _among(problem: Problem, freedom: Freedom) -> str:
+    """Of which designs it is proven how far they go, where it is not all of them."""
+    several = sum(1 for _ in spaces(problem, grid=freedom.best.grid)) > 1
+    return " of designs with as many rows, this kind and shape of screen and places of the bass loudspeakers" if several else ""
 
 
 def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Table:

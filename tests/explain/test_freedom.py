@@ -1,6 +1,7 @@
 """Freedom against every design of small rooms looked at."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -114,6 +115,10 @@ def test_words(free):
     width = next(g[0] for g in freedom.scopes if g[0].subject.name == "screen.width")
     assert by_name["image width"].startswith(f"{width.low:.3f} m")
     assert any(name.startswith("horizontal angle, row 1") for name in by_name)
+    assert "perhaps" not in by_name["image width"]
+    given_up = replace(width, low_bound=width.low - 0.5, high_bound=width.high + 0.25)
+    beyond = f"perhaps {width.low - 0.5:.3f} m to {width.high + 0.25:.3f} m"
+    assert scope_words(problem, given_up) == f"{width.low:.3f} m to {width.high:.3f} m, {beyond}"
 
 
 class TestCommand:
