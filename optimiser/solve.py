@@ -268,6 +268,10 @@ def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True):
     is solved sooner than simplified: without ``presolve`` it is taken as it is."""
     solver = solver_of(effort)
     solver.parameters.cp_model_presolve = presolve
+    if compiled.heavy:
+        # A step that this limit of 0 leaves out adds up coefficients of booleans in 32 bits, in version 9.15 of
+        # the solver: a heavy row under a literal might be made to hold always, and designs be lost to the proof.
+        solver.parameters.presolve_inclusion_work_limit = 0
     status = solver.solve(compiled.model)
     if status.name == "MODEL_INVALID":
         raise InternalError("the model was refused by the solver; this is a fault of the program: " + compiled.model.validate())

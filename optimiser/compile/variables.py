@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 LARGEST = 2**60
 """Magnitude that no sum in the model exceeds."""
 
+HEAVY = 2**31
+"""What the coefficients of variables of two values come to in a row that is heavy: more than 32 bits hold."""
+
 FINE = 2**27
 """Units to which a sum is rounded that has no exact one."""
 
@@ -36,6 +39,8 @@ class Variables:
         from ortools.sat.python import cp_model
 
         self.model = new_model()
+        self.heavy = False  # whether in some row under a literal, coefficients of variables of two values come to HEAVY
+        self._pairs: set[frozenset[int]] = set()  # the literals of each choice
         self.domains = domains
         self.box = {name: domain.ends for name, domain in domains.items()}
         self._expr = cp_model.LinearExpr
@@ -74,6 +79,7 @@ class Variables:
         else:
             picks = [self.new(0, 1, f"{name}={value}") for value in domain.values]
             self.model.add_exactly_one(self._variables[p] for p in picks)
+            self._pairs.add(frozenset(picks))
             for pick, value in zip(picks, domain.values):
                 terms.add(pick, value)
         self._decisions[name] = terms
@@ -338,10 +344,18 @@ class Variables:
         else:
             # a quarter of the tolerance is for the last bits of the sums themselves
             bound = math.ceil((-constant - 0.25 * tolerance) * scale - error)
+        self._weigh([i for i, _ in items], counts, bool(enforce))
         total = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts)
         constraint = self.model.add(total >= bound)
         if enforce:
             constraint.only_enforce_if(enforce)
+
+    def _weigh(self, indices: list[int], counts: list[int], enforced: bool) -> None:
+        """Note a row that is heavy, and under a literal: its own, or one of its booleans, as which the solver
+        may read it. Where a row's only booleans are the two of a choice, no other is left then."""
+        two = {i: abs(n) for i, n in zip(indices, counts) if self._ends[i][1] - self._ends[i][0] <= 1}
+        lone = not enforced and (len(two) < 2 or len(two) == 2 and frozenset(two) in self._pairs)
+        self.heavy |= not lone and sum(two.values()) >= HEAVY
 
     def whole_sum(self, terms: Terms, tolerance: float) -> tuple[object, float, float]:
         """The terms' variable part as a whole-numbered expression, what to divide it by, and the error."""
