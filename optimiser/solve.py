@@ -31,6 +31,12 @@ what the last model's levels and straight pieces can blur."""
 EFFORT = 60.0
 """Deterministic seconds of the solver for one model: the same limit on every machine."""
 
+PATIENCE = 0.1
+"""Deterministic seconds that a proof may take before it is tried with more said about products."""
+
+PIECES = 8
+"""Pieces in which products are then bounded."""
+
 COARSE = 200
 """Score levels of the model that searches."""
 
@@ -205,7 +211,10 @@ class Search:
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
             compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)
-            status, solver = self.run(compiled, maximise=False)
+            status, solver = self.run(compiled, maximise=False, effort=PATIENCE)
+            if status == "UNKNOWN":
+                compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=PIECES)
+                status, solver = self.run(compiled, maximise=False)
             if status == "INFEASIBLE":
                 return target
             if status not in ("OPTIMAL", "FEASIBLE"):

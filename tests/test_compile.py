@@ -15,6 +15,7 @@ from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.envelope import lines_under
 from optimiser.compile.integers import common_unit, exact_integers, scaled
 from optimiser.compile.tighten import tightened
+from optimiser.compile.variables import Variables
 from optimiser.design import Held, Listed, Steps, spaces
 from optimiser.linear import Linear, Quadratic, constant, variable
 from optimiser.problem.model import Fixed, Range
@@ -267,3 +268,24 @@ def test_a_limit_at_the_loudest_place_can_be_met():
 
 def test_constant_expressions_multiply_to_linear_ones():
     assert constant(2.0) * variable("a") == variable("a") * 2.0 == Linear((("a", 2.0),))
+
+
+@pytest.mark.parametrize("pieces", [2, 3, 8, 50])
+def test_a_product_bounded_in_pieces_keeps_every_point_of_the_grid(pieces):
+    from ortools.sat.python import cp_model
+
+    variables = Variables({"a": Steps(0.1, -3, 4), "b": Steps(0.25, -2, 6), "c": Steps(0.1, 5, 9)}, between=False)
+    for other in ("b", "c"):
+        variables.expression(variable("a") * variable(other))
+    variables.divide(pieces, frozenset())
+    found = []
+
+    class Collect(cp_model.CpSolverSolutionCallback):
+        def on_solution_callback(self) -> None:
+            found.append(tuple(round(v / step) for v, step in zip(variables.read(self).values(), (0.1, 0.25, 0.1))))
+
+    solver = cp_model.CpSolver()
+    solver.parameters.enumerate_all_solutions = True
+    assert solver.solve(variables.model, Collect()).name == "OPTIMAL"
+    # each point once: the pieces leave no choice
+    assert sorted(found) == sorted(itertools.product(range(-3, 5), range(-2, 7), range(5, 10)))

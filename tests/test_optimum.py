@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 from dataclasses import replace
 
 import pytest
@@ -169,6 +170,12 @@ def test_nothing_on_the_grid_is_better(kind):
     problem, grid = KINDS[kind]
     assert 1_000 < count(problem, grid) <= MANY
     compare(problem, grid)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_nothing_is_better_where_proofs_lose_patience_at_once(kind, monkeypatch):
+    monkeypatch.setattr(sys.modules["optimiser.solve"], "PATIENCE", 0.0)
+    compare(*KINDS[kind])
 
 
 @examples(12)

@@ -38,6 +38,7 @@ class Compiled(Tables):
 
     With ``assume``, each limit holds only under its literal in ``literals``. With ``least``, only
     designs that score at least so many points of 100 are kept, and the model is the smaller for it.
+    With ``pieces``, products are bounded piece by piece: more rows, and less to branch on.
     """
 
     def __init__(
@@ -50,6 +51,7 @@ class Compiled(Tables):
         assume: bool = False,
         levels: int = LEVELS,
         least: float | None = None,
+        pieces: int = 1,
     ) -> None:
         goals = [group for target in targets for group in _groups(target, levels)]
         self.levels = levels
@@ -67,6 +69,7 @@ class Compiled(Tables):
         )
         super().__init__(view.domains, between=between)
         self.space = space
+        self._levels: list[int] = []
         self.literals: dict[int, object] = {}
         for expression in space.sense:
             self.post_row(self.terms_of(expression), EXACTNESS, [])
@@ -78,6 +81,8 @@ class Compiled(Tables):
             self.model.add_bool_or([])
         if least_sum is not None:
             self.model.add(self.objective >= least_sum)
+        if pieces > 1:
+            self.divide(pieces, frozenset(self._levels))
 
     # --- conditions ---------------------------------------------------------------------------
 
@@ -132,6 +137,7 @@ class Compiled(Tables):
     def level(self, conditions: Sequence[Condition], low: int = 0, high: int | None = None):
         """A variable from ``low`` to ``high`` that may be k > 0 only where entry k of each condition holds."""
         level = self.new(low, self.levels if high is None else high)
+        self._levels.append(level)
         variable = self._variables[level]
         first = max(1, low)
         truths = [truth(c, self.box, first) for c in conditions]

@@ -47,6 +47,7 @@ class Variables:
         self._variables: list[cp_model.IntVar] = []
         self._ends: list[tuple[int, int]] = []
         self._products: dict[tuple[int, int], int] = {}
+        self._factors: list[tuple[int, int, int]] = []  # one, other, product
         self._wholes: dict[tuple, Whole] = {}
         self._decisions: dict[str, Terms] = {}
         self._half: dict[str, float] = {}
@@ -190,7 +191,7 @@ class Variables:
         """A copy that can be added to without changing this one."""
         other = copy(self)
         other.model = copy_of(self.model)
-        for name in ("_variables", "_ends"):
+        for name in ("_variables", "_ends", "_factors"):
             setattr(other, name, list(getattr(self, name)))
         for name in ("_products", "_wholes", "_decisions", "_lifts", "_bounds", "_kept", "_taken", "box"):
             setattr(other, name, dict(getattr(self, name)))
@@ -238,7 +239,42 @@ class Variables:
             index = self.new(low, high)
             self.model.add_multiplication_equality(self._variables[index], [self._variables[a], self._variables[b]])
             self._products[key] = index
+            self._factors.append((a, b, index))
         return self._products[key]
+
+    def divide(self, pieces: int, whole: frozenset[int]) -> None:
+        """Tell, for each piece of a product's one factor, between which planes the product lies there: the
+        tangent planes at the corners of the piece. ``whole``: factors of which the other one is divided.
+
+        True of every solution, so none is lost. The solver's relaxation knows only the corners of the
+        whole range, and closes in on a product by branching alone.
+        """
+        divided: dict[int, list[tuple[int, int, object]]] = {}
+        for a, b, product in self._factors:
+            a, b = (b, a) if a in whole else (a, b)
+            if min(self._ends[f][1] - self._ends[f][0] for f in (a, b)) < 2:
+                continue
+            if a not in divided:
+                divided[a] = self._parts(a, pieces)
+            (low, high), one, other, both = self._ends[b], *(self._variables[v] for v in (a, b, product))
+            for first, last, literal in divided[a]:
+                for at, edge in ((first, low), (last, high)):
+                    self.model.add(both - at * other - edge * one >= -at * edge).only_enforce_if(literal)
+                for at, edge in ((last, low), (first, high)):
+                    self.model.add(both - at * other - edge * one <= -at * edge).only_enforce_if(literal)
+
+    def _parts(self, index: int, pieces: int) -> list[tuple[int, int, object]]:
+        """First, last and literal of each piece of a variable's range."""
+        low, high = self._ends[index]
+        size, parts = high - low + 1, []
+        pieces = min(pieces, size)
+        for k in range(pieces):
+            first, last = low + size * k // pieces, low + size * (k + 1) // pieces - 1
+            literal = self.model.new_bool_var("")
+            self.model.add_linear_constraint(self._variables[index], first, last).only_enforce_if(literal)
+            parts.append((first, last, literal))
+        self.model.add_exactly_one(literal for _, _, literal in parts)
+        return parts
 
     def _reduced(self, expression: Linear) -> Linear:
         """The expression with decisions of one value in their places."""
