@@ -19,8 +19,9 @@ from optimiser.errors import InternalError, UsageError
 from optimiser.explain.together import Progress, silent, together
 from optimiser.forms import Form, Greatest, Least, Linked, Tabulated, Unless
 from optimiser.linear import Linear, Sampled, constant, variable
+from optimiser.measures.layout import Bass, Layout
 from optimiser.problem.items import chosen
-from optimiser.problem.model import Problem
+from optimiser.problem.model import Fixed, Problem
 from optimiser.problem.parts import part, parts, with_part
 
 Offsets = Mapping[str, "float | np.ndarray"]
@@ -61,24 +62,45 @@ def shifted(
         if path in numbers:
             at = part(moved, path)
             moved = with_part(moved, at, at.value + offsets[path])  # type: ignore[operator]
-    if design is not None:
-        moved = chosen(moved, design)
-    screen = next(s for s in moved.screens if s.type == space.layout.screen_type)
-    single = replace(moved, screen=screen, other_screens=())
-
-    def read(name: str) -> Linear:
-        off = offsets.get(name, 0.0)
-        if design is not None:
-            return Sampled(design[name] + off)
-        domain = space.domains[name]
-        return constant(domain.value + off) if isinstance(domain, Held) else variable(name) + off
-
-    layout = layout_of(single, space.rows, space.aspect, space.domains, read)
+    if design is None:
+        layout = _laid_out(moved, space, _opened(space, offsets))
+    else:
+        before, moved = moved, chosen(moved, design)
+        layout = _laid_out(moved, space, lambda name: Sampled(design[name] + offsets.get(name, 0.0)))
+        if layout.bass is not None:
+            layout = replace(layout, bass=_bass(before, space, offsets))
     rows = []
     for row in layout.rows:
         up, over = offsets.get(eye(row.number), 0.0), offsets.get(head(row.number), 0.0)
         rows.append(replace(row, eye=row.eye + up, head=row.head + up + over))
     return moved, replace(space, layout=replace(layout, rows=tuple(rows)))
+
+
+def _laid_out(problem: Problem, space: Space, read: Callable[[str], Linear]) -> Layout:
+    """The geometry with what the space has settled."""
+    screen = next(s for s in problem.screens if s.type == space.layout.screen_type)
+    problem = replace(problem, screen=screen, other_screens=())
+    if problem.bass is not None:
+        arrangement = Fixed(space.settled["bass.arrangement"])
+        problem = replace(problem, bass=replace(problem.bass, arrangement=arrangement))
+    return layout_of(problem, space.rows, space.aspect, space.domains, read)
+
+
+def _opened(space: Space, offsets: Offsets) -> Callable[[str], Linear]:
+    def read(name: str) -> Linear:
+        domain, off = space.domains[name], offsets.get(name, 0.0)
+        return constant(domain.value + off) if isinstance(domain, Held) else variable(name) + off
+
+    return read
+
+
+def _bass(problem: Problem, space: Space, offsets: Offsets) -> Bass | None:
+    """The bass of a room as the scorer knows it: reckoned for all depths that the baffle wall may have and all
+    heights that ears may be at, also where a design is known. TypeError where it is another in each case."""
+    own = {name: off for name, off in offsets.items() if name == "baffle.depth" or name.endswith(".platform")}
+    if any(np.ndim(off) for off in own.values()):
+        raise TypeError("each case has a bass of its own")
+    return _laid_out(problem, space, _opened(space, own)).bass
 
 
 @dataclass(frozen=True)
