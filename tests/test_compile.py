@@ -19,10 +19,12 @@ from optimiser.compile.variables import Variables
 from optimiser.design import Held, Listed, Steps, spaces
 from optimiser.linear import Linear, Quadratic, constant, variable
 from optimiser.problem.model import Fixed, Range
+from optimiser.problem.read import load
 from optimiser.requirements import targets
-from optimiser.solve import solve
+from optimiser.solve import Search, run, solve
 from tests.support.checker import judge_of
 from tests.support.effort import examples
+from tests.support.files import FOLDER
 from tests.support.rooms import INCH, choice, goal, limit, long_room, small_room
 
 NAMES = ("a", "b", "c")
@@ -268,6 +270,17 @@ def test_a_limit_at_the_loudest_place_can_be_met():
 
 def test_constant_expressions_multiply_to_linear_ones():
     assert constant(2.0) * variable("a") == variable("a") * 2.0 == Linear((("a", 2.0),))
+
+
+@pytest.mark.parametrize("pieces", [2, 3, 8])
+def test_the_best_design_stays_where_products_are_bounded_in_pieces(pieces):
+    """With planes also under its largest product, 3e11, the solver held that there is no such design."""
+    problem = load(FOLDER / "boathouse-loft.yaml")
+    best = solve(problem)
+    (scorer,) = (s for s in Search(problem, best.grid).scorers if s.space.settled == best.space.settled)
+    compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, least=best.score - 1.0, pieces=pieces)
+    assert run(compiled)[0] in ("OPTIMAL", "FEASIBLE")
+    assert run(compiled, presolve=False)[0] in ("OPTIMAL", "FEASIBLE")
 
 
 @pytest.mark.parametrize("pieces", [2, 3, 8, 50])

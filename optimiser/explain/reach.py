@@ -19,7 +19,7 @@ from optimiser.forms import Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, MARGIN, ask_for, run
+from optimiser.solve import EFFORT, MARGIN, PIECES, ask_for, run
 
 CLOSE = 1e-6
 """SI units between a value had and a value proven out of reach at which both count as the same."""
@@ -69,7 +69,9 @@ class Reach:
         self.effort = effort
         self.floor = floor
         self._scorer = Scorer.of(space, bounds, targets if floor is not None else ())
-        self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor)
+        # with a score to keep, most of a proof goes into products
+        pieces = 1 if floor is None else PIECES
+        self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor, pieces=pieces)
         self._seen: dict[str, list[float]] = {}
         self.known_count = 0
 
