@@ -9,19 +9,19 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import lru_cache
 
-from optimiser.design import Held, Listed, Space
+from optimiser.design import Design, Held, Listed, Space, Steps
 from optimiser.errors import UsageError
-from optimiser.explain.reach import ENOUGH, Reach, Unsettled
+from optimiser.explain.reach import Reach, Unsettled
 from optimiser.explain.steps import fine
 from optimiser.explain.together import Progress, silent, together
-from optimiser.forms import Form, Quotient, absolute, affine
+from optimiser.forms import Condition, Form, Quotient, absolute, affine
 from optimiser.linear import Entry, Linear, decisions_of, variable
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import kind_of
 from optimiser.problem.model import Problem
 from optimiser.requirements import bounds, targets
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, Search, Solution, run
+from optimiser.solve import EFFORT, Search, Solution
 
 LOSSES = (1.0,)
 """Points below the best that count as near it."""
@@ -29,11 +29,17 @@ LOSSES = (1.0,)
 SEVERAL = 3
 """Designs to show that differ."""
 
-PARTS = 1000
-"""Parts of a decision's freedom in which differences are counted."""
+BUDGET = 12.0
+"""Deterministic seconds for all ends together. What is not proven by then is told with its bounds."""
 
-BRIEFLY = 0.2
-"""Deterministic seconds to look for a design that differs: to prove it the most different takes long."""
+RESOLVED = 2.0
+"""Halves of the last digit shown to within which an end is to be known."""
+
+SHARE = 0.02
+"""Share of what lies between the ends to within which they are to be known, where that is more."""
+
+LEAST = 0.3
+"""Deterministic seconds that each end has in any case."""
 
 
 @dataclass(frozen=True)
@@ -106,12 +112,19 @@ def freedom_of(
         raise UsageError("an impossible problem has no freedom; explain tells what would have to give")
     asked = subjects(problem, best.space, every=every)
     solved = [s for s in asked if _follows(best.space, s) is None]
-    tasks = [(problem, best, subject, loss, effort) for loss in losses for subject in solved]
+    share = min(effort, max(LEAST, BUDGET / (2.0 * max(1, len(losses) * len(solved)))))
+    tasks, starts = [], [best.design]
+    for loss in sorted(losses):  # what is near the best within less is so within more
+        forms = [form_of(best.space, subject) for subject in solved]
+        ends = _reach_near(problem, best, loss).outermost(forms, starts) if solved else []
+        tasks += [(problem, best, subject, loss, share, two) for subject, two in zip(solved, ends)]
+        starts = [best.design, *(design for two in ends for design in two)]
     found = together(_scope, tasks, "how far each can move", executor=executor, progress=progress)
     known = {(scope.subject, scope.loss): scope for scope in found}
     scopes = tuple(tuple(_known(best.space, known, s, loss) for loss in losses) for s in asked)
     loss = losses[0]
-    different = _others(problem, best, [group[0] for group in scopes], loss, others, effort, progress)
+    starts = [best.design, *(design for task in tasks if task[3] == loss for design in task[5])]
+    different = _others(problem, best, [group[0] for group in scopes], starts, loss, others, progress)
     return Freedom(best, tuple(losses), scopes, loss, different)
 
 
@@ -190,46 +203,51 @@ def _fixed(space: Space, subject: Subject) -> bool:
 
 
 @lru_cache(maxsize=8)
-def _reach(problem: Problem, grid: float, settled: tuple[tuple[str, float], ...], floor: float, effort: float) -> Reach:
+def _reach(problem: Problem, grid: float, settled: tuple[tuple[str, float], ...], floor: float) -> Reach:
     """The space of the best design, known by what it settles, under a floor; made once in each process."""
-    for scorer in Search(problem, grid, effort=effort).scorers:
+    for scorer in Search(problem, grid).scorers:
         if tuple(scorer.space.settled.items()) == settled:
-            return Reach(scorer.space, scorer.bounds, scorer.targets, floor=floor, effort=effort)
+            return Reach(scorer.space, scorer.bounds, scorer.targets, floor=floor)
     raise UsageError("the best design is none of this problem's")
 
 
-def _reach_near(problem: Problem, best: Solution, loss: float, effort: float) -> Reach:
-    assert best.space is not None and best.score is not None and best.design is not None
-    reach = _reach(problem, best.grid, tuple(best.space.settled.items()), best.score - loss, effort)
-    if not reach.known_count:
-        reach.known(best.design)
-    return reach
+def _reach_near(problem: Problem, best: Solution, loss: float) -> Reach:
+    assert best.space is not None and best.score is not None
+    return _reach(problem, best.grid, tuple(best.space.settled.items()), best.score - loss)
 
 
-def _scope(task: tuple[Problem, Solution, Subject, float, float]) -> Scope:
-    problem, best, subject, loss, effort = task
-    reach = _reach_near(problem, best, loss, effort)
+def _scope(task: tuple[Problem, Solution, Subject, float, float, tuple[Design, Design]]) -> Scope:
+    """One scope, begun from designs that have little and much of the subject."""
+    problem, best, subject, loss, effort, ends = task
+    reach = _reach_near(problem, best, loss)
     form = form_of(reach.space, subject)
     assert form is not None and best.design is not None
     at_best = float(form.value(best.design))
+    domain = reach.space.domains.get(subject.name) if not subject.measure else None
     try:
-        domain = reach.space.domains.get(subject.name) if not subject.measure else None
         if isinstance(domain, Listed):
-            kept = tuple(v for v in domain.values if _can_be(reach, form, v))
+            seen = {float(form.value(design)) for design in (best.design, *ends)}
+            kept = tuple(v for v in domain.values if v in seen or reach.some(_is(form, v), effort))
             return Scope(subject, loss, at_best, min(kept), max(kept), min(kept), max(kept), kept)
-        close = fine(subject.quantity)
-        low, high = (reach.extreme(form, greatest=up, close=close) for up in (False, True))
     except Unsettled:
         return Scope(subject, loss, at_best, at_best, at_best, -math.inf, math.inf, settled=False)
-    assert low is not None and high is not None  # the best design is among them
-    return Scope(subject, loss, at_best, low.value, high.value, low.bound, high.bound)
+    least, most = (float(form.value(end)) for end in ends)
+    # what lies on a grid has nothing between two of its points
+    finest = 0.5 * domain.step if isinstance(domain, Steps) else RESOLVED * fine(subject.quantity)
+    close = max(finest, SHARE * (most - least)) if math.isfinite(most - least) else finest
+    low, high = (
+        reach.closed(form, end, greatest=up, close=close, effort=effort) for end, up in zip(ends, (False, True))
+    )
+    if isinstance(domain, Steps):
+        bounds = (domain.step * math.ceil(low.bound / domain.step - 1e-6), domain.step * math.floor(high.bound / domain.step + 1e-6))
+    else:
+        bounds = (low.bound, high.bound)
+    return Scope(subject, loss, at_best, low.value, high.value, min(low.value, bounds[0]), max(high.value, bounds[1]))
 
 
-def _can_be(reach: Reach, form: Form, value: float) -> bool:
-    """Whether some design near the best has this value of a list."""
-    distance = absolute(form.numerator - value)  # type: ignore[union-attr]
-    found = reach.extreme(distance, greatest=False)
-    return found is not None and found.value < 1e-9
+def _is(form: Form, value: float) -> Condition:
+    """That a decision has this value of its list."""
+    return absolute(form.numerator - value).at_most(1e-9)  # type: ignore[union-attr]
 
 
 # --- different designs --------------------------------------------------------------------------
@@ -239,9 +257,9 @@ def _others(
     problem: Problem,
     best: Solution,
     scopes: Sequence[Scope],
+    starts: Sequence[Mapping[str, float]],
     loss: float,
     count: int,
-    effort: float,
     progress: Progress,
 ) -> tuple[Other, ...]:
     """Designs within the loss, each far from the best and from those before it."""
@@ -251,8 +269,8 @@ def _others(
     for at in range(count if spans else 0):
         progress("designs that differ", at, count)
         seen = [best.design, *(o.design for o in found)]
-        other = _farthest(problem, best, seen, spans, loss, effort)
-        if other is None or other.distance < 0.02 * len(spans):
+        other = _farthest(problem, best, seen, scopes, spans, starts, loss)
+        if other.distance < 0.02 * len(spans):
             break
         found.append(other)
     return tuple(found)
@@ -267,25 +285,18 @@ def _farthest(
     problem: Problem,
     best: Solution,
     seen: Sequence[Mapping[str, float]],
+    scopes: Sequence[Scope],
     spans: Mapping[str, float],
+    starts: Sequence[Mapping[str, float]],
     loss: float,
-    effort: float,
-) -> Other | None:
-    reach = _reach_near(problem, best, loss, effort)
-    assert best.score is not None and reach.floor is not None
-    asked, outer = reach.floor, float(len(spans))
-    for _ in range(4):
-        branch = reach.branch(asked)
-        branch.model.maximize(branch.apart([{n: d[n] for n in spans} for d in seen], spans, PARTS))
-        status, solver = run(branch, min(effort, BRIEFLY))
-        if status not in ("OPTIMAL", "FEASIBLE"):
-            return None
-        if asked == reach.floor:
-            outer = solver.best_objective_bound / PARTS
-        design = reach.space.complete(branch.read(solver))
-        score = float(Scorer(problem, reach.space).scores(design))
-        if score >= reach.floor - ENOUGH:
-            away = min(distance(design, d, spans) for d in seen)
-            return Other(reach.space, design, score, away, max(away, outer + len(spans) / PARTS))
-        asked += 1.02 * (reach.floor - score) + 1e-3
-    return None
+) -> Other:
+    reach = _reach_near(problem, best, loss)
+    design = reach.apart(seen, spans, starts)
+    away = min(distance(design, d, spans) for d in seen)
+    # no decision goes beyond its own bounds, so none of these designs is farther from the nearest than that
+    ends = {s.subject.name: (s.low_bound, s.high_bound) for s in scopes if s.subject.name in spans and not s.subject.measure}
+    outer = min(
+        sum(max(d[name] - low, high - d[name]) / spans[name] for name, (low, high) in ends.items()) for d in seen
+    )
+    score = float(Scorer(problem, reach.space).scores(design))
+    return Other(reach.space, design, score, away, max(away, outer))

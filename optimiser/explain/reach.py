@@ -1,21 +1,26 @@
 """How far a form can be raised or lowered in a space, with a design that gets there and a proof.
 
-An affine form is counted by the solver itself. Any other is put on a gauge between a value that a
-design has and one that none passes, and the gauge is narrowed until the two meet.
+Where a design is known that may be out farthest, the solver is asked whether any goes beyond it.
+Where none is, or one does: an affine form is counted by the solver itself, and any other is put on a
+gauge between a value that a design has and one that none passes, and the gauge is narrowed until the
+two meet.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from optimiser.compile import LEVELS, Compiled
 from optimiser.design import Space
 from optimiser.errors import OptimiserError
-from optimiser.forms import Form, Quotient
+from optimiser.explain.climb import Ground, outermost
+from optimiser.forms import Condition, Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorer
@@ -33,6 +38,18 @@ TRIES = 4
 ENOUGH = MARGIN
 """Points by which a score may be short and still count as enough: the best itself is known no better."""
 
+
+BRIEFLY = 0.05
+"""Deterministic seconds in which most ends are shown, with little said about products."""
+
+CHILDREN = 200
+"""Designs tried in each round from a single one that goes far."""
+
+AGAIN = 3
+"""How often to ask whether any design goes beyond the farthest known."""
+
+WIDER = (4.0, 16.0)
+"""How much farther out the bound is then looked for."""
 
 PARTS = 500
 """Parts of a gauge: with many the solver takes long over each of its answers, with few there must be more of them."""
@@ -72,6 +89,7 @@ class Reach:
         # with a score to keep, most of a proof goes into products
         pieces = 1 if floor is None else PIECES
         self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor, pieces=pieces)
+        self._plain = self._base if pieces == 1 else Compiled(space, bounds, self._scorer.targets, least=floor)
         self._seen: dict[str, list[float]] = {}
         self.known_count = 0
 
@@ -103,6 +121,135 @@ class Reach:
                 break
         best = self._farthest_seen(form, greatest)
         return None if best is None else Reached(self._value(form, best), outer.bound, self.space, best)
+
+    @cached_property
+    def ground(self) -> Ground:
+        """The designs that score enough may be looked for among these."""
+        return Ground(self._scorer, self._base.domains)
+
+    def outermost(self, forms: Sequence[Form], starts: Sequence[Mapping[str, float]]) -> list[tuple[dict, dict]]:
+        """For each form, designs near the best that have little and much of it, found without the solver;
+        nothing is proven. ``starts``: designs near the best to begin with."""
+
+        def raised(designs):
+            count = next(len(v) for v in designs.values() if np.ndim(v))
+            with np.errstate(all="ignore"):
+                values = np.array([np.broadcast_to(form.value(designs), (count,)) for form in forms], dtype=float)
+            return np.nan_to_num(np.concatenate([-values, values]), nan=-BEYOND, posinf=BEYOND, neginf=-BEYOND)
+
+        assert self.floor is not None
+        found = outermost(self.ground, self.floor - ENOUGH, starts, raised)
+        assert found is not None  # the starts are
+        return list(zip(found[: len(forms)], found[len(forms) :]))
+
+    def apart(
+        self, seen: Sequence[Mapping[str, float]], spans: Mapping[str, float], starts: Sequence[Mapping[str, float]]
+    ) -> dict[str, float]:
+        """A design near the best as far as can be found from all of ``seen``: far is the sum of differences
+        as shares of ``spans``. ``starts``: designs near the best to begin with."""
+
+        def raised(designs):
+            away = [sum(abs(designs[name] - d[name]) / span for name, span in spans.items()) for d in seen]
+            return np.atleast_2d(np.min(away, axis=0))
+
+        assert self.floor is not None
+        found = outermost(self.ground, self.floor - ENOUGH, starts, raised, children=CHILDREN)
+        assert found is not None  # the starts are near the best
+        return found[0]
+
+    def some(self, condition: Condition, effort: float) -> bool:
+        """Whether some design near the best fulfils a condition. Raises Unsettled."""
+        asked, left = self.floor, effort
+        for _ in range(TRIES):
+            for model in (self._plain, self._base):
+                branch = model.branch()
+                ask_for(branch, asked)
+                branch.post(condition, [])
+                status, solver = run(branch, min(left, BRIEFLY) if model is self._plain else left)
+                left -= solver.response_proto.deterministic_time
+                if status != "UNKNOWN" or left <= 0.0:
+                    break
+            if status == "INFEASIBLE":
+                return False
+            if status not in ("OPTIMAL", "FEASIBLE"):
+                raise Unsettled("the solver found neither a design nor a proof that there is none")
+            short = self._short(self.space.complete(branch.read(solver)))
+            if short <= ENOUGH:
+                return True
+            asked += 1.02 * short + 1e-3
+        return False
+
+    def closed(self, form: Form, design: Mapping[str, float], *, greatest: bool, close: float, effort: float) -> Reached:
+        """The greatest (or least) value of a form, begun from a design near the best that may be out
+        farthest. The bound is known to within ``close`` if ``effort`` suffices for the proof; else it is
+        what is proven by then. What is beyond the bound scores less than the floor; the value is that
+        of a design which scores so much to within ENOUGH."""
+        sign, left = (1.0 if greatest else -1.0), effort
+        value, outer = self._value(form, design), dict(design)
+        if not math.isfinite(value):
+            return self._endless(form, outer, greatest, close, left)
+        last = form.interval(self._base.box)[1 if greatest else 0]  # no design near the best is beyond this
+        for _ in range(AGAIN):
+            if sign * (last - value) <= close:
+                return Reached(value, sign * max(sign * value, sign * last), self.space, outer)
+            status, there, took = self._passed(form, value + sign * close, greatest, left)
+            left -= took
+            if status == "INFEASIBLE":
+                return Reached(value, value + sign * close, self.space, outer)
+            if there is None or self._short(there) > ENOUGH or sign * (self._value(form, there) - value) <= 0.0:
+                break
+            outer = self._climbed(form, there, sign)
+            value = self._value(form, outer)
+        # by a hair too little in score to count, designs may lie beyond for the solver: so far and no farther
+        for edge in (value + sign * times * close for times in WIDER):
+            if sign * (last - edge) <= 0.0:
+                break
+            status, _, took = self._passed(form, edge, greatest, max(left, BRIEFLY))
+            left -= took
+            if status == "INFEASIBLE":
+                return Reached(value, edge, self.space, outer)
+        return Reached(value, last, self.space, outer)
+
+    def _passed(self, form: Form, edge: float, greatest: bool, effort: float):
+        """Whether a design reaches an edge: the solver's status, a design that does, and the effort it took;
+        with more said about products where that does not show soon."""
+        status, there, took = self._beyond(self._plain, form, edge, greatest, min(effort, BRIEFLY))
+        if status == "UNKNOWN" and effort > took:
+            status, there, more = self._beyond(self._base, form, edge, greatest, effort - took)
+            took += more
+        return status, there, took
+
+    def _beyond(self, model: Compiled, form: Form, edge: float, greatest: bool, effort: float):
+        """Whether a design of one of the models reaches an edge."""
+        branch = model.branch()
+        branch.post(form.at_least(edge) if greatest else form.at_most(edge), [])
+        status, solver = run(branch, effort)
+        design = self.space.complete(branch.read(solver)) if status in ("OPTIMAL", "FEASIBLE") else None
+        return status, design, solver.response_proto.deterministic_time
+
+    def _climbed(self, form: Form, design: Mapping[str, float], sign: float) -> dict[str, float]:
+        """From a design as far as can be had without the solver."""
+
+        def raised(designs):
+            return np.atleast_2d(sign * np.asarray(form.value(designs)))
+
+        assert self.floor is not None
+        found = outermost(self.ground, self.floor - ENOUGH, [design], raised, children=CHILDREN)
+        return dict(design) if found is None else found[0]
+
+    def _endless(self, form: Form, design: Mapping[str, float], greatest: bool, close: float, effort: float) -> Reached:
+        """How far a form goes, begun from a design where it has no end, in so much effort."""
+        alone = copy(self)
+        alone.effort, alone._seen, alone.known_count = max(effort, BRIEFLY), {}, 0
+        alone.known(design)
+        try:
+            found = alone.extreme(form, greatest=greatest, close=close)
+        except Unsettled:
+            found = None
+        if found is None:
+            value = self._value(form, design)
+            return Reached(value, math.inf if greatest else -math.inf, self.space, design)
+        return found
 
     def _short(self, design: Mapping[str, float]) -> float:
         """Points by which a design's score falls short of the floor."""

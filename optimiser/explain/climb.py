@@ -1,0 +1,158 @@
+"""Designs drawn outward, many at a time, by the exact scorer alone: good designs found cheaply.
+
+Nothing is proven here. What is found is where a proof then begins: the solver is asked only whether
+anything lies beyond, which it denies sooner than it finds the way itself. The steps are drawn from a
+fixed seed, so that the same question has the same answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+
+from optimiser.design import Domain, Held, Listed, Space, Steps
+from optimiser.score import TOLERANCE, Scorer, slack_of
+
+SEED = 1
+
+CHILDREN = 24
+"""Designs tried from each design that is out farthest, in each round."""
+
+ROUNDS = 120
+"""Rounds at most."""
+
+IDLE = 10
+"""Rounds without any progress that end it."""
+
+WIDEST = 64
+"""Grid steps of the widest step."""
+
+Values = Callable[[Mapping[str, np.ndarray]], np.ndarray]
+"""What is to be raised, of many designs."""
+
+
+class Ground:
+    """The designs of a space as points: counts of steps, places in lists. ``domains``: those of the
+    space, or narrower ones; a decision that is held is no part of a point."""
+
+    def __init__(self, scorer: Scorer, domains: Mapping[str, Domain] | None = None) -> None:
+        self.space: Space = scorer.space
+        self._scorer = scorer
+        domains = scorer.space.domains if domains is None else domains
+        box = {name: domain.ends for name, domain in domains.items()}
+        # what every design keeps need not be looked at again
+        self._bounds = [b for b in scorer.bounds if not _kept(b.limit, b.form.interval(box))]
+        self._sense = [e for e in scorer.space.sense if e.interval(box)[0] < 0.0]
+        self._held = {name: domain.value for name, domain in domains.items() if isinstance(domain, Held)}
+        self._open = {name: domain for name, domain in domains.items() if not isinstance(domain, Held)}
+        ends = [(0, len(d.values) - 1) if isinstance(d, Listed) else (d.low, d.high) for d in self._open.values()]  # type: ignore[union-attr]
+        self.low, self.high = (np.array([e[k] for e in ends], dtype=np.int64) for k in (0, 1))
+
+    def designs(self, points: np.ndarray) -> dict[str, np.ndarray]:
+        """The decisions of many points, one a row."""
+        found: dict[str, np.ndarray] = {**self.space.settled, **self._held}  # type: ignore[dict-item]
+        for at, (name, domain) in enumerate(self._open.items()):
+            column = points[:, at]
+            found[name] = domain.step * column if isinstance(domain, Steps) else np.array(domain.values)[column]  # type: ignore[union-attr]
+        return found
+
+    def point(self, design: Mapping[str, float]) -> np.ndarray:
+        """The point of a design, or the nearest there is."""
+        place = []
+        for name, domain in self._open.items():
+            if isinstance(domain, Steps):
+                place.append(round(design[name] / domain.step))
+            else:
+                place.append(int(np.argmin(np.abs(np.array(domain.values) - design[name]))))  # type: ignore[union-attr]
+        return np.clip(np.array(place, dtype=np.int64), self.low, self.high)
+
+    def design(self, point: np.ndarray) -> dict[str, float]:
+        """The full record of one point's design."""
+        found = self.designs(point[None, :])
+        return self.space.complete({n: float(np.ravel(v)[0]) for n, v in found.items()})
+
+    def scores(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """Scores of many designs."""
+        return np.broadcast_to(self._scorer.scores(designs), (count,))
+
+    def hold(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """Which designs keep every limit, and are designs at all."""
+        kept = np.ones(count, dtype=bool)
+        with np.errstate(all="ignore"):
+            for expression in self._sense:
+                kept &= np.asarray(expression.value(designs)) >= -1e-9
+            for bound in self._bounds:
+                kept &= slack_of(bound.limit, bound.form.value(designs)) >= -TOLERANCE
+        return kept
+
+
+def _kept(limit, interval: tuple[float, float]) -> bool:
+    """Whether a limit holds all over an interval of its measure."""
+    low, high = interval
+    return (limit.at_least is None or low >= limit.at_least) and (limit.at_most is None or high <= limit.at_most)
+
+
+def outermost(
+    ground: Ground,
+    floor: float,
+    starts: Sequence[Mapping[str, float]],
+    raised: Values,
+    *,
+    children: int = CHILDREN,
+    rounds: int = ROUNDS,
+    close: np.ndarray | float = 1e-9,
+) -> list[dict[str, float]] | None:
+    """For each row of what ``raised`` gives of many designs (rows of values, to be as great as can be), the
+    design found to have most of it, of those that keep all limits and score at least ``floor``; None
+    where no start does. ``close``: a gain that counts as none."""
+    rng = np.random.default_rng(SEED)
+    begun, values = _good(ground, floor, np.array([ground.point(d) for d in starts]), raised)
+    if not len(begun):
+        return None
+    best = np.argmax(values, axis=1)
+    tops, top_values = begun[best], values[np.arange(len(values)), best]
+    idle = 0
+    for _ in range(rounds if len(ground.low) else 0):
+        tried = _children(ground, rng, tops, np.concatenate([begun, tops]), children)
+        points, values = _good(ground, floor, tried, raised)
+        if len(points):
+            best = np.argmax(values, axis=1)
+            there = values[np.arange(len(values)), best]
+            ahead = there > top_values
+            idle = 0 if np.any(there > top_values + close) else idle + 1
+            tops[ahead], top_values[ahead] = points[best[ahead]], there[ahead]
+        else:
+            idle += 1
+        if idle >= IDLE:
+            break
+    return [ground.design(top) for top in tops]
+
+
+def _good(ground: Ground, floor: float, points: np.ndarray, raised: Values) -> tuple[np.ndarray, np.ndarray]:
+    """The points that score enough and keep all limits, with what is to be raised, one row each."""
+    points = points[ground.scores(ground.designs(points), len(points)) >= floor]
+    if len(points):
+        points = points[ground.hold(ground.designs(points), len(points))]
+    if not len(points):
+        return points, np.empty((0, 0))
+    return points, raised(ground.designs(points))
+
+
+def _children(
+    ground: Ground, rng: np.random.Generator, tops: np.ndarray, known: np.ndarray, children: int
+) -> np.ndarray:
+    """Points about the outermost ones, each a third: a few decisions some way aside; a few a step aside, which
+    is how the last steps are found; and along the way from one of the points known to another, which is
+    where the limits and the score leave way."""
+    count, size = tops.shape
+    many = count * children
+    few = rng.random((many, size)) < rng.choice([1.0, 2.0, 3.0, 5.0], (many, 1)) / size
+    wide = np.rint(WIDEST ** rng.random((many, 1)) * rng.standard_normal((many, size)))
+    near = np.rint(1.2 * rng.standard_normal((many, size)))
+    one, other = rng.integers(len(known), size=(2, many))
+    share = rng.choice([0.25, 0.5, 1.0, 1.5], (many, 1))
+    along = np.rint(share * (known[one] - known[other]) + 0.6 * rng.standard_normal((many, size)))
+    kind = rng.integers(3, size=(many, 1))
+    step = np.where(kind == 0, few * wide, np.where(kind == 1, few * near, along)).astype(np.int64)
+    return np.unique(np.clip(np.repeat(tops, children, axis=0) + step, ground.low, ground.high), axis=0)
