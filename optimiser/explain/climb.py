@@ -7,7 +7,9 @@ fixed seed, so that the same question has the same answer.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -25,8 +27,17 @@ ROUNDS = 120
 IDLE = 10
 """Rounds without any progress that end it."""
 
+GAIN = 5e-3
+"""Points that count as progress on the way to the highest score."""
+
 WIDEST = 64
 """Grid steps of the widest step."""
+
+KEPT = 8
+"""Designs kept from each round on the way to the highest score."""
+
+MOST_SHORT = 1e3
+"""SI units by which a limit counts as missed at most, where it is missed without end."""
 
 Values = Callable[[Mapping[str, np.ndarray]], np.ndarray]
 """What is to be raised, of many designs."""
@@ -87,10 +98,34 @@ class Ground:
         return kept
 
 
+    def short(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """By how much designs miss the limits in all (SI units added up), 0 where every limit holds."""
+        short = np.zeros(count)
+        with np.errstate(all="ignore"):
+            for expression in self._sense:
+                short += np.maximum(0.0, -1e-9 - np.asarray(expression.value(designs)))
+            for bound in self._bounds:
+                slack = slack_of(bound.limit, bound.form.value(designs))
+                short += np.where(slack < -TOLERANCE, np.minimum(-slack, MOST_SHORT), 0.0)
+        return short
+
+
 def _kept(limit, interval: tuple[float, float]) -> bool:
     """Whether a limit holds all over an interval of its measure."""
     low, high = interval
     return (limit.at_least is None or low >= limit.at_least) and (limit.at_most is None or high <= limit.at_most)
+
+
+def near(space: Space, design: Mapping[str, float], reach: float) -> dict[str, Domain]:
+    """The domains of a space, of lengths what lies within ``reach`` [m] of a design."""
+    found: dict[str, Domain] = {}
+    for name, domain in space.domains.items():
+        if isinstance(domain, Steps) and domain.rounded:
+            at = min(max(round(design[name] / domain.step), domain.low), domain.high)
+            steps = math.ceil(reach / domain.step)
+            domain = replace(domain, low=max(domain.low, at - steps), high=min(domain.high, at + steps))
+        found[name] = domain
+    return found
 
 
 def outermost(
@@ -127,6 +162,34 @@ def outermost(
         if idle >= IDLE:
             break
     return [ground.design(top) for top in tops]
+
+
+def highest(ground: Ground, start: Mapping[str, float]) -> dict[str, float] | None:
+    """From a design that may miss some limits to one that keeps all of them and scores as much as can be
+    found; None where none was found."""
+    rng = np.random.default_rng(SEED)
+    tops = ground.point(start)[None, :]
+    merits = _merits(ground, tops)
+    idle = 0
+    for _ in range(ROUNDS if len(ground.low) else 0):
+        tried = _children(ground, rng, tops, tops, CHILDREN * KEPT // len(tops))
+        before = merits[0]
+        both = np.concatenate([tops, tried])
+        both, first = np.unique(both, axis=0, return_index=True)
+        merits = np.concatenate([merits, _merits(ground, tried)])[first]
+        best = np.argsort(-merits, kind="stable")[:KEPT]
+        tops, merits = both[best], merits[best]
+        idle = 0 if merits[0] > before + GAIN else idle + 1
+        if idle >= IDLE // 2:
+            break
+    return ground.design(tops[0]) if merits[0] >= 0.0 else None
+
+
+def _merits(ground: Ground, points: np.ndarray) -> np.ndarray:
+    """The score of designs that keep all limits; below 0, by how much others miss them."""
+    designs = ground.designs(points)
+    short = ground.short(designs, len(points))
+    return np.where(short > 0.0, -short, ground.scores(designs, len(points)))
 
 
 def _good(ground: Ground, floor: float, points: np.ndarray, raised: Values) -> tuple[np.ndarray, np.ndarray]:

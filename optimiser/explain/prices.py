@@ -10,10 +10,10 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import lru_cache
 
-from optimiser.compile import Compiled
 from optimiser.design import Space, spaces
 from optimiser.errors import ProblemFileError, QuantityError, UsageError
-from optimiser.explain.demands import demand, quantity_of, wanted_of
+from optimiser.explain.alone import FEWEST, Loose, earning
+from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import (
     UPPER_ENDS,
     Member,
@@ -24,7 +24,7 @@ from optimiser.explain.members import (
     with_end,
     with_values,
 )
-from optimiser.explain.sparing import Sparing
+from optimiser.explain.sparing import Sparing, known_of
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Problem
@@ -32,23 +32,20 @@ from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.quantity import parse
 from optimiser.requirements import room_limits
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, MARGIN, PROMISE, Solution
+from optimiser.solve import EFFORT, PROMISE, Solution
 
 MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
 """Where the numbers stand that prices look at unless asked for all: what a builder could change."""
 
-BUDGET = 4.0
+BUDGET = 3.0
 """Deterministic seconds for all prices together. What is not proven by then is told with its bounds."""
 
-FIRST = 0.05
-"""Deterministic seconds for the first look at each move. What the budget has left then goes to the moves that are
-still open, where it is enough for each to have some times as much."""
+FIRST = 0.08
+"""Deterministic seconds at least for the first look at each move. What the budget has left then goes to the moves
+that are still open, where it is enough for each to have some times as much."""
 
 TIMES = 4.0
 """How much more than before a move must have for a second look to be worth its while."""
-
-FEWEST = 4
-"""Moves that are worth asking about together, before each of them is asked about by itself."""
 
 UNMOVED = ("seating.platform.step", "seating.reference_row", "front.screen.pixels", *UPPER_ENDS)
 """Numbers of the file that are no measurement of room or furniture, or that demands move."""
@@ -133,19 +130,24 @@ def prices_of(
         raise UsageError("an impossible problem has no prices; explain tells what would have to give")
     asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every)
     progress("prices", 0, len(asked))
-    first = min(effort, max(FIRST, BUDGET / (2.0 * max(1, len(asked)))))
-    idle = _idle(problem, best, asked, first)
-    _models(problem, best.grid)  # made here once, known to all processes
-    found = {move: _nothing(move, best, MARGIN) for move in idle}
-    open_, spent, share = [move for move in asked if move not in found], 0.0, first
-    while open_ and share > 0.0:
-        tasks = [(problem, move, best, share) for move in open_]
+    budget = min(BUDGET, effort * max(1, len(asked)))
+    idle, better, spent = _together(problem, best, asked, 0.5 * budget)
+    found = {move: _nothing(move, best, PROMISE) for move in idle}
+    open_, share = [move for move in asked if move not in found], 0.0
+    known_of(problem, best)  # made here once, there for all processes
+    while open_:
+        more = min(effort, (budget - spent) / len(open_))
+        more = max(more, min(effort, FIRST)) if share == 0.0 else more
+        if more < TIMES * share:
+            break
+        share = more if share else min(more, max(FIRST, 0.5 * more))
+        tasks = [(problem, move, best, share, better.get(move)) for move in open_]
         for move, (price, took) in zip(open_, together(_priced, tasks, "prices", executor=executor, progress=progress)):
             found[move] = price
             spent += took
+            if price is not None and price.design is not None and price.gain is not None and price.gain > 0.0:
+                better[move] = price.design
         open_ = [move for move in open_ if (price := found[move]) is not None and not price.proven]
-        more = min(effort, (BUDGET - spent) / max(1, len(open_)))
-        share = more if more >= TIMES * share else 0.0
     subjects: dict[tuple, list[Price]] = {}
     for move in asked:
         if (price := found[move]) is not None:
@@ -267,39 +269,35 @@ def moved(problem: Problem, move: Move) -> Problem:
 # --- solving ------------------------------------------------------------------------------------
 
 
-def _idle(problem: Problem, best: Solution, moves: Sequence[Move], effort: float) -> set[Move]:
-    """Moves that bring nothing, shown several at a time: demands that the best design leaves slack in,
-    and that bring no better design even when they are loosened together."""
-    slack = [m for m in moves if m.looser and m.member is not None and _slack(problem, best, m)]
-    waiting, idle = [slack], set()
-    while waiting:
-        several = waiting.pop()
-        if len(several) < FEWEST:
-            continue
-        if _brings_nothing(problem, best, several, 0.5 * effort * len(several)):
-            idle.update(several)
-        else:
-            waiting += [several[: len(several) // 2], several[len(several) // 2 :]]
-    return idle
+@dataclass(frozen=True)
+class _Made:
+    """A move, to be made to a problem; plain data, as other processes may have to make it."""
+
+    move: Move
+
+    def __call__(self, problem: Problem) -> Problem:
+        return moved(problem, self.move)
 
 
-def _brings_nothing(problem: Problem, best: Solution, moves: Sequence[Move], effort: float) -> bool:
-    for move in moves:
-        problem = moved(problem, move)
-    search = Sparing(problem, best.grid, effort=effort)
-    assert best.design is not None
-    return search.begin(best.design) and not search.improvable()
+def _together(
+    problem: Problem, best: Solution, moves: Sequence[Move], effort: float
+) -> tuple[set[Move], dict[Move, Mapping[str, float]], float]:
+    """Of the demands that are loosened, those that bring nothing (proven), shown several at a time; for those
+    that do, a better design; and the effort that it took."""
+    looser = [m for m in moves if m.looser and m.member is not None and _makes_sense(problem, m)]
+    ways = [Loose(m.member, _Made(m)) for m in looser if m.member is not None]
+    if len(ways) < FEWEST:
+        return set(), {}, 0.0
+    idle, better, took = earning(problem, best, ways, effort, known_of(problem, best)[1])
+    return {looser[at] for at in idle}, {looser[at]: design for at, design in better.items()}, took
 
 
-def _slack(problem: Problem, best: Solution, move: Move) -> bool:
-    """Whether the best design keeps a demand with something to spare."""
-    assert best.design is not None and best.space is not None and move.member is not None
-    if move.member.kind == "value" or move.before is None:
+def _makes_sense(problem: Problem, move: Move) -> bool:
+    try:
+        moved(problem, move)
+    except (UsageError, ProblemFileError):
         return False
-    wish = demand(problem, move.member, best.space)
-    if wish is None:
-        return True
-    return wish.missing(float(wish.form.value(best.design))) < -0.01 * abs(move.after - move.before)
+    return True
 
 
 @lru_cache(maxsize=4)
@@ -307,37 +305,25 @@ def _spaces(problem: Problem, grid: float) -> tuple[Space, ...]:
     return tuple(spaces(problem, grid=grid))
 
 
-@lru_cache(maxsize=4)
-def _models(problem: Problem, grid: float) -> tuple[str, ...]:
-    """The problem as the solver sees it, whole."""
-    scorers = [Scorer(problem, space) for space in _spaces(problem, grid)]
-    return tuple(str(Compiled(s.space, s.bounds, s.targets).model.proto) for s in scorers)
-
-
-def _same(problem: Problem, other: Problem, grid: float) -> bool:
-    """Whether two problems with the same limits and goals are one to the solver: their geometry is the
-    same, or what is not is no limit's and no goal's concern."""
-    if room_limits(problem) == room_limits(other) and _spaces(problem, grid) == _spaces(other, grid):
-        return True
-    return _models(problem, grid) == _models(other, grid)
-
-
 def _nothing(move: Move, best: Solution, most: float) -> Price:
     return Price(move, 0.0, 0.0, most, 0.0, space=best.space, design=best.design)
 
 
-def _priced(task: tuple[Problem, Move, Solution, float]) -> tuple[Price | None, float]:
+def _priced(task: tuple[Problem, Move, Solution, float, Mapping[str, float] | None]) -> tuple[Price | None, float]:
     """A move's price, None where the moved problem would make no sense; and the effort that it took."""
-    problem, move, best, effort = task
+    problem, move, best, effort, better = task
     assert best.design is not None and best.score is not None and best.bound is not None
     try:
         other = moved(problem, move)
         if move.looser is False and _still_holds(other, best):
             return _nothing(move, best, 0.0), 0.0
-        if move.member is None and _still_holds(other, best) and _same(problem, other, best.grid):
-            return _nothing(move, best, 0.0), 0.0
-        search = Sparing(other, best.grid, effort=effort)
-        settled, bound = search.answer(best.design)
+        denied, hard = known_of(problem, best)
+        if move.member is None and _still_holds(other, best):
+            # the same geometry, or one of which what differs is no limit's and no goal's concern
+            if room_limits(problem) == room_limits(other) and _spaces(problem, best.grid) == tuple(spaces(other, grid=best.grid)):
+                return _nothing(move, best, 0.0), 0.0
+        search = Sparing(other, best.grid, effort=effort, denied=denied, hard=hard)
+        settled, bound = search.answer(best.design if better is None else better, better=better is not None)
     except (UsageError, ProblemFileError):
         return None, 0.0
     if search.design is None:

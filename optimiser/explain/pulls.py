@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
-from optimiser.explain.sparing import Sparing
+from optimiser.explain.sparing import Sparing, known_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
 from optimiser.solve import EFFORT, PROMISE, Solution
 
-BUDGET = 2.0
+BUDGET = 1.5
 """Deterministic seconds for all goals together. What is not proven by then is told with its bounds."""
 
 
@@ -49,6 +49,7 @@ def pulls_of(
         return ()
     share = min(effort, BUDGET / len(best.card.goals))
     tasks = [(problem, best, result.index, share) for result in best.card.goals]
+    known_of(problem, best)  # made here once, there for all processes
     found = together(_pull, tasks, "how each goal pulls", executor=executor, progress=progress)
     return tuple(sorted((p for p in found if p is not None), key=lambda p: -p.costs))
 
@@ -62,7 +63,8 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
     problem, best, index, effort = task
     assert best.card is not None and best.design is not None and best.space is not None
     others = without_goal(problem, index)
-    search = Sparing(others, best.grid, effort=effort)
+    _, hard = known_of(problem, best)
+    search = Sparing(others, best.grid, effort=effort, hard=hard)
     _, bound = search.answer(best.design)
     if search.design is None or search.space is None:
         return None
