@@ -7,7 +7,7 @@ from collections.abc import Callable
 from optimiser.measures import catalogue
 from optimiser.problem.codes import EDITIONS, NONE
 from optimiser.problem.items import item_names, listing_of
-from optimiser.problem.model import Box, Choice, Decision, Door, Fixed, Goal, Problem, Screen
+from optimiser.problem.model import Box, Choice, Decision, Door, Fixed, Goal, Opening, Problem, Screen
 from optimiser.quantity import other_system, show
 from optimiser.words import band_words, measure_words
 
@@ -53,6 +53,8 @@ def _room(problem: Problem) -> str:
         words.append(f"It has {things(len(room.doors), 'door')}: {'; '.join(_door(d, system) for d in room.doors)}.")
     else:
         words.append("The file names no doors.")
+    if room.openings:
+        words.append(f"In its walls: {'; '.join(_opening(o, system) for o in room.openings)}.")
     if room.obstructions:
         boxes = "; ".join(_box(b, system) for b in room.obstructions)
         words.append(f"Nothing may enter {things(len(room.obstructions), 'space')}: {boxes}.")
@@ -70,6 +72,13 @@ def _door(door: Door, system: str) -> str:
         f"{door.name or 'a door'} in the {door.wall} wall, hinge {show('length', door.hinge, system)} from the {wall}, "
         f"leaf {show('length', door.leaf, system)} towards the {door.towards}, {swing}"
     )
+
+
+def _opening(one: Opening, system: str) -> str:
+    wall = "front wall" if one.wall in ("left", "right") else "left wall"
+    along = " to ".join(show("length", v, system) for v in one.along)
+    height = " to ".join(show("length", v, system) for v in one.z)
+    return f"{one.name or f'a {one.kind}'} in the {one.wall} wall, {along} from the {wall}, {height} above the floor"
 
 
 def _box(box: Box, system: str) -> str:

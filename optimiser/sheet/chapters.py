@@ -38,8 +38,8 @@ def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> 
     return [upper, section(f, system, denominator, front_measured=across)]
 
 
-def design(material: Material, f: Figure, width: float) -> Section:
-    """Plan, long section and front elevation."""
+def design(material: Material, f: Figure, width: float, *, floats: bool = False) -> Section:
+    """Plan, long section and front elevation, which ``floats`` where it need not stand below the tables."""
     system = material.problem.show
     two = fitted(lambda n: pair(f, system, n, across=False), system, f.length, width, TALLEST)
     both = plate("plan-section", two, "Plan and long section", system=system)
@@ -52,7 +52,7 @@ def design(material: Material, f: Figure, width: float) -> Section:
     blocks: tuple[Block, ...] = (
         tables.decisions_tables(material.problem, material.space, material.design),
         *bought,
-        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",)),
+        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats),
         Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}{squares}",), floats=True),
     )
     return Section("The design", blocks, "design")
@@ -74,7 +74,8 @@ def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]
     drawn = plate("swing", scenes, "Door and baffle", system=problem.show)
     caption = (
         f"Detail of the plan, {drawn.scale}. The deeper the baffle wall, the nearer its corner comes to the door's "
-        f"sweep; it may be {decision_range('length', depth, problem.show)} deep."
+        f"sweep, and may not cross the dash-dotted line; it may be {decision_range('length', depth, problem.show)} "
+        "deep."
     )
     return [(drawn, caption)]
 
@@ -119,7 +120,7 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
         some = others[start : start + len(OTHERS)]
         scenes = fitted(lambda n, some=some: [overlay(best, some, n)], problem.show, best.length, 0.8 * width, 56.0)
         drawn = plate(f"overlay-{start // len(OTHERS) + 1}", scenes, "Where the designs differ")
-        blocks.append(Plates((drawn,), (prose.OVERLAY,), floats=True))
+        blocks.append(Plates((drawn,), (prose.OVERLAY,)))
     return [Section("Designs that were looked at", tuple(blocks), "designs")]
 
 
@@ -132,31 +133,37 @@ def rows(material: Material, f: Figure, width: float) -> Section:
         r.number: float(form(material.space.layout, r).value(material.design)) for r in material.space.layout.rows
     }
     half = 0.5 * (width - APART)
+
+    def modes(room: float) -> tuple[Plate, str]:
+        scenes = fitted(lambda n: [pressure(f, n)], system, f.length, room, 48.0)
+        return plate("pressure", scenes, "Length modes"), prose.MODES
+
+    def over(room: float) -> tuple[Plate, str]:
+        scenes = fitted(lambda n: [sight(f, system, n)], system, f.length, room, 80.0)
+        return plate("sight", scenes, "Over the row in front"), prose.SIGHT
+
     fans = fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0)
-    first = [(plate("fan", fans, "Viewing angles"), prose.FAN)]
-    more: list[Block] = []
+    seen = (plate("fan", fans, "Viewing angles"), prose.FAN)
     swings = door(material, f, 0.5 * width)
-    if len(f.rows) == 1:
-        first, swings = [*first, *swings], []
+    last: list[tuple[Plate, str]] = []
+    if len(f.rows) == 1 and not swings:
+        lines = [[seen, modes(half)]]
+    elif len(f.rows) == 1:
+        lines, last = [[seen, *swings]], [modes(width)]
+    elif len(f.rows) == 2:
+        lines, last = [[seen, over(half)]], [modes(width - sum(one.width + APART for one, _ in swings)), *swings]
     else:
         # more than two rows need the whole width to be told apart
-        room = half if len(f.rows) == 2 else width
-        seen = fitted(lambda n: [sight(f, system, n)], system, f.length, room, 80.0)
-        over = (plate("sight", seen, "Over the row in front"), prose.SIGHT)
-        if len(f.rows) == 2:
-            first.append(over)
-        else:
-            more.append(_side_by_side([over]))
-    modes = fitted(lambda n: [pressure(f, n)], system, f.length, width - sum(d.width + APART for d, _ in swings), 48.0)
+        lines, last = [[seen, modes(half)], [over(width)]], swings
     told: list[Block] = [
         tables.row_table(problem, material.space, material.design),
         tables.seat_table(material.space, material.design, system),
     ]
-    drawn = [_side_by_side(first), *more]
-    blocks = [
-        *(told + drawn if more else drawn + told),  # long tables fill the page that tall drawings leave
-        _side_by_side([(plate("pressure", modes, "Length modes"), prose.MODES), *swings], floats=True),
-    ]
+    drawn: list[Block] = [_side_by_side(line) for line in lines]
+    # the longer tables of many rows fill the page that tall drawings leave
+    blocks = told + drawn if len(f.rows) > 2 else drawn + told
+    if last:
+        blocks.append(_side_by_side(last, floats=True))
     return Section("Row by row, seat by seat", tuple(blocks), "rows")
 
 

@@ -10,26 +10,33 @@ from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.quantity import show
 from optimiser.sheet import chapters, prose
-from optimiser.sheet.bargain import front_section
 from optimiser.sheet.brief import brief, things
 from optimiser.sheet.chapters import TALLEST, pair
-from optimiser.sheet.document import Block, Facts, Listing, Paragraph, Section, Sheet, Verbatim
+from optimiser.sheet.document import Block, Facts, Listing, Paragraph, Plates, Section, Sheet, Verbatim
 from optimiser.sheet.elevation import elevation
+from optimiser.sheet.figures import shell
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.picture import one_line
-from optimiser.sheet.plates import fitted
+from optimiser.sheet.plates import fitted, plate
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.reasons import conflict_sections, freedom_section, prices_section
+from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import Scene
+
+ROOM_TALL = 170.0
+"""Millimetres that the drawing of an empty room may be tall."""
 
 SIDES = 15.0
 """Millimetres of free paper at the left and right of a page."""
 
 
 def drawings(material: Material, paper: Paper) -> list[Scene]:
-    """Plan, section and elevation at one scale: what is written as SVG and DXF."""
-    f, system = material.figure, material.problem.show
+    """Plan, section and elevation at one scale: what is written as SVG and DXF. Without a design, the room's."""
+    system = material.problem.show
+    if material.solution.design is None:
+        return _room_scenes(material, paper.width - 2 * SIDES, TALLEST)
+    f = material.figure
     two = fitted(lambda n: pair(f, system, n), system, f.length, paper.width - 2 * SIDES, TALLEST)
     return [*two, elevation(f, system, two[0].denominator)]
 
@@ -50,7 +57,7 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         *prices_section(problem, material.reasons),
         *freedom_section(problem, material.reasons),
         *chapters.designs(material, f, width),
-        *([] if material.front is None else [front_section(material, material.front)]),
+        *_front(material),
         chapters.rows(material, f, width),
         chapters.places(material, f),
         chapters.schedule(material, f),
@@ -68,6 +75,15 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         ("baffle wall", f"{show('length', f.baffle[1] - f.baffle[0], problem.show)} wide"),
     )
     return Sheet(problem.title, line + ".", proof_words(solution), facts, tuple(sections), __version__)
+
+
+def _front(material: Material) -> list[Section]:
+    """The front that was handed over, where one was; most sheets have none, and need not wait for its modules."""
+    if material.front is None:
+        return []
+    from optimiser.sheet.bargain import front_section
+
+    return [front_section(material, material.front)]
 
 
 def _trust(material: Material) -> list[Section]:
@@ -120,6 +136,7 @@ def _impossible(material: Material, paper: Paper) -> Sheet:
     sections = (
         *why,
         *_nearest(material, paper),
+        *_empty(material, paper),
         Section("The room and the brief", tuple(Paragraph(p) for p in brief(problem)), "brief"),
         Section("Cautions", (Listing(tuple(_general_cautions(material))),), "cautions"),
         _method(material),
@@ -134,10 +151,29 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
     if nearest is None or nearest.solution.design is None:
         return []
     near = replace(material, solution=nearest.solution)
-    shown = chapters.design(near, near.figure, paper.width - 2 * SIDES)
+    shown = chapters.design(near, near.figure, paper.width - 2 * SIDES, floats=True)
     broken = tuple(chapters.broken_words(r, material.problem.show) for r in nearest.card.broken)
     blocks: tuple[Block, ...] = (Paragraph(prose.NEAREST), Listing(broken), *shown.blocks)
     return [Section("The nearest design", blocks, "nearest")]
+
+
+def _room_scenes(material: Material, width: float, height: float) -> list[Scene]:
+    room, system = shell(material.problem.room), material.problem.show
+    return list(fitted(lambda n: room_scenes(room, system, n), system, room.length, width, height))
+
+
+def _empty(material: Material, paper: Paper) -> list[Section]:
+    """The room alone, drawn where there is no design near enough to draw."""
+    nearest = material.reasons.nearest
+    if nearest is not None and nearest.solution.design is not None:
+        return []
+    drawn = plate(
+        "room", _room_scenes(material, paper.width - 2 * SIDES, ROOM_TALL), "The room", system=material.problem.show
+    )
+    sides = [door for door in material.problem.room.doors if door.wall in ("left", "right")]
+    caption = f"Plan and long section of the room, {drawn.scale}. {prose.TAPES}" + (f" {prose.ROOM}" if sides else "")
+    words = prose.NO_DESIGN if material.solution.status == "impossible" else prose.NO_ANSWER
+    return [Section("The room alone", (Paragraph(words), Plates((drawn,), (caption,), floats=True)), "room")]
 
 
 def _general_cautions(material: Material) -> list[str]:

@@ -121,7 +121,9 @@ def _label(scene: Scene, f: Figure) -> None:
     place = Placer(scene)
     reference = f.rows[f.reference - 1]
     words = "eyes" if len(f.rows) == 1 else f"eyes, row {reference.number}"
-    place.put(words, (0.0, reference.eye), prefer=("above right", "below right"), gap=1.2, lead=False, only=True)
+    # between the left loudspeaker and the middle, where nothing upright is drawn
+    aside = f.centre - 0.25 * f.image_width
+    place.put(words, (aside, reference.eye), prefer=("above", "below"), gap=0.6, lead=False, only=True)
     place.put(
         "baffle wall", (f.centre, 0.5 * (f.bottom - f.bezel)), prefer=("right", "left", "above"), gap=2.0, lead=False
     )

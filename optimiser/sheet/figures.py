@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from optimiser.design import Design, Space
 from optimiser.linear import Linear
@@ -11,10 +11,10 @@ from optimiser.measures.front import baffle_edges
 from optimiser.measures.people import platform_front, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
-from optimiser.physics.sector import Sector
+from optimiser.physics.sector import Sector, door_sector
 from optimiser.problem.bass import OWN
 from optimiser.problem.items import chosen, expression
-from optimiser.problem.model import Bar, Box, Chair, Door, Fixed, Guard, Problem, Wheelchair
+from optimiser.problem.model import Bar, Box, Chair, Door, Fixed, Guard, Opening, Problem, Room, Wheelchair
 
 Span = tuple[float, float]
 
@@ -69,8 +69,8 @@ class Cabinet:
 
 
 @dataclass(frozen=True)
-class Figure:
-    """Everything that is drawn of a design, in metres."""
+class Shell:
+    """The room as it stands, without anything that is designed, in metres."""
 
     length: float
     width: float
@@ -78,6 +78,20 @@ class Figure:
     ceiling: tuple[tuple[float, float], ...]  # (y, z) from the front wall to the rear wall
     doors: tuple[tuple[Door, Sector], ...]
     obstructions: tuple[Box, ...]
+    openings: tuple[Opening, ...]  # windows, and openings without a door
+
+    def ceiling_at(self, y: float) -> float:
+        """Height of the ceiling at a distance from the front wall."""
+        for (y0, z0), (y1, z1) in zip(self.ceiling, self.ceiling[1:]):
+            if y0 <= y <= y1 and y1 > y0:
+                return z0 + (z1 - z0) * (y - y0) / (y1 - y0)
+        return self.height
+
+
+@dataclass(frozen=True)
+class Figure(Shell):
+    """Everything that is drawn of a design, in metres."""
+
     baffle: Span
     baffle_depth: float
     image: Span
@@ -146,12 +160,33 @@ class Figure:
             return ()
         return tuple((row, row.platform + self.guard.height) for row in self.rows if row.rise > self.guard.over)
 
-    def ceiling_at(self, y: float) -> float:
-        """Height of the ceiling at a distance from the front wall."""
-        for (y0, z0), (y1, z1) in zip(self.ceiling, self.ceiling[1:]):
-            if y0 <= y <= y1 and y1 > y0:
-                return z0 + (z1 - z0) * (y - y0) / (y1 - y0)
-        return self.height
+
+def shell(room: Room) -> Shell:
+    """Read the numbers of a room that stands empty."""
+    return Shell(
+        length=room.length,
+        width=room.width,
+        height=room.height,
+        ceiling=_ceiling(room),
+        doors=tuple(
+            (
+                door,
+                door_sector(
+                    wall=door.wall,
+                    hinge=door.hinge,
+                    leaf=door.leaf,
+                    towards=door.towards,
+                    opens=door.opens,
+                    angle=door.angle,
+                    room_length=room.length,
+                    room_width=room.width,
+                ),
+            )
+            for door in room.doors
+        ),
+        obstructions=room.obstructions,
+        openings=room.openings,
+    )
 
 
 def figure(problem: Problem, space: Space, design: Design) -> Figure:
@@ -168,13 +203,9 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
     tiles = None
     if layout.tile_rows is not None:
         tiles = round(float(design["screen.columns"])), round(at(layout.tile_rows))
+    room = shell(problem.room)
     return Figure(
-        length=layout.length,
-        width=layout.width,
-        height=layout.height,
-        ceiling=_ceiling(problem),
-        doors=tuple((door, sweep) for door, (_, sweep) in zip(problem.room.doors, layout.sweeps)),
-        obstructions=problem.room.obstructions,
+        **{one.name: getattr(room, one.name) for one in fields(Shell)},
         baffle=(left, right),
         baffle_depth=at(layout.baffle_depth),
         image=(centre - half, centre + half),
@@ -243,8 +274,7 @@ def _cabinets(space: Space, design: Design) -> tuple[Cabinet, ...]:
     return tuple(Cabinet(n, x, width, z) for n, x in places if n != "C" or given.place != "beside")
 
 
-def _ceiling(problem: Problem) -> tuple[tuple[float, float], ...]:
-    room = problem.room
+def _ceiling(room: Room) -> tuple[tuple[float, float], ...]:
     points = list(room.ceiling) or [(0.0, room.height)]
     if points[0][0] > 0.0:
         points.insert(0, (0.0, points[0][1]))

@@ -20,8 +20,9 @@ from optimiser.sheet.html import html
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.pdf import plate_pdf, printable, sheet_pdf, unprintable
-from optimiser.sheet.plates import plate
-from optimiser.sheet.reasons import asked
+from optimiser.sheet.plates import Plate, plate
+from optimiser.sheet.reasons import Reasons, asked
+from optimiser.sheet.scene import Scene
 from optimiser.solve import Solution, solve
 from optimiser.study.front import Front, read_front
 
@@ -121,71 +122,92 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
         path.write_bytes(data)
         written.append(path)
 
-    if "html" in kinds:
-        put("sheet.html", html(sheet(material, papers[0])).encode("utf-8"))
+    plain = legible(material)  # the material itself, unless some letter cannot be printed
+    whole = sheet(material, papers[0]) if "html" in kinds or plain is material else None
+    if "html" in kinds and whole is not None:
+        put("sheet.html", html(whole).encode("utf-8"))
     if "pdf" in kinds:
-        plain = legible(material)
         for paper in papers:
-            put(f"sheet-{paper.name.lower()}.pdf", sheet_pdf(sheet(plain, paper), paper))
-    if material.solution.design is None:
-        return written
+            made = whole if whole is not None and plain is material and paper == papers[0] else sheet(plain, paper)
+            put(f"sheet-{paper.name.lower()}.pdf", sheet_pdf(made, paper))
     scenes = drawings(material, papers[0])
-    system = material.problem.show
     if "svg" in kinds:
-        for scene in scenes:
-            put(
-                f"{scene.name}.svg",
-                plate(scene.name, [scene], _heading(material, scene.title), system=system).svg.encode("utf-8"),
-            )
+        for one in _plates(material, scenes):
+            put(f"{one.name}.svg", one.svg.encode("utf-8"))
     if "pdf" in kinds:
-        for scene in drawings(plain, papers[0]):
-            put(f"{scene.name}.pdf", plate_pdf(plate(scene.name, [scene], _heading(plain, scene.title), system=system)))
+        for one in _plates(plain, scenes if plain is material else drawings(plain, papers[0])):
+            put(f"{one.name}.pdf", plate_pdf(one))
     if "dxf" in kinds:
         from optimiser.sheet.dxf import write_dxf
 
-        write_dxf(folder / "drawings.dxf", scenes, system, material.problem.title)
-        written.append(folder / "drawings.dxf")
+        path = folder / ("room.dxf" if material.solution.design is None else "drawings.dxf")
+        write_dxf(path, scenes, material.problem.show, material.problem.title)
+        written.append(path)
     return written
 
 
-def _heading(material: Material, title: str) -> str:
-    return f"{material.problem.title}: {title}"
+def _plates(material: Material, scenes: Iterable[Scene]) -> list[Plate]:
+    """Each drawing by itself."""
+    problem = material.problem
+    return [plate(one.name, [one], f"{problem.title}: {one.title}", system=problem.show) for one in scenes]
 
 
 def legible(material: Material) -> Material:
-    """The material with every text in letters that PDFs here can show."""
+    """The material with every text in letters that PDFs here can show; itself where it is so already."""
     problem = material.problem
-    names = [d.name for d in problem.room.doors] + [b.name for b in problem.room.obstructions]
+    names = [one.name for one in (*problem.room.doors, *problem.room.obstructions, *problem.room.openings)]
     names += [item.name for one in problem.listings for item in one.items] + [problem.currency]
-    sources = [g.source or "" for g in problem.goals]
+    sources = [one.source or "" for one in (*problem.goals, *problem.limits)]
     labels = [label for label, _ in material.designs]
     if not unprintable([problem.title, material.text, material.name, *names, *sources, *labels]):
         return material
-    room = dataclasses.replace(
-        problem.room,
-        doors=tuple(dataclasses.replace(d, name=printable(d.name)) for d in problem.room.doors),
-        obstructions=tuple(dataclasses.replace(b, name=printable(b.name)) for b in problem.room.obstructions),
+    return dataclasses.replace(
+        material,
+        solution=_legible_solution(material.solution),
+        text=printable(material.text),
+        name=printable(material.name),
+        designs=tuple((printable(label), completed) for label, completed in material.designs),
+        reasons=_legible_reasons(material.reasons),
     )
-    goals = tuple(dataclasses.replace(g, source=printable(g.source) if g.source else g.source) for g in problem.goals)
-    listings = tuple(
-        dataclasses.replace(one, items=tuple(dataclasses.replace(i, name=printable(i.name)) for i in one.items))
-        for one in problem.listings
-    )
-    problem = dataclasses.replace(
+
+
+def _legible_problem(problem: Problem) -> Problem:
+    def named(things: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple(dataclasses.replace(one, name=printable(one.name)) for one in things)
+
+    def sourced(things: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple(dataclasses.replace(o, source=printable(o.source) if o.source else o.source) for o in things)
+
+    room = problem.room
+    return dataclasses.replace(
         problem,
         title=printable(problem.title),
-        room=room,
-        goals=goals,
-        listings=listings,
+        room=dataclasses.replace(
+            room, doors=named(room.doors), obstructions=named(room.obstructions), openings=named(room.openings)
+        ),
+        goals=sourced(problem.goals),
+        limits=sourced(problem.limits),
+        listings=tuple(dataclasses.replace(one, items=named(one.items)) for one in problem.listings),
         currency=printable(problem.currency),
     )
-    solution = dataclasses.replace(material.solution, problem=problem)
-    if solution.card is not None:
+
+
+def _legible_solution(solution: Solution) -> Solution:
+    problem, card = _legible_problem(solution.problem), solution.card
+    if card is not None:
         # the card carries the goals, whose sources are printed
-        shown = tuple(dataclasses.replace(g, goal=goals[g.index]) for g in solution.card.goals)
-        solution = dataclasses.replace(solution, card=dataclasses.replace(solution.card, goals=shown))
-    designs = tuple((printable(label), completed) for label, completed in material.designs)
-    return Material(solution, printable(material.text), printable(material.name), designs, material.reasons)
+        shown = tuple(dataclasses.replace(one, goal=problem.goals[one.index]) for one in card.goals)
+        card = dataclasses.replace(card, goals=shown)
+    return dataclasses.replace(solution, problem=problem, card=card)
+
+
+def _legible_reasons(reasons: Reasons) -> Reasons:
+    """The nearest design too is drawn with names from the file."""
+    found = reasons.concessions
+    if found is None or found.joint is None:
+        return reasons
+    joint = dataclasses.replace(found.joint, solution=_legible_solution(found.joint.solution))
+    return dataclasses.replace(reasons, concessions=dataclasses.replace(found, joint=joint))
 
 
 def read_saved(path: Path) -> Mapping[str, Any]:

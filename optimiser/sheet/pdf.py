@@ -18,15 +18,38 @@ TEMPLATES = Path(__file__).parent / "templates"
 NO_TIME = 0
 """Time stamp of every file: the same input gives the same bytes."""
 
+TIGHT = (0, 1, 2, -1)
+"""How closely a sheet may be set, the best to look at first; -1 is with more air."""
+
+MOST_PAGES = 6
+"""Pages that a sheet should have at most."""
+
+LEAST_SHARE = 0.33
+"""Share of the last page that should be filled."""
+
 
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
-    """The sheet on a size of paper."""
-    return _compile("sheet.typ", {"sheet": _record(sheet), "paper": {"width": paper.width, "height": paper.height}})
+    """The sheet on a size of paper, set as closely as it must be to fill its pages well: at most six, none
+    nearly empty. Where no way does, the one with the fewest pages, of these the one with the fullest last page."""
+    record, size = _record(sheet), {"width": paper.width, "height": paper.height}
+    best: tuple[tuple[int, float], bytes] | None = None
+    for tight in TIGHT:
+        compiler = _compiler("sheet.typ", {"sheet": record, "paper": size, "tight": tight})
+        made = _pdf(compiler)
+        end = json.loads(compiler.query("<end>", field="value", one=True))
+        pages, share = int(end["pages"]), float(end["share"])
+        if pages <= MOST_PAGES and share >= LEAST_SHARE:
+            return made
+        rank = (max(pages, MOST_PAGES), -share)
+        if best is None or rank < best[0]:
+            best = rank, made
+    assert best is not None
+    return best[1]
 
 
 def plate_pdf(plate: Plate) -> bytes:
     """One drawing on a page of its own size."""
-    return _compile("plate.typ", {"plate": dataclasses.asdict(plate)})
+    return _pdf(_compiler("plate.typ", {"plate": dataclasses.asdict(plate)}))
 
 
 def _record(sheet: Sheet) -> dict[str, Any]:
@@ -45,20 +68,22 @@ def breakable(text: str) -> str:
     return "".join("\u200b".join(w[i : i + 50] for i in range(0, len(w), 50)) if len(w) > 50 else w for w in words)
 
 
-def _compile(template: str, data: dict[str, Any]) -> bytes:
+def _compiler(template: str, data: dict[str, Any]) -> Any:
+    """A compiler of a template with data. Texts go in as data and are never read as markup."""
     try:
         import typst
     except ModuleNotFoundError as error:
         raise UsageError("PDF needs the extra 'pdf': pip install 'screening-room-optimiser[pdf]'") from error
-    # texts go in as data and are never read as markup
-    return typst.compile(
+    return typst.Compiler(
         TEMPLATES / template,
         root=TEMPLATES,
-        format="pdf",
         ignore_system_fonts=True,
         sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
-        timestamp=NO_TIME,
     )
+
+
+def _pdf(compiler: Any) -> bytes:
+    return compiler.compile(format="pdf", timestamp=NO_TIME)
 
 
 def unprintable(texts: Sequence[str]) -> bool:

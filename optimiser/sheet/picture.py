@@ -11,7 +11,7 @@ from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import tape
 from optimiser.sheet.paper import MARGIN, Paper, paper_for, scale_bar, scales
-from optimiser.sheet.plan import WALL, beyond, plan
+from optimiser.sheet.plan import beside, plan
 from optimiser.sheet.scene import Scene, Text, joined
 from optimiser.sheet.section import section
 from optimiser.sheet.svg import Drawing, document
@@ -87,8 +87,7 @@ def along(scene: Scene, f: Figure, system: str) -> None:
         if row.platform > 0.0:
             features.append((f"platform {row.number}", row.edge, (row.edge, 0.0)))
     written = [(name, y, show("length", y, system), p) for name, y, p in features]
-    base = -max(scene.mm(WALL + 2.5), beyond(f, "left") + scene.mm(2.0))
-    scene.add(tape(scene, "u", 0.0, f.length, base, -1, written))
+    scene.add(tape(scene, "u", 0.0, f.length, beside(scene, f, "left"), -1, written))
 
 
 def _scenes(f: Figure, system: str, denominator: float) -> tuple[Scene, Scene]:

@@ -7,13 +7,16 @@ import math
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
-from optimiser.sheet.figures import Figure, RowFigure, Span
+from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
 from optimiser.sheet.labels import Placer, tape, wide_enough
 from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
 WALL = 1.6
 """Millimetres on paper that a wall is drawn thick: the file says nothing of walls behind their faces."""
+
+TAPE = 30.0
+"""Millimetres on paper below a tape, and beyond its end, that its texts may take."""
 
 BASS_SIDE = 0.36
 """Side [m] of the square that stands for a bass loudspeaker."""
@@ -31,7 +34,7 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
         scene.blocks[CLEAR_FLOOR] = clear_floor(figure.wheelchair, behind)
     front(scene, figure)
     _platforms(scene, figure)
-    _obstructions(scene, figure)
+    obstructions(scene, figure)
     doors(scene, figure)
     walls(scene, figure)
     _rows(scene, figure)
@@ -71,10 +74,15 @@ def people(row: RowFigure) -> str:
     return str(len(row.seats)) + (f" and {extra} wheelchair{'s' if extra > 1 else ''}" if extra else "")
 
 
+def loudspeaker_depth(f: Figure) -> float:
+    """How deep a loudspeaker in the baffle wall is drawn [m]: the file says nothing of it."""
+    return min(0.25, 0.8 * f.baffle_depth)
+
+
 def front(scene: Scene, f: Figure) -> None:
     """Baffle wall, loudspeakers and screen."""
     scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
-    deep = min(0.25, 0.8 * f.baffle_depth)
+    deep = loudspeaker_depth(f)
     for one in f.loudspeakers:
         left, right = one.span
         scene.box("loudspeaker", (f.baffle_depth - deep, f.baffle_depth), (left, right))
@@ -97,7 +105,8 @@ def _platforms(scene: Scene, f: Figure) -> None:
                 scene.line("step", (first, far), (row.edge, far))
 
 
-def _obstructions(scene: Scene, f: Figure) -> None:
+def obstructions(scene: Scene, f: Shell) -> None:
+    """What nothing may enter."""
     for body in f.obstructions:
         scene.box("overhead" if body.z[0] > 1.0 else "obstruction", body.y, body.x)
 
@@ -107,7 +116,7 @@ def turned(angle: float) -> float:
     return 0.5 * math.pi - angle
 
 
-def doors(scene: Scene, f: Figure) -> None:
+def doors(scene: Scene, f: Shell) -> None:
     """Door leaves and what they sweep."""
     for door, sweep in f.doors:
         hinge = (sweep.hinge[1], sweep.hinge[0])
@@ -143,7 +152,7 @@ def _outward(scene: Scene, door: Door, hinge: Point) -> None:
     scene.line("door", hinge, arc.end(closed + (door.angle if turns_left else -door.angle)))
 
 
-def beyond(f: Figure, wall: str) -> float:
+def beyond(f: Shell, wall: str) -> float:
     """How far doors that open out reach beyond a wall [m]."""
     swung = (d for d, sweep in f.doors if d.wall == wall and sweep.sweep == 0.0)
     return max((d.leaf * math.sin(min(d.angle, 0.5 * math.pi)) for d in swung), default=0.0)
@@ -154,14 +163,16 @@ def _closed(wall: str, towards: str) -> float:
     return {"front": -0.5 * math.pi, "rear": 0.5 * math.pi, "left": math.pi, "right": 0.0}[towards]
 
 
-def openings(f: Figure, wall: str) -> list[tuple[float, float]]:
-    """Stretches of a wall that its doors take, in order."""
-    found = []
-    for door, _ in f.doors:
-        if door.wall == wall:
-            other = door.hinge + (door.leaf if door.towards in ("rear", "right") else -door.leaf)
-            found.append((min(door.hinge, other), max(door.hinge, other)))
-    return sorted(found)
+def openings(f: Shell, wall: str) -> list[tuple[float, float]]:
+    """Stretches of a wall that its doors, windows and openings take, in order."""
+    found = [one.along for one in f.openings if one.wall == wall]
+    return sorted(found + [jambs(door) for door, _ in f.doors if door.wall == wall])
+
+
+def jambs(door: Door) -> Span:
+    """Where a door's opening begins and ends along its wall."""
+    other = door.hinge + (door.leaf if door.towards in ("rear", "right") else -door.leaf)
+    return min(door.hinge, other), max(door.hinge, other)
 
 
 def solid(length: float, gaps: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -176,7 +187,7 @@ def solid(length: float, gaps: list[tuple[float, float]]) -> list[tuple[float, f
     return pieces
 
 
-def walls(scene: Scene, f: Figure) -> None:
+def walls(scene: Scene, f: Shell) -> None:
     """The walls, broken where doors and openings are."""
     thick = scene.mm(WALL)
     length, width = f.length, f.width
@@ -188,6 +199,16 @@ def walls(scene: Scene, f: Figure) -> None:
     for wall, u, out in (("front", 0.0, -thick), ("rear", length, thick)):
         for low, high in solid(width, openings(f, wall)):
             scene.box("wall", (min(u, u + out), max(u, u + out)), (low, high))
+
+    for one in f.openings:
+        if one.kind == "window":
+            low, high = (
+                {"left": -thick, "right": width, "front": -thick, "rear": length}[one.wall] + share * thick
+                for share in (0.3, 0.7)
+            )
+            for at in (low, high):
+                ends = [(a, at) if one.wall in ("left", "right") else (at, a) for a in one.along]
+                scene.line("window", *ends)
 
 
 def _rows(scene: Scene, f: Figure) -> None:
@@ -266,22 +287,22 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
         ("right wall", f.width, "", (0.0, f.width)),
     ]
     written = [(name, x, show("length", x, system), p) for name, x, _, p in features]
-    base = -max(scene.mm(WALL + 2.5), beyond(f, "front") + scene.mm(2.0))
-    scene.add(tape(scene, "v", 0.0, f.width, base, -1, written))
+    scene.add(tape(scene, "v", 0.0, f.width, beside(scene, f, "front"), -1, written))
+
+
+def beside(scene: Scene, f: Shell, wall: str) -> float:
+    """Where a tape lies outside of the left or the front wall, clear of doors that open out there."""
+    return -max(scene.mm(WALL + 2.5), beyond(f, wall) + scene.mm(2.0))
 
 
 def _inside_baffle(scene: Scene, f: Figure) -> None:
-    """The baffle's name and its loudspeakers' letters, within it where it is deep enough on paper."""
-    deep = scene.paper(f.baffle_depth)
+    """The baffle's name, within it where it is deep enough on paper."""
     first, second = (one.x for one in f.loudspeakers[:2])
     between = 0.5 * (first + second)
     name = Text((0.5 * f.baffle_depth, between), "baffle wall", anchor="middle", turned=True)
     box = scene.text_box(name)
     if box[2] - box[0] < f.baffle_depth and scene.paper(second - first) > 32.0:
         scene.add(name)
-    if deep > 7.0:
-        for one in f.loudspeakers:
-            scene.add(Text((scene.mm(0.8), one.x), one.name))
 
 
 def _middle_of_swing(door: Door, sweep: Sector) -> Point:
@@ -306,9 +327,43 @@ def _row_name(scene: Scene, f: Figure, number: int) -> str:
     return full if wide_enough(scene, full, apart) else name
 
 
+def label_doors(place: Placer, f: Shell) -> None:
+    """The names of the doors, in what they sweep."""
+    for door, sweep in f.doors:
+        spot = _middle_of_swing(door, sweep)
+        place.put(door.name or "door", spot, prefer=("on", "right", "above", "below"), gap=0.4)
+
+
+def label_obstructions(place: Placer, f: Shell) -> None:
+    """The names of what nothing may enter, on it or beside it."""
+    for body in f.obstructions:
+        middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
+        place.put(body.name or "obstruction", middle, prefer=("on", "right", "above", "below"), gap=0.5)
+
+
+def label_openings(place: Placer, f: Shell) -> None:
+    """The names of windows and openings, inside the room beside them."""
+    for one in f.openings:
+        middle = 0.5 * (one.along[0] + one.along[1])
+        spot = {
+            "left": (middle, 0.0),
+            "right": (middle, f.width),
+            "front": (0.0, middle),
+            "rear": (f.length, middle),
+        }[one.wall]
+        inward = {"left": "above", "right": "below", "front": "right", "rear": "left"}[one.wall]
+        place.put(one.name or one.kind, spot, prefer=(inward,), gap=0.8)
+
+
 def _label(scene: Scene, f: Figure) -> None:
     _inside_baffle(scene, f)
-    place = Placer(scene)
+    # what a tape along the left wall is to take up stays free
+    tape_end = beside(scene, f, "left")
+    place = Placer(scene, [(0.0, tape_end - scene.mm(TAPE), f.length + scene.mm(TAPE), tape_end)])
+    if scene.paper(f.baffle_depth) > 7.0:
+        for one in f.loudspeakers:
+            back = max(0.0, f.baffle_depth - loudspeaker_depth(f))
+            place.put(one.name, (back, one.x), prefer=("left", "above left", "below left"), gap=0.5, only=True)
     place.put(
         "midpoint of the acoustic length",
         (f.midpoint, f.width + max(scene.mm(WALL), beyond(f, "right")) + scene.mm(1.5)),
@@ -319,12 +374,9 @@ def _label(scene: Scene, f: Figure) -> None:
         name = _row_name(scene, f, row.number)
         chair = row.y if row.bar else row.back - 0.5 * f.chair.depth
         place.put(name, (chair, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
-    for door, sweep in f.doors:
-        spot = _middle_of_swing(door, sweep)
-        place.put(door.name or "door", spot, prefer=("on", "right", "above", "below"), gap=0.4)
-    for body in f.obstructions:
-        middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
-        place.put(body.name or "obstruction", middle, prefer=("on", "right", "above", "below"), gap=0.5)
+    label_doors(place, f)
+    label_obstructions(place, f)
+    label_openings(place, f)
     for one in f.surround:
         middle = 0.5 * (one.start + one.end)
         spot = (middle, one.at) if one.along == "y" else (one.at, middle)

@@ -55,6 +55,15 @@ NEAREST = (
     "The nearest design: what could be built if the demands gave way by the least in all. It is no answer, for it "
     "does not keep what the file asks."
 )
+NO_DESIGN = (
+    "No design exists that holds all the limits, and none is drawn: the drawing shows the room alone, as the file "
+    "describes it, without an image, a wall before the front wall, or seats."
+)
+NO_ANSWER = (
+    "No design was found that holds all the limits, and none is drawn: the drawing shows the room alone, as the file "
+    "describes it, without an image, a wall before the front wall, or seats."
+)
+ROOM = "Doors of the side walls are lines on the floor of the section: the file does not say how high they are."
 UNKNOWN = "Ask again with narrower ranges or fewer choices."
 FREEDOM = (
     "How far each decision may move by itself while the others follow it as well as they can, every limit holds, and "

@@ -31,7 +31,7 @@ def front_table(f: Figure, system: str) -> Beside:
         ("baffle wall, left edge from the left wall", length(f.baffle[0])),
         ("baffle wall, right edge from the right wall", length(f.width - f.baffle[1])),
         ("frame, outside", f"{length(frame_width)} × {length(frame_height)}"),
-        ("frame, diagonal outside (square when both are equal)", length(math.hypot(frame_width, frame_height))),
+        ("frame, both diagonals outside", length(math.hypot(frame_width, frame_height))),
         ("frame, width of its members", length(f.bezel)),
         ("frame, underside above the floor", length(f.bottom - f.bezel)),
     )

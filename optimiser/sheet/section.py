@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimiser.quantity import show
-from optimiser.sheet.figures import Figure
+from optimiser.sheet.figures import Figure, Shell
 from optimiser.sheet.labels import Placer, tape
 from optimiser.sheet.plan import WALL, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
@@ -20,7 +20,7 @@ def section(figure: Figure, system: str, denominator: float, *, front_measured: 
     _front(scene, figure)
     _platforms(scene, figure)
     _obstructions(scene, figure)
-    _shell(scene, figure)
+    shell_cut(scene, figure)
     _sight(scene, figure)
     _rows(scene, figure)
     _midpoint(scene, figure)
@@ -88,7 +88,8 @@ def _obstructions(scene: Scene, f: Figure) -> None:
         scene.box("obstruction" if through else "overhead", body.y, body.z)
 
 
-def _shell(scene: Scene, f: Figure) -> None:
+def shell_cut(scene: Scene, f: Shell) -> None:
+    """Floor, end walls and ceiling, cut along the room."""
     thick = scene.mm(WALL)
     ends = (-thick, f.length + thick)
     scene.box("wall", ends, (-thick, 0.0))

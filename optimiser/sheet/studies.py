@@ -72,7 +72,9 @@ def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> S
     for row in f.rows:
         scene.add(Circle(at(row.y, row.eye), scene.mm(0.8), "head"))
         scene.line("recline", at(row.y, row.eye), at(row.y, row.platform))
-    place = Placer(scene)
+    screen = f.image_y, min(f.top, max(highest, f.bottom + 0.4))
+    air = scene.mm(0.8)
+    place = Placer(scene, [(screen[0] - air, f.bottom * stretch, screen[0] + air, screen[1] * stretch)])
     for before, row in zip(f.rows, f.rows[1:]):
         middle = at(before.y, before.eye + 0.5 * (row.clearance or 0.0))
         text = f"row {row.number} over row {before.number}: {show('length', row.clearance or 0.0, system)}"
@@ -203,9 +205,10 @@ def _forbidden(scene: Scene, points: list, rear: float, left: bool, wall: float)
     reaches in front of it."""
     steps = 90
     edge: list[Point] = []
+    dense = _dense(points)
     for k in range(steps + 1):
         depth = rear * k / steps
-        reached = [x for x, y in _dense(points) if y <= depth]
+        reached = [x for x, y in dense if y <= depth]
         if reached:
             edge.append((depth, max(reached) if left else min(reached)))
     scene.line("bound", (edge[0][0], wall), *edge)
@@ -232,18 +235,16 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, side,
         for depth, word in ((min(depths), "least"), (max(depths), "greatest")):
             text = f"{word} depth {show('length', depth, system)}"
             place.put(text, (depth, edge), prefer=(inward, f"{inward} right", f"{inward} left"), gap=0.8)
-    place.put(
-        f"corner: {show('length', f.baffle_depth, system)} deep, "
-        f"{show('length', clearance, system)} clear of the sweep",
-        (f.baffle_depth, corner),
-        prefer=(f"{inward} right", "right", inward),
-        gap=3.0,
-        bold=True,
-    )
+    for words in (
+        f"corner: {show('length', f.baffle_depth, system)} deep",
+        f"{show('length', clearance, system)} clear",
+    ):
+        ways = (f"{inward} right", "right", inward)
+        place.put(words, (f.baffle_depth, corner), prefer=ways, gap=3.0, bold=True)
     middle = sector.start + 0.5 * sector.sweep
     u = sector.hinge[1] + 0.5 * sector.radius * math.sin(middle)
     v = sector.hinge[0] + 0.5 * sector.radius * math.cos(middle)
     place.put(
         f"{door.name or 'door'}, leaf {show('length', door.leaf, system)}", (u, v), prefer=("right", outward), gap=0.4
     )
-    place.put("the corner may not cross this line", line_end, prefer=("above left", inward, "right"), gap=1.2)
+    place.put("limit of the corner", line_end, prefer=("above left", inward, "right"), gap=1.2)

@@ -31,6 +31,7 @@ STYLES: dict[str, Style] = {
     "face": Style("ROOM-WALLS", 0.35, INK),
     "door": Style("ROOM-DOORS", 0.35, INK),
     "swing": Style("ROOM-DOORS", 0.18, SOFT, "#f3f1ec", (1.6, 0.9)),
+    "window": Style("ROOM-WINDOWS", 0.18, INK),
     "obstruction": Style("ROOM-OBSTRUCTIONS", 0.25, INK, "#e4e4e6"),
     "overhead": Style("ROOM-OBSTRUCTIONS", 0.25, INK, None, (2.6, 0.9, 0.5, 0.9)),
     "baffle": Style("JOINERY-BAFFLE", 0.35, INK, "#ece7dc"),

@@ -106,7 +106,7 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
         if any(cell not in ("", "–") for cell in cells):
             rows.append((words, *cells))
     head = ("measure", *(f"row {r.number}" for r in space.layout.rows))
-    if space.rows > 2:
+    if space.rows > 3:
         return Table("Each row in figures", head, tuple(rows))
     half = (len(rows) + 1) // 2
     first, second = (
@@ -187,6 +187,12 @@ def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:
     return measure + ("[" + ",".join(f"{k}={v}" for k, v in options) + "]" if options else "")
 
 
+def _written(problem: Problem, name: str, value: float) -> tuple[str, str]:
+    """A decision's value in both systems of units, without the underscores that files have in its words."""
+    first, other = both_systems(problem, name, value)
+    return first.replace("_", " ") if name == "bass.arrangement" else first, other
+
+
 def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     """What was decided, in both systems of units: the front, and the rows."""
     system, other = problem.show, other_system(problem.show)
@@ -195,7 +201,7 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),
-        tuple((decision_words(name), *both_systems(problem, name, design[name])) for name in front),
+        tuple((decision_words(name), *_written(problem, name, design[name])) for name in front),
     )
     rows = []
     for row in space.layout.rows:
@@ -233,14 +239,14 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
     names: list[str] = []
     for _, design, _ in designs:
         found = [n for n in design if n.partition(".")[0] in ("screen", "baffle") and not n.endswith("centre")]
-        found += [n for n in design if not n.startswith(("screen.", "baffle.", "row"))]
+        found += [n for n in design if n not in found and not n.startswith(("screen.", "baffle.", "row"))]
         found += sorted(n for n in design if n.startswith("row") and n.partition(".")[2] in ("y", "platform", "seats"))
         names += [n for n in found if n not in names]
     rows = [("score", *(f"{card.score:.1f}" for _, _, card in designs))]
     rows.append(("limits broken", *(_broken(card, problem.show) for _, _, card in designs)))
     shared = 0
     for name in names:
-        shown = [both_systems(problem, name, d[name])[0] if name in d else "–" for _, d, _ in designs]
+        shown = [_written(problem, name, d[name])[0] if name in d else "–" for _, d, _ in designs]
         if len(set(shown)) == 1:
             shared += 1
         else:
