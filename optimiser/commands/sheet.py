@@ -33,7 +33,8 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
     """Make the design sheet of FILE: the document that shows and defends its best design.
 
     Writes sheet.html, sheet-a4.pdf or sheet-letter.pdf, plan, section and elevation as SVG and PDF, and
-    drawings.dxf. PDF needs the extra 'pdf', DXF the extra 'cad'.
+    drawings.dxf; where no design exists, the drawings of the room alone. PDF needs the extra 'pdf', DXF the
+    extra 'cad'.
 
     Exit code 0: a design; 2: FILE cannot be used; 3: the limits cannot all hold (the sheet says why).
     """

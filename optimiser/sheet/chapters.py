@@ -89,7 +89,7 @@ def score(material: Material, width: float) -> Section:
     blocks: tuple[Block, ...] = (
         Paragraph(prose.SCORING),
         tables.goals_table(material.card, system),
-        Plates((chart,), (prose.BARS,), floats=True),
+        Plates((chart,), (prose.BARS,), floats=chart.height > 60.0),
     )
     return Section("The score", blocks, "score")
 
@@ -145,26 +145,23 @@ def rows(material: Material, f: Figure, width: float) -> Section:
     fans = fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0)
     seen = (plate("fan", fans, "Viewing angles"), prose.FAN)
     swings = door(material, f, 0.5 * width)
-    last: list[tuple[Plate, str]] = []
+    last: list[list[tuple[Plate, str]]] = []
     if len(f.rows) == 1 and not swings:
         lines = [[seen, modes(half)]]
     elif len(f.rows) == 1:
-        lines, last = [[seen, *swings]], [modes(width)]
+        lines, last = [[seen, *swings]], [[modes(width)]]
     elif len(f.rows) == 2:
-        lines, last = [[seen, over(half)]], [modes(width - sum(one.width + APART for one, _ in swings)), *swings]
+        lines, last = [[seen, over(half)]], [[modes(width - sum(one.width + APART for one, _ in swings)), *swings]]
     else:
         # more than two rows need the whole width to be told apart
-        lines, last = [[seen, modes(half)], [over(width)]], swings
+        lines, last = [[seen, modes(half)]], [[over(width)], swings]
     told: list[Block] = [
         tables.row_table(problem, material.space, material.design),
         tables.seat_table(material.space, material.design, system),
     ]
-    drawn: list[Block] = [_side_by_side(line) for line in lines]
-    # the longer tables of many rows fill the page that tall drawings leave
-    blocks = told + drawn if len(f.rows) > 2 else drawn + told
-    if last:
-        blocks.append(_side_by_side(last, floats=True))
-    return Section("Row by row, seat by seat", tuple(blocks), "rows")
+    before = [_side_by_side(line) for line in lines]
+    after = [_side_by_side(line, floats=True) for line in last if line]
+    return Section("Row by row, seat by seat", (*before, *told, *after), "rows")
 
 
 def _side_by_side(drawn: list[tuple[Plate, str]], *, floats: bool = False) -> Plates:

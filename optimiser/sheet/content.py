@@ -24,9 +24,6 @@ from optimiser.sheet.reasons import conflict_sections, freedom_section, prices_s
 from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import Scene
 
-ROOM_TALL = 170.0
-"""Millimetres that the drawing of an empty room may be tall."""
-
 SIDES = 15.0
 """Millimetres of free paper at the left and right of a page."""
 
@@ -136,9 +133,9 @@ def _impossible(material: Material, paper: Paper) -> Sheet:
     sections = (
         *why,
         *_nearest(material, paper),
-        *_empty(material, paper),
         Section("The room and the brief", tuple(Paragraph(p) for p in brief(problem)), "brief"),
         Section("Cautions", (Listing(tuple(_general_cautions(material))),), "cautions"),
+        *_empty(material, paper),
         _method(material),
         _file(material),
     )
@@ -168,12 +165,12 @@ def _empty(material: Material, paper: Paper) -> list[Section]:
     if nearest is not None and nearest.solution.design is not None:
         return []
     drawn = plate(
-        "room", _room_scenes(material, paper.width - 2 * SIDES, ROOM_TALL), "The room", system=material.problem.show
+        "room", _room_scenes(material, paper.width - 2 * SIDES, TALLEST), "The room", system=material.problem.show
     )
     sides = [door for door in material.problem.room.doors if door.wall in ("left", "right")]
     caption = f"Plan and long section of the room, {drawn.scale}. {prose.TAPES}" + (f" {prose.ROOM}" if sides else "")
     words = prose.NO_DESIGN if material.solution.status == "impossible" else prose.NO_ANSWER
-    return [Section("The room alone", (Paragraph(words), Plates((drawn,), (caption,), floats=True)), "room")]
+    return [Section("The room alone", (Paragraph(words), Plates((drawn,), (caption,))), "room")]
 
 
 def _general_cautions(material: Material) -> list[str]:

@@ -137,7 +137,8 @@ def tape(
     merged: list[list] = []
     for name, position, value, feature in sorted(features, key=lambda f: f[1]):
         if merged and abs(merged[-1][1] - position) < 5e-5:
-            merged[-1][0] += ", " + name
+            if name not in merged[-1][0].split(", "):
+                merged[-1][0] += ", " + name
         else:
             merged.append([name, position, value, feature])
     if axis == "u":

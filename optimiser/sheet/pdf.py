@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from optimiser.errors import UsageError
-from optimiser.sheet.document import Sheet, Verbatim
+from optimiser.sheet.document import Sheet
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.plates import Plate
 
@@ -18,29 +18,36 @@ TEMPLATES = Path(__file__).parent / "templates"
 NO_TIME = 0
 """Time stamp of every file: the same input gives the same bytes."""
 
-TIGHT = (0, 1, 2, -1)
-"""How closely a sheet may be set, the best to look at first; -1 is with more air."""
+WAYS = ((0, False), (1, False), (2, False), (-1, False), (0, True))
+"""How a sheet may be set, the best to look at first: how closely (-1 is with more air), and whether the problem file
+begins a page of its own."""
 
-MOST_PAGES = 6
-"""Pages that a sheet should have at most."""
+LONG = 32
+"""Letters of a word beyond which it may be broken anywhere."""
+
+FOOT = 100
+"""Letters of the title at the foot of a page."""
+
+LEAST_PAGES, MOST_PAGES = 3, 6
+"""Pages that a sheet should have."""
 
 LEAST_SHARE = 0.33
 """Share of the last page that should be filled."""
 
 
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
-    """The sheet on a size of paper, set as closely as it must be to fill its pages well: at most six, none
-    nearly empty. Where no way does, the one with the fewest pages, of these the one with the fullest last page."""
+    """The sheet on a size of paper, set as closely as it must be to fill its pages well: three to six, none
+    nearly empty. Where no way does, the one nearest to that number, of these the one with the fullest last page."""
     record, size = _record(sheet), {"width": paper.width, "height": paper.height}
     best: tuple[tuple[int, float], bytes] | None = None
-    for tight in TIGHT:
-        compiler = _compiler("sheet.typ", {"sheet": record, "paper": size, "tight": tight})
+    for tight, apart in WAYS:
+        compiler = _compiler("sheet.typ", {"sheet": record, "paper": size, "tight": tight, "apart": apart})
         made = _pdf(compiler)
         end = json.loads(compiler.query("<end>", field="value", one=True))
         pages, share = int(end["pages"]), float(end["share"])
-        if pages <= MOST_PAGES and share >= LEAST_SHARE:
+        if LEAST_PAGES <= pages <= MOST_PAGES and share >= LEAST_SHARE:
             return made
-        rank = (max(pages, MOST_PAGES), -share)
+        rank = (max(pages - MOST_PAGES, LEAST_PAGES - pages, 0), -share)
         if best is None or rank < best[0]:
             best = rank, made
     assert best is not None
@@ -53,19 +60,32 @@ def plate_pdf(plate: Plate) -> bytes:
 
 
 def _record(sheet: Sheet) -> dict[str, Any]:
-    record = dataclasses.asdict(sheet)
+    record = _broken(dataclasses.asdict(sheet))
+    record |= {"title": sheet.title, "heading": breakable(sheet.title), "footer": shortened(sheet.title)}
     for section, made in zip(record["sections"], sheet.sections):
         for block, item in zip(section["blocks"], made.blocks):
             block["kind"] = type(item).__name__
-            if isinstance(item, Verbatim):
-                block["text"] = breakable(item.text)
     return record
 
 
 def breakable(text: str) -> str:
-    """The text with places at which words longer than a line may be broken."""
+    """The text with places at which words that may be longer than a line can be broken."""
     words = re.split(r"(\s+)", text)
-    return "".join("\u200b".join(w[i : i + 50] for i in range(0, len(w), 50)) if len(w) > 50 else w for w in words)
+    return "".join("\u200b".join(w[i : i + 8] for i in range(0, len(w), 8)) if len(w) > LONG else w for w in words)
+
+
+def shortened(text: str) -> str:
+    """The text, cut where it would surely not fit into the line at a page's foot."""
+    return text if len(text) <= FOOT else text[: FOOT - 1].rstrip() + "…"
+
+
+def _broken(thing: Any) -> Any:
+    """A record with every text breakable; drawings, and what is said about them, stay as they are."""
+    if isinstance(thing, str):
+        return breakable(thing)
+    if isinstance(thing, dict):
+        return {key: one if key in ("plates", "key") else _broken(one) for key, one in thing.items()}
+    return [_broken(one) for one in thing] if isinstance(thing, (list, tuple)) else thing
 
 
 def _compiler(template: str, data: dict[str, Any]) -> Any:

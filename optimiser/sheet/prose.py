@@ -57,11 +57,11 @@ NEAREST = (
 )
 NO_DESIGN = (
     "No design exists that holds all the limits, and none is drawn: the drawing shows the room alone, as the file "
-    "describes it, without an image, a wall before the front wall, or seats."
+    "describes it, without an image, a baffle wall, or seats."
 )
 NO_ANSWER = (
     "No design was found that holds all the limits, and none is drawn: the drawing shows the room alone, as the file "
-    "describes it, without an image, a wall before the front wall, or seats."
+    "describes it, without an image, a baffle wall, or seats."
 )
 ROOM = "Doors of the side walls are lines on the floor of the section: the file does not say how high they are."
 UNKNOWN = "Ask again with narrower ranges or fewer choices."

@@ -9,6 +9,7 @@ import re
 import time
 from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -17,6 +18,7 @@ from click.testing import CliRunner
 
 from optimiser.cli import program
 from optimiser.errors import UsageError
+from optimiser.explain.concessions import Concession, Concessions
 from optimiser.measures import catalogue
 from optimiser.problem.read import loads
 from optimiser.record import solution_record
@@ -29,9 +31,13 @@ from optimiser.sheet.html import html
 from optimiser.sheet.make import gather, legible, restored
 from optimiser.sheet.paper import A4, LETTER
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
+from optimiser.sheet.reasons import Reasons
 from optimiser.sheet.scene import overlap
 from optimiser.sheet.studies import fan, pressure, sight, swing
+from optimiser.solve import Solution
 from tests.sheet.conftest import built, text
+
+PROBLEMS = Path(__file__).parents[2] / "problems"
 
 NASTY = [
     "<script>alert(1)</script> &amp; \"quotes\" 'single' #let x = 1 $x$ @y *z* `w`",
@@ -228,6 +234,89 @@ def test_pdfs_show_any_title(two_rows, title):
     if title.isascii():
         first = re.sub(r"\s+", "", reader.pages[0].extract_text())
         assert re.sub(r"\s+", "", title)[:60] in first
+
+
+def lowest(page: pypdf.PageObject) -> float:
+    """How far down a page its texts reach, as a share of its height; the line at its foot does not count."""
+    places: list[float] = []
+
+    def see(words, matrix, text_matrix, font, size):
+        if words.strip():
+            places.append(pypdf.mult(text_matrix, matrix)[5])
+
+    page.extract_text(visitor_text=see)
+    tall = float(page.mediabox.height)
+    return (tall - min(y for y in places if y > 45.0)) / tall  # the foot is within 15 mm, or 42.5 points
+
+
+@pytest.fixture(scope="module")
+def solved():
+    """Files that are solved in a moment, of one row and of two."""
+    found = {}
+    for name in ("box-room", "sail-loft"):
+        path = PROBLEMS / f"{name}.yaml"
+        source = path.read_text(encoding="utf-8")
+        found[name] = gather(loads(source, path.name), source, path.name)
+    return found
+
+
+@pytest.mark.parametrize("paper, show", list(itertools.product((A4, LETTER), ("cm", "ft-in"))))
+def test_pages_are_few_and_full_on_either_paper_in_either_system(solved, paper, show):
+    for name, one in solved.items():
+        problem = replace(one.problem, show=show)
+        shown = replace(one, solution=replace(one.solution, problem=problem))
+        pages = read_pdf(sheet_pdf(sheet(shown, paper), paper)).pages
+        assert 3 <= len(pages) <= 6, (name, len(pages))
+        filled = [lowest(page) for page in pages]
+        assert min(filled[:-1]) > 0.6 and filled[-1] > 0.3, (name, filled)
+
+
+@pytest.mark.parametrize("rows, show, paper", list(itertools.product((1, 2, 3, 4), ("mm", "ft-in"), (A4, LETTER))))
+def test_pages_are_few_for_any_number_of_rows_and_a_title_without_a_space(rows, show, paper):
+    one = material(rows=rows, show=show, projector=True, title="x" * 200)
+    pages = read_pdf(sheet_pdf(sheet(one, paper), paper)).pages
+    assert 3 <= len(pages) <= 6
+    heading = [line for line in pages[0].extract_text().splitlines() if set(line.strip()) == {"x"}]
+    # 15 pt letters x are about half as wide as high, and a line is 180 mm, or 510 points: some 70 of them
+    assert len(heading) > 1 and max(map(len, heading)) < 120
+
+
+@pytest.mark.parametrize("count", (9, 10, 11, 39))
+def test_no_table_leaves_one_line_for_the_next_page(count):
+    """Goals enough to fill the first page, one more each time: the last three are never parted."""
+    goals = "".join(
+        f"  - {{measure: image_width, at_least: {1.5 + 0.05 * k:.2f} m, fade: 1 m, weight: 1}}\n" for k in range(count)
+    )
+    head, _, rest = text(rows=2).partition("goals:\n")
+    source = f"{head}goals:\n{goals}limits:{rest.partition('limits:')[2]}"
+    one = gather(loads(source, "x"), source, "x", prices=False)
+    on: dict[int, int] = {}
+    for number, page in enumerate(read_pdf(sheet_pdf(sheet(one, A4), A4)).pages):
+        for low in re.findall(r"image width at least (\d+) mm", page.extract_text()):
+            on[round((int(low) / 1000 - 1.5) / 0.05)] = number
+    assert len(on) == count
+    assert len({on[k] for k in range(count - 3, count)}) == 1
+
+
+def test_what_is_made_legible_keeps_all_else(two_rows):
+    problem = replace(two_rows.problem, title="Loft 🎬")
+    front = object()
+    changed = replace(two_rows, solution=replace(two_rows.solution, problem=problem), front=front)
+    shown = legible(changed)
+    assert shown.front is front and shown.problem.title == "Loft [U+1F3AC]"
+    assert legible(two_rows) is two_rows
+
+
+def test_the_nearest_design_of_an_impossible_room_is_legible_too():
+    """A design that is taken for the nearest one, in a room whose duct has a name that cannot be printed."""
+    source = text(rows=2).replace("name: duct", "name: '🍿 duct'")
+    one = gather(loads(source, "x"), source, "x", prices=False)
+    near = Concession((), 1.0, 1.0, one.solution, one.card)
+    none = Solution(one.problem, "impossible", 0.001, False, None)
+    shown = legible(replace(one, solution=none, reasons=Reasons(concessions=Concessions((), near, "limits", False, False))))
+    assert shown.reasons.nearest is not None
+    names = [body.name for body in shown.reasons.nearest.solution.problem.room.obstructions]
+    assert names == ["[U+1F37F] duct", "radiator"]
 
 
 def test_letters_without_a_typeface_are_written_as_codes():
