@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from optimiser.compile import Compiled
+from optimiser.compile.model import Answer, library
 from optimiser.design import Domain, Held, Listed, Space, Steps, grid_of, spaces
 from optimiser.errors import InternalError
 from optimiser.problem.items import LISTED
@@ -275,16 +276,16 @@ class Search:
 def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True):
     """Solve a model as it stands; the status's name, and the solver to read the answer from. A small model
     is solved sooner than simplified: without ``presolve`` it is taken as it is."""
-    solver = solver_of(effort)
-    solver.parameters.cp_model_presolve = presolve
+    parameters = parameters_of(effort)
+    parameters.cp_model_presolve = presolve
     if compiled.heavy:
         # A step that this limit of 0 leaves out adds up coefficients of booleans in 32 bits, in version 9.15 of
         # the solver: a heavy row under a literal might be made to hold always, and designs be lost to the proof.
-        solver.parameters.presolve_inclusion_work_limit = 0
-    status = solver.solve(compiled.model)
-    if status.name == "MODEL_INVALID":
+        parameters.presolve_inclusion_work_limit = 0
+    answer = Answer(compiled.model, parameters)
+    if answer.status == "MODEL_INVALID":
         raise InternalError("the model was refused by the solver; this is a fault of the program: " + compiled.model.validate())
-    return status.name, solver
+    return answer.status, answer
 
 
 def solve(
@@ -325,19 +326,17 @@ def settle(search: Search, between: bool = False, start: Mapping[str, float] | N
 
 def load_solver() -> None:
     """Load the solver's library now, so that processes which begin after this have it already."""
-    from ortools.sat.python import cp_model  # noqa: F401
+    library()
 
 
-def solver_of(effort: float):
-    """A solver that gives the same answer every time: one worker, a fixed seed, deterministic time."""
-    from ortools.sat.python import cp_model
-
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.linearization_level = 2
-    solver.parameters.max_deterministic_time = effort
-    return solver
+def parameters_of(effort: float):
+    """With which the solver gives the same answer every time: one worker, a fixed seed, deterministic time."""
+    parameters = library().SatParameters()
+    parameters.num_workers = 1
+    parameters.random_seed = 1
+    parameters.linearization_level = 2
+    parameters.max_deterministic_time = effort
+    return parameters
 
 
 def check(scorer: Scorer, design: Mapping[str, float]) -> Scorecard:

@@ -137,7 +137,7 @@ def fixed_status(compiled: Compiled, design, *, maximise: bool = False):
     hint = compiled.model.proto.solution_hint
     pinned = dict(zip(hint.vars, hint.values))
     for index, value in pinned.items():
-        compiled.model.add(compiled.model.get_int_var_from_proto_index(index) == value)
+        compiled.model.add_row([index], [1], value, value)
     if maximise:
         compiled.model.maximize(compiled.objective)
     solver = cp_model.CpSolver()

@@ -12,15 +12,18 @@ from copy import copy
 from typing import TYPE_CHECKING
 
 from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers, reach_of, scaled
-from optimiser.compile.model import copy_of, new_model
+from optimiser.compile.model import Answer, copy_of, library, new_model
 from optimiser.design import Domain, Held, Listed, Steps
 from optimiser.forms import Form
 from optimiser.linear import Entry, Expression, Linear, Quadratic, Term, variable
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+    from ortools.sat.python import cp_model_helper as helper
 
     from optimiser.compile.tables import Looked
+
+WHATEVER = 2**63 - 1
+"""End of a row that has none to this side, as the solver has it."""
 
 LARGEST = 2**60
 """Magnitude that no sum in the model exceeds."""
@@ -39,15 +42,13 @@ class Variables:
     """The variables of one model. They are known by their index; ``_ends`` holds their ranges."""
 
     def __init__(self, domains: Mapping[str, Domain], *, between: bool) -> None:
-        from ortools.sat.python import cp_model
-
         self.model = new_model()
         self.heavy = False  # whether in some row under a literal, coefficients of variables of two values come to HEAVY
         self._pairs: set[frozenset[int]] = set()  # the literals of each choice
         self.domains = domains
         self.box = {name: domain.ends for name, domain in domains.items()}
-        self._expr = cp_model.LinearExpr
-        self._variables: list[cp_model.IntVar] = []
+        self._expr = library().LinearExpr
+        self._variables: list[helper.IntVar] = []
         self._ends: list[tuple[int, int]] = []
         self._products: dict[tuple[int, int], int] = {}
         self._factors: list[tuple[int, int, int]] = []  # one, other, product
@@ -88,7 +89,7 @@ class Variables:
                 terms.add(pick, value)
         self._decisions[name] = terms
 
-    def read(self, solver: cp_model.CpSolver) -> dict[str, float]:
+    def read(self, solver: Answer) -> dict[str, float]:
         """The decisions in a solver's answer, exactly on the grid or in the list."""
         design = {}
         for name, domain in self.domains.items():
@@ -177,9 +178,9 @@ class Variables:
         index = self.new(-FINE - 1, FINE + 1)
         one = round(unit * scale)
         blur += FINE * abs(one - unit * scale)
-        total = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts)
         room = math.ceil(0.5 * one + blur) + 1
-        self.model.add_linear_constraint(one * self._variables[index] - total, -room, room)
+        total = [*(self._variables[i].index for i, _ in items), self._variables[index].index]
+        self.model.add_row(total, [*(-n for n in counts), one], -room, room)
         return index, unit, (room + blur) / scale
 
     def counted(self, expression: Linear) -> tuple[object, Whole] | None:
@@ -277,7 +278,7 @@ class Variables:
         for k in range(pieces):
             first, last = low + size * k // pieces, low + size * (k + 1) // pieces - 1
             literal = self.model.new_bool_var("")
-            self.model.add_linear_constraint(self._variables[index], first, last).only_enforce_if(literal)
+            self.model.add_row([self._variables[index].index], [1], first, last, [literal])
             parts.append((first, last, literal))
         self.model.add_exactly_one(literal for _, _, literal in parts)
         return parts
@@ -387,10 +388,7 @@ class Variables:
             # a quarter of the tolerance is for the last bits of the sums themselves
             bound = math.ceil((-constant - 0.25 * tolerance) * scale - error)
         self._weigh([i for i, _ in items], counts, bool(enforce))
-        total = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts)
-        constraint = self.model.add(total >= bound)
-        if enforce:
-            constraint.only_enforce_if(enforce)
+        self.model.add_row([self._variables[i].index for i, _ in items], counts, bound, WHATEVER, enforce)
 
     def _weigh(self, indices: list[int], counts: list[int], enforced: bool) -> None:
         """Note a row that is heavy, and under a literal: its own, or one of its booleans, as which the solver

@@ -196,7 +196,7 @@ def test_a_limit_on_a_sum_loses_no_design_between_grid_points():
             model.hint(design)  # its nearest grid point
             hint = model.model.proto.solution_hint
             for index, at in zip(hint.vars, hint.values):
-                model.model.add(model.model.get_int_var_from_proto_index(index) == at)
+                model.model.add_row([index], [1], at, at)
             assert run(model)[0] == "OPTIMAL", (aside, low, high)
 
 
