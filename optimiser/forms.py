@@ -9,6 +9,7 @@ Sum and Cases combine; a Tabulated leaf stands for a function that only a table 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import reduce
@@ -418,13 +419,13 @@ def ratio_interval(numerator: Expression, denominator: Expression, bounds: Bound
     """
     (nl, nh), (dl, dh) = numerator.interval(bounds), denominator.interval(bounds)
     if dh <= 0.0:
-        return -np.inf, np.inf
+        return -math.inf, math.inf
     small = max(dl, 0.0)
 
     def over(n: float, d: float) -> float:
         if d > 0.0:
             return n / d
-        return 0.0 if n == 0.0 else np.copysign(np.inf, n)
+        return 0.0 if n == 0.0 else math.copysign(math.inf, n)
 
     return min(over(nl, small), over(nl, dh)), max(over(nh, small), over(nh, dh))
 

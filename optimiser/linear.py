@@ -108,8 +108,12 @@ class Linear:
         low = high = self.constant
         for term, coefficient in self.terms:
             a, b = bounds[term] if isinstance(term, str) else term.interval(bounds)
-            low += min(coefficient * a, coefficient * b)
-            high += max(coefficient * a, coefficient * b)
+            if coefficient > 0.0:
+                low += coefficient * a
+                high += coefficient * b
+            else:
+                low += coefficient * b
+                high += coefficient * a
         return low, high
 
     def __add__(self, other: Linear | Quadratic | float):

@@ -134,12 +134,14 @@ class Scorer:
         self.space = space
         self.bounds: list[Bound] = bounds(problem, space)
         self.targets: list[Target] = targets(problem, space)
+        self._settled: dict[int, bool] = {}
 
     @classmethod
     def of(cls, space: Space, bounds: Sequence[Bound], targets: Sequence[Target]) -> Scorer:
         """A scorer of other limits and goals than a problem's own."""
         scorer = cls.__new__(cls)
         scorer.space, scorer.bounds, scorer.targets = space, list(bounds), list(targets)
+        scorer._settled = {}
         return scorer
 
     def scores(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
@@ -157,7 +159,9 @@ class Scorer:
     def card(self, design: Mapping[str, float]) -> Scorecard:
         """The full scorecard of one design."""
         with np.errstate(all="ignore"):
-            limits = tuple(r for r in (self._limit(b, design) for b in self.bounds) if not math.isnan(r.value))
+            limits = tuple(
+                r for r in (self._limit(k, b, design) for k, b in enumerate(self.bounds)) if not math.isnan(r.value)
+            )
             goals, parts = [], []
             for t in self.targets:
                 values, score = self._goal(t, design)
@@ -184,8 +188,10 @@ class Scorer:
         values = [form.value(designs) for form in target.forms]
         return values, combined([goal_score(target.goal, v) for v in values], target.worst)
 
-    def _limit(self, bound: Bound, design: Mapping[str, float]) -> LimitResult:
-        low, high = bound.form.interval(self.space.bounds)
+    def _limit(self, number: int, bound: Bound, design: Mapping[str, float]) -> LimitResult:
+        if number not in self._settled:  # the same for every design
+            low, high = bound.form.interval(self.space.bounds)
+            self._settled[number] = low == high
         value = float(bound.form.value(design))
         slack = float(slack_of(bound.limit, value))
         return LimitResult(
@@ -197,7 +203,7 @@ class Scorer:
             value,
             slack,
             holds=bool(holds(bound, design)),
-            settled=low == high,
+            settled=self._settled[number],
             seat=bound.seat,
         )
 

@@ -25,7 +25,7 @@ def truth(condition: Condition, box: Box, skip: int = 0) -> bool | None:
         truths = [truth(p, box, skip) for p in condition.parts]
         return True if True in truths else (None if None in truths else False)
     low, high = _interval(condition, box)
-    if not np.ndim(condition.c):
+    if type(condition.c) is float or not np.ndim(condition.c):
         least = float(condition.c) * condition.sense
         low, high = (low, high) if condition.sense > 0 else (-high, -low)
         return True if least <= low else (False if least > high + EXACTNESS else None)
