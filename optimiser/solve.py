@@ -16,7 +16,6 @@ from optimiser.compile import Compiled
 from optimiser.compile.model import Answer, library
 from optimiser.design import Domain, Held, Listed, Space, Steps, grid_of, spaces
 from optimiser.errors import InternalError
-from optimiser.problem.items import LISTED
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorecard, Scorer
@@ -32,8 +31,11 @@ what the last model's levels and straight pieces can blur."""
 EFFORT = 60.0
 """Deterministic seconds of the solver for one model: the same limit on every machine."""
 
-PATIENCE = 0.1
-"""Deterministic seconds that a proof may take before it is tried with more said about products."""
+PATIENCE = 0.03
+"""Deterministic seconds that a proof may take at first; at the next try more is said about products."""
+
+MORE = 5
+"""How many times as much a proof may take at the next try, while it is not the only one that is open."""
 
 PIECES = 8
 """Pieces in which products are then bounded."""
@@ -42,10 +44,19 @@ COARSE = 200
 """Score levels of the model that searches."""
 
 GLANCE = 0.03
-"""Deterministic seconds for a first look at each space."""
+"""Deterministic seconds for a first look at each space, where its model is small."""
+
+SMALL = 150
+"""Variables of a small model: to read a greater one takes its share of the time."""
 
 NEAR = 0.08
 """Metres to each side that the sharpening model looks at."""
+
+NEAR_STEPS, NEAR_WHOLE = 4, 3
+"""Steps of a platform's height, and whole things, to each side that it looks at."""
+
+CLIMB = 0.06
+"""Deterministic seconds for one such look."""
 
 
 @dataclass(frozen=True)
@@ -105,7 +116,6 @@ class Search:
         )
         self.least, self.margin, self.glance = least, margin, glance
         self.score = -1.0
-        self._unfinished: set[int] = set()  # spaces with lists that a glance did not settle
         self.space: Space | None = None
         self.design: dict[str, float] | None = None
         self.card: Scorecard | None = None
@@ -132,40 +142,34 @@ class Search:
 
     def find(self) -> list[Scorer]:
         """Look for good designs; the spaces that may hold a better one, the most promising first."""
-        reached = [(self._glance(scorer, number), number) for number, scorer in enumerate(self.scorers)]
+        reached = [(self._glance(scorer), number) for number, scorer in enumerate(self.scorers)]
         hopeful = [n for score, n in sorted(reached, key=lambda r: (-r[0], r[1])) if score > -math.inf]
         if self.design is None:
             hopeful = [n for n in hopeful if self._explore(self.scorers[n])]
         elif self.space is not None:
             self._sharpen(self._scorer())
-            # among many things to buy a glance finds little, and to prove without a good design is slow
-            hopeful = [n for n in hopeful if n not in self._unfinished or self._explore(self.scorers[n])]
         return [self.scorers[n] for n in hopeful]
 
     def _scorer(self) -> Scorer:
         return next(s for s in self.scorers if s.space is self.space)
 
-    def _glance(self, scorer: Scorer, number: int) -> float:
+    def _glance(self, scorer: Scorer) -> float:
         """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
         is better than the best."""
         least = self.least if self.design is None else self.score
         compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
-        status, solver = self.run(compiled, effort=self.glance)
+        status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
         if status == "INFEASIBLE":
             return -math.inf
-        if status != "OPTIMAL" and any(name in scorer.space.domains for name in LISTED):
-            self._unfinished.add(number)
         if status not in ("OPTIMAL", "FEASIBLE"):
             return -1.0
-        design = compiled.read(solver)
-        self._take(scorer, design)
-        return scorer.card({**scorer.space.settled, **design}).score
+        return self._take(scorer, compiled.read(solver))
 
     def _explore(self, scorer: Scorer) -> bool:
         """A full search of one space; whether it may hold a better design than the best."""
         least = self.least if self.design is None else self.score
         compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
-        status, solver = self.run(compiled)
+        status, solver = self.look(compiled)
         if status == "INFEASIBLE":
             return False
         if status in ("OPTIMAL", "FEASIBLE"):
@@ -173,54 +177,80 @@ class Search:
             self._sharpen(scorer)
         return True
 
-    def _take(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
+    def _take(self, scorer: Scorer, design: Mapping[str, float]) -> float:
+        """The score of a design, which is the best from now on if none scored as much."""
         card = check(scorer, design)
-        if card.score <= self.score:
-            return False
-        self.score, self.card, self.space = card.score, card, scorer.space
-        self.design = scorer.space.complete(design)
-        return True
+        if card.score > self.score:
+            self.score, self.card, self.space = card.score, card, scorer.space
+            self.design = scorer.space.complete(design)
+        return card.score
 
     def _sharpen(self, scorer: Scorer) -> None:
         """Look for better designs near the best one, with all score levels."""
-        if self.space is not scorer.space or self.design is None or not scorer.targets:
-            return
-        while True:
-            near = replace(scorer.space, domains=_neighbourhood(scorer.space, self.design))
+        if self.space is scorer.space and self.design is not None:
+            self._climb(scorer, self.design, self.score)
+
+    def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float) -> None:
+        """From a design of a space to the best near it, and on from there."""
+        while scorer.targets:
+            near = replace(scorer.space, domains=_neighbourhood(scorer.space, design))
             compiled = self.compiled(near, scorer.bounds, scorer.targets)
-            compiled.hint(self.design)
-            status, solver = self.run(compiled)
-            before = self.score
-            if status not in ("OPTIMAL", "FEASIBLE") or not self._take(scorer, compiled.read(solver)):
+            compiled.hint(design)
+            status, solver = self.look(compiled, CLIMB)
+            if status not in ("OPTIMAL", "FEASIBLE"):
                 return
-            if self.score < before + 0.01 or not _at_edge(near.domains, scorer.space.domains, self.design):
+            design, before = compiled.read(solver), score
+            score = self._take(scorer, design)
+            if score < before + 0.01 or not _at_edge(near.domains, scorer.space.domains, design):
                 return
+
+    def _seek(self, scorer: Scorer) -> None:
+        """Look for a good design in a space by itself, whether or not a first one there is better than the best."""
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self.least)
+        status, solver = self.look(compiled, self.glance)
+        if status in ("OPTIMAL", "FEASIBLE"):
+            design = compiled.read(solver)
+            self._climb(scorer, design, self._take(scorer, design))
 
     # --- proving ------------------------------------------------------------------------------
 
     def prove(self, open_: Sequence[Scorer]) -> float:
-        """A bound on the score in all ``open_`` spaces; the best design improves on the way."""
-        bound = self.score
-        for scorer in open_:
-            bound = max(bound, self.prove_one(scorer))
+        """A bound on the score in all ``open_`` spaces; the best design improves on the way.
+
+        They take turns, each time with more effort: which of them has the best design, and which is hard to
+        close without it, is not known beforehand.
+        """
+        bound, effort, left = self.score, min(PATIENCE, self.effort), list(open_)
+        while left:
+            waiting = []
+            for scorer in left:
+                found = self.close(scorer, effort)
+                if found is None:
+                    waiting.append(scorer)
+                else:
+                    bound = max(bound, found)
+            left = waiting
+            for scorer in left if effort <= PATIENCE else ():
+                if scorer.space is not self.space:
+                    self._seek(scorer)
+            effort = min(self.effort, effort * MORE if len(left) > 1 else self.effort)
         return bound
 
-    def prove_one(self, scorer: Scorer) -> float:
-        """A bound on the score in one space."""
+    def close(self, scorer: Scorer, effort: float) -> float | None:
+        """A bound on the score in one space; None where that takes more than so much ``effort``."""
+        pieces = PIECES if effort > PATIENCE else 1
         while True:
             target = min(100.0, self.score + self.margin)
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
-            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)
-            status, solver = self.run(compiled, maximise=False, effort=PATIENCE)
-            if status == "UNKNOWN":
-                compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=PIECES)
-                status, solver = self.run(compiled, maximise=False)
+            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=pieces)
+            status, solver = self.run(compiled, maximise=False, effort=effort)
             if status == "INFEASIBLE":
                 return target
             if status not in ("OPTIMAL", "FEASIBLE"):
-                return 100.0
-            if self._take(scorer, compiled.read(solver)):
+                return 100.0 if effort >= self.effort else None
+            best = self.score
+            if self._take(scorer, compiled.read(solver)) > best:
                 self._sharpen(scorer)
                 continue
             # straight pieces over-estimate here: only the greatest level tells how far
@@ -263,22 +293,29 @@ class Search:
         self.seconds["compile"] += time.perf_counter() - start
         return model
 
-    def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None):
-        """Solve a model; the status's name, and the solver to read the answer from."""
+    def look(self, compiled: Compiled, effort: float | None = None):
+        """Solve a model for the design that it may find: what is found is scored exactly, and only that there
+        is none must be sure."""
+        status, solver = self.run(compiled, effort=effort, sure=False)
+        return self.run(compiled, effort=effort) if status == "INFEASIBLE" and compiled.heavy else (status, solver)
+
+    def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None, sure: bool = True):
+        """Solve a model; the status's name, and the solver to read the answer from. ``sure`` as in run()."""
         start = time.perf_counter()
         if maximise and compiled.objective is not None:
             compiled.model.maximize(compiled.objective)
-        answer = run(compiled, self.effort if effort is None else min(effort, self.effort))
+        answer = run(compiled, self.effort if effort is None else min(effort, self.effort), sure=sure)
         self.seconds["solve"] += time.perf_counter() - start
         return answer
 
 
-def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True):
+def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True, sure: bool = True):
     """Solve a model as it stands; the status's name, and the solver to read the answer from. A small model
-    is solved sooner than simplified: without ``presolve`` it is taken as it is."""
+    is solved sooner than simplified: without ``presolve`` it is taken as it is. Unless it is to be ``sure``,
+    that there is no solution, or none better, may be wrong where the model is heavy; a solution never is."""
     parameters = parameters_of(effort)
     parameters.cp_model_presolve = presolve
-    if compiled.heavy:
+    if sure and compiled.heavy:
         # A step that this limit of 0 leaves out adds up coefficients of booleans in 32 bits, in version 9.15 of
         # the solver: a heavy row under a literal might be made to hold always, and designs be lost to the proof.
         parameters.presolve_inclusion_work_limit = 0
@@ -389,13 +426,14 @@ def _at_edge(near: Mapping[str, Domain], whole: Mapping[str, Domain], design: Ma
 
 
 def _neighbourhood(space: Space, design: Mapping[str, float]) -> dict[str, Domain]:
-    """Domains around a design: lengths within NEAR, heights within a step, choices as they are (or the
+    """Domains around a design: lengths within NEAR, heights and counts within a few, choices as they are (or the
     nearest there is, for a design of another space)."""
     near: dict[str, Domain] = {}
     for name, domain in space.domains.items():
         if isinstance(domain, Steps):
             at = min(max(round(design[name] / domain.step), domain.low), domain.high)
-            reach = round(NEAR / domain.step) if domain.rounded else int(domain.step < 1.0)
+            whole = NEAR_STEPS if domain.step < 1.0 else NEAR_WHOLE
+            reach = round(NEAR / domain.step) if domain.rounded else whole
             near[name] = replace(domain, low=max(domain.low, at - reach), high=min(domain.high, at + reach))
         elif isinstance(domain, Listed):
             near[name] = Held(min(domain.values, key=lambda v, to=design[name]: abs(v - to)))

@@ -265,6 +265,11 @@ class Compiled(Tables):
             self.post(condition, enforce)
 
     @property
+    def size(self) -> int:
+        """How many variables the model has."""
+        return len(self.model.proto.variables)
+
+    @property
     def full(self) -> int:
         """The objective's value where every goal is met in full."""
         return self.levels * sum(self.weights)

@@ -55,13 +55,13 @@ class Sparing(Search):
         self.left = effort
         self.denied, self.hard = denied, hard
 
-    def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None):
+    def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None, sure: bool = True):
         """Solve a model with what is left; the status's name, and the solver to read the answer from."""
         if self.denied and str(compiled.model.proto) in self.denied:
             return "INFEASIBLE", None
         if self.left <= 0.0:
             return "UNKNOWN", None  # every caller reads an answer only where there is one
-        status, solver = super().run(compiled, maximise=maximise, effort=min(self.left, effort or self.left))
+        status, solver = super().run(compiled, maximise=maximise, effort=min(self.left, effort or self.left), sure=sure)
         self.left -= solver.response_proto.deterministic_time
         return status, solver
 
@@ -71,12 +71,12 @@ class Sparing(Search):
         for scorer in self.scorers:
             if scorer.space.names(design) and scorer.space.has(design) and not scorer.card(design).broken:
                 return self._take(scorer, {name: design[name] for name in scorer.space.domains})
-        return any(self._climb(scorer, design) for scorer in self.scorers if scorer.space.names(design))
+        return any(self._improve(scorer, design) for scorer in self.scorers if scorer.space.names(design))
 
     def _sharpen(self, scorer: Scorer) -> None:
         """Look for better designs, begun from the best one of its space."""
         if self.space is scorer.space and self.design is not None and scorer.targets:
-            self._climb(scorer, self.design)
+            self._improve(scorer, self.design)
 
     def prove(self, open_: Sequence[Scorer]) -> float:
         """A bound on the score in all ``open_`` spaces, given up at the first of which there is none."""
@@ -114,7 +114,8 @@ class Sparing(Search):
             return 100.0 if status != "INFEASIBLE" else target
         return 100.0
 
-    def _climb(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
+    def _improve(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
+        """Take the best design found from one without the solver; whether it is the best so far."""
         found = highest(Ground(scorer, near(scorer.space, design, REACH)), design)
         return found is not None and self._take(scorer, {name: found[name] for name in scorer.space.domains})
 
