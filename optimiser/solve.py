@@ -34,8 +34,9 @@ EFFORT = 60.0
 PATIENCE = 0.03
 """Deterministic seconds that a proof may take at first; at the next try more is said about products."""
 
-MORE = 5
-"""How many times as much a proof may take at the next try, while it is not the only one that is open."""
+PERSISTENCE, MORE = 0.15, 5
+"""Deterministic seconds for the second try, and how many times as much for each further one, while it is
+not the only proof that is open."""
 
 PIECES = 8
 """Pieces in which products are then bounded."""
@@ -233,7 +234,7 @@ class Search:
             for scorer in left if effort <= PATIENCE else ():
                 if scorer.space is not self.space:
                     self._seek(scorer)
-            effort = min(self.effort, effort * MORE if len(left) > 1 else self.effort)
+            effort = min(self.effort, max(PERSISTENCE, effort * MORE)) if len(left) > 1 else self.effort
         return bound
 
     def close(self, scorer: Scorer, effort: float) -> float | None:
