@@ -164,7 +164,7 @@ class Search:
             return -math.inf
         if status not in ("OPTIMAL", "FEASIBLE"):
             return -1.0
-        return self._take(scorer, compiled.read(solver))
+        return self._reckon(scorer, compiled.read(solver))
 
     def _explore(self, scorer: Scorer) -> bool:
         """A full search of one space; whether it may hold a better design than the best."""
@@ -178,7 +178,12 @@ class Search:
             self._sharpen(scorer)
         return True
 
-    def _take(self, scorer: Scorer, design: Mapping[str, float]) -> float:
+    def _take(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
+        """Whether a design scores more than the best so far; then it is the best."""
+        before = self.score
+        return self._reckon(scorer, design) > before
+
+    def _reckon(self, scorer: Scorer, design: Mapping[str, float]) -> float:
         """The score of a design, which is the best from now on if none scored as much."""
         card = check(scorer, design)
         if card.score > self.score:
@@ -201,7 +206,7 @@ class Search:
             if status not in ("OPTIMAL", "FEASIBLE"):
                 return
             design, before = compiled.read(solver), score
-            score = self._take(scorer, design)
+            score = self._reckon(scorer, design)
             if score < before + 0.01 or not _at_edge(near.domains, scorer.space.domains, design):
                 return
 
@@ -211,7 +216,7 @@ class Search:
         status, solver = self.look(compiled, self.glance)
         if status in ("OPTIMAL", "FEASIBLE"):
             design = compiled.read(solver)
-            self._climb(scorer, design, self._take(scorer, design))
+            self._climb(scorer, design, self._reckon(scorer, design))
 
     # --- proving ------------------------------------------------------------------------------
 
@@ -250,8 +255,7 @@ class Search:
                 return target
             if status not in ("OPTIMAL", "FEASIBLE"):
                 return 100.0 if effort >= self.effort else None
-            best = self.score
-            if self._take(scorer, compiled.read(solver)) > best:
+            if self._take(scorer, compiled.read(solver)):
                 self._sharpen(scorer)
                 continue
             # straight pieces over-estimate here: only the greatest level tells how far
