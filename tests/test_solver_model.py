@@ -16,6 +16,7 @@ def test_a_model_is_what_the_documented_layer_makes_of_it():
         product, pick, other = model.new_int_var(-300, 300, "p"), model.new_bool_var("a"), model.new_bool_var("b")
         model.add_multiplication_equality(product, [x, y])
         model.add_exactly_one([pick, other])
+        model.add_at_most_one([pick, other.negated()])
         model.add_bool_or([pick.negated(), other])
         model.add(x + 2 * y <= 30).only_enforce_if(pick)
         rows(model, x, y, pick, other)

@@ -29,6 +29,7 @@ def _class() -> type:
 
     lib = library()
     either, one = lib.BoolArgumentConstraint.bool_or, lib.BoolArgumentConstraint.exactly_one
+    most = lib.BoolArgumentConstraint.at_most_one
     product, both = lib.LinearArgumentConstraint.prod, Domain(0, 1)
 
     class Model(lib.CpBaseModel):
@@ -62,6 +63,9 @@ def _class() -> type:
 
         def add_bool_or(self, literals: Iterable[helper.Literal]) -> helper.Constraint:
             return self._add_bool_argument_constraint(either, *literals)
+
+        def add_at_most_one(self, literals: Iterable[helper.Literal]) -> helper.Constraint:
+            return self._add_bool_argument_constraint(most, *literals)
 
         def add_exactly_one(self, literals: Iterable[helper.Literal]) -> helper.Constraint:
             return self._add_bool_argument_constraint(one, *literals)
