@@ -24,7 +24,8 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     said = _of_codes(problem)
     if any(h > 0.0 for h in heights):
         said.append(
-            "Steps and platforms: keep risers even, mark and light the edges, and build platforms to carry a crowd. " + DEFER
+            "Steps and platforms: keep risers even, mark and light the edges, and build platforms to carry a crowd. "
+            + DEFER
         )
         if max(heights) > CODES["adk_guard_drop_dwelling"].value:
             said.append(
@@ -49,7 +50,8 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     if problem.room.doors:
         said.append(
-            "Exits: keep every door, its swing and the way to it clear, also with chairs reclined and in the dark. " + DEFER
+            "Exits: keep every door, its swing and the way to it clear, also with chairs reclined and in the dark. "
+            + DEFER
         )
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
@@ -64,7 +66,9 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         "Screen, frame, loudspeakers and anything hung overhead are heavy: fixings and structure are for a qualified person "
         "to design. Electrical work is for a licensed electrician."
     )
-    said.append("Loud sound harms hearing: set the system so that long listening stays within accepted exposure limits.")
+    said.append(
+        "Loud sound harms hearing: set the system so that long listening stays within accepted exposure limits."
+    )
     return said
 
 

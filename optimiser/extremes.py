@@ -80,9 +80,16 @@ def extreme(
                 break
             continue
         value = reached
-    kept = Limit(name, row, value - NARROW, None, options) if greatest else Limit(name, row, None, value + NARROW, options)
+    kept = (
+        Limit(name, row, value - NARROW, None, options) if greatest else Limit(name, row, None, value + NARROW, options)
+    )
     return Extreme(
-        name, row, greatest, value, bound, solve(replace(problem, limits=(*problem.limits, kept)), grid=step, effort=effort)
+        name,
+        row,
+        greatest,
+        value,
+        bound,
+        solve(replace(problem, limits=(*problem.limits, kept)), grid=step, effort=effort),
     )
 
 

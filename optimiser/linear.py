@@ -307,7 +307,9 @@ def greater(one, other):
     if not isinstance(one, Linear) and not isinstance(other, Linear):
         return max(one, other)
     both = [each if isinstance(each, Linear) else constant(each) for each in (one, other)]
-    lists = {term.of: term.values for each in both for term, _ in each.terms if isinstance(term, Entry) and not term.times}
+    lists = {
+        term.of: term.values for each in both for term, _ in each.terms if isinstance(term, Entry) and not term.times
+    }
     if len(lists) != 1 or any(isinstance(term, str) or term.times for each in both for term, _ in each.terms):
         if not any(each.terms for each in both):
             return max(both, key=lambda each: each.constant)

@@ -79,7 +79,9 @@ def _bass(space: Space, design: Mapping[str, float]) -> list[str]:
         "walls, furniture and people change it; measure before you buy."
     ]
     if front[1] - front[0] > 1e-9:
-        said[0] += f" The box begins {space.layout.bass.front:.2f} m from the front wall, in the middle of what the file allows."
+        said[0] += (
+            f" The box begins {space.layout.bass.front:.2f} m from the front wall, in the middle of what the file allows."
+        )
     there = [(row, x) for row in layout.rows for _, absent, x in seats_of(row) if float(absent.value(design)) < 0.0]
     levels = np.array([seat_levels(layout, row, x, design, table=False) for row, x in there])
     spread = float((levels.max(axis=0) - levels.min(axis=0)).mean())

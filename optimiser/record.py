@@ -137,10 +137,15 @@ def _number(value: float | None) -> float | None:
 
 def _order(name: str) -> tuple[int, str]:
     parts = ("type", "width", "diagonal", "columns", "tile_rows", "aspect", "bezel", "bottom", "centre")
-    order = (*(f"screen.{part}" for part in parts), "baffle.depth", "baffle.width", "baffle.left", "baffle.right", "rows")
+    order = (
+        *(f"screen.{part}" for part in parts),
+        "baffle.depth",
+        "baffle.width",
+        "baffle.left",
+        "baffle.right",
+        "rows",
+    )
     return (order.index(name) if name in order else len(order), name)
-
-
 
 
 def _limit(result: LimitResult) -> dict[str, Any]:

@@ -123,7 +123,9 @@ def all_limits(problem: Problem) -> tuple[Limit, ...]:
 
 def bounds(problem: Problem, space: Space) -> list[Bound]:
     """Every limit on every row that it concerns."""
-    return [bound for index, limit in enumerate(all_limits(problem)) for bound in bounds_of(problem, space, index, limit)]
+    return [
+        bound for index, limit in enumerate(all_limits(problem)) for bound in bounds_of(problem, space, index, limit)
+    ]
 
 
 def bounds_of(problem: Problem, space: Space, index: int, limit: Limit) -> list[Bound]:

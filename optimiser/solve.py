@@ -326,7 +326,9 @@ def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True, su
         parameters.presolve_inclusion_work_limit = 0
     answer = Answer(compiled.model, parameters)
     if answer.status == "MODEL_INVALID":
-        raise InternalError("the model was refused by the solver; this is a fault of the program: " + compiled.model.validate())
+        raise InternalError(
+            "the model was refused by the solver; this is a fault of the program: " + compiled.model.validate()
+        )
     return answer.status, answer
 
 

@@ -113,7 +113,9 @@ class Workers:
             while True:
                 if suspects and not running:
                     self._hand(function, suspects.popleft(), running)
-                while not suspects and not strikes.keys() & {t[0] for t in running.values()} and len(running) < self._most:
+                while (
+                    not suspects and not strikes.keys() & {t[0] for t in running.values()} and len(running) < self._most
+                ):
                     task = next(tasks, _NO_MORE)
                     if task is None and not running:
                         raise InternalError("a task waits for one that nobody works on")
@@ -132,7 +134,9 @@ class Workers:
                         raise OptimiserError("the executor gave the work up; what was finished is kept") from None
                     except BrokenExecutor:
                         if self._given is not None:
-                            raise OptimiserError("the executor given has broken down; what was finished is kept") from None
+                            raise OptimiserError(
+                                "the executor given has broken down; what was finished is kept"
+                            ) from None
                         strikes[task[0]] = strikes.get(task[0], 0) + 1
                         if strikes[task[0]] >= TRIES:
                             strikes.pop(task[0])
@@ -184,7 +188,9 @@ def _pool(count: int) -> ProcessPoolExecutor:
     from multiprocessing import get_context
 
     # a forked child starts at once and has all modules; but a fork among threads may lock up
-    context = get_context("fork" if os.name == "posix" and os.uname().sysname == "Linux" and _only_thread() else "spawn")
+    context = get_context(
+        "fork" if os.name == "posix" and os.uname().sysname == "Linux" and _only_thread() else "spawn"
+    )
     pool = ProcessPoolExecutor(count, mp_context=context, initializer=_settle, initargs=(os.getpid(),))
     pool.submit(int)  # the processes start now, before a progress bar or anything else starts threads
     return pool

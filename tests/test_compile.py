@@ -73,7 +73,9 @@ def test_intervals_contain_what_the_box_holds(one, two, box, shares):
 def test_the_interval_of_a_linear_expression_is_exact(one, box):
     corners = [one.value(dict(zip(box, ends))) for ends in itertools.product(*box.values())]
     low, high = one.interval(box)
-    assert low == pytest.approx(min(corners), abs=1e-9, rel=1e-9) and high == pytest.approx(max(corners), abs=1e-9, rel=1e-9)
+    assert low == pytest.approx(min(corners), abs=1e-9, rel=1e-9) and high == pytest.approx(
+        max(corners), abs=1e-9, rel=1e-9
+    )
 
 
 # --- lines and ranges -------------------------------------------------------------------------
@@ -125,7 +127,11 @@ def test_tightening_drops_from_lists_what_cannot_be():
 
 
 @examples(60)
-@given(st.lists(linears(), min_size=1, max_size=4), st.lists(numbers, min_size=1, max_size=5, unique=True), st.integers(0, 30))
+@given(
+    st.lists(linears(), min_size=1, max_size=4),
+    st.lists(numbers, min_size=1, max_size=5, unique=True),
+    st.integers(0, 30),
+)
 def test_tightening_keeps_every_value_of_a_list_that_may_hold(expressions, values, more):
     domains = {"a": Listed(tuple(values)), "b": Steps(0.5, -10, -10 + more), "c": Held(2.0)}
     shrunk = tightened(domains, expressions, 1e-9)
@@ -225,7 +231,20 @@ def test_panels_are_judged_finely_whatever_their_diagonals(diagonals):
             assert math.floor(exact - 1e-6) <= level <= exact + 4, (diagonal, y)
 
 
-WEIGHTS = (math.pi, math.e, 1.23456789, 0.987654321, 5.4321987, math.sqrt(5), math.sqrt(3), math.sqrt(2), 1.1, 1.2, 1.3, 1.7)
+WEIGHTS = (
+    math.pi,
+    math.e,
+    1.23456789,
+    0.987654321,
+    5.4321987,
+    math.sqrt(5),
+    math.sqrt(3),
+    math.sqrt(2),
+    1.1,
+    1.2,
+    1.3,
+    1.7,
+)
 
 
 @pytest.mark.parametrize("factor", [1.0, 1e-9, 1e6])

@@ -157,5 +157,7 @@ def test_every_document_can_be_found_from_the_map():
     """docs/index.md leads to each document below docs/."""
     index = ROOT / "docs" / "index.md"
     linked = {(index.parent / t.partition("#")[0]).resolve() for t in LINK.findall(index.read_text(encoding="utf-8"))}
-    missing = [_name(p) for p in documents() if p.is_relative_to(index.parent) and p != index and p.resolve() not in linked]
+    missing = [
+        _name(p) for p in documents() if p.is_relative_to(index.parent) and p != index and p.resolve() not in linked
+    ]
     assert not missing

@@ -210,7 +210,14 @@ def test_tiles_cost_each():
 
 def test_cost_needs_prices(library):
     bare = replace(library, listings=(), seating=chosen(library, {"screen.aspect": 1.0, "chair": 2.0}).seating)
-    bare = replace(bare, screen=replace(library.screen, width=Fixed(2.0), bezel=Fixed(0.1), aspect=Fixed(16 / 9), gain=1.0, open_area=0.0))
-    bare = replace(bare, projector=None, loudspeakers=chosen(library, {"screen.aspect": 1.0, "loudspeakers": 0.0}).loudspeakers)
+    bare = replace(
+        bare,
+        screen=replace(
+            library.screen, width=Fixed(2.0), bezel=Fixed(0.1), aspect=Fixed(16 / 9), gain=1.0, open_area=0.0
+        ),
+    )
+    bare = replace(
+        bare, projector=None, loudspeakers=chosen(library, {"screen.aspect": 1.0, "loudspeakers": 0.0}).loudspeakers
+    )
     with pytest.raises(Exception, match="cost needs prices, which the file does not give"):
         solve(bare)

@@ -75,7 +75,7 @@ def test_values_are_those_of_the_formulas(problem, seed):
                 agrees |= judge.value("row_to_wall", designs, row) < 0
             # near a null, a level in decibels magnifies the rounding of the cosine
             allowed = 1e-8 * np.maximum(1.0, 10 ** (-np.minimum(ours, 0) / 20)) if name == "mode_level" else 5e-8
-            agrees[finite] |= (np.abs(ours[finite] - theirs[finite]) <= np.broadcast_to(allowed, (count,))[finite])
+            agrees[finite] |= np.abs(ours[finite] - theirs[finite]) <= np.broadcast_to(allowed, (count,))[finite]
             assert agrees.all(), (name, options, row, ours[~agrees][:3], theirs[~agrees][:3])
 
 
@@ -107,7 +107,14 @@ def test_conditions_say_what_values_say(problem, seed):
                 ):
                     said = np.broadcast_to(condition.holds(designs, level), (count,))
                     wrong = (said != truth) & clear
-                    assert not wrong.any(), (name, options, row, t, values[wrong][:3], one_of(designs, int(np.argmax(wrong))))
+                    assert not wrong.any(), (
+                        name,
+                        options,
+                        row,
+                        t,
+                        values[wrong][:3],
+                        one_of(designs, int(np.argmax(wrong))),
+                    )
 
 
 @examples(20)

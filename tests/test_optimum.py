@@ -132,7 +132,11 @@ KINDS: dict[str, tuple[Problem, float]] = {
             baffle=replace(BASE.baffle, centred=False),
             loudspeakers=replace(BASE.loudspeakers, place="under", height=0.2),
             screen=replace(
-                BASE.screen, type="panel", width=None, diagonal=choice(1.65, 1.956, 2.159, 2.489), bezel=choice(0.01, 0.02)
+                BASE.screen,
+                type="panel",
+                width=None,
+                diagonal=choice(1.65, 1.956, 2.159, 2.489),
+                bezel=choice(0.01, 0.02),
             ),
             seating=replace(BASE.seating, seats=choice(2, 3, 4)),
             goals=(
@@ -152,9 +156,16 @@ KINDS: dict[str, tuple[Problem, float]] = {
             TWO_ROWS,
             room=replace(
                 TWO_ROWS.room,
-                obstructions=(Box("soffit", (0.0, 3.6), (3.0, 3.9), (2.2, 2.5)), Box("breast", (0.0, 0.3), (2.0, 2.6), (0.0, 2.5))),
+                obstructions=(
+                    Box("soffit", (0.0, 3.6), (3.0, 3.9), (2.2, 2.5)),
+                    Box("breast", (0.0, 0.3), (2.0, 2.6), (0.0, 2.5)),
+                ),
             ),
-            goals=(*TWO_ROWS.goals, goal("seated_headroom", 0.9, fade=0.3), goal("row_obstruction_clearance", 0.2, fade=0.2)),
+            goals=(
+                *TWO_ROWS.goals,
+                goal("seated_headroom", 0.9, fade=0.3),
+                goal("row_obstruction_clearance", 0.2, fade=0.2),
+            ),
         ),
         0.2,
     ),

@@ -51,5 +51,7 @@ def test_a_solve_loads_no_library_of_data_tables():
     words = "import sys; from optimiser import load, solve; solve(load(sys.argv[1])); print('pandas' in sys.modules)"
     from tests.support.files import FOLDER
 
-    done = subprocess.run([sys.executable, "-c", words, str(FOLDER / "snug-panel.yaml")], capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", words, str(FOLDER / "snug-panel.yaml")], capture_output=True, text=True, check=True
+    )
     assert done.stdout.strip() == "False"

@@ -39,7 +39,19 @@ are not named here stand wherever they close no circle."""
 SOLVER = ("compile", "solve")
 """Parts that may call the solver."""
 
-HEAVY = {"numpy", "scipy", "ortools", "pydantic", "yaml", "rich", "jinja2", "typst", "ezdxf", "distributed", "matplotlib"}
+HEAVY = {
+    "numpy",
+    "scipy",
+    "ortools",
+    "pydantic",
+    "yaml",
+    "rich",
+    "jinja2",
+    "typst",
+    "ezdxf",
+    "distributed",
+    "matplotlib",
+}
 
 
 def _name(path: Path) -> str:
@@ -92,7 +104,8 @@ def test_imports_point_one_way(module):
 
 def test_no_modules_import_each_other_in_a_circle():
     graph = {
-        module: {other for other in _imports(path) if other in MODULES and other != module} for module, path in MODULES.items()
+        module: {other for other in _imports(path) if other in MODULES and other != module}
+        for module, path in MODULES.items()
     }
     graphlib.TopologicalSorter(graph).prepare()
 
@@ -115,7 +128,9 @@ def test_help_loads_nothing_heavy(words):
         "try:\n    main()\nexcept SystemExit:\n    pass\n"
         "print('loaded:', *sorted({name.split('.')[0] for name in sys.modules}))"
     )
-    done = subprocess.run([sys.executable, "-c", code, *words], capture_output=True, text=True, check=True, cwd=PACKAGE.parent)
+    done = subprocess.run(
+        [sys.executable, "-c", code, *words], capture_output=True, text=True, check=True, cwd=PACKAGE.parent
+    )
     loaded = set(done.stdout.rsplit("loaded:", 1)[1].split())
     assert "optimiser" in loaded and not loaded & HEAVY
 
@@ -123,6 +138,10 @@ def test_help_loads_nothing_heavy(words):
 @pytest.mark.parametrize("module", MODULES)
 def test_public_things_say_what_they_are(module):
     tree = ast.parse(MODULES[module].read_text(encoding="utf-8"))
-    things = [node for node in tree.body if isinstance(node, (ast.FunctionDef, ast.ClassDef)) and not node.name.startswith("_")]
+    things = [
+        node
+        for node in tree.body
+        if isinstance(node, (ast.FunctionDef, ast.ClassDef)) and not node.name.startswith("_")
+    ]
     assert ast.get_docstring(tree) is not None
     assert not [node.name for node in things if ast.get_docstring(node) is None]

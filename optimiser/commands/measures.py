@@ -44,7 +44,9 @@ def command(name: str | None) -> None:
             family = measure.family
             table.add_row("")
             table.add_row(f"[bold]{family}[/bold]")
-        table.add_row(measure.name, UNITS.get(measure.quantity, measure.quantity), _plain(measure.formula), _plain(measure.source))
+        table.add_row(
+            measure.name, UNITS.get(measure.quantity, measure.quantity), _plain(measure.formula), _plain(measure.source)
+        )
     Console(highlight=False).print(table)
 
 

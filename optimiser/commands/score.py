@@ -10,9 +10,17 @@ import click
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--design", "names", multiple=True, help="A design that FILE names; repeatable. Without it, all of them.")
-@click.option("--set", "given", multiple=True, metavar="DECISION=VALUE", help="A decision of a design given here. Repeatable.")
+@click.option(
+    "--set", "given", multiple=True, metavar="DECISION=VALUE", help="A decision of a design given here. Repeatable."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the scores as JSON (SI units, degrees).")
-@click.option("--targets", "sets", multiple=True, metavar="NAME", help="Score under a set of published bands too, or 'all'. Repeatable.")
+@click.option(
+    "--targets",
+    "sets",
+    multiple=True,
+    metavar="NAME",
+    help="Score under a set of published bands too, or 'all'. Repeatable.",
+)
 @click.option("--grid", help="Step of the decisions that are not given, e.g. '5 mm'.")
 def command(file, names, given, as_json, sets, grid) -> None:
     """Score the designs in FILE, or one given with --set, against its limits and goals.

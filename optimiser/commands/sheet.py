@@ -61,9 +61,7 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
     result = None if saved is None else read_saved(saved)
     text = file.read_text(encoding="utf-8-sig")
     traded = None if front is None else read_traded(front, problem, text)
-    material = gather(
-        problem, text, file.name, saved=result, prices=not quick, freedom=freedom, front=traded
-    )
+    material = gather(problem, text, file.name, saved=result, prices=not quick, freedom=freedom, front=traded)
     out.mkdir(parents=True, exist_ok=True)
     papers = [PAPERS[name] for name in paper] or [paper_for(problem.show)]
     for path in write(material, out, kinds, papers):

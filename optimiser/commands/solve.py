@@ -10,13 +10,21 @@ import click
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON (SI units, degrees).")
-@click.option("--picture", type=click.Path(path_type=Path), help="Also draw plan and section, to scale, into this SVG file.")
-@click.option("--grid", help="Step of the lengths to choose from, e.g. '5 mm'; else 1/16 in or 1 mm, as the file shows lengths.")
+@click.option(
+    "--picture", type=click.Path(path_type=Path), help="Also draw plan and section, to scale, into this SVG file."
+)
+@click.option(
+    "--grid", help="Step of the lengths to choose from, e.g. '5 mm'; else 1/16 in or 1 mm, as the file shows lengths."
+)
 @click.option("--between-grid", is_flag=True, help="Make the proof hold for designs between grid points too.")
 @click.option("--maximise", metavar="MEASURE", help="First raise this measure as far as the limits allow.")
 @click.option("--minimise", metavar="MEASURE", help="First lower this measure as far as the limits allow.")
-@click.option("--row", default="reference", help="The row meant by --maximise or --minimise: reference, worst or a number.")
-@click.option("--fix", multiple=True, metavar="DECISION=VALUE", help="Pin a decision, e.g. screen.width=\"118 in\". Repeatable.")
+@click.option(
+    "--row", default="reference", help="The row meant by --maximise or --minimise: reference, worst or a number."
+)
+@click.option(
+    "--fix", multiple=True, metavar="DECISION=VALUE", help='Pin a decision, e.g. screen.width="118 in". Repeatable.'
+)
 @click.option("--robust", is_flag=True, help="Let the limits hold at every corner of the tolerances that FILE states.")
 @click.option("--share", help="With --robust: let them hold in this share of cases instead, e.g. '95 %'.")
 @click.option(
@@ -27,8 +35,22 @@ import click
 @click.option("--overwrite", is_flag=True, help="Let --picture replace a file that is there.")
 @click.pass_context
 def command(
-    ctx, file, as_json, picture, grid, between_grid, maximise, minimise, row, fix, robust, share, spreads, people,
-    women, overwrite,
+    ctx,
+    file,
+    as_json,
+    picture,
+    grid,
+    between_grid,
+    maximise,
+    minimise,
+    row,
+    fix,
+    robust,
+    share,
+    spreads,
+    people,
+    women,
+    overwrite,
 ) -> None:
     """Find the design that comes closest to the goals in FILE, and prove that none on the grid is better.
 

@@ -9,12 +9,16 @@ import click
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--length", required=True, help="Front wall to rear wall, e.g. \"23 ft 4 in\" or \"7.1 m\".")
+@click.option("--length", required=True, help='Front wall to rear wall, e.g. "23 ft 4 in" or "7.1 m".')
 @click.option("--width", required=True, help="Left wall to right wall.")
 @click.option("--height", required=True, help="Floor to ceiling.")
 @click.option("--rows", type=int, help="Most rows to consider; else what the length has space for.")
 @click.option("--title", default="A first look at the room", help="The room's name.")
-@click.option("--show", type=click.Choice(["ft-in", "in", "m", "cm", "mm"]), help="How lengths are printed; else as --length is given.")
+@click.option(
+    "--show",
+    type=click.Choice(["ft-in", "in", "m", "cm", "mm"]),
+    help="How lengths are printed; else as --length is given.",
+)
 def command(file, length, width, height, rows, title, show) -> None:
     """Write a commented problem file for a room to FILE, which must not exist yet."""
     from optimiser.commands._common import refuse_existing

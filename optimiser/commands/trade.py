@@ -31,7 +31,9 @@ from optimiser.commands._study import worked
     help="How far apart instead, e.g. image_width='2 in'. Repeatable.",
 )
 @click.option("--close", type=float, help="Points of 100 to which a score is proven, if it is an objective; else 0.5.")
-@click.option("--best-scoring", "best", is_flag=True, help="At each point take the design that scores best, not any. Slower.")
+@click.option(
+    "--best-scoring", "best", is_flag=True, help="At each point take the design that scores best, not any. Slower."
+)
 @click.option("--all", "every", is_flag=True, help="List every design, not a few dozen.")
 @worked
 @click.pass_context

@@ -52,7 +52,12 @@ def _class() -> type:
             return self._add_bounded_linear_expression(row)
 
         def add_row(
-            self, variables: Sequence[int], counts: Sequence[int], low: int, high: int, enforce: Iterable[helper.Literal] = ()
+            self,
+            variables: Sequence[int],
+            counts: Sequence[int],
+            low: int,
+            high: int,
+            enforce: Iterable[helper.Literal] = (),
         ) -> None:
             """``low <= sum of count * variable <= high`` under literals; variables by their index."""
             constraint = self.model_proto.constraints.add()
@@ -70,7 +75,9 @@ def _class() -> type:
         def add_exactly_one(self, literals: Iterable[helper.Literal]) -> helper.Constraint:
             return self._add_bool_argument_constraint(one, *literals)
 
-        def add_multiplication_equality(self, target: helper.IntVar, factors: Sequence[helper.IntVar]) -> helper.Constraint:
+        def add_multiplication_equality(
+            self, target: helper.IntVar, factors: Sequence[helper.IntVar]
+        ) -> helper.Constraint:
             return self._add_linear_argument_constraint(product, target, *factors)
 
         def add_hint(self, variable: helper.IntVar, value: int) -> None:

@@ -80,7 +80,13 @@ def _makes(way: Loose, problem: Problem, space: Space, grid: float) -> bool:
 
 
 def _ask(
-    problem: Problem, best: Solution, scorer: Scorer, ways: Sequence[Loose], several: Sequence[int], effort: float, hard: bool
+    problem: Problem,
+    best: Solution,
+    scorer: Scorer,
+    ways: Sequence[Loose],
+    several: Sequence[int],
+    effort: float,
+    hard: bool,
 ) -> tuple[str, Mapping[str, float] | None, float]:
     """Whether some design that makes use of one of several ways at most is better than the best: the
     solver's status, the design, and the effort that it took."""

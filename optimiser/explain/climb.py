@@ -97,7 +97,6 @@ class Ground:
                 kept &= slack_of(bound.limit, bound.form.value(designs)) >= -TOLERANCE
         return kept
 
-
     def short(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """By how much designs miss the limits in all (SI units added up), 0 where every limit holds."""
         short = np.zeros(count)

@@ -239,7 +239,10 @@ def _scope(task: tuple[Problem, Solution, Subject, float, float, tuple[Design, D
         reach.closed(form, end, greatest=up, close=close, effort=effort) for end, up in zip(ends, (False, True))
     )
     if isinstance(domain, Steps):
-        bounds = (domain.step * math.ceil(low.bound / domain.step - 1e-6), domain.step * math.floor(high.bound / domain.step + 1e-6))
+        bounds = (
+            domain.step * math.ceil(low.bound / domain.step - 1e-6),
+            domain.step * math.floor(high.bound / domain.step + 1e-6),
+        )
     else:
         bounds = (low.bound, high.bound)
     return Scope(subject, loss, at_best, low.value, high.value, min(low.value, bounds[0]), max(high.value, bounds[1]))
@@ -294,7 +297,9 @@ def _farthest(
     design = reach.apart(seen, spans, starts)
     away = min(distance(design, d, spans) for d in seen)
     # no decision goes beyond its own bounds, so none of these designs is farther from the nearest than that
-    ends = {s.subject.name: (s.low_bound, s.high_bound) for s in scopes if s.subject.name in spans and not s.subject.measure}
+    ends = {
+        s.subject.name: (s.low_bound, s.high_bound) for s in scopes if s.subject.name in spans and not s.subject.measure
+    }
     outer = min(
         sum(max(d[name] - low, high - d[name]) / spans[name] for name, (low, high) in ends.items()) for d in seen
     )

@@ -320,7 +320,9 @@ def _priced(task: tuple[Problem, Move, Solution, float, Mapping[str, float] | No
         denied, hard = known_of(problem, best)
         if move.member is None and _still_holds(other, best):
             # the same geometry, or one of which what differs is no limit's and no goal's concern
-            if room_limits(problem) == room_limits(other) and _spaces(problem, best.grid) == tuple(spaces(other, grid=best.grid)):
+            if room_limits(problem) == room_limits(other) and _spaces(problem, best.grid) == tuple(
+                spaces(other, grid=best.grid)
+            ):
                 return _nothing(move, best, 0.0), 0.0
         search = Sparing(other, best.grid, effort=effort, denied=denied, hard=hard)
         settled, bound = search.answer(best.design if better is None else better, better=better is not None)

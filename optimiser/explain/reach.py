@@ -179,7 +179,9 @@ class Reach:
             asked += 1.02 * short + 1e-3
         return False
 
-    def closed(self, form: Form, design: Mapping[str, float], *, greatest: bool, close: float, effort: float) -> Reached:
+    def closed(
+        self, form: Form, design: Mapping[str, float], *, greatest: bool, close: float, effort: float
+    ) -> Reached:
         """The greatest (or least) value of a form, begun from a design near the best that may be out
         farthest. The bound is known to within ``close`` if ``effort`` suffices for the proof; else it is
         what is proven by then. What is beyond the bound scores less than the floor; the value is that

@@ -234,7 +234,8 @@ def difference_record(problem: Problem, told: Difference) -> dict[str, Any]:
 
 def _decision_change(problem: Problem, change: DecisionChange) -> dict[str, Any]:
     before, after = (
-        None if v is None else decisions_record(problem, {change.name: v})[change.name] for v in (change.before, change.after)
+        None if v is None else decisions_record(problem, {change.name: v})[change.name]
+        for v in (change.before, change.after)
     )
     return {"decision": change.name, "before": before, "after": after}
 
@@ -278,7 +279,9 @@ def why_not_record(found: WhyNot) -> dict[str, Any]:
         }
     assert found.difference is not None and wished.space is not None
     assert wished.design is not None and wished.card is not None
-    stops = [member_record(problem, p.move.member) | {"moves": [_price(problem, p)]} for p in found.stops if p.move.member]
+    stops = [
+        member_record(problem, p.move.member) | {"moves": [_price(problem, p)]} for p in found.stops if p.move.member
+    ]
     return (
         record
         | {"difference": difference_record(problem, found.difference), "stops": stops}

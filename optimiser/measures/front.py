@@ -54,7 +54,9 @@ def image_height(layout: Layout) -> Form:
     return affine(layout.image_height)
 
 
-@measure(quantity="length", formula="W sqrt(1 + 1/aspect^2)", source="Pythagoras; the public's name for a screen's size")
+@measure(
+    quantity="length", formula="W sqrt(1 + 1/aspect^2)", source="Pythagoras; the public's name for a screen's size"
+)
 def image_diagonal(layout: Layout) -> Form:
     """Diagonal of the image."""
     return affine(layout.image_width * float(viewing.diagonal_of_width(width=1.0, aspect=layout.aspect)))
@@ -77,7 +79,11 @@ def baffle_width(layout: Layout) -> Form:
     return affine(layout.baffle_width)
 
 
-@measure(quantity="length", formula="frame's edge - baffle's edge - loudspeakers beside, the lesser of left and right", source="definition")
+@measure(
+    quantity="length",
+    formula="frame's edge - baffle's edge - loudspeakers beside, the lesser of left and right",
+    source="definition",
+)
 def baffle_margin(layout: Layout) -> Form:
     """How much of the baffle wall shows beyond the frame (and loudspeakers beside it), at the side where
     it is less."""

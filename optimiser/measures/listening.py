@@ -136,7 +136,9 @@ def rear_wall_distance(layout: Layout, row: Row) -> Form:
     return affine(layout.length - row.y)
 
 
-@measure(quantity="length", per_row=True, formula="the lesser of x and room width - x at the end seats", source="definition")
+@measure(
+    quantity="length", per_row=True, formula="the lesser of x and room width - x at the end seats", source="definition"
+)
 def side_wall_distance(layout: Layout, row: Row) -> Form:
     """From the ears in the row's end seats to the nearer side wall."""
     left, right = row.outermost

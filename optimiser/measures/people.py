@@ -40,7 +40,8 @@ def row_pitch(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     formula="feet - back of the row in front (row 1: - image)",
-    source="definition; 12 in clear between rows in assembly seating: IBC 1030.13.2, as quoted by a code forum; " + CODES,
+    source="definition; 12 in clear between rows in assembly seating: IBC 1030.13.2, as quoted by a code forum; "
+    + CODES,
 )
 def walkway(layout: Layout, row: Row) -> Form:
     """Clear way before the reclined chairs of this row: to the backs of the row in front, for the first
@@ -128,12 +129,12 @@ def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) 
 def standing_headroom(layout: Layout, row: Row) -> Form:
     """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's
     chairs and the way before them: whatever begins higher than the heads of those who sit there."""
-    return overhead(
-        layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head
-    )
+    return overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head)
 
 
-@measure(quantity="length", per_row=True, formula="ceiling or lowest thing overhead - top of the head", source="definition")
+@measure(
+    quantity="length", per_row=True, formula="ceiling or lowest thing overhead - top of the head", source="definition"
+)
 def seated_headroom(layout: Layout, row: Row) -> Form:
     """From the heads of the seated row to the ceiling or the lowest thing above, from the eyes to the
     back of the chairs."""

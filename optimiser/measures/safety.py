@@ -90,7 +90,8 @@ def least_riser(layout: Layout, row: Row) -> Form:
     per_row=True,
     first_row=2,
     formula="(2 rise + row pitch) / risers",
-    source="550 to 700 mm for stairs: Approved Document K (2013), notes to Table 1.1; platforms are deeper than stairs; " + CODES,
+    source="550 to 700 mm for stairs: Approved Document K (2013), notes to Table 1.1; platforms are deeper than stairs; "
+    + CODES,
 )
 def walking_line(layout: Layout, row: Row) -> Form:
     """Twice the riser and the going, the stride that the steps up to this row ask for."""
@@ -114,7 +115,8 @@ def aisle_slope(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     formula="platform height; at most the drop over which guards are built, where the file says that they are",
-    source=f"a guard over 30 in: IRC 2018 R312.1.1, {IRC}; over 600 mm in dwellings: Approved Document K 1.40 to 1.41; " + CODES,
+    source=f"a guard over 30 in: IRC 2018 R312.1.1, {IRC}; over 600 mm in dwellings: Approved Document K 1.40 to 1.41; "
+    + CODES,
 )
 def unguarded_drop(layout: Layout, row: Row) -> Form:
     """Greatest drop at an open side of the row's platform that no guard is built for."""
@@ -127,7 +129,8 @@ def unguarded_drop(layout: Layout, row: Row) -> Form:
     quantity="length",
     needs=("guard",),
     formula="as the file gives it",
-    source=f"at least 36 in: IRC 2018 R312.1.2, {IRC}; 900 mm in dwellings: Approved Document K, Diagram 3.1, from memory; " + CODES,
+    source=f"at least 36 in: IRC 2018 R312.1.2, {IRC}; 900 mm in dwellings: Approved Document K, Diagram 3.1, from memory; "
+    + CODES,
 )
 def guard_height(layout: Layout) -> Form:
     """Height of guards above the platform."""

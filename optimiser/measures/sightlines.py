@@ -17,7 +17,9 @@ BESIDE = 0.2
 """Metres that a head in front must lie aside for the view to pass beside it: half its breadth and half
 one's own, 150 mm and a hand's breadth. Common practice, no source."""
 
-C_VALUE = "the C-value of spectator seating; alternate rows with staggered seats: an architectural acoustics text, as quoted"
+C_VALUE = (
+    "the C-value of spectator seating; alternate rows with staggered seats: an architectural acoustics text, as quoted"
+)
 
 
 def over(layout: Layout, row: Row, front: Row) -> Form:
@@ -99,9 +101,7 @@ def two_row_clearance(layout: Layout, row: Row) -> Form:
 def clear_view(layout: Layout, row: Row) -> Form:
     """Clearance over the nearest heads that stand in the line: those of the row in front, or where the
     seats are staggered, between which one looks, those of the row before it (no bound in row 2)."""
-    aside = tuple(
-        Greatest((*gone, Gate(shift - BESIDE), Gate(-shift - BESIDE))) for gone, shift in shifts(layout, row)
-    )
+    aside = tuple(Greatest((*gone, Gate(shift - BESIDE), Gate(-shift - BESIDE))) for gone, shift in shifts(layout, row))
     further = (over(layout, row, layout.rows[row.number - 3]),) if row.number > 2 else ()
     return Greatest((over(layout, row, layout.row_before(row)), Least((*aside, *further))))
 

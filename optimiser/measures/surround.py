@@ -50,9 +50,7 @@ def places_of(layout: Layout, window: Window, left: bool, seats: str = "every") 
             others = [b for kind, group in bounds if kind == "other" for b in group]
             for low, high in line.free:
                 front = [layout.baffle_depth + layout.surround.half] if line.along == "y" else []
-                found.append(
-                    Place(line, (*starts, *front, constant(low)), (*ends, constant(high)), tuple(others))
-                )
+                found.append(Place(line, (*starts, *front, constant(low)), (*ends, constant(high)), tuple(others)))
     return found
 
 
@@ -65,7 +63,9 @@ def _bound(layout: Layout, line: Line, edge: Edge, seats: str) -> tuple[str, lis
     for row in layout.rows:
         # of a row's people, the one at the end to which the normal points has the least room
         x = row.middle if seats == "middle" else row.outermost[int(across > 0.0)]
-        fixed_part = (x - line.at) * across + row.y * back if line.along == "y" else (row.y - line.at) * back + x * across
+        fixed_part = (
+            (x - line.at) * across + row.y * back if line.along == "y" else (row.y - line.at) * back + x * across
+        )
         for height in _heights(layout, line, row.eye) if edge.rise != 0.0 else [constant(0.0)]:
             said.append(fixed_part + height * edge.rise)  # along * place >= this
     if abs(along) < 1e-12:

@@ -12,10 +12,16 @@ from optimiser.measures.seats import end_seat_offset, symmetrical
 from optimiser.physics import sightline, viewing
 
 SUBTENDED = Link(
-    lambda r: viewing.angle_of_half_ratio(ratio=r), lambda a: viewing.half_ratio_of_angle(angle=a), low=-math.pi, high=math.pi
+    lambda r: viewing.angle_of_half_ratio(ratio=r),
+    lambda a: viewing.half_ratio_of_angle(angle=a),
+    low=-math.pi,
+    high=math.pi,
 )
 SLOPE = Link(
-    lambda r: viewing.angle_of_slope(slope=r), lambda a: viewing.slope_of_angle(angle=a), low=-math.pi / 2, high=math.pi / 2
+    lambda r: viewing.angle_of_slope(slope=r),
+    lambda a: viewing.slope_of_angle(angle=a),
+    low=-math.pi / 2,
+    high=math.pi / 2,
 )
 COTANGENT = Link(
     lambda r: viewing.angle_of_cotangent(cotangent=r),
@@ -33,9 +39,7 @@ def distance(layout: Layout, row: Row) -> Linear:
 
 def subtended(layout: Layout, row: Row, aside: Linear) -> Form:
     """Angle that the image's width fills for an eye off the image's centre line."""
-    above, below = viewing.subtended_quotient(
-        width=layout.image_width, distance=distance(layout, row), offset=aside
-    )
+    above, below = viewing.subtended_quotient(width=layout.image_width, distance=distance(layout, row), offset=aside)
     return Quotient(above, below, COTANGENT)
 
 
@@ -96,7 +100,9 @@ def off_axis_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
     return Greatest((Quotient(right - centre, away, SLOPE), Quotient(centre - left, away, SLOPE)))
 
 
-@measure(quantity="ratio", per_row=True, formula="D / H", source="definition; ITU-R BT.500 and BT.2022 give distances so")
+@measure(
+    quantity="ratio", per_row=True, formula="D / H", source="definition; ITU-R BT.500 and BT.2022 give distances so"
+)
 def picture_heights(layout: Layout, row: Row) -> Form:
     """Viewing distance in heights of the image."""
     return Quotient(distance(layout, row), layout.image_height)

@@ -142,9 +142,7 @@ def absorption_of_eyring(*, volume, surface, reverberation_time, speed_of_sound)
     volume [m3] > 0, surface [m2] > 0, reverberation_time [s] > 0, speed_of_sound [m/s] > 0.
     Source: as there.
     """
-    area = absorption_of_sabine(
-        volume=volume, reverberation_time=reverberation_time, speed_of_sound=speed_of_sound
-    )
+    area = absorption_of_sabine(volume=volume, reverberation_time=reverberation_time, speed_of_sound=speed_of_sound)
     return -np.expm1(-area / positive("surface", surface))
 
 

@@ -136,7 +136,9 @@ class BassField:
         found = []
         for height in sorted({s[2] for s in self.sources}):
             at = np.array([s[:2] for s in self.sources if s[2] == height]) / plan
-            found.append((height, doubled * mode_shape(position=np.minimum(at, 1.0)[:, None, :], order=orders).sum(axis=0)))
+            found.append(
+                (height, doubled * mode_shape(position=np.minimum(at, 1.0)[:, None, :], order=orders).sum(axis=0))
+            )
         return tuple(found)
 
     def _driven(self, z: float) -> Iterator[tuple]:
@@ -292,7 +294,9 @@ def _square(slope, most, active: list[int], half: np.ndarray, mean):
         else:
             low, high = low - np.abs(bend), high + np.abs(bend)
     for i, j, k in itertools.product(active, repeat=3):
-        twist = top0 * of(third, i, j, k) + top1[i] * of(top2, j, k) + top1[j] * of(top2, i, k) + top1[k] * of(top2, i, j)
+        twist = (
+            top0 * of(third, i, j, k) + top1[i] * of(top2, j, k) + top1[j] * of(top2, i, k) + top1[k] * of(top2, i, j)
+        )
         rest = mean(2.0 * twist) * (half[i] * half[j] * half[k] / 6.0)
         low, high = low - rest, high + rest
     return square, tangent, low, high

@@ -50,7 +50,12 @@ def number(
 
 
 def _fits(
-    value: float, above: float | None, at_least: float | None, below: float | None, at_most: float | None, infinite: bool
+    value: float,
+    above: float | None,
+    at_least: float | None,
+    below: float | None,
+    at_most: float | None,
+    infinite: bool,
 ) -> bool:
     """Whether one number is all that is asked of it; NaN never is."""
     return (

@@ -30,7 +30,9 @@ def arrangements(problem: Problem) -> tuple[float, ...]:
     return decision.values if isinstance(decision, Choice) else (decision.value,)
 
 
-def bass(problem: Problem, arrangement: float | None, front: tuple[float, float], ears: tuple[float, float]) -> Bass | None:
+def bass(
+    problem: Problem, arrangement: float | None, front: tuple[float, float], ears: tuple[float, float]
+) -> Bass | None:
     """The bass room with one arrangement. ``front``: between which distances from the front wall the
     acoustic length begins, of which the middle is taken; ``ears``: between which heights all ears are."""
     given, time = problem.bass, bass_time(problem)
@@ -78,8 +80,14 @@ def check_bass(file: Any, complain: Complain) -> None:
             complain(("bass", "band"), "the band's ends are in the wrong order", "write [20 Hz, 80 Hz]")
         elif high < low * LEAST_BAND * (1.0 - 1e-9):
             complain(("bass", "band"), "the band is narrower than a third of an octave", "write [20 Hz, 80 Hz]")
-    if room is not None and not {"reverberation_time"} & given.written and not {"reverberation_time", "surfaces"} & room.written:
-        complain(("bass",), "nothing says how long the bass lasts", "add bass.reverberation_time, or room.reverberation_time")
+    if (
+        room is not None
+        and not {"reverberation_time"} & given.written
+        and not {"reverberation_time", "surfaces"} & room.written
+    ):
+        complain(
+            ("bass",), "nothing says how long the bass lasts", "add bass.reverberation_time, or room.reverberation_time"
+        )
     if room is not None:
         _inside(given, room, complain)
     ears = _ears(file)
@@ -92,9 +100,16 @@ def _choice(given: Any, complain: Complain) -> None:
     if chosen is None or given.positions is None:
         return
     if OWN in chosen and not given.positions:
-        complain(("bass",), "an arrangement of one's own without positions", "list positions: [{x: ..., y: ..., z: ...}]")
+        complain(
+            ("bass",), "an arrangement of one's own without positions", "list positions: [{x: ..., y: ..., z: ...}]"
+        )
     if OWN not in chosen and given.positions:
-        complain(("bass", "positions"), "positions are given, but the arrangement is not own", "write arrangement: own, or leave them out", key=True)
+        complain(
+            ("bass", "positions"),
+            "positions are given, but the arrangement is not own",
+            "write arrangement: own, or leave them out",
+            key=True,
+        )
 
 
 def _values(decision: Decision | None) -> tuple[float, ...] | None:

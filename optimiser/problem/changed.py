@@ -42,7 +42,6 @@ _LISTS = {
 """Paths of parts that may have a list, and the decision that chooses from it."""
 
 
-
 @dataclass(frozen=True)
 class Spot:
     """A place in a file where a text can stand: the whole path, and the kind of quantity due there; for some

@@ -70,7 +70,9 @@ def problem_of(source: Source, catalogue: Mapping[str, Any] | None = None) -> mo
         raise ProblemFileError(source.faults)
     if file.targets is not None:
         goals = list(under(tuple(goals), target_set(file.targets, catalogue), _mark(source, ("targets",))))
-    limits = list(codes.under(limits, file.codes, guarded=file.seating.guard is not None, where=_mark(source, ("codes",))))
+    limits = list(
+        codes.under(limits, file.codes, guarded=file.seating.guard is not None, where=_mark(source, ("codes",)))
+    )
     if None in limits or None in goals:
         raise InternalError(f"{source.file}: a limit or goal was dropped without a word")
     problem = _Converter(source, file).problem(tuple(limits), tuple(goals))  # type: ignore[arg-type]

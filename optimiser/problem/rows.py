@@ -58,7 +58,9 @@ def chooses_side(problem: Problem, count: int) -> bool:
     return bool(staggered or room.obstructions or room.ceiling_across or seating.wheelchair is not None)
 
 
-def layout_rows(problem: Problem, count: int, domains: Mapping[str, object], read: Read, image: Linear) -> tuple[Row, ...]:
+def layout_rows(
+    problem: Problem, count: int, domains: Mapping[str, object], read: Read, image: Linear
+) -> tuple[Row, ...]:
     """The rows, from the front; ``image`` is the image's centre line."""
     seating = problem.seating
     centre = read("seating.centre") if "seating.centre" in domains else image

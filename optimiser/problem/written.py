@@ -63,7 +63,9 @@ def part(model: type[BaseModel]) -> Any:
 class Part(BaseModel):
     """A mapping with known keys only."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, validate_default=True, use_attribute_docstrings=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, defer_build=True, validate_default=True, use_attribute_docstrings=True
+    )
 
 
 def thing(name: str, kind: type[BaseModel], *keys: str) -> type[BaseModel]:

@@ -31,7 +31,9 @@ BEST = "best"
 def front_section(material: Material, found: Front) -> Section:
     """The front in a table and, of two objectives, in a picture, with the sheet's own design among it."""
     best = told(material.problem, material.space, material.design, found.objectives)
-    blocks: list[Block] = [Paragraph(f"{front_words(found.objectives).capitalize()}. {proven_words(found)} {apart_words(found)}")]
+    blocks: list[Block] = [
+        Paragraph(f"{front_words(found.objectives).capitalize()}. {proven_words(found)} {apart_words(found)}")
+    ]
     if len(found.objectives) == 2 and len(found.points) > 1:
         drawn = plate("front", [_picture(found, best)], "The front")
         caption = (
@@ -49,7 +51,11 @@ def front_section(material: Material, found: Front) -> Section:
         own = decisions_record(found.problem, material.design)
         rows.append((BEST, *cells(found, best, material.card.score, own, names), "this sheet"))
     some = "" if len(found.points) <= len(rows) else f", {len(rows) - (best is not None)} of {len(found.points)}"
-    blocks.append(Table(f"Designs that no design beats in {_all(found)}{some}", head, tuple(rows), right=tuple(range(len(head) - 1))))
+    blocks.append(
+        Table(
+            f"Designs that no design beats in {_all(found)}{some}", head, tuple(rows), right=tuple(range(len(head) - 1))
+        )
+    )
     return Section("What else could be had", tuple(blocks), "front")
 
 

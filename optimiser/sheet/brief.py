@@ -152,7 +152,9 @@ def _habits(problem: Problem) -> list[str]:
             f"{'a wheelchair' if place.places == 1 else 'wheelchairs'}, {length(place.width)} × {length(place.depth)} each."
         )
     if seating.guard is not None:
-        said.append(f"Guards {length(seating.guard.height)} high are built over drops of more than {length(seating.guard.over)}.")
+        said.append(
+            f"Guards {length(seating.guard.height)} high are built over drops of more than {length(seating.guard.over)}."
+        )
     if problem.codes != NONE:
         said.append(f"Steps, guards and headroom follow {problem.codes}: {EDITIONS[problem.codes]}.")
     return said

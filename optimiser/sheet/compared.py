@@ -122,7 +122,9 @@ def print_why_not(console: Console, found: WhyNot) -> None:
         console.print(Padding(table, (0, 0, 0, 2)))
     elif found.difference.points < 0.0:
         console.print()
-        found_none = "would make it better" if found.settled else "was found to make it better; not all could be settled"
+        found_none = (
+            "would make it better" if found.settled else "was found to make it better; not all could be settled"
+        )
         console.print(f"  No single demand, moved a step looser, {found_none}.")
     assert found.wished.space is not None and found.wished.design is not None
     print_cautions(console, problem, [(found.wished.space, found.wished.design)])

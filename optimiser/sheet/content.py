@@ -68,7 +68,10 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         ("score", f"{solution.score:.1f} of 100"),
         ("image width", show("length", f.image_width, problem.show)),
         ("image diagonal", show("length", diagonal, problem.show)),
-        ("rows and seats", f"{things(len(f.rows), 'row')}, {things(sum(len(r.seats) + len(r.places) for r in f.rows), 'seat')}"),
+        (
+            "rows and seats",
+            f"{things(len(f.rows), 'row')}, {things(sum(len(r.seats) + len(r.places) for r in f.rows), 'seat')}",
+        ),
         ("baffle wall", f"{show('length', f.baffle[1] - f.baffle[0], problem.show)} wide"),
     )
     return Sheet(problem.title, line + ".", proof_words(solution), facts, tuple(sections), __version__)

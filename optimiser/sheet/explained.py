@@ -260,7 +260,11 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
 def _among(problem: Problem, freedom: Freedom) -> str:
     """Of which designs it is proven how far they go, where it is not all of them."""
     several = sum(1 for _ in spaces(problem, grid=freedom.best.grid)) > 1
-    return " of designs with as many rows, this kind and shape of screen and places of the bass loudspeakers" if several else ""
+    return (
+        " of designs with as many rows, this kind and shape of screen and places of the bass loudspeakers"
+        if several
+        else ""
+    )
 
 
 def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Table:

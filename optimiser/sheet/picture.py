@@ -62,7 +62,11 @@ def _seats(f: Figure) -> str:
     at_bar = sum(len(r.seats) for r in f.rows if r.bar)
     wheelchairs = sum(len(r.places) for r in f.rows)
     extra = [f"a bar with {at_bar} stools"] if at_bar else []
-    extra += [f"{wheelchairs} places for wheelchairs" if wheelchairs > 1 else "a place for a wheelchair"] if wheelchairs else []
+    extra += (
+        [f"{wheelchairs} places for wheelchairs" if wheelchairs > 1 else "a place for a wheelchair"]
+        if wheelchairs
+        else []
+    )
     return " and ".join(filter(None, (", ".join([_chairs(counts), *extra[:-1]]), *extra[-1:])))
 
 

@@ -54,7 +54,9 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
             value = show(result.quantity, result.value, problem.show)
             short = show(result.quantity, -result.slack, problem.show)
             name_ = measure_words(result.limit.measure, result.limit.options)
-            console.print(f"  {name_}{row} is {value}, must be {bound_words(result.limit, problem.show)}: off by {short}")
+            console.print(
+                f"  {name_}{row} is {value}, must be {bound_words(result.limit, problem.show)}: off by {short}"
+            )
     else:
         console.print("All limits hold.")
     chosen = [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
@@ -117,7 +119,9 @@ def print_cautions(console: Console, problem: Problem, designs: Iterable[tuple[S
 
 
 def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0), show_header=any(c.strip() for c in columns))
+    table = Table(
+        box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0), show_header=any(c.strip() for c in columns)
+    )
     for column in columns:
         table.add_column(column, justify="right" if column in right else "left")
     return table
@@ -245,7 +249,9 @@ def _values(result: GoalResult, system: str) -> str:
     if not result.seats:
         return " / ".join(show(result.quantity, v, system) for v in result.values)
     worst = result.worst
-    return f"{show(result.quantity, result.values[worst], system)} (row {result.rows[worst]}, seat {result.seats[worst]})"
+    return (
+        f"{show(result.quantity, result.values[worst], system)} (row {result.rows[worst]}, seat {result.seats[worst]})"
+    )
 
 
 def _limits(card: Scorecard, system: str) -> Group:
@@ -285,7 +291,9 @@ def _print_conflict(console: Console, solution: Solution) -> None:
         return
     console.print("Impossible: no design on the grid holds all the limits.")
     if not solution.conflict:
-        console.print("The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room.")
+        console.print(
+            "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
+        )
         return
     console.print("These cannot all hold together, and without any one of them the others can:")
     limits = all_limits(problem)

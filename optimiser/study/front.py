@@ -149,7 +149,15 @@ def read_front(path: Path, problem: Problem) -> Front:
         raise UsageError(f"{path} is no finished front; 'optimiser trade' with --resume goes on with it")
     objectives = tuple(read_objective(problem, o["name"]) for o in header["objectives"])
     points = tuple(
-        FrontPoint(tuple(r["values"]), r["score"], r["design"], tuple(r["proven"]), r["knee"], tuple(r["ends"]), r.get("scored"))
+        FrontPoint(
+            tuple(r["values"]),
+            r["score"],
+            r["design"],
+            tuple(r["proven"]),
+            r["knee"],
+            tuple(r["ends"]),
+            r.get("scored"),
+        )
         for r in read_records(path)
     )
     return Front(problem, objectives, points, header)

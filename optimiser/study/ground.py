@@ -140,7 +140,11 @@ class Ground:
                 whole.append((branch.level(levels), (end - at) / branch.levels / spans[k]))
         for k, height in (aside or {}).items():
             low, high = self.intervals[k]
-            own = None if isinstance(self.aims[k], Blend) else self._cut_drive(branch, k, min(max(height, low), high), spans[k])
+            own = (
+                None
+                if isinstance(self.aims[k], Blend)
+                else self._cut_drive(branch, k, min(max(height, low), high), spans[k])
+            )
             if own is not None:
                 terms.include(own, ASIDE)
         total, scale, _ = branch.whole_sum(terms, TOLERANCE)
@@ -153,7 +157,9 @@ class Ground:
             near = round(at / span * DRIVES)
             if (k, near, span) not in self._sides:
                 low, high = self.intervals[k]
-                self._sides[k, near, span] = self._passed(self._base, k, min(max(near * span / DRIVES, low), high), span)
+                self._sides[k, near, span] = self._passed(
+                    self._base, k, min(max(near * span / DRIVES, low), high), span
+                )
             sides = self._sides[k, near, span]
         else:  # each branch is a model of its own
             sides = self._passed(branch, k, at, span)

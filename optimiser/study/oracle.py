@@ -199,7 +199,9 @@ class Oracle:
                 break
             branch = ground.branch([floor if j == k else f for j, f in enumerate(floors)])
             at = floor if math.isfinite(floor) else 0.5 * (max(low, -BEYOND) + min(high, BEYOND))
-            beside = {j: f for j, f in enumerate(floors) if j != k and math.isfinite(f) and gap > 4.0 * ASIDE * spans[k]}
+            beside = {
+                j: f for j, f in enumerate(floors) if j != k and math.isfinite(f) and gap > 4.0 * ASIDE * spans[k]
+            }
             branch.model.maximize(ground.drive(branch, {k: at if best is None else best.heights[k]}, spans, beside))
             design = ground.ask(branch)
             if design is None:

@@ -75,7 +75,11 @@ def command(words: list[str]) -> float:
         used = resource.getrusage(resource.RUSAGE_CHILDREN)
         return used.ru_utime + used.ru_stime
 
-    return timed(lambda: subprocess.run([sys.executable, "-m", "optimiser", *words], capture_output=True, check=True), 5, children)[0]
+    return timed(
+        lambda: subprocess.run([sys.executable, "-m", "optimiser", *words], capture_output=True, check=True),
+        5,
+        children,
+    )[0]
 
 
 def main() -> None:
@@ -120,10 +124,14 @@ def main() -> None:
     if against_scip:
         console.print(f"ours/SCIP, geometric mean of {len(against_scip)}: {mean(against_scip):.2f}")
     if against_de:
-        console.print(f"ours/DE on two rows and more, geometric mean of {len(against_de)}: {mean(against_de):.3f}; "
-                      f"most {max(against_de):.3f}")
+        console.print(
+            f"ours/DE on two rows and more, geometric mean of {len(against_de)}: {mean(against_de):.3f}; "
+            f"most {max(against_de):.3f}"
+        )
     console.print(f"optimiser --help: {command(['--help']):.2f} s")
-    console.print(f"optimiser solve problems/boathouse-loft.yaml: {command(['solve', str(FOLDER / 'boathouse-loft.yaml')]):.2f} s")
+    console.print(
+        f"optimiser solve problems/boathouse-loft.yaml: {command(['solve', str(FOLDER / 'boathouse-loft.yaml')]):.2f} s"
+    )
     most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
     console.print(f"most memory of those commands: {most:.0f} MiB")
 

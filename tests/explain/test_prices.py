@@ -174,7 +174,9 @@ def test_a_pull_that_is_not_proven_has_its_bounds():
     best = solve(problem, grid=GRID)
     pulls = pulls_of(problem, best, effort=1e-9)
     assert any(not pull.proven for pull in pulls)
-    for pull, known in zip(sorted(pulls, key=lambda p: p.index), sorted(pulls_of(problem, best), key=lambda p: p.index)):
+    for pull, known in zip(
+        sorted(pulls, key=lambda p: p.index), sorted(pulls_of(problem, best), key=lambda p: p.index)
+    ):
         assert pull.least - 1e-9 <= known.most and known.least <= pull.most + 1e-9
     console = Console(width=200, file=io.StringIO())
     print_pulls(console, problem, pulls)

@@ -252,7 +252,10 @@ def test_numbers_a_little_off_are_those_of_the_problem_with_the_number_changed(n
 def test_only_what_is_asked_about_bass_waits_for_each_rooms_own_field():
     """A room whose height varies has another bass in each case, and everything else at once: the numbers of rooms
     changed one by one, and no room is kept that is not needed again."""
-    bass = ("bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n", "  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n")
+    bass = (
+        "bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n",
+        "  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n",
+    )
     problem = varying(loads(ONE_ROW.replace("seating:\n", bass[0]) + bass[1]), room__height="1 cm", row1__y="2 cm")
     best = solve(problem, grid=GRID)
     found = tolerated(problem, best.space, best.design, samples=40)
@@ -280,7 +283,10 @@ def test_where_nothing_is_off_the_bass_is_that_of_the_arrangement_chosen_and_of_
 
 
 def test_a_case_that_makes_no_sense_is_the_users_matter():
-    bass = ("bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n", "  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n")
+    bass = (
+        "bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n",
+        "  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n",
+    )
     problem = varying(loads(ONE_ROW.replace("seating:\n", bass[0]) + bass[1]), room__height="sigma 2 m")
     best = solve(replace(problem, tolerances=()), grid=GRID)
     with pytest.raises(UsageError, match="so far off"):

@@ -89,7 +89,9 @@ def test_seats_alike_left_and_right():
 
 def test_own_positions_are_the_arrangement_they_repeat():
     # room 7.2 m by 4.4 m, acoustic front at 0.4 m: a pair at a quarter and three quarters of the front
-    own = "{arrangement: own, positions: [{x: 1.1 m, y: 0.4 m, z: 0.3 m}, {x: 3.3 m, y: 0.2 m, z: 0.3 m}], height: 0.3 m}"
+    own = (
+        "{arrangement: own, positions: [{x: 1.1 m, y: 0.4 m, z: 0.3 m}, {x: 3.3 m, y: 0.2 m, z: 0.3 m}], height: 0.3 m}"
+    )
     found = []
     for bass in (own, "{arrangement: front_pair, height: 0.3 m}"):
         (space,) = spaces(with_bass(bass=bass))
@@ -103,7 +105,11 @@ def test_own_positions_are_the_arrangement_they_repeat():
 def test_the_answer_is_the_best_of_all():
     """Every place of the row, number of seats and arrangement, scored one by one."""
     given = with_bass(
-        ONE_ROW, WIDTH, BOTTOM, bass="{arrangement: {choose: [front_pair, four_corners, opposite_midpoints]}}", goals=GOALS
+        ONE_ROW,
+        WIDTH,
+        BOTTOM,
+        bass="{arrangement: {choose: [front_pair, four_corners, opposite_midpoints]}}",
+        goals=GOALS,
     )
     solution = solve(given, grid=0.02)
     assert solution.status == "optimal" and solution.bound <= solution.score + 0.1
@@ -147,7 +153,11 @@ def test_modal_control_scales_goals_on_modes_and_says_so():
     weights = {}
     for kind in ("none", "several_subwoofers", "active"):
         given = with_bass(bass=f"{{arrangement: four_corners, modal_control: {kind}}}")
-        goals = (*given.goals, Goal("midpoint_offset", "all", 0.5, None, 0.5, 4.0), Goal("image_width", "all", 3.0, None, 1.0, 4.0))
+        goals = (
+            *given.goals,
+            Goal("midpoint_offset", "all", 0.5, None, 0.5, 4.0),
+            Goal("image_width", "all", 3.0, None, 1.0, 4.0),
+        )
         given = replace(given, goals=goals)
         (space,) = spaces(given)
         weights[kind] = [t.goal.weight for t in targets(given, space)]

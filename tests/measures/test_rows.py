@@ -68,7 +68,9 @@ def test_a_recliner_that_travels_needs_room_behind_and_less_before(only_space):
 
 
 def test_rows_may_stand_off_the_image(only_space):
-    assert measured(only_space, "row_to_wall", 1, text=[(SEATING, SEATING + "  centre: 2 m\n")]) == pytest.approx(2 - 1.05)
+    assert measured(only_space, "row_to_wall", 1, text=[(SEATING, SEATING + "  centre: 2 m\n")]) == pytest.approx(
+        2 - 1.05
+    )
     # the left end seat is 0.7 m left of 2 m, the image's middle is at 2.2 m: 0.9 m aside, 3 m away
     far = measured(only_space, "off_axis_angle", 1, text=[(SEATING, SEATING + "  centre: 2 m\n")])
     assert far == pytest.approx(math.atan(0.9 / 3.0))
@@ -111,7 +113,9 @@ def test_one_row_is_no_bar():
 
 # --- a place for a wheelchair -----------------------------------------------------------------------
 
-PLACE = "  wheelchair: {row: 1, width: 36 in, depth: 48 in, side: left}\n"  # 2010 ADA Standards 802.1.2 and .3, as quoted
+PLACE = (
+    "  wheelchair: {row: 1, width: 36 in, depth: 48 in, side: left}\n"  # 2010 ADA Standards 802.1.2 and .3, as quoted
+)
 
 
 def test_a_wheelchair_has_its_floor_at_the_rows_end(only_space):
@@ -149,7 +153,10 @@ def test_its_row_needs_no_step_from_a_door(only_space, level, rise):
 
 
 def test_the_answer_keeps_the_wheelchair_on_the_level_of_the_way_in():
-    asked = problem((SEATING, SEATING + PLACE.replace("row: 1", "row: 2")), more="limits:\n  - {measure: row_pitch, at_least: 1.6 m}\n")
+    asked = problem(
+        (SEATING, SEATING + PLACE.replace("row: 1", "row: 2")),
+        more="limits:\n  - {measure: row_pitch, at_least: 1.6 m}\n",
+    )
     solution = solve(asked)
     assert solution.status == "optimal" and solution.design["row2.platform"] == 0.0  # the file names no door: the floor
 
@@ -162,7 +169,9 @@ def chain(only_space, name, row, **changes):
     rises of a constant C-value of 0.12 m: worked from the formula for stands, N = (R + C)(D + T) / D - R."""
     text = [("length: 7.2 m", "length: 12 m")]
     levels = (0.0, 0.25, 0.524, 0.818)
-    places = {f"row{n}_y": 3.5 + n for n in range(1, 5)} | {f"row{n}_platform": z for n, z in enumerate(levels, start=1)}
+    places = {f"row{n}_y": 3.5 + n for n in range(1, 5)} | {
+        f"row{n}_platform": z for n, z in enumerate(levels, start=1)
+    }
     return measured(only_space, name, row, text=text, rows=4, **{"screen_bottom": 0.7, **places, **changes})
 
 
@@ -224,7 +233,9 @@ def test_the_line_over_a_guard(only_space):
     raised = dict(row2_platform=0.7)
     # eyes at 1.8; the guard stands behind the chairs in front, at y = 3.7, its top at 1.6; the image at 0.5, from 0.8 up
     line = 0.8 + (1.8 - 0.8) * (3.7 - 0.5) / (5.2 - 0.5)
-    assert measured(only_space, "guard_sightline", 2, text=[*text, ("to: 0.6 m", "to: 0.8 m")], **raised) == pytest.approx(line - 1.6)
+    assert measured(
+        only_space, "guard_sightline", 2, text=[*text, ("to: 0.6 m", "to: 0.8 m")], **raised
+    ) == pytest.approx(line - 1.6)
     assert measured(only_space, "guard_sightline", 2, text=text) == math.inf  # 0.3 m need none
 
 
@@ -335,7 +346,12 @@ def test_a_file_may_set_a_codes_limit_itself_and_is_told_where_it_asks_less(only
 
 
 @pytest.mark.parametrize(
-    "own", ["{measure: riser_step, at_least: 4 in}", "{measure: riser_step, row: 2, at_most: 9 in}", "{measure: step_going, at_least: 9 in}"]
+    "own",
+    [
+        "{measure: riser_step, at_least: 4 in}",
+        "{measure: riser_step, row: 2, at_most: 9 in}",
+        "{measure: step_going, at_least: 9 in}",
+    ],
 )
 def test_a_limit_on_something_else_leaves_the_codes_in_force(own):
     asked = coded("us-dwelling", more=f"limits:\n  - {own}\n")
@@ -345,7 +361,12 @@ def test_a_limit_on_something_else_leaves_the_codes_in_force(own):
 @pytest.mark.parametrize(
     ("name", "height", "holds"),
     # a guard over 30 in, which is 762 mm: IRC 2018 R312.1.1, as quoted; over 600 mm: Approved Document K, 1.40 to 1.41
-    [("us-dwelling", 0.762, True), ("us-dwelling", 0.763, False), ("uk-dwelling", 0.600, True), ("uk-dwelling", 0.601, False)],
+    [
+        ("us-dwelling", 0.762, True),
+        ("us-dwelling", 0.763, False),
+        ("uk-dwelling", 0.600, True),
+        ("uk-dwelling", 0.601, False),
+    ],
 )
 def test_drops_that_ask_for_a_guard(only_space, name, height, holds):
     asked = coded(name, ("step: 10 mm, to: 0.6 m", "step: 1 mm, to: 1 m"), guard=False)
@@ -356,9 +377,12 @@ def test_drops_that_ask_for_a_guard(only_space, name, height, holds):
         return all(bool(c.holds(chosen, tolerance=1e-9)) for c in bound.conditions())
 
     assert kept(asked, space) == holds
-    guarded = replace(asked, seating=replace(asked.seating, guard=problem(
-        (SEATING, SEATING + "  guard: {height: 1 m, over: 0.5 m}\n")
-    ).seating.guard))
+    guarded = replace(
+        asked,
+        seating=replace(
+            asked.seating, guard=problem((SEATING, SEATING + "  guard: {height: 1 m, over: 0.5 m}\n")).seating.guard
+        ),
+    )
     assert kept(guarded, only_space(guarded))
 
 

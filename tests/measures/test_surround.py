@@ -54,8 +54,14 @@ def test_stretches_are_those_of_polygons(layout, rows):
     judge = Judge(given, space.rows, space.aspect)
     served = 0
     for seats in ("every", "middle"):
-        reach, theirs = measured(space, "surround_reach", drawn, seats), judge.value("surround_reach", drawn, seats=seats)
-        stretch, longest = (f("surround_stretch") for f in (lambda n: measured(space, n, drawn, seats), lambda n: judge.value(n, drawn, seats=seats)))
+        reach, theirs = (
+            measured(space, "surround_reach", drawn, seats),
+            judge.value("surround_reach", drawn, seats=seats),
+        )
+        stretch, longest = (
+            f("surround_stretch")
+            for f in (lambda n: measured(space, n, drawn, seats), lambda n: judge.value(n, drawn, seats=seats))
+        )
         clear = np.abs(stretch) > 1e-6
         np.testing.assert_allclose(reach[clear & (theirs == 1)], 1.0)
         # a loudspeaker may miss by less than a micrometre in one and not the other; none of 60 does in all
@@ -100,7 +106,10 @@ def test_a_row_too_near_the_rear_wall_and_rows_too_far_apart_show():
     base = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.seats": 2.0}
     # the right one of two seats 0.7 m apart is 3.15 m from the left wall: there its window begins 3.15 cot(80 deg)
     # = 0.555 m behind it, and the loudspeaker's middle must be 0.125 m before the rear wall: 7.2 - 0.68 = 6.52 m
-    surfaces = {y: {s.surface for s in stretches(space.layout, base | {"row1.y": y}) if s.seats == "every"} for y in (6.51, 6.53)}
+    surfaces = {
+        y: {s.surface for s in stretches(space.layout, base | {"row1.y": y}) if s.seats == "every"}
+        for y in (6.51, 6.53)
+    }
     assert "left wall" in surfaces[6.51] and "left wall" not in surfaces[6.53]
     # then the rear wall serves: between 3.15 - d tan 80 and 2.45 - d tan 60 from the left wall, d to the wall behind;
     # that is nothing once d (tan 80 - tan 60) < 0.7, d < 0.178 m
@@ -118,7 +127,9 @@ def test_a_door_takes_its_place():
     (space,) = spaces(room("5", ("  rows: 2\n", "  rows: 1\n")))
     base = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.seats": 2.0}
     # the window on the left wall is from y + 0.555 to y + 1.415; the door and half a loudspeaker take 3.875 to 5.025
-    on_left = {y: [s for s in stretches(space.layout, base | {"row1.y": y}) if s.speaker == "side left"] for y in (2.6, 3.4)}
+    on_left = {
+        y: [s for s in stretches(space.layout, base | {"row1.y": y}) if s.speaker == "side left"] for y in (2.6, 3.4)
+    }
     (free,), (taken,) = on_left[2.6], on_left[3.4]
     assert (free.start, free.end) == pytest.approx((3.1554, 3.875), abs=1e-3)
     assert taken.seats == "none"  # from 3.955 to 4.815 the door's
@@ -164,7 +175,12 @@ def test_the_answer_is_the_best_of_all():
 
 
 def test_surround_is_needed_for_its_measures():
-    bare = problem(("  - {measure: horizontal_angle", "  - {measure: surround_reach, at_least: 1, fade: 1}\n  - {measure: horizontal_angle"))
+    bare = problem(
+        (
+            "  - {measure: horizontal_angle",
+            "  - {measure: surround_reach, at_least: 1, fade: 1}\n  - {measure: horizontal_angle",
+        )
+    )
     (space,) = spaces(bare)
     with pytest.raises(ProblemFileError, match="surround_reach needs surround"):
         Scorer(bare, space)

@@ -62,7 +62,9 @@ def test_a_tube_in_closed_form():
     y = np.array([2.9, 4.0, 5.1, 6.3, 8.0])
     ears = np.column_stack([np.full(5, 0.2), y, np.full(5, 0.6)])
     k = (2 * math.pi * made.frequencies - 1j * math.log(1000) / time) / C
-    pressure = 4 * np.pi / (width * height) * np.cos(k * 0.7) * np.cos(k * (length - y[:, None])) / (k * np.sin(k * length))
+    pressure = (
+        4 * np.pi / (width * height) * np.cos(k * 0.7) * np.cos(k * (length - y[:, None])) / (k * np.sin(k * length))
+    )
     np.testing.assert_allclose(made.levels(ears=ears), means(6, pressure), atol=0.02)
 
 

@@ -56,8 +56,15 @@ HABITS = """\
 PITCH = {1: 1.7, 2: 1.7, 3: 1.5, 4: 1.0}
 
 
-def text(*, rows: int = 2, show: str = "mm", title: str = "'A room'", projector: bool = False, habits: bool = False,
-         bass: str = "") -> str:
+def text(
+    *,
+    rows: int = 2,
+    show: str = "mm",
+    title: str = "'A room'",
+    projector: bool = False,
+    habits: bool = False,
+    bass: str = "",
+) -> str:
     """A problem file in which nothing is left to choose."""
     place = []
     first = {1: 3.6, 2: 3.6, 3: 2.9, 4: 2.9}[rows]
@@ -68,7 +75,16 @@ def text(*, rows: int = 2, show: str = "mm", title: str = "'A room'", projector:
         place.append(f"    row{n}.seats: {2 if n == 3 else 3}")
     beam = "projector: {lumens: 2000, throw_ratio: [1.3, 2.2], y: 5.5 m, z: 2.4 m}" if projector else ""
     reclined = "1.5 m" if rows < 4 else "0.98 m"
-    return METRIC.format(title=title, show=show, rows=rows, place="\n".join(place), projector=beam, reclined=reclined, habits=HABITS if habits else "", bass=bass)
+    return METRIC.format(
+        title=title,
+        show=show,
+        rows=rows,
+        place="\n".join(place),
+        projector=beam,
+        reclined=reclined,
+        habits=HABITS if habits else "",
+        bass=bass,
+    )
 
 
 def built(**options):

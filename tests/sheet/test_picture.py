@@ -201,12 +201,15 @@ def test_bar_wheelchair_and_guard_are_drawn_where_they_are(room):
     assert {"row 2 (bar)", "wheelchair", "guard"} <= names
 
 
-@pytest.mark.parametrize("words, places", (
-    # by their definition: corners of the floor from the baffle's face, 400 mm from the front wall, to the rear wall
-    (CORNERS, [(0.4, 0.0), (0.4, 4.4), (7.2, 0.0), (7.2, 4.4)]),
-    # as the file says; what stands in the baffle plays from its face
-    (OWN, [(0.4, 1.1), (6.9, 2.0)]),
-))
+@pytest.mark.parametrize(
+    "words, places",
+    (
+        # by their definition: corners of the floor from the baffle's face, 400 mm from the front wall, to the rear wall
+        (CORNERS, [(0.4, 0.0), (0.4, 4.4), (7.2, 0.0), (7.2, 4.4)]),
+        # as the file says; what stands in the baffle plays from its face
+        (OWN, [(0.4, 1.1), (6.9, 2.0)]),
+    ),
+)
 def test_bass_loudspeakers_stand_where_the_arrangement_has_them(room, words, places):
     problem, space, design = room(rows=2, bass=words)
     shown = figure(problem, space, design)

@@ -27,7 +27,9 @@ from optimiser.sheet.scene import overlap
 from optimiser.solve import Solution
 from tests.sheet.conftest import text
 
-WINDOW = "  openings:\n    - {name: dormer, kind: window, wall: right, along: [4 m, 5.2 m], z: [0.9 m, 2 m], keep: 100 mm}\n"
+WINDOW = (
+    "  openings:\n    - {name: dormer, kind: window, wall: right, along: [4 m, 5.2 m], z: [0.9 m, 2 m], keep: 100 mm}\n"
+)
 
 
 def source(show: str = "mm") -> str:
@@ -60,7 +62,16 @@ def test_where_nothing_can_give_way_the_room_is_shown_and_no_seat(hopeless):
     assert "No design exists that holds all the limits" in page and "The nearest design" not in page
     assert page.count("<svg") == 1
     words = re.findall(r"<text[^>]*>([^<]*)</text>", page)
-    for name in ("entry", "store", "duct", "radiator", "dormer", "front wall", "7200 mm rear wall", "4400 mm right wall"):
+    for name in (
+        "entry",
+        "store",
+        "duct",
+        "radiator",
+        "dormer",
+        "front wall",
+        "7200 mm rear wall",
+        "4400 mm right wall",
+    ):
         assert name in words, name
     assert not any("row" in w or "image" in w or "baffle" in w for w in words)
 
@@ -114,7 +125,9 @@ def test_same_room_same_bytes(tmp_path):
 
 def test_a_window_is_told_and_breaks_the_wall_that_it_is_in():
     problem = loads(source(), "x")
-    assert "dormer in the right wall, 4000 mm to 5200 mm from the front wall, 900 mm to 2000 mm above" in brief(problem)[0]
+    assert (
+        "dormer in the right wall, 4000 mm to 5200 mm from the front wall, 900 mm to 2000 mm above" in brief(problem)[0]
+    )
     plan = room_scenes(shell(problem.room), "mm", 50)[0]
     panes = [i.points for i in plan.items if getattr(i, "role", "") == "window"]
     assert len(panes) == 2 and all({p[0] for p in points} == {4.0, 5.2} for points in panes)

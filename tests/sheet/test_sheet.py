@@ -313,7 +313,9 @@ def test_the_nearest_design_of_an_impossible_room_is_legible_too():
     one = gather(loads(source, "x"), source, "x", prices=False)
     near = Concession((), 1.0, 1.0, one.solution, one.card)
     none = Solution(one.problem, "impossible", 0.001, False, None)
-    shown = legible(replace(one, solution=none, reasons=Reasons(concessions=Concessions((), near, "limits", False, False))))
+    shown = legible(
+        replace(one, solution=none, reasons=Reasons(concessions=Concessions((), near, "limits", False, False)))
+    )
     assert shown.reasons.nearest is not None
     names = [body.name for body in shown.reasons.nearest.solution.problem.room.obstructions]
     assert names == ["[U+1F37F] duct", "radiator"]

@@ -72,9 +72,7 @@ def test_the_published_grid_of_epsilons_gives_the_published_points(published, fl
 
 
 def test_all_of_the_published_front_lies_on_its_line(published):
-    found = find_front(
-        lambda qs: [published.answer(q) for q in qs], 2, spacing=(0.2, 0.2), finest=published.finest
-    )
+    found = find_front(lambda qs: [published.answer(q) for q in qs], 2, spacing=(0.2, 0.2), finest=published.finest)
     assert len(found.points) == 49  # x1 from 8 to 20 by quarters: x2 = (200 - 5 x1) / 4 is of its grid then
     assert all(x == pytest.approx(20.0 - (f - 160.0) / 2.0, abs=1e-9) for x, f in (p.heights for p in found.points))
 

@@ -222,7 +222,18 @@ def test_fewer_than_three_points_or_a_flat_objective_have_no_knee():
 
 def test_a_file_of_the_best_scoring_designs_says_so_and_goes_on(problem, tmp_path):
     path = tmp_path / "front.jsonl"
-    words = [*between(*BETWEEN), "--points", "4", "--grid", "10 cm", "--workers", "1", "--out", str(path), "--best-scoring"]
+    words = [
+        *between(*BETWEEN),
+        "--points",
+        "4",
+        "--grid",
+        "10 cm",
+        "--workers",
+        "1",
+        "--out",
+        str(path),
+        "--best-scoring",
+    ]
     first = call(*words)
     assert first.exception is None and "scores best: proven, to 0.1 points, of each" in " ".join(first.output.split())
     header, *records = map(json.loads, path.read_text(encoding="utf-8").splitlines())

@@ -137,7 +137,10 @@ CHAIRS = STORE.replace(
       - {name: Finch, width: 0.75 m, depth: 0.95 m, reclined: 1.65 m, eye_height: 1.1 m, eye_to_back: 0.2 m, price: 100}
       - {name: Long crane, width: 0.9 m, depth: 1.2 m, reclined: 2.9 m, eye_height: 1 m, eye_to_back: 0.3 m, price: 200}
       - {name: Rook, width: 1.3 m, depth: 1 m, reclined: 1.65 m, eye_height: 1.1 m, eye_to_back: 0.2 m, price: 300}""",
-).replace("goals:", "  - {measure: side_wall_distance, at_least: 0.9 m}\ngoals:\n  - {measure: length_fraction, row: all, at_least: 0.8, fade: 0.5}")
+).replace(
+    "goals:",
+    "  - {measure: side_wall_distance, at_least: 0.9 m}\ngoals:\n  - {measure: length_fraction, row: all, at_least: 0.8, fade: 0.5}",
+)
 
 
 def test_each_thing_of_a_list_is_taken_in_turn(tmp_path):
@@ -158,7 +161,9 @@ def test_arrangements_of_bass_loudspeakers_are_words_like_others(tmp_path):
     text = STORE.replace("seating:", "bass:\n  arrangement: {choose: [front_pair, four_corners]}\nseating:", 1)
     records = list(swept(tmp_path / "s.jsonl", text, {"bass.arrangement": "front_pair, four_corners"}).records())
     assert [r["design"]["bass.arrangement"] for r in records] == ["front_pair", "four_corners"]
-    with pytest.raises(UsageError, match="bass.arrangement: 'four_corner' cannot stand here: did you mean 'four_corners'?"):
+    with pytest.raises(
+        UsageError, match="bass.arrangement: 'four_corner' cannot stand here: did you mean 'four_corners'?"
+    ):
         sweep_of(text, "room.yaml", {"bass.arrangement": "front_pair, four_corner"})
 
 

@@ -108,7 +108,10 @@ def test_workers_do_not_outlive_a_killed_parent(tmp_path):
         )
     )
     parent = subprocess.Popen(
-        [sys.executable, str(script)], stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+        [sys.executable, str(script)],
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
     )
     pids = [int(p) for p in parent.stdout.readline().split()]
     assert pids

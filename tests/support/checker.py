@@ -126,7 +126,9 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
 
     def door_clearance(self, d):
         left, right = self.edges(d)
-        return self._least([clear_of_door(door, self.problem, left, right, d["baffle.depth"]) for door in self.problem.room.doors])
+        return self._least(
+            [clear_of_door(door, self.problem, left, right, d["baffle.depth"]) for door in self.problem.room.doors]
+        )
 
     def listening_distance(self, d, r):
         return r.y - d["baffle.depth"]

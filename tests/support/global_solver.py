@@ -87,7 +87,10 @@ class Asked:
         self.model.setParam("parallel/maxnthreads", 1)
         self.model.setParam("lp/threads", 1)
         self.space = scorer.space
-        self.box = {**self.space.bounds, **{n: (v, v) for n, v in self.space.settled.items() if isinstance(v, (int, float))}}
+        self.box = {
+            **self.space.bounds,
+            **{n: (v, v) for n, v in self.space.settled.items() if isinstance(v, (int, float))},
+        }
         self.env: dict[str, object] = {name: self._decision(name) for name in self.space.domains}
         for expression in self.space.sense:
             self._at_least_zero(expression.value(self.env), expression.interval(self.box)[0], ())
@@ -103,7 +106,9 @@ class Asked:
         """The best design found, whole numbers made whole."""
         found = {}
         for name, domain in self.space.domains.items():
-            value = float(self.model.getVal(self.env[name])) if not isinstance(self.env[name], float) else self.env[name]
+            value = (
+                float(self.model.getVal(self.env[name])) if not isinstance(self.env[name], float) else self.env[name]
+            )
             if isinstance(domain, Steps) and not domain.rounded:
                 value = domain.step * round(value / domain.step)
             if isinstance(domain, Listed):
@@ -209,7 +214,9 @@ class Asked:
             self._over(Quotient(form.expression), sense, -LATCH, (-LATCH, -LATCH), guards)
         elif isinstance(form, Linked):
             low, high = form.inner.interval(self.box)
-            self._behind(form.link, (low, high), sense, t, guards, lambda s, u, r, g: self._holds(form.inner, s, u, r, g))
+            self._behind(
+                form.link, (low, high), sense, t, guards, lambda s, u, r, g: self._holds(form.inner, s, u, r, g)
+            )
         elif isinstance(form, Unless):
             gone = Quotient(form.absent)
             self._any(
@@ -246,10 +253,14 @@ class Asked:
             self._at_least_zero(sense * (over - t * under), least, guards)
             return
         function = recognised(form.link)
-        if function.kind == "angle":  # n/d >= tan(u) is n cos(u) >= d sin(u), and for arc cotangents n sin(u) <= d cos(u)
+        if (
+            function.kind == "angle"
+        ):  # n/d >= tan(u) is n cos(u) >= d sin(u), and for arc cotangents n sin(u) <= d cos(u)
             u = (t - function.shift) / function.scale
             far = max(abs(nl), abs(nh)) + max(abs(dl), abs(dh))
-            difference = over * cosine(u) - under * sine(u) if function.increasing else under * cosine(u) - over * sine(u)
+            difference = (
+                over * cosine(u) - under * sine(u) if function.increasing else under * cosine(u) - over * sine(u)
+            )
             self._at_least_zero(sense * difference, -far, guards)
             return
         ends = ratio_interval(above, below, self.box)

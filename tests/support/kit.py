@@ -37,7 +37,9 @@ def combinations(problem: Problem, aspect: float) -> Iterator[tuple[dict[str, fl
     if problem.screen.type != "tiled":
         problem = replace(problem, screen=replace(problem.screen, aspect=Fixed(aspect)))
     allowed = {
-        of: [i for i in one.items if i.number in (one.pick.values if isinstance(one.pick, Choice) else (one.pick.value,))]
+        of: [
+            i for i in one.items if i.number in (one.pick.values if isinstance(one.pick, Choice) else (one.pick.value,))
+        ]
         for of, one in found.items()
     }
     for items in itertools.product(*allowed.values()):
@@ -160,7 +162,9 @@ class WithLists:
         return found
 
     def room(self, name, d, row, value, **options):
-        return self._each(d, lambda judge, own: judge.room(name, own, row, judge.value(name, own, row, **options), **options))
+        return self._each(
+            d, lambda judge, own: judge.room(name, own, row, judge.value(name, own, row, **options), **options)
+        )
 
     def holds(self, d):
         return self._each(d, lambda judge, own: judge.holds(own)) == 1.0
@@ -245,7 +249,11 @@ def kits(draw, problem: Problem, length) -> Problem:
         screens |= {"aspect": st.sampled_from((16 / 9, 2.4))}
     for of, own, possible in (
         ("screen", screens, kind != "tiled"),
-        ("projector", {"lumens": st.sampled_from((800.0, 2500.0, 4000.0)), "throw_ratio": ratio, "lens_offset": offset}, True),
+        (
+            "projector",
+            {"lumens": st.sampled_from((800.0, 2500.0, 4000.0)), "throw_ratio": ratio, "lens_offset": offset},
+            True,
+        ),
         ("loudspeakers", speakers, True),
         ("chair", chairs, True),
     ):

@@ -52,7 +52,9 @@ def small_room(**changes) -> Problem:
         show="mm",
         room=Room(5.2, 3.6, 2.5, (DOOR,), (), (), 0.3, 343.2),
         baffle=Baffle(Range(0.3, 0.6), None, 0.05, True, True),
-        screen=Screen("projected", Fixed(16 / 9), Range(1.6, 3.2), None, choice(0.05, 0.1), 0.05, Range(0.5, 1.0), 3840, 1.0),
+        screen=Screen(
+            "projected", Fixed(16 / 9), Range(1.6, 3.2), None, choice(0.05, 0.1), 0.05, Range(0.5, 1.0), 3840, 1.0
+        ),
         loudspeakers=Loudspeakers(0.9, 5.0),
         projector=None,
         seating=Seating((1,), 1, Fixed(3.0), CHAIR, Aisle("none", 0.0), Platforms(0.05, 0.0, Fixed(0.0), 1), ()),

@@ -136,12 +136,23 @@ USUAL: dict[str, tuple[float, float]] = {
 }
 """Values that a measure takes in rooms of the usual size."""
 
-BOUGHT = ("listening_distance_margin", "throw_ratio_margin", "lens_offset_margin", "cost", "chair_width", "chair_recline")
+BOUGHT = (
+    "listening_distance_margin",
+    "throw_ratio_margin",
+    "lens_offset_margin",
+    "cost",
+    "chair_width",
+    "chair_recline",
+)
 """Measures of what is bought: asked for where there is something to buy."""
 
-OPTIONS = {name: [dict(order=order, axis=axis) for order, axis in MODE_SETTINGS] for name in ("mode_null_offset", "mode_level")}
+OPTIONS = {
+    name: [dict(order=order, axis=axis) for order, axis in MODE_SETTINGS] for name in ("mode_null_offset", "mode_level")
+}
 OPTIONS |= {name: [{"octave": band} for band in ("mid", *BANDS)] for name in ("reverberation_time", "mean_absorption")}
-OPTIONS |= {name: [{"seats": seats} for seats in ("every", "middle")] for name in ("surround_reach", "surround_stretch")}
+OPTIONS |= {
+    name: [{"seats": seats} for seats in ("every", "middle")] for name in ("surround_reach", "surround_stretch")
+}
 OPTIONS["loudspeaker_wall_distance"] = [{"side": side} for side in ("nearer", "left", "right")]
 OPTIONS["baffle_side_room"] = [{"side": side} for side in ("left", "right")]
 OPTIONS["light_path_clearance"] = [{"posture": "seated"}, {"posture": "standing"}]
@@ -472,7 +483,9 @@ def problems_to_buy_for(draw, *, most_rows: int = 2, most_goals: int = 4) -> Pro
     asked = []
     for name in draw(st.lists(st.sampled_from(there), min_size=1, max_size=3)):
         low, high = USUAL[name]
-        asked.append(Goal(name, _which(draw, name, problem.seating.rows), *draw(bounds_for(name)), 0.3 * (high - low), 1.0))
+        asked.append(
+            Goal(name, _which(draw, name, problem.seating.rows), *draw(bounds_for(name)), 0.3 * (high - low), 1.0)
+        )
     return replace(problem, goals=(*problem.goals, *asked))
 
 

@@ -34,7 +34,9 @@ class OfSurround:
     """Needs problem, count and row of the judge."""
 
     def surround_reach(self, d, seats="every"):
-        return self._per_design(d, lambda one: np.mean([length is not None for length in self.stretch_lengths(one, seats)]))
+        return self._per_design(
+            d, lambda one: np.mean([length is not None for length in self.stretch_lengths(one, seats)])
+        )
 
     def surround_stretch(self, d, seats="every"):
         """NaN where a loudspeaker has no stretch at all."""
@@ -63,7 +65,11 @@ class OfSurround:
         for n in range(1, self.count + 1):
             row = self.row(d, n)
             middle = float(row.first + row.last) / 2
-            xs = [middle] if seats == "middle" else [float(row.first) + j * row.pitch for j in range(round(float(row.seats)))]
+            xs = (
+                [middle]
+                if seats == "middle"
+                else [float(row.first) + j * row.pitch for j in range(round(float(row.seats)))]
+            )
             yield from ((x, float(row.y), float(row.eye)) for x in xs)
 
     def _common(self, d, seats, window_, overhead, sign):

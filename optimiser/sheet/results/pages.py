@@ -29,9 +29,7 @@ def solution_html(solution: Solution, svg: str | None) -> str:
         )
         return "<div>" + "".join(parts) + "</div>"
     parts.append(f"<p>{escape(proof_words(solution))}</p>")
-    lines = [
-        [decision_words(name), written_value(problem, name, value)] for name, value in solution.design.items()
-    ]
+    lines = [[decision_words(name), written_value(problem, name, value)] for name, value in solution.design.items()]
     parts.append(_table(["decision", "value"], lines))
     return "<div>" + "".join(parts) + (svg or "") + "</div>"
 
