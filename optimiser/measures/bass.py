@@ -88,8 +88,8 @@ def seat_to_seat_spread(layout: Layout) -> Form:
     share = 1.0 / rows[0].bands
     terms: list[tuple[float, Form]] = []
     for band in range(rows[0].bands):
-        loudest = Greatest(tuple(r.of(lambda n, t=r.table: t.loudest(n, band)) for r in rows))
-        quietest = Least(tuple(r.of(lambda n, t=r.table: t.quietest(n, band)) for r in rows))
+        loudest = Greatest(tuple(r.of(lambda n, t=r.table, band=band: t.loudest(n, band)) for r in rows))
+        quietest = Least(tuple(r.of(lambda n, t=r.table, band=band: t.quietest(n, band)) for r in rows))
         terms += [(share, loudest), (-share, quietest)]
     return Sum(tuple(terms))
 

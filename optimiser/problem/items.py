@@ -191,7 +191,7 @@ def taken(problem: Problem, design: Mapping[str, float]) -> dict[str, Item]:
     found: dict[str, Item] = {}
     for listing in problem.listings:
         if listing.pick is not None and listing.of in design:
-            found |= {listing.of: item for item in listing.items if item.number == round(design[listing.of])}
+            found.update((listing.of, item) for item in listing.items if item.number == round(design[listing.of]))
     return found
 
 

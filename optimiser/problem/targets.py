@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -71,7 +71,7 @@ def target_set(name: str, catalogue: Mapping[str, Any] | None = None) -> TargetS
     return _read(name, catalogue)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _usual(name: str) -> TargetSet:
     from optimiser import measures
 

@@ -60,7 +60,10 @@ def test_stretches_are_those_of_polygons(layout, rows):
         )
         stretch, longest = (
             f("surround_stretch")
-            for f in (lambda n: measured(space, n, drawn, seats), lambda n: judge.value(n, drawn, seats=seats))
+            for f in (
+                lambda n, seats=seats: measured(space, n, drawn, seats),
+                lambda n, seats=seats: judge.value(n, drawn, seats=seats),
+            )
         )
         clear = np.abs(stretch) > 1e-6
         np.testing.assert_allclose(reach[clear & (theirs == 1)], 1.0)

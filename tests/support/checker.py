@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import Mapping
 
 import numpy as np
 
@@ -419,7 +419,7 @@ def clear_of_door(door: Door, problem: Problem, left, right, depth):
 
     corners = np.broadcast_arrays(np.asarray(left, float), np.asarray(right, float), np.asarray(depth, float))
     several, back = np.unique(np.stack([c.ravel() for c in corners]), axis=1, return_inverse=True)
-    gaps = [np.max(np.where(nx >= 0, nx * l, nx * r) + ny * y - reach) for l, r, y in several.T]
+    gaps = [np.max(np.where(nx >= 0, nx * a, nx * b) + ny * y - reach) for a, b, y in several.T]
     return np.asarray(gaps)[back].reshape(corners[0].shape)
 
 
