@@ -3,15 +3,16 @@
 The genetic algorithm is NSGA-II as pymoo has it, with 100 designs and 200 generations, whole numbers
 for decisions, and the program's own scorer on whole generations at once. What a set of designs is
 worth is its hypervolume (moocore): the share of the box from the worst to the best of each objective,
-over all that either side has found, that some design of the set reaches. Times are processor time,
-that of a front's worker processes added, so that other work on the machine does not count; on idle
-processors a front with two workers takes little more than half of that by the clock.
+over all that either side has found, that some design of the set reaches. Times are told by the clock,
+which is what somebody waits, and in processor time, that of a front's worker processes and of starting
+them added, for which other work on the machine does not count.
 """
 
 from __future__ import annotations
 
 import argparse
 import statistics
+import time
 from pathlib import Path
 
 import moocore
@@ -95,9 +96,9 @@ def _size(domain) -> int:
 
 def evolved(
     problem: Problem, texts: tuple[str, ...], start: int, population: int = POPULATION, generations: int = GENERATIONS
-) -> tuple[np.ndarray, float]:
+) -> tuple[np.ndarray, np.ndarray]:
     """The heights of the designs that NSGA-II ends with, and the seconds it took."""
-    began = processor_seconds()
+    began = now()
     algorithm = NSGA2(
         pop_size=population,
         sampling=IntegerRandomSampling(),
@@ -107,18 +108,23 @@ def evolved(
     )
     ended = minimize(Genetic(problem, texts), algorithm, ("n_gen", generations), seed=start, verbose=False)
     heights = np.zeros((0, len(texts))) if ended.F is None else -np.atleast_2d(ended.F)
-    return heights, processor_seconds() - began
+    return heights, now() - began
 
 
-def proven(problem: Problem, texts: tuple[str, ...], points: int, workers: int) -> tuple[np.ndarray, float, dict]:
+def proven(problem: Problem, texts: tuple[str, ...], points: int, workers: int) -> tuple[np.ndarray, np.ndarray, dict]:
     """The heights of a front's points, the seconds it took with everything from the problem on, and more."""
     oracle.cache_clear()
-    began = processor_seconds()
+    began = now()
     found = front(problem, texts, points=points, workers=workers)
-    seconds = processor_seconds() - began
+    seconds = now() - began
     scale = [np.radians(1.0) if o.kind == "angle" else 1.0 for o in found.objectives]
     signs = [o.sign for o in found.objectives]
     return np.array([p.values for p in found.points]) * scale * signs, seconds, dict(found.summary)
+
+
+def now() -> np.ndarray:
+    """Seconds by the clock, and of processor time."""
+    return np.array([time.perf_counter(), processor_seconds()])
 
 
 def volumes(sets: list[np.ndarray]) -> list[float]:
@@ -138,18 +144,26 @@ def compare(problem: Problem, texts: tuple[str, ...], points: int, workers: int,
     """One line each for the two of them, then the ratios."""
     runs = [proven(problem, texts, points, workers) for _ in range(3)]
     ours, summary = runs[0][0], runs[0][2]
-    seconds = statistics.median(r[1] for r in runs)
+    seconds = np.median([r[1] for r in runs], axis=0)
     theirs = [evolved(problem, texts, start) for start in range(1, starts + 1)]
     own, *others = volumes([ours, *(heights for heights, _ in theirs)])
-    slow = statistics.median(s for _, s in theirs)
+    slow = np.median([s for _, s in theirs], axis=0)
+    clock, used = seconds / slow
     print(f"{len(texts)} objectives: {', '.join(texts)}")
-    print(f"  front:   {len(ours)} points, {summary['questions']} questions, {seconds:.2f} s, hypervolume {own:.5f}")
-    print(f"  NSGA-II: best of {starts} {max(others):.5f}, median {statistics.median(others):.5f}, {slow:.2f} s each")
+    print(
+        f"  front:   {len(ours)} points, {summary['questions']} questions, hypervolume {own:.5f}; "
+        f"{seconds[0]:.2f} s, {seconds[1]:.2f} s of processor time"
+    )
+    print(
+        f"  NSGA-II: best of {starts} {max(others):.5f}, median {statistics.median(others):.5f}; "
+        f"{slow[0]:.2f} s, {slow[1]:.2f} s of processor time, each"
+    )
     print(f"  hypervolume, ours to their best: {own / max(others):.4f} (promised: 1 or more)")
-    print(f"  time, ours to theirs:            {seconds / slow:.3f} (promised for three objectives: {FIFTH} or less)")
+    print(f"  time, ours to theirs:            {clock:.3f} (promised for three objectives: {FIFTH} or less)")
+    print(f"  the same of processor time:      {used:.3f}")
     if len(texts) == 2:
         print(f"  points, found to promised:       {len(ours) / POINTS:.2f} (promised: 1 or more)")
-        print(f"  time, taken to promised:         {seconds / UNDER:.3f} (promised: 1 or less)")
+        print(f"  time, taken to promised:         {seconds[0] / UNDER:.3f} (promised: 1 or less)")
     print(flush=True)
 
 
