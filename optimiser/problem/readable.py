@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from types import SimpleNamespace
 from typing import Annotated, Any, get_args, get_origin
 
@@ -34,7 +35,7 @@ def readable(kind: type[BaseModel], data: object) -> Any:
             default = None if field.is_required() else field.get_default(call_default_factory=True)
             values[name] = None if default is None else readable(model_of, {})
         else:
-            values[name] = _one(field, data, name)
+            values[name] = _one(kind, data, name)
     return SimpleNamespace(**values)
 
 
@@ -47,20 +48,24 @@ def model_in(annotation: Any) -> tuple[type[BaseModel] | None, bool]:
     return (models[0], many) if models else (None, False)
 
 
-def _one(field: Any, data: dict, name: str) -> Any:
+def _one(kind: type[BaseModel], data: dict, name: str) -> Any:
+    field = kind.model_fields[name]
     if name not in data:
         if field.is_required():
             return None
         default = field.get_default(call_default_factory=True)
         if default is None or field.validate_default is False:
             return default
-        return _adapter(field).validate_python(default)
+        return _adapter(kind, name).validate_python(default)
     try:
-        return _adapter(field).validate_python(data[name])
+        return _adapter(kind, name).validate_python(data[name])
     except ValidationError:
         return None
 
 
-def _adapter(field: Any) -> TypeAdapter:
-    kind = field.annotation
-    return TypeAdapter(Annotated[(kind, *field.metadata)] if field.metadata else kind)  # type: ignore[misc]
+@cache
+def _adapter(kind: type[BaseModel], name: str) -> TypeAdapter:
+    """What reads one field. Kept, for to make one takes longer than to use it a hundred times."""
+    field = kind.model_fields[name]
+    annotation = field.annotation
+    return TypeAdapter(Annotated[(annotation, *field.metadata)] if field.metadata else annotation)  # type: ignore[misc]
