@@ -86,11 +86,11 @@ class Linear:
     @staticmethod
     def of(terms: Mapping[Term, float], constant: float = 0.0) -> Linear:
         """Build from a mapping, dropping zero coefficients."""
-        if any(isinstance(term, Entry) for term in terms):
-            terms, same = _simplest(terms)
-            constant += same
+        if all(type(term) is str for term in terms):
+            return Linear(tuple(sorted([(term, float(c)) for term, c in terms.items() if c != 0.0])), float(constant))
+        terms, same = _simplest(terms)
         kept = ((term, float(c)) for term, c in terms.items() if c != 0.0)
-        return Linear(tuple(sorted(kept, key=lambda item: str(item[0]))), float(constant))
+        return Linear(tuple(sorted(kept, key=lambda item: str(item[0]))), float(constant + same))
 
     @property
     def is_constant(self) -> bool:
@@ -140,6 +140,9 @@ class Linear:
         return (-self) + other
 
     def scaled(self, factor: float) -> Linear:
+        factor = float(factor)
+        if factor and all(type(term) is str for term, _ in self.terms):
+            return Linear(tuple([(term, c * factor) for term, c in self.terms]), self.constant * factor)
         return Linear.of({n: c * factor for n, c in self.terms}, self.constant * factor)
 
     def __mul__(self, other: Linear | float):

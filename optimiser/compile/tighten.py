@@ -46,9 +46,10 @@ def outlook(
     a step, so that designs between grid points are kept too."""
     steps = {n: d.step for n, d in domains.items() if between and isinstance(d, Steps) and d.rounded}
     ranges = [(0, levels)] * len(goals)
+    lines: dict[int, Linear] = {}
     for _ in range(ROUNDS):
         box = _box(domains, steps)
-        rows = [*sense, *necessary(certain, box)]
+        rows = [*sense, *necessary(certain, box, lines)]
         if least is not None:
             tops = [min((top_level(c, box, levels) for c in conditions), default=levels) for conditions in goals]
             spare = sum(w * top for w, top in zip(weights, tops)) - least
@@ -82,21 +83,33 @@ def _box(domains: Mapping[str, Domain], steps: Mapping[str, float]) -> Box:
     return box
 
 
-def necessary(conditions: Iterable[Condition], box: Box) -> list[Linear]:
-    """Linear expressions that are >= 0 wherever in the box all the conditions hold."""
+def necessary(conditions: Iterable[Condition], box: Box, lines: dict[int, Linear] | None = None) -> list[Linear]:
+    """Linear expressions that are >= 0 wherever in the box all the conditions hold. ``lines``: those of cuts
+    that are asked about again and again, by identity; the cuts must outlive it."""
     found: list[Linear] = []
     for condition in conditions:
         if isinstance(condition, All):
-            found += necessary(condition.parts, box)
+            found += necessary(condition.parts, box, lines)
         elif isinstance(condition, AnyOf):
             possible = [p for p in condition.parts if truth(p, box) is not False]
             if len(possible) == 1:
-                found += necessary(possible, box)
+                found += necessary(possible, box, lines)
         elif isinstance(condition, Cut) and finite(condition):
             over, under = condition.numerator, condition.denominator
             if isinstance(over, Linear) and isinstance(under, Linear):
-                found.append((over - under * float(condition.c)) * float(condition.sense))
+                line = None if lines is None else lines.get(id(condition))
+                if line is None:
+                    line = _line(over, under, float(condition.c), condition.sense)
+                    if lines is not None:
+                        lines[id(condition)] = line
+                found.append(line)
     return found
+
+
+def _line(over: Linear, under: Linear, c: float, sense: int) -> Linear:
+    """``sense * (over - c * under)``."""
+    line = Linear(over.terms, over.constant - c * under.constant) if under.is_constant else over - under * c
+    return line if sense > 0 else -line
 
 
 def tightened(domains: Mapping[str, Domain], expressions: Iterable[Linear], slack: float) -> dict[str, Domain]:
