@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from optimiser.design import Space
 from optimiser.errors import Fault, ProblemFileError
@@ -36,10 +37,14 @@ class Bound:
 
     def conditions(self) -> list[Condition]:
         """What the limit asks of its form."""
+        return list(self._conditions)
+
+    @cached_property
+    def _conditions(self) -> tuple[Condition, ...]:
         limit = self.limit
         least = [] if limit.at_least is None else [self.form.at_least(limit.at_least)]
         most = [] if limit.at_most is None else [self.form.at_most(limit.at_most)]
-        return least + most
+        return (*least, *most)
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from functools import lru_cache
 
 import numpy as np
 
@@ -287,6 +288,7 @@ class Compiled(Tables):
         return min(100.0, self.points(objective_bound) + 100.0 / self.levels + self.blur)
 
 
+@lru_cache(maxsize=64)  # the same few are asked for in every model of a space
 def _groups(target: Target, levels: int) -> list[tuple[list[Condition], Fraction]]:
     """What each score variable of a goal is about, one a row or one for the worst row, and its share."""
     goal = target.goal
