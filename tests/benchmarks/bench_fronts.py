@@ -167,17 +167,22 @@ def compare(problem: Problem, texts: tuple[str, ...], points: int, workers: int,
     print(flush=True)
 
 
-def main() -> None:
+def report(starts: int = 10, workers: int = 2, points: int = POINTS) -> None:
     """Both comparisons."""
+    load_solver()
+    problem = load(ROOM)
+    compare(problem, TWO, POINTS, workers, starts)
+    compare(problem, THREE, points, workers, starts)
+
+
+def main() -> None:
+    """Both comparisons, as asked."""
     words = argparse.ArgumentParser(description="Fronts against NSGA-II and against what is promised.")
     words.add_argument("--starts", type=int, default=10, help="random starts of NSGA-II")
     words.add_argument("--workers", type=int, default=2, help="processes for the front")
     words.add_argument("--points", type=int, default=40, help="least points of the front between three")
     asked = words.parse_args()
-    load_solver()
-    problem = load(ROOM)
-    compare(problem, TWO, POINTS, asked.workers, asked.starts)
-    compare(problem, THREE, asked.points, asked.workers, asked.starts)
+    report(asked.starts, asked.workers, asked.points)
 
 
 if __name__ == "__main__":
