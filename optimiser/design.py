@@ -16,10 +16,10 @@ from optimiser.linear import Linear, constant, variable
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Body, Ceiling, Layout
 from optimiser.physics import ceiling as ceilings
-from optimiser.physics.sector import door_sector
+from optimiser.physics.sector import Sector, door_sector
 from optimiser.problem import bass, items, lining, screens
 from optimiser.problem.decisions import SCREEN_TYPES
-from optimiser.problem.model import Choice, Decision, Fixed, Opening, Problem, Range, Room
+from optimiser.problem.model import Choice, Decision, Door, Fixed, Opening, Problem, Range, Room
 from optimiser.problem.rows import layout_rows, row_decisions
 from optimiser.problem.surround import surround
 
@@ -279,6 +279,20 @@ def _kept(opening: Opening, room: Room) -> Body:
     return Body(opening.name, before if side else opening.along, opening.along if side else before, opening.z)
 
 
+def swept(door: Door, room: Room) -> Sector:
+    """What a door of the room sweeps."""
+    return door_sector(
+        wall=door.wall,
+        hinge=door.hinge,
+        leaf=door.leaf,
+        towards=door.towards,
+        opens=door.opens,
+        angle=door.angle,
+        room_length=room.length,
+        room_width=room.width,
+    )
+
+
 def layout_of(
     problem: Problem,
     rows: int,
@@ -337,22 +351,7 @@ def layout_of(
             length=room.length, width=room.width, height=room.height, along=ceiling.along, across=ceiling.across
         ),
         ceiling=ceiling,
-        sweeps=tuple(
-            (
-                d.name,
-                door_sector(
-                    wall=d.wall,
-                    hinge=d.hinge,
-                    leaf=d.leaf,
-                    towards=d.towards,
-                    opens=d.opens,
-                    angle=d.angle,
-                    room_length=room.length,
-                    room_width=room.width,
-                ),
-            )
-            for d in room.doors
-        ),
+        sweeps=tuple((d.name, swept(d, room)) for d in room.doors),
         thresholds=tuple(d.level for d in room.doors),
         bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),
         decay=lining.decay(room, read),

@@ -202,28 +202,6 @@ class Variables:
         other._looked = {key: looked.copy() for key, looked in self._looked.items()}
         return other
 
-    def apart(self, designs: Sequence[Mapping[str, float]], spans: Mapping[str, float], parts: int):
-        """A variable for the distance to the nearest of some designs: the sum over decisions of the
-        difference as a share of ``spans``, in ``parts`` of 1, never more than it is but for rounding."""
-        nearest = self.new(0, parts * len(spans) * 10)
-        for design in designs:
-            total = []
-            for name, span in spans.items():
-                terms = self._decisions[name]
-                items = [(i, c * parts / span) for i, c in terms.coefficients.items()]
-                scale = 1000  # of a part: keeps steps that are small beside the span
-                counts = [round(c * scale) for _, c in items]
-                offset = round((terms.constant - design[name]) * parts / span * scale)
-                expression = self._expr.weighted_sum([self._variables[i] for i, _ in items], counts) + offset
-                reach = sum(abs(n) * max(map(abs, self._ends[i])) for n, (i, _) in zip(counts, items)) + abs(offset)
-                above = self.model.new_bool_var("")
-                share = self.model.new_int_var(0, reach // scale + 1, "")
-                self.model.add(share * scale <= expression).only_enforce_if(above)
-                self.model.add(share * scale <= -expression).only_enforce_if(above.negated())
-                total.append(share)
-            self.model.add(self._variables[nearest] <= sum(total))
-        return self._variables[nearest]
-
     def _sum(self, items: list[tuple[int, int]]) -> int:
         low = sum(min(n * self._ends[i][0], n * self._ends[i][1]) for i, n in items)
         high = sum(max(n * self._ends[i][0], n * self._ends[i][1]) for i, n in items)

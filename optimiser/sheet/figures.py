@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
-from optimiser.design import Design, Space
+from optimiser.design import Design, Space, swept
 from optimiser.linear import Linear
 from optimiser.measures import catalogue
 from optimiser.measures.front import baffle_edges
 from optimiser.measures.people import platform_front, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
-from optimiser.physics.sector import Sector, door_sector
+from optimiser.physics.sector import Sector
 from optimiser.problem.bass import OWN
 from optimiser.problem.items import chosen, expression
 from optimiser.problem.model import Bar, Box, Chair, Door, Fixed, Guard, Opening, Problem, Room, Wheelchair
@@ -168,22 +168,7 @@ def shell(room: Room) -> Shell:
         width=room.width,
         height=room.height,
         ceiling=_ceiling(room),
-        doors=tuple(
-            (
-                door,
-                door_sector(
-                    wall=door.wall,
-                    hinge=door.hinge,
-                    leaf=door.leaf,
-                    towards=door.towards,
-                    opens=door.opens,
-                    angle=door.angle,
-                    room_length=room.length,
-                    room_width=room.width,
-                ),
-            )
-            for door in room.doors
-        ),
+        doors=tuple((door, swept(door, room)) for door in room.doors),
         obstructions=room.obstructions,
         openings=room.openings,
     )
