@@ -127,19 +127,12 @@ class Search:
         """Start from the best design of a problem much like this one: itself, if its limits hold here,
         else the best near it. Whether there is one."""
         for scorer in self.scorers:
+            if scorer.space.has(design) and not scorer.card(design).broken:
+                return self._take(scorer, {name: design[name] for name in scorer.space.domains})
+        for scorer in self.scorers:
             if scorer.space.names(design):
-                if scorer.space.has(design):
-                    card = scorer.card(design)
-                    if not card.broken:
-                        self.score, self.card, self.space = card.score, card, scorer.space
-                        self.design = scorer.space.complete(design)
-                        return True
-                self.space, self.design = scorer.space, dict(design)
-                self._sharpen(scorer)
-                if self.card is not None:
-                    return True
-        self.space = self.design = None
-        return False
+                self._climb(scorer, design, self.score)
+        return self.design is not None
 
     def find(self) -> list[Scorer]:
         """Look for good designs; the spaces that may hold a better one, the most promising first."""
@@ -157,26 +150,33 @@ class Search:
     def _glance(self, scorer: Scorer) -> float:
         """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
         is better than the best."""
-        least = self.least if self.design is None else self.score
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
-        status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
-        if status == "INFEASIBLE":
-            return -math.inf
-        if status not in ("OPTIMAL", "FEASIBLE"):
-            return -1.0
-        return self._reckon(scorer, compiled.read(solver))
+        may, design = self._coarse(scorer, self._wanted, briefly=True)
+        if design is None:
+            return -1.0 if may else -math.inf
+        return self._reckon(scorer, design)
 
     def _explore(self, scorer: Scorer) -> bool:
         """A full search of one space; whether it may hold a better design than the best."""
-        least = self.least if self.design is None else self.score
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
-        status, solver = self.look(compiled)
-        if status == "INFEASIBLE":
-            return False
-        if status in ("OPTIMAL", "FEASIBLE"):
-            self._take(scorer, compiled.read(solver))
+        may, design = self._coarse(scorer, self._wanted)
+        if design is not None:
+            self._take(scorer, design)
             self._sharpen(scorer)
-        return True
+        return may
+
+    @property
+    def _wanted(self) -> float | None:
+        """What a design must score to be worth finding."""
+        return self.least if self.design is None else self.score
+
+    def _coarse(
+        self, scorer: Scorer, least: float | None, *, briefly: bool = False
+    ) -> tuple[bool, dict[str, float] | None]:
+        """Whether a space may have a design that scores at least so much, by a model with few levels; and one,
+        if one was found."""
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
+        effort = self.glance * max(1.0, compiled.size / SMALL) if briefly else None
+        status, solver = self.look(compiled, effort)
+        return status != "INFEASIBLE", compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None
 
     def _take(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
         """Whether a design scores more than the best so far; then it is the best."""
@@ -212,10 +212,8 @@ class Search:
 
     def _seek(self, scorer: Scorer) -> None:
         """Look for a good design in a space by itself, whether or not a first one there is better than the best."""
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self.least)
-        status, solver = self.look(compiled, self.glance)
-        if status in ("OPTIMAL", "FEASIBLE"):
-            design = compiled.read(solver)
+        _, design = self._coarse(scorer, self.least, briefly=True)
+        if design is not None:
             self._climb(scorer, design, self._reckon(scorer, design))
 
     # --- proving ------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ hold between grid points, every row is widened by half a step of each decision i
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from copy import copy
 from typing import TYPE_CHECKING
 

@@ -53,7 +53,7 @@ class Ground:
         domains = scorer.space.domains if domains is None else domains
         box = {name: domain.ends for name, domain in domains.items()}
         # what every design keeps need not be looked at again
-        self._bounds = [b for b in scorer.bounds if not _kept(b.limit, b.form.interval(box))]
+        self._bounds = [b for b in scorer.bounds if any(slack_of(b.limit, end) < 0.0 for end in b.form.interval(box))]
         self._sense = [e for e in scorer.space.sense if e.interval(box)[0] < 0.0]
         self._held = {name: domain.value for name, domain in domains.items() if isinstance(domain, Held)}
         self._open = {name: domain for name, domain in domains.items() if not isinstance(domain, Held)}
@@ -89,13 +89,7 @@ class Ground:
 
     def hold(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Which designs keep every limit, and are designs at all."""
-        kept = np.ones(count, dtype=bool)
-        with np.errstate(all="ignore"):
-            for expression in self._sense:
-                kept &= np.asarray(expression.value(designs)) >= -1e-9
-            for bound in self._bounds:
-                kept &= slack_of(bound.limit, bound.form.value(designs)) >= -TOLERANCE
-        return kept
+        return self.short(designs, count) == 0.0
 
     def short(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """By how much designs miss the limits in all (SI units added up), 0 where every limit holds."""
@@ -107,12 +101,6 @@ class Ground:
                 slack = slack_of(bound.limit, bound.form.value(designs))
                 short += np.where(slack < -TOLERANCE, np.minimum(-slack, MOST_SHORT), 0.0)
         return short
-
-
-def _kept(limit, interval: tuple[float, float]) -> bool:
-    """Whether a limit holds all over an interval of its measure."""
-    low, high = interval
-    return (limit.at_least is None or low >= limit.at_least) and (limit.at_most is None or high <= limit.at_most)
 
 
 def near(space: Space, design: Mapping[str, float], reach: float) -> dict[str, Domain]:

@@ -15,7 +15,7 @@ from optimiser.design import spaces
 from optimiser.explain.climb import Ground, highest, near
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.solve import PATIENCE, PIECES, PROMISE, Search, Solution, run
+from optimiser.solve import PATIENCE, PROMISE, Search, Solution, run
 
 REACH = 0.25
 """Metres to each side of a design that lengths are looked through for a better one."""
@@ -65,59 +65,27 @@ class Sparing(Search):
         self.left -= solver.response_proto.deterministic_time
         return status, solver
 
-    def begin(self, design: Mapping[str, float]) -> bool:
-        """Start from the best design of a problem much like this one: itself, if its limits hold here, else
-        the best found from there without the solver. Whether there is one."""
-        for scorer in self.scorers:
-            if scorer.space.names(design) and scorer.space.has(design) and not scorer.card(design).broken:
-                return self._take(scorer, {name: design[name] for name in scorer.space.domains})
-        return any(self._improve(scorer, design) for scorer in self.scorers if scorer.space.names(design))
-
-    def _sharpen(self, scorer: Scorer) -> None:
-        """Look for better designs, begun from the best one of its space."""
-        if self.space is scorer.space and self.design is not None and scorer.targets:
-            self._improve(scorer, self.design)
+    def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float) -> None:
+        """From a design of a space to the best near it, found without the solver."""
+        found = highest(Ground(scorer, near(scorer.space, design, REACH)), design)
+        if found is not None:
+            self._take(scorer, {name: found[name] for name in scorer.space.domains})
 
     def prove(self, open_: Sequence[Scorer]) -> float:
         """A bound on the score in all ``open_`` spaces, given up at the first of which there is none."""
         bound = self.score
         for scorer in open_:
-            bound = max(bound, self.prove_one(scorer) if self.left > 0.0 else 100.0)
+            bound = max(bound, self._bound(scorer))
             if bound >= 100.0:
                 break
         return max(bound, self.score)
 
-    def prove_one(self, scorer: Scorer) -> float:
+    def _bound(self, scorer: Scorer) -> float:
         """A bound on the score in one space, or 100 where the effort ends before there is one."""
-        if not scorer.targets:
-            return 100.0
-        while self.left > 0.0 and self.score < 100.0 - 1e-9:
-            target = min(100.0, self.score + self.margin)
-            status, solver = "UNKNOWN", None
-            for pieces in (PIECES,) if self.hard else (1, PIECES):
-                if status == "UNKNOWN" and self.left > 0.0:
-                    compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=pieces)
-                    status, solver = self.run(compiled, maximise=False, effort=PATIENCE if pieces == 1 else None)
-            if status == "INFEASIBLE":
-                return target
-            if status not in ("OPTIMAL", "FEASIBLE"):
-                return 100.0
-            if self._take(scorer, compiled.read(solver)):
-                self._sharpen(scorer)
-                continue
-            # straight pieces over-estimate here: only the greatest level tells how far
-            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)
-            status, solver = self.run(compiled)
-            if status in ("OPTIMAL", "FEASIBLE"):
-                self._take(scorer, compiled.read(solver))
-                return compiled.bound_points(solver.best_objective_bound)
-            return 100.0 if status != "INFEASIBLE" else target
+        for effort in (self.effort,) if self.hard else (PATIENCE, self.effort):
+            if self.left > 0.0 and (found := self.close(scorer, effort)) is not None:
+                return found
         return 100.0
-
-    def _improve(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
-        """Take the best design found from one without the solver; whether it is the best so far."""
-        found = highest(Ground(scorer, near(scorer.space, design, REACH)), design)
-        return found is not None and self._take(scorer, {name: found[name] for name in scorer.space.domains})
 
     def answer(self, start: Mapping[str, float], *, better: bool = False) -> tuple[bool, float]:
         """From a design of a problem much like this one to the best that the effort allows: whether it is
