@@ -72,6 +72,10 @@ def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
         found["projector.z"] = points(projector.z, grid)
     if room.treatment is not None:
         found["treatment.panels"] = points(room.treatment.panels, 1.0)
+    if seating.centre is not None:
+        found["seating.centre"] = points(seating.centre, grid)
+    if seating.stagger != Fixed(0.0) and rows > 1:
+        found["seating.stagger"] = points(seating.stagger, 1.0)
     place, platforms = dict(seating.place), seating.platforms
     for n in range(1, rows + 1):
         height = place.get(f"row{n}.platform", platforms.first if n == 1 else Range(0.0, platforms.to))
