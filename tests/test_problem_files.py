@@ -2,7 +2,10 @@
 
 import dataclasses
 import math
+import os
 import re
+import subprocess
+import sys
 from fractions import Fraction
 from pathlib import Path
 from types import SimpleNamespace
@@ -476,6 +479,29 @@ def test_the_schema_takes_good_files(validator):
     for text in (FULL, SMALL):
         assert [error.message for error in validator.iter_errors(core_values(text))] == []
         assert [error.message for error in validator.iter_errors(yaml_reader.read_text(text, "x").value)] == []
+
+
+def test_the_schema_is_the_same_text_whatever_the_hash_seed():
+    command = [sys.executable, "-m", "optimiser", "schema"]
+    texts = {
+        subprocess.run(command, check=True, capture_output=True, env={**os.environ, "PYTHONHASHSEED": seed}).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert len(texts) == 1
+
+
+def test_the_schema_says_what_every_key_is_about():
+    schema = json_schema(CATALOGUE)
+    definitions = {"file": schema, **schema["definitions"]}
+    mute = {
+        f"{name}.{key}"
+        for name, definition in definitions.items()
+        for key, item in definition.get("properties", {}).items()
+        if "description" not in item
+    }
+    assert mute == set()
+    # of a thing in a list, what is said of its part
+    assert definitions["ScreenThing"]["properties"]["gain"]["description"].startswith("of a projected image's surface")
 
 
 STRUCTURAL = ["unknown_key", "later_section", "missing_room", "missing_part", "old_format", "list_for_section", "value_for_list", "one_ended_extent", "no_goals", "unknown_word", "neither_true_nor_false", "bare_number", "half_a_range", "strange_range", "choice_of_nothing", "list_for_choice", "range_of_aspects", "unknown_measure", "bad_option", "mistyped_option", "unknown_row", "goal_without_band", "limit_without_bound", "missing_fade", "wrong_kind", "design_of_nothing", "design_without_unit", "place_of_nothing", "list_for_value", "decimal_comma"]  # fmt: skip

@@ -91,7 +91,7 @@ def quantity_schema(kind: str) -> Schema:
         pattern = r"^\s*[0-9.]+(\s*:\s*[0-9.]+)?\s*$"
     else:
         spellings = {*spec.units, *spec.write, *(_PRIMES if kind == "length" else ())}
-        units = "|".join(sorted((one.replace("^", r"\^") for one in spellings), key=len, reverse=True))
+        units = "|".join(sorted((one.replace("^", r"\^") for one in spellings), key=lambda s: (-len(s), s)))
         number = r"[0-9.½¼¾⅛⅜⅝⅞⅓⅔][-0-9./½¼¾⅛⅜⅝⅞⅓⅔\s]*"
         part = rf"{number}({units})" + ("?" if spec.bare else "") if units else number
         parts = rf"({part}[-\s]*)+" if kind == "length" else rf"{part}\s*"

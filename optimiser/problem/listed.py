@@ -11,6 +11,7 @@ from typing import Any
 
 from optimiser.errors import did_you_mean
 from optimiser.problem import model
+from optimiser.problem.about import about
 from optimiser.problem.items import LISTED
 
 Complain = Callable[..., None]
@@ -124,7 +125,7 @@ def _needed(part: Any, path: Path, key: str, complain: Complain) -> None:
     listed = any(thing is None or key in thing.written for thing in getattr(part, "choose", None) or ())
     slips = [name for name in getattr(part, "extra", ()) if did_you_mean(name, part.keys) == f"did you mean '{key}'?"]
     if key not in part.written and not listed and not slips:
-        complain(path, f"'{key}' is missing", f"add {key}: ({part.about[key]})")
+        complain(path, f"'{key}' is missing", f"add {key}: ({about(part.model, key)})")
 
 
 def check_names(file: Any, settings: dict[str, Any], path: Path, complain: Complain) -> None:

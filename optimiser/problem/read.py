@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from optimiser.errors import InternalError, ProblemFileError, did_you_mean
 from optimiser.physics.acoustics import speed_of_sound
 from optimiser.problem import codes, model, written
+from optimiser.problem.about import about
 from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
 from optimiser.problem.items import item_names
@@ -148,8 +149,7 @@ def _how_to_write(path: tuple) -> str:
     for step in path[:-1]:
         if isinstance(step, str):
             kind = model_in(kind.model_fields[step].annotation)[0]
-    about = kind.model_fields[path[-1]].description
-    return f"add {path[-1]}: ({about})"
+    return f"add {path[-1]}: ({about(kind, path[-1])})"
 
 
 def _mark(source: Source, path: tuple) -> model.Mark:

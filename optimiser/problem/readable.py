@@ -13,7 +13,7 @@ def readable(kind: type[BaseModel], data: object) -> Any:
     """Whatever can be read of a mapping, as attributes; None for the rest.
 
     Beside the model's fields: ``written``, the keys that the file has; ``extra``, those of them
-    that the model does not know, with their values; ``keys``, those that it knows, and ``about`` them.
+    that the model does not know, with their values; ``keys``, those that it knows; ``model``, it itself.
     """
     if not isinstance(data, dict):
         return None
@@ -21,7 +21,7 @@ def readable(kind: type[BaseModel], data: object) -> Any:
         "written": frozenset(data),
         "extra": {key: value for key, value in data.items() if key not in kind.model_fields},
         "keys": tuple(kind.model_fields),
-        "about": {name: field.description for name, field in kind.model_fields.items()},
+        "model": kind,
     }
     for name, field in kind.model_fields.items():
         model_of, many = model_in(field.annotation)

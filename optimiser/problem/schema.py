@@ -6,11 +6,12 @@ and the catalogue of measures; the reader itself checks more.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
+from optimiser.problem.about import about
 from optimiser.problem.fields import Schema, quantity_schema
-from optimiser.problem.written import ProblemFile
+from optimiser.problem.written import Part, ProblemFile
 
 ROW = r"^\s*(reference|all|worst|worst seat|[1-8])\s*$"
 
@@ -23,6 +24,9 @@ def json_schema(catalogue: Mapping[str, Any] | None = None) -> Schema:
         catalogue = measures.catalogue()
     made = ProblemFile.model_json_schema(ref_template="#/definitions/{model}")
     definitions = made.pop("$defs")
+    _tell(ProblemFile, made)
+    for kind in _kinds(Part):
+        _tell(kind, definitions.get(kind.__name__, {}))
     for name in ("Limit", "Goal"):
         definitions[name] = _with_measures(definitions[name], catalogue)
     schema: Schema = {
@@ -33,6 +37,19 @@ def json_schema(catalogue: Mapping[str, Any] | None = None) -> Schema:
     }
     _tidy(schema)
     return schema
+
+
+def _kinds(kind: type[Part]) -> Iterator[type[Part]]:
+    for one in kind.__subclasses__():
+        yield one
+        yield from _kinds(one)
+
+
+def _tell(kind: type[Part], definition: Schema) -> None:
+    """Say in a definition what each key is about."""
+    for key, item in definition.get("properties", {}).items():
+        if "description" not in item and (words := about(kind, key)):
+            item["description"] = words
 
 
 def _with_measures(item: Schema, catalogue: Mapping[str, Any]) -> Schema:

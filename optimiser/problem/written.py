@@ -9,7 +9,7 @@ checks.py.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
@@ -63,9 +63,10 @@ def part(model: type[BaseModel]) -> Any:
 class Part(BaseModel):
     """A mapping with known keys only."""
 
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, defer_build=True, validate_default=True, use_attribute_docstrings=True
-    )
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, validate_default=True)
+
+    keys_of: ClassVar[type[BaseModel] | None] = None
+    """the model that tells about keys of this one"""
 
 
 def thing(name: str, kind: type[BaseModel], *keys: str) -> type[BaseModel]:
@@ -82,9 +83,9 @@ def thing(name: str, kind: type[BaseModel], *keys: str) -> type[BaseModel]:
     for key in keys:
         field = kind.model_fields[key]
         kept = (field.annotation, *map(one, field.metadata))
-        about = Field(default=None, validate_default=False, description=field.description)
-        fields[key] = (Annotated[kept] if len(kept) > 1 else kept[0], about)
+        fields[key] = (Annotated[kept] if len(kept) > 1 else kept[0], absent())
     made = create_model(name, __base__=Part, **fields)
+    made.keys_of = kind
     made.__doc__ = "A thing to choose; each key stands in every thing of the list, or once beside it."
     return made
 
