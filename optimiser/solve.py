@@ -12,6 +12,7 @@ import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
 from optimiser.compile.model import Answer, library
 from optimiser.design import Domain, Held, Listed, Space, Steps, grid_of, spaces
@@ -38,13 +39,18 @@ PERSISTENCE, MORE = 0.15, 5
 """Deterministic seconds for the second try, and how many times as much for each further one, while it is
 not the only proof that is open."""
 
+PART, APART = 0.05, 0.1
+"""Deterministic seconds for a part of a space in which rows look up tables, before it is halved again; and metres of
+a row's way that are not halved any more. A model holds only mixtures of a table's points together: where few are in
+reach, they say more."""
+
 PIECES = 8
 """Pieces in which products are then bounded."""
 
 COARSE = 200
 """Score levels of the model that searches."""
 
-GLANCE = 0.03
+GLANCE = 0.02
 """Deterministic seconds for a first look at each space, where its model is small."""
 
 SMALL = 150
@@ -150,33 +156,35 @@ class Search:
     def _glance(self, scorer: Scorer) -> float:
         """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
         is better than the best."""
-        may, design = self._coarse(scorer, self._wanted, briefly=True)
-        if design is None:
-            return -1.0 if may else -math.inf
-        return self._reckon(scorer, design)
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted)
+        status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
+        if status == "INFEASIBLE":
+            return -math.inf
+        design = compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None
+        reached = -1.0 if design is None else self._reckon(scorer, design)
+        return reached if status == "OPTIMAL" else max(reached, self._draw(scorer, design))
+
+    def _draw(self, scorer: Scorer, design: Mapping[str, float] | None = None) -> float:
+        """A search of one space without the solver, which is slow to find good designs where a space is large, and
+        quick to deny better ones; the score it reaches, -1 for none. ``design``: one that is there already."""
+        found = highest(Ground(scorer), design, everywhere=True)
+        if found is None or (self.least is not None and scorer.card(found).score < self.least):
+            return -1.0
+        return self._reckon(scorer, found)
 
     def _explore(self, scorer: Scorer) -> bool:
         """A full search of one space; whether it may hold a better design than the best."""
-        may, design = self._coarse(scorer, self._wanted)
-        if design is not None:
-            self._take(scorer, design)
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted)
+        status, solver = self.look(compiled)
+        if status in ("OPTIMAL", "FEASIBLE"):
+            self._take(scorer, compiled.read(solver))
             self._sharpen(scorer)
-        return may
+        return status != "INFEASIBLE"
 
     @property
     def _wanted(self) -> float | None:
         """What a design must score to be worth finding."""
         return self.least if self.design is None else self.score
-
-    def _coarse(
-        self, scorer: Scorer, least: float | None, *, briefly: bool = False
-    ) -> tuple[bool, dict[str, float] | None]:
-        """Whether a space may have a design that scores at least so much, by a model with few levels; and one,
-        if one was found."""
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=least)
-        effort = self.glance * max(1.0, compiled.size / SMALL) if briefly else None
-        status, solver = self.look(compiled, effort)
-        return status != "INFEASIBLE", compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None
 
     def _take(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
         """Whether a design scores more than the best so far; then it is the best."""
@@ -210,12 +218,6 @@ class Search:
             if score < before + 0.01 or not _at_edge(near.domains, scorer.space.domains, design):
                 return
 
-    def _seek(self, scorer: Scorer) -> None:
-        """Look for a good design in a space by itself, whether or not a first one there is better than the best."""
-        _, design = self._coarse(scorer, self.least, briefly=True)
-        if design is not None:
-            self._climb(scorer, design, self._reckon(scorer, design))
-
     # --- proving ------------------------------------------------------------------------------
 
     def prove(self, open_: Sequence[Scorer]) -> float:
@@ -234,35 +236,53 @@ class Search:
                 else:
                     bound = max(bound, found)
             left = waiting
-            for scorer in left if effort <= PATIENCE else ():
-                if scorer.space is not self.space:
-                    self._seek(scorer)
             effort = min(self.effort, max(PERSISTENCE, effort * MORE)) if len(left) > 1 else self.effort
         return bound
 
-    def close(self, scorer: Scorer, effort: float) -> float | None:
-        """A bound on the score in one space; None where that takes more than so much ``effort``."""
+    def close(self, scorer: Scorer, effort: float, domains: Mapping[str, Domain] | None = None) -> float | None:
+        """A bound on the score in one space, or in the part of it that has such ``domains``; None where that takes
+        more than so much ``effort``."""
         pieces = PIECES if effort > PATIENCE else 1
+        space = scorer.space if domains is None else replace(scorer.space, domains=domains)
         while True:
             target = min(100.0, self.score + self.margin)
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
-            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=pieces)
+            compiled = self.compiled(space, scorer.bounds, scorer.targets, least=target, pieces=pieces)
             status, solver = self.run(compiled, maximise=False, effort=effort)
             if status == "INFEASIBLE":
                 return target
             if status not in ("OPTIMAL", "FEASIBLE"):
+                if effort > PATIENCE and not self.spent and (halves := _halves(compiled)):
+                    return self._apart(scorer, halves)
                 return 100.0 if effort >= self.effort else None
             if self._take(scorer, compiled.read(solver)):
                 self._sharpen(scorer)
                 continue
             # straight pieces over-estimate here: only the greatest level tells how far
-            compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target)
+            compiled = self.compiled(space, scorer.bounds, scorer.targets, least=target)
             status, solver = self.run(compiled)
             if status in ("OPTIMAL", "FEASIBLE"):
                 self._take(scorer, compiled.read(solver))
                 return compiled.bound_points(solver.best_objective_bound)
             return 100.0 if status != "INFEASIBLE" else target
+
+    def _apart(self, scorer: Scorer, parts: Sequence[Mapping[str, Domain]]) -> float | None:
+        """A bound on the score in several parts of a space together; None where one of them takes too much."""
+        bound: float | None = self.score
+        for domains in parts:
+            found = self.close(scorer, PART, domains)
+            if found is None:
+                found = self.close(scorer, self.effort, domains)
+            bound = None if found is None or bound is None else max(bound, found)
+            if bound is None or bound >= 100.0:
+                break
+        return bound
+
+    @property
+    def spent(self) -> bool:
+        """Whether there is no effort left for anything more."""
+        return False
 
     def tidy(self) -> None:
         """Among designs as good as the best, take the one that is easiest to build."""
@@ -417,6 +437,20 @@ def ask_for(compiled: Compiled, score: float) -> None:
     """Ask a model only for designs that score at least so many points."""
     if compiled.objective is not None:
         compiled.model.add(compiled.objective >= compiled.asked(score))
+
+
+def _halves(compiled: Compiled) -> list[Mapping[str, Domain]]:
+    """Two parts of a space in which rows look up tables, apart where the longest way of a row is halved; none where
+    there is no table, or no way that is worth it."""
+    ways = [(d.step * (d.high - d.low), n) for n in compiled.looking if isinstance(d := compiled.domains[n], Steps)]
+    length, name = max(ways, default=(0.0, ""))
+    if length < APART:
+        return []
+    whole = compiled.domains[name]
+    assert isinstance(whole, Steps)
+    middle = (whole.low + whole.high) // 2
+    halves = replace(whole, high=middle), replace(whole, low=middle + 1)
+    return [{**compiled.domains, name: half} for half in halves]
 
 
 def _at_edge(near: Mapping[str, Domain], whole: Mapping[str, Domain], design: Mapping[str, float]) -> bool:

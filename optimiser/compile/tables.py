@@ -8,27 +8,39 @@ the solver would encode each of their many values.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import combinations
 
 import numpy as np
 
 from optimiser.compile.integers import Terms
+from optimiser.compile.intervals import EXACTNESS
+from optimiser.compile.shadows import most_of
 from optimiser.compile.sums import Sums
-from optimiser.forms import ONE, All, Cases, Condition, Cut, Form, Greatest, Least, TableCut, Tabulated
-from optimiser.linear import Linear, variable
+from optimiser.forms import ONE, All, Cases, Condition, Cut, Form, Greatest, Least, SumCut, TableCut, Tabulated
+from optimiser.linear import Linear, decisions_of, variable
 from optimiser.tabulated import GRAIN, Block
+
+PARTS = 12
+"""Parts of a place's longest side, in each of which more is known of the points of another place."""
 
 
 @dataclass
 class Looked:
-    """A table at one place: the points in reach, a literal for each, and the functions asked for."""
+    """A table at one place: the points in reach, a literal for each, and the functions asked for. ``layers``: a
+    literal for each step along the longest side, and the number of each point's; ``parts``: literals of several
+    steps together, each with its points, once they are asked for."""
 
     points: np.ndarray
     picks: list[int]
+    layers: list = field(default_factory=list)
+    layer: np.ndarray = field(default_factory=lambda: np.empty(0, dtype=int))
     functions: set[int] = field(default_factory=set)
+    parts: list[tuple[object, np.ndarray]] = field(default_factory=list)
 
     def copy(self) -> Looked:
-        return Looked(self.points, self.picks, set(self.functions))
+        return replace(self, functions=set(self.functions), parts=list(self.parts))
 
 
 class Tables(Sums):
@@ -36,15 +48,85 @@ class Tables(Sums):
 
     def post_table(self, cut: TableCut, enforce: list, level: int | None, skip: int) -> None:
         """A cut of a tabulated function under literals; for a goal, at the score that ``level`` takes."""
-        self.post(Cut(self.stand_in(cut.form), ONE, cut.c, cut.sense), enforce, level, skip)
+        if level is None or not np.ndim(cut.c):
+            self.post(Cut(self.stand_in(cut.form), ONE, cut.c, cut.sense), enforce, level, skip)
+            return
+        looked = self._looked_at(cut.form)
+        values = GRAIN * cut.form.table.grains(looked.points)[:, cut.form.function].astype(float)
+        self._cap(level, looked, _steps(cut, cut.sense * values, skip), enforce)
+
+    def post_sum(self, cut: SumCut, enforce: list, level: int | None, skip: int) -> None:
+        """A sum under literals; one of tabulated functions also by what each of their places allows."""
+        super().post_sum(cut, enforce, level, skip)
+        forms = {self._key(form): form for _, term in cut.terms for form in _tabulated(term)}
+        if not forms:
+            return
+        places = [self._looked_at(form) for form in forms.values()]
+        axes = [
+            (key, GRAIN * form.table.grains(looked.points).astype(float))
+            for (key, form), looked in zip(forms.items(), places)
+        ]
+        for one, other in combinations(range(len(axes)), 2):
+            most = most_of(cut.terms, cut.sense, [axes[one], axes[other]], self._key, self.box)
+            if most is not None:
+                self._cap_pair(cut, level, skip, (places[one], places[other]), most, enforce)
+        if len(axes) == 1:
+            most = most_of(cut.terms, cut.sense, axes, self._key, self.box)
+            if most is not None:
+                self._allow(cut, level, skip, places[0], most, enforce)
+
+    def _cap_pair(
+        self, cut: SumCut, level: int | None, skip: int, places: Sequence[Looked], most: np.ndarray, enforce: list
+    ) -> None:
+        """What each of two places allows whatever the other is, and what it does where that lies in one part."""
+        for one, other, pairs in ((*places, most), (*places[::-1], most.T)):
+            self._allow(cut, level, skip, one, pairs.max(axis=1), enforce)
+            for literal, points in self._parts_of(other):
+                self._allow(cut, level, skip, one, pairs[:, points].max(axis=1), [*enforce, literal])
+
+    def _allow(
+        self, cut: SumCut, level: int | None, skip: int, looked: Looked, most: np.ndarray, enforce: list
+    ) -> None:
+        """Keep to points at which a sum may come to what is asked: ``most`` is what it comes to at each."""
+        if level is not None and np.ndim(cut.c):
+            self._cap(level, looked, _steps(cut, most, skip), enforce)
+            return
+        short = np.flatnonzero(most < cut.sense * float(cut.c) - EXACTNESS)
+        if len(short):
+            picks = [self._variables[looked.picks[k]] for k in short]
+            self.model.add(self._expr.sum(picks) == 0).only_enforce_if(enforce)
+
+    def _cap(self, level: int, looked: Looked, steps: np.ndarray, enforce: list) -> None:
+        """That a score is no higher than the point that is picked allows."""
+        if steps.min() >= self._ends[level][1]:
+            return
+        terms = Terms(float(steps.min()))
+        terms.add(level, -1.0)
+        for pick, more in zip(looked.picks, steps - steps.min()):
+            terms.add(pick, float(more))
+        self.post_row(terms, 0.0, enforce)
+
+    def _parts_of(self, looked: Looked) -> list[tuple[object, np.ndarray]]:
+        """Literals of parts of a place's longest side, each with the points in it."""
+        if not looked.parts and len(looked.layers) > 1:
+            for several in np.array_split(np.arange(len(looked.layers)), min(PARTS, len(looked.layers))):
+                literal = self.model.new_bool_var("")
+                self.model.add(self._expr.sum([looked.layers[k] for k in several]) == literal)
+                looked.parts.append((literal, np.flatnonzero(np.isin(looked.layer, several))))
+        return looked.parts
+
+    def _key(self, form: Tabulated) -> tuple:
+        return form.table, tuple(self._reduced(e) for e in form.place)
+
+    def _looked_at(self, form: Tabulated) -> Looked:
+        key = self._key(form)
+        if key not in self._looked:
+            self._looked[key] = self._begin(form, key[1])
+        return self._looked[key]
 
     def stand_in(self, form: Tabulated) -> Linear:
         """The variable that is a tabulated function's value."""
-        place = tuple(self._reduced(e) for e in form.place)
-        key = (form.table, place)
-        if key not in self._looked:
-            self._looked[key] = self._begin(form, place)
-        looked = self._looked[key]
+        key, looked = self._key(form), self._looked_at(form)
         name = f"table {list(self._looked).index(key)}.{form.function}"
         if form.function not in looked.functions:
             grains = form.table.grains(looked.points)[:, form.function]
@@ -63,6 +145,12 @@ class Tables(Sums):
         self.box[name] = (GRAIN * low, GRAIN * high)
         return index
 
+    @property
+    def looking(self) -> frozenset[str]:
+        """The decisions by which tables are looked up."""
+        places = [e for _, place in self._looked for e in place]
+        return frozenset(name for e in places for name in decisions_of(e) if name in self.domains)
+
     # --- points -----------------------------------------------------------------------------------
 
     def _begin(self, form: Tabulated, place: tuple[Linear, ...]) -> Looked:
@@ -72,12 +160,15 @@ class Tables(Sums):
         picks = [self.new(0, 1) for _ in points]
         self.model.add_exactly_one(self._variables[p] for p in picks)
         grid = np.array([self._variables[p] for p in picks], dtype=object).reshape(block.shape)
+        longest, looked = int(np.argmax(block.shape)), Looked(points, picks)
         for axis, e in enumerate(place):
             if block.shape[axis] > 1:
-                self._along(form, axis, e, block, grid)
-        return Looked(points, picks)
+                sides = self._along(form, axis, e, block, grid)
+                if axis == longest:
+                    looked.layers, looked.layer = sides, points[:, axis] - block.low[axis]
+        return looked
 
-    def _along(self, form: Tabulated, axis: int, e: Linear, block: Block, grid: np.ndarray) -> None:
+    def _along(self, form: Tabulated, axis: int, e: Linear, block: Block, grid: np.ndarray) -> list:
         """That the place lies, along an axis, in the cell of the point that is picked."""
         whole = self._whole(e)
         numbers = range(block.low[axis], block.high[axis] + 1)
@@ -94,6 +185,7 @@ class Tables(Sums):
         count = self._variables[whole.index]
         self.model.add(count >= self._expr.weighted_sum(sides, first))
         self.model.add(count <= self._expr.weighted_sum(sides, last))
+        return sides
 
     # --- sums of greatest and least functions -----------------------------------------------------
 
@@ -120,6 +212,25 @@ class Tables(Sums):
         if isinstance(form, Cases):
             return form.each([self._beyond(case, bound, upward) for _, case in form.cases])
         return All(tuple(self._beyond(part, bound, upward) for part in form.parts))
+
+
+def _tabulated(form: Form) -> Iterator[Tabulated]:
+    """The tabulated functions in a form."""
+    if isinstance(form, Tabulated):
+        yield form
+    elif isinstance(form, Cases):
+        for _, case in form.cases:
+            yield from _tabulated(case)
+    elif isinstance(form, (Greatest, Least)):
+        for part in form.parts:
+            yield from _tabulated(part)
+
+
+def _steps(cut: TableCut | SumCut, most: np.ndarray, skip: int) -> np.ndarray:
+    """The highest score level that each of several values allows, -1 for none; ``most`` is the value times the
+    cut's sense. Levels below ``skip`` ask for nothing."""
+    asked = np.maximum.accumulate(np.asarray(cut.c, dtype=float) * cut.sense)
+    return np.maximum(min(skip, 1) - 1, np.searchsorted(asked, most + EXACTNESS, side="right") - 1)
 
 
 def _bounded(form: Form, upward: bool) -> bool:

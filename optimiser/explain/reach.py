@@ -16,10 +16,10 @@ from functools import cached_property
 
 import numpy as np
 
+from optimiser.climb import Ground, outermost
 from optimiser.compile import LEVELS, Compiled
 from optimiser.design import Space
 from optimiser.errors import OptimiserError
-from optimiser.explain.climb import Ground, outermost
 from optimiser.forms import Condition, Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound, Target

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
+from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
 from optimiser.design import spaces
-from optimiser.explain.climb import Ground, highest, near
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
 from optimiser.solve import PATIENCE, PROMISE, Search, Solution, run
@@ -64,6 +64,10 @@ class Sparing(Search):
         status, solver = super().run(compiled, maximise=maximise, effort=min(self.left, effort or self.left), sure=sure)
         self.left -= solver.response_proto.deterministic_time
         return status, solver
+
+    @property
+    def spent(self) -> bool:
+        return self.left <= 0.0
 
     def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float) -> None:
         """From a design of a space to the best near it, found without the solver."""

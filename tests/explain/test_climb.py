@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from rooms import allowed, best_score, every_design, one_row, two_rows
 
-from optimiser.explain.climb import Ground, highest, near, outermost
+from optimiser.climb import Ground, highest, near, outermost
 from optimiser.explain.reach import ENOUGH, Reach
 from optimiser.forms import affine
 from optimiser.linear import variable

@@ -33,11 +33,21 @@ GAIN = 5e-3
 WIDEST = 64
 """Grid steps of the widest step."""
 
-KEPT = 8
-"""Designs kept from each round on the way to the highest score."""
+FIRST, CROWD = 512, 96
+"""Designs looked at to begin with, and how many of them are kept, on the way to the highest score."""
+
+FOREMOST, AROUND, NEW = 8, 16, 4
+"""Of how many designs the surroundings are looked at in each round, at how many points each, and how many of these
+join the crowd."""
+
+STILL = 16
+"""Rounds without progress that end it."""
 
 MOST_SHORT = 1e3
 """SI units by which a limit counts as missed at most, where it is missed without end."""
+
+FARTHER = 1e6
+"""SI units that set apart what is no design, and what the room does not allow: more than all limits can be missed by."""
 
 Values = Callable[[Mapping[str, np.ndarray]], np.ndarray]
 """What is to be raised, of many designs."""
@@ -53,7 +63,9 @@ class Ground:
         domains = scorer.space.domains if domains is None else domains
         box = {name: domain.ends for name, domain in domains.items()}
         # what every design keeps need not be looked at again
-        self._bounds = [b for b in scorer.bounds if any(slack_of(b.limit, end) < 0.0 for end in b.form.interval(box))]
+        bounds = [b for b in scorer.bounds if any(slack_of(b.limit, end) < 0.0 for end in b.form.interval(box))]
+        # what the room itself asks comes first: without it, other measures may not be numbers
+        self._bounds = [[b for b in bounds if b.own], [b for b in bounds if not b.own]]
         self._sense = [e for e in scorer.space.sense if e.interval(box)[0] < 0.0]
         self._held = {name: domain.value for name, domain in domains.items() if isinstance(domain, Held)}
         self._open = {name: domain for name, domain in domains.items() if not isinstance(domain, Held)}
@@ -92,15 +104,26 @@ class Ground:
         return self.short(designs, count) == 0.0
 
     def short(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
-        """By how much designs miss the limits in all (SI units added up), 0 where every limit holds."""
+        """By how much designs miss the limits in all (SI units added up), 0 where every limit holds. What is
+        no design at all is farther off than what misses the room's own limits, and that than any other."""
         short = np.zeros(count)
         with np.errstate(all="ignore"):
             for expression in self._sense:
                 short += np.maximum(0.0, -1e-9 - np.asarray(expression.value(designs)))
-            for bound in self._bounds:
-                slack = slack_of(bound.limit, bound.form.value(designs))
-                short += np.where(slack < -TOLERANCE, np.minimum(-slack, MOST_SHORT), 0.0)
+            for bounds in self._bounds:
+                short[short > 0.0] += FARTHER
+                good = np.flatnonzero(short == 0.0)
+                some = {n: v[good] if np.ndim(v) else v for n, v in designs.items()}
+                for bound in bounds if len(good) else ():
+                    slack = slack_of(bound.limit, bound.form.value(some))
+                    short[good] += np.where(slack < -TOLERANCE, np.minimum(-slack, MOST_SHORT), 0.0)
         return short
+
+    def spread(self, rng: np.random.Generator, count: int) -> np.ndarray:
+        """Points from all over the space, its middle among them."""
+        found = rng.integers(self.low, self.high + 1, size=(count, len(self.low)))
+        found[0] = (self.low + self.high) // 2
+        return found
 
 
 def near(space: Space, design: Mapping[str, float], reach: float) -> dict[str, Domain]:
@@ -151,32 +174,69 @@ def outermost(
     return [ground.design(top) for top in tops]
 
 
-def highest(ground: Ground, start: Mapping[str, float]) -> dict[str, float] | None:
-    """From a design that may miss some limits to one that keeps all of them and scores as much as can be
-    found; None where none was found."""
+def highest(
+    ground: Ground, start: Mapping[str, float] | None = None, *, everywhere: bool = False
+) -> dict[str, float] | None:
+    """A design that keeps all limits and scores as much as can be found, None where none was found: begun from one
+    that may miss some of them, and (``everywhere``, or without a ``start``) from many all over the space.
+
+    A crowd of designs: each is now and then moved by differences between others, and gives way to what is better;
+    steps about the foremost take the places of the last.
+    """
     rng = np.random.default_rng(SEED)
-    tops = ground.point(start)[None, :]
-    merits = _merits(ground, tops)
+    points = np.empty((0, len(ground.low)), dtype=np.int64)
+    if start is not None:
+        point = ground.point(start)[None, :]
+        points = np.concatenate([point, _children(ground, rng, point, point, 0 if everywhere else FIRST)])
+    if start is None or everywhere:
+        points = np.concatenate([points, ground.spread(rng, FIRST)])
+    points, merits = _foremost(points, _merits(ground, points), CROWD)
     idle = 0
-    for _ in range(ROUNDS if len(ground.low) else 0):
-        tried = _children(ground, rng, tops, tops, CHILDREN * KEPT // len(tops))
-        before = merits[0]
-        both = np.concatenate([tops, tried])
-        both, first = np.unique(both, axis=0, return_index=True)
-        merits = np.concatenate([merits, _merits(ground, tried)])[first]
-        best = np.argsort(-merits, kind="stable")[:KEPT]
-        tops, merits = both[best], merits[best]
+    for _ in range(ROUNDS if len(ground.low) and len(points) > 1 else 0):
+        before, size = merits[0], len(points)
+        moved = _moved(ground, rng, points)
+        about = _children(ground, rng, points[:FOREMOST], points[:FOREMOST], AROUND)
+        found = _merits(ground, np.concatenate([moved, about]))
+        better = found[:size] >= merits
+        points, merits = np.where(better[:, None], moved, points), np.where(better, found[:size], merits)
+        ahead, gains = _foremost(about, found[size:], NEW)
+        last = np.argsort(merits, kind="stable")[: len(ahead)]
+        worse = [k for k, at in enumerate(last) if gains[k] > merits[at] and not (points == ahead[k]).all(axis=1).any()]
+        points[last[worse]], merits[last[worse]] = ahead[worse], gains[worse]
+        points, merits = _foremost(points, merits, size)
         idle = 0 if merits[0] > before + GAIN else idle + 1
-        if idle >= IDLE // 2:
+        if idle >= STILL:
             break
-    return ground.design(tops[0]) if merits[0] >= 0.0 else None
+    return ground.design(points[0]) if merits[0] >= 0.0 else None
+
+
+def _foremost(points: np.ndarray, merits: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    best = np.argsort(-merits, kind="stable")[:count]
+    return points[best], merits[best]
+
+
+def _moved(ground: Ground, rng: np.random.Generator, points: np.ndarray) -> np.ndarray:
+    """Each of a crowd (the best first) moved some way towards one of the foremost and along the difference of two
+    others, in some of its decisions: differential evolution, "current to p-best"."""
+    count, size = points.shape
+    foremost = points[rng.integers(max(2, count // 6), size=count)]
+    one, other = points[rng.integers(count, size=(2, count))]
+    share = rng.choice([0.3, 0.6, 0.9], size=(count, 1))
+    aim = points + share * (foremost - points) + share * (one - other)
+    changed = rng.random((count, size)) < rng.choice([0.2, 0.5, 0.9], size=(count, 1))
+    changed[np.arange(count), rng.integers(size, size=count)] = True
+    aim = np.where(changed, np.rint(aim + rng.random((count, size)) - 0.5), points)
+    return np.clip(aim, ground.low, ground.high).astype(np.int64)
 
 
 def _merits(ground: Ground, points: np.ndarray) -> np.ndarray:
     """The score of designs that keep all limits; below 0, by how much others miss them."""
-    designs = ground.designs(points)
-    short = ground.short(designs, len(points))
-    return np.where(short > 0.0, -short, ground.scores(designs, len(points)))
+    short = ground.short(ground.designs(points), len(points))
+    good = np.flatnonzero(short == 0.0)
+    merits = -short
+    if len(good):
+        merits[good] = ground.scores(ground.designs(points[good]), len(good))
+    return merits
 
 
 def _good(ground: Ground, floor: float, points: np.ndarray, raised: Values) -> tuple[np.ndarray, np.ndarray]:
