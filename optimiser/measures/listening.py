@@ -10,7 +10,16 @@ from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import seats_of
 from optimiser.measures.viewing import SLOPE
-from optimiser.physics import acoustics
+from optimiser.physics import acoustics, viewing
+
+HALF = Link(
+    lambda r: 0.5 * viewing.angle_of_cotangent(cotangent=r),
+    lambda a: viewing.cotangent_of_angle(angle=2.0 * a),
+    increasing=False,
+    low=0.0,
+    high=0.5 * np.pi,
+)
+"""Half the angle that two things are apart, by the cotangent of the whole."""
 
 MODE = {"order": (1, 2, 3, 4), "axis": ("length", "width")}
 MODE_SOURCE = "pressure of an axial mode between rigid walls, cos(n pi x / L); room acoustics textbooks"
@@ -117,15 +126,19 @@ def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
     quantity="angle",
     per_row=True,
     per_seat=True,
-    formula="atan(x / (y - baffle depth)), x from seat to loudspeaker, across",
+    formula="atan(x / (y - baffle depth)), x from seat to loudspeaker, across; half the angle between left and right in "
+    "the middle of a row",
     source="ITU-R BS.775-3, Fig. 1: left and right at 30 degrees from the centre",
 )
 def loudspeaker_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form | tuple[Form, Form]:
-    """Angle of the left and right loudspeakers from straight ahead: in the middle of the row, or the two
-    that one seat has."""
+    """Angle of the left and right loudspeakers from straight ahead in the middle of the row's seats (where that is
+    not the image's, half the angle between them), or the two that one seat has."""
     away = listening(layout, row)
-    if x is None:
+    if x is None and row.middle == layout.image_centre:
         return Quotient(layout.speakers.offset, away, SLOPE)
+    if x is None:
+        aside = row.middle - layout.image_centre
+        return Quotient(*viewing.subtended_quotient(width=layout.speakers.offset * 2.0, distance=away, offset=aside), HALF)
     aside = x - layout.image_centre
     return Quotient(layout.speakers.offset + aside, away, SLOPE), Quotient(layout.speakers.offset - aside, away, SLOPE)
 

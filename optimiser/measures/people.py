@@ -14,10 +14,21 @@ from optimiser.physics import sector as door
 
 CODES = "local codes decide; a licensed professional should confirm"
 
+THRESHOLD = 0.015
+"""Metres by which the floor before a door may differ from its threshold without being a step: 15 mm, Approved
+Document M, from memory."""
+
 
 def platform_front(layout: Layout, row: Row) -> Linear:
     """y of the edge at which the row's platform begins: behind the chairs in front, or before its own feet."""
     return row.feet if row.number == 1 else layout.row_before(row).back
+
+
+def platform_end(layout: Layout, row: Row) -> Linear:
+    """y at which the row's platform ends: at the next row's, the last one at the rear wall."""
+    if row.number == len(layout.rows):
+        return constant(layout.length)
+    return platform_front(layout, layout.rows[row.number])
 
 
 def rise(layout: Layout, row: Row) -> Linear:
@@ -156,18 +167,24 @@ def guard_drop(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="along y, from the door's sweep to the platform's edge; no bound where there is no step",
+    formula="along y, from the door's sweep or opening to the platform's edge, 0 where it opens at another level than the "
+    "platform before it; no bound where there is no step",
     source="400 mm at a stair in dwellings: Approved Document K 1.22, as quoted; " + CODES,
 )
 def door_to_step(layout: Layout, row: Row) -> Form:
-    """From what a door sweeps to the step up to this row."""
-    edge = platform_front(layout, row)
-    level = Gate(-rise(layout, row))
+    """From what a door sweeps, or an outward door's opening, to the step up to this row; 0 where the row's platform
+    lies before the door at another level than the door's, for then the step is at its threshold."""
+    edge, end = platform_front(layout, row), platform_end(layout, row)
+    no_step = Gate(-rise(layout, row))
     parts: list[Form] = []
-    for _, sweep in layout.sweeps:
+    for (_, sweep), level in zip(layout.sweeps, layout.thresholds, strict=True):
         nearest = -door.support(sweep, angle=-math.pi / 2)
         farthest = door.support(sweep, angle=math.pi / 2)
-        parts.append(Greatest((level, affine(edge - farthest), affine(nearest - edge))))
+        before, behind = affine(edge - farthest), affine(nearest - end)
+        parts.append(Greatest((no_step, before, affine(nearest - edge))))
+        flush = Least((Gate(row.platform - level + THRESHOLD), Gate(level + THRESHOLD - row.platform)))
+        on_floor = Gate(-row.platform)
+        parts.append(Greatest((flush, on_floor, before, behind, affine(constant(0.0)))))
     return Least(tuple(parts)) if parts else Gate(constant(0.0))
 
 

@@ -11,7 +11,7 @@ from optimiser.measures.beam import beam_separation, under_ceiling
 from optimiser.measures.ceilings import clear_height
 from optimiser.measures.front import baffle_edges, corner_clearance, front_separation
 from optimiser.measures.layout import Body, Layout, Row
-from optimiser.measures.people import CODES, overhead, platform_front, row_separation
+from optimiser.measures.people import CODES, overhead, platform_end, platform_front, row_separation
 from optimiser.measures.projection import PROJECTED
 from optimiser.measures.ways import aisle_span, at_aisles
 from optimiser.physics import sector as door
@@ -31,13 +31,6 @@ def least(parts: list[Form]) -> Form:
 
 
 # --- doors ------------------------------------------------------------------------------------
-
-
-def platform_end(layout: Layout, row: Row) -> Linear:
-    """y at which the row's platform ends: at the next row's, the last one at the rear wall."""
-    if row.number == len(layout.rows):
-        return constant(layout.length)
-    return platform_front(layout, layout.rows[row.number])
 
 
 @measure(

@@ -47,14 +47,14 @@ def subtended(layout: Layout, row: Row, aside: Linear) -> Form:
     quantity="angle",
     per_row=True,
     per_seat=True,
-    formula="2 atan(W / 2D); acot((D^2 + x^2 - W^2/4) / (W D)) from a seat x off the image's centre line",
+    formula="2 atan(W / 2D); acot((D^2 + x^2 - W^2/4) / (W D)) from x off the image's centre line",
     source="plane trigonometry; W image width, D eye to image",
 )
 def horizontal_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
-    """Angle that the image's width fills: for an eye on the image's centre line in this row, or in one seat."""
-    if x is None:
+    """Angle that the image's width fills: for an eye in the middle of this row's seats, or in one seat."""
+    if x is None and row.middle == layout.image_centre:
         return Quotient(layout.image_width * 0.5, distance(layout, row), SUBTENDED)
-    return subtended(layout, row, x - layout.image_centre)
+    return subtended(layout, row, (row.middle if x is None else x) - layout.image_centre)
 
 
 @measure(

@@ -77,7 +77,11 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             return np.asarray(getattr(self, name)(d, self.row(d, row), **options), dtype=float)
 
     def horizontal_angle(self, d, r):
-        return self._angle(d, r, 0.0)
+        return self._angle(d, r, self.middle_of_seats(r) - self.centre(d))
+
+    @staticmethod
+    def middle_of_seats(r):
+        return r.first + (r.seats - 1) * r.pitch / 2
 
     def worst_seat_angle(self, d, r):
         return np.minimum(*(self._angle(d, r, x - self.centre(d)) for x in (r.leftmost, r.rightmost)))
@@ -197,10 +201,15 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
 
     def door_to_step(self, d, r):
         edge = self.front_of_platform(d, r)
+        end = self.row(d, r.number).back if r.number < self.count else self.problem.room.length
         apart = []
         for door in self.problem.room.doors:
             ys = swept_points(door, self.problem)[:, 1]
             apart.append(np.where(self.climb(d, r) > ROOMY, np.maximum(edge - ys.max(), ys.min() - edge), np.inf))
+            # a raised floor before the door at another level than its threshold is a step there and then
+            stepped = (r.floor > ROOMY) & (abs(r.floor - door.level) > 0.015 + ROOMY)
+            outside = np.maximum(edge - ys.max(), ys.min() - end)
+            apart.append(np.where(stepped, np.maximum(outside, 0.0), np.inf))
         return self._least(apart)
 
     def seat_count(self, d):

@@ -54,7 +54,9 @@ class OfLight:
         return self.problem.loudspeakers.spread * self.width(d) / 2
 
     def loudspeaker_angle(self, d, r):
-        return np.arctan2(self.speaker_offset(d), r.y - d["baffle.depth"])
+        """Half of what lies between the directions to the two, from the middle of the row's seats."""
+        aside, away, out = self.middle_of_seats(r) - self.centre(d), r.y - d["baffle.depth"], self.speaker_offset(d)
+        return (np.arctan2(out - aside, away) - np.arctan2(-out - aside, away)) / 2
 
     # --- projection -----------------------------------------------------------------------------
 
