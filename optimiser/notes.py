@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -12,9 +12,11 @@ from optimiser.measures.bass import RowBass, seat_levels, table_error
 from optimiser.measures.reverberation import decay_time
 from optimiser.measures.seats import seats_of
 from optimiser.physics import acoustics
+from optimiser.physics.sector import Sector, support
 from optimiser.problem.lining import face_area
 from optimiser.problem.model import MODAL_CONTROL, Problem
 from optimiser.requirements import MODAL, wanting
+from optimiser.views import hidden
 
 STATISTICAL = (
     "reverberation_time",
@@ -24,6 +26,9 @@ STATISTICAL = (
     "transition_frequency",
 )
 """Measures that suppose a diffuse field."""
+
+NEAR = 0.3
+"""Metres that a bass loudspeaker needs about it: half the size of a large one. Common practice, no source."""
 
 COMPLETE = 0.05
 """Share of the room's faces by which the surfaces listed may miss them without a word."""
@@ -40,7 +45,8 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         said += _control(problem.bass.modal_control)
     if space.layout.bass is not None:
         said += _bass(space, design)
-    return said
+        said += _in_the_way(space)
+    return said + _views(space, design)
 
 
 def _left_out(problem: Problem, space: Space) -> list[str]:
@@ -98,6 +104,47 @@ def _bass(space: Space, design: Mapping[str, float]) -> list[str]:
         f"dip {dip:.1f} dB."
     )
     return said
+
+
+def _in_the_way(space: Space) -> list[str]:
+    """On bass loudspeakers that an arrangement puts before a door."""
+    bass, sweeps = space.layout.bass, space.layout.sweeps
+    found: list[str] = []
+    for along, across, _ in bass.field.sources:
+        blocked = sorted({name for name, sweep in sweeps if _reaches(sweep, (across, along + bass.front))})
+        if blocked:
+            found += [name or "a door" for name in blocked if name not in found]
+    if not found:
+        return []
+    return [
+        f"This arrangement puts a bass loudspeaker in the way of {' and '.join(found)}: where a door is, nothing may "
+        "stand. Choose another arrangement, or give positions of your own."
+    ]
+
+
+def _reaches(sweep: Sector, place: tuple[float, float]) -> bool:
+    """Whether a door's sweep or opening comes within NEAR of a place, as seen along many directions."""
+    angles = np.linspace(0.0, 2.0 * math.pi, 73)
+    beyond = np.cos(angles) * place[0] + np.sin(angles) * place[1] - support(sweep, angle=angles)
+    return float(beyond.max()) < NEAR
+
+
+def _views(space: Space, design: Mapping[str, float]) -> list[str]:
+    """On obstructions in the view, of which no measure tells."""
+    said = []
+    for one in hidden(space, design):
+        seats = ("seat " if len(one.seats) == 1 else "seats ") + _listed(one.seats)
+        most = "" if len(one.seats) == 1 else "up to "
+        said.append(
+            f"The {one.name} hides {most}{max(1.0, 100.0 * one.share):.0f} % of the image from {seats} of row {one.row}: "
+            "no limit keeps views clear of obstructions."
+        )
+    return said
+
+
+def _listed(numbers: Sequence[int]) -> str:
+    words = [str(n) for n in numbers]
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
 
 def _faces(problem: Problem) -> float:

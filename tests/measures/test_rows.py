@@ -41,6 +41,51 @@ def measured(only_space, name, row=None, *, text=(), more="", rows=2, **changes)
     return float(catalogue()[name].form(space.layout, row and space.layout.rows[row - 1]).value(chosen))
 
 
+# --- doors and platforms --------------------------------------------------------------------------
+
+DOORS = "reverberation_time: 0.3 s}", "reverberation_time: 0.3 s, doors: [%s]}"
+
+
+@pytest.mark.parametrize(
+    ("door", "away"),
+    [
+        # row 2 stands on 0.3 m from the backs of row 1, 3.5 + 0.2 m, to the rear wall
+        ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out}", 0.0),
+        ("{wall: left, hinge: 5 m, leaf: 0.9 m, towards: front, opens: out}", 0.0),
+        ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out, level: 0.3 m}", 7.2 - 3.7),
+        ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out, level: 0.29 m}", 7.2 - 3.7),  # 10 mm
+        ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out, level: 0.28 m}", 0.0),  # 20 mm
+        ("{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}", 3.7 - 2.4),
+    ],
+)
+def test_a_step_at_a_doors_threshold_is_at_the_door(only_space, door, away):
+    """400 mm from a door to a stair: Approved Document K 1.22, as quoted; thresholds up to 15 mm: Approved Document
+    M, from memory. Distances by hand."""
+    text = [(DOORS[0], DOORS[1] % door)]
+    assert measured(only_space, "door_to_step", 2, text=text) == pytest.approx(away)
+
+
+# --- seats to one side ----------------------------------------------------------------------------
+
+
+def test_angles_of_a_row_are_those_of_its_own_middle(only_space):
+    """The image 3 m wide with its middle at 2.2 m, the seats' middle at 1.2 m, 3 m from it: by hand, the edges lie
+    at atan(2.5 / 3) and atan(0.5 / 3) to both sides."""
+    text = [(SEATING, SEATING + "  centre: 1.2 m\n")]
+    seen = measured(only_space, "horizontal_angle", 1, text=text)
+    assert seen == pytest.approx(math.atan(2.5 / 3.0) + math.atan(0.5 / 3.0))
+    # how far out the loudspeakers are shows in the angle from the middle, 3.5 - 0.42 m away
+    spread = float(catalogue()["loudspeaker_angle"].form(*_middle(only_space)).value(design()))
+    out = (3.5 - 0.42) * math.tan(spread)
+    heard = measured(only_space, "loudspeaker_angle", 1, text=text)
+    assert heard == pytest.approx(0.5 * (math.atan((out + 1) / 3.08) + math.atan((out - 1) / 3.08)))
+
+
+def _middle(only_space):
+    layout = only_space(problem()).layout
+    return layout, layout.rows[0]
+
+
 # --- chairs side by side --------------------------------------------------------------------------
 
 

@@ -1,0 +1,68 @@
+"""What obstructions hide of the image, seat by seat. Looked at in a finished design; no limit asks for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimiser.design import Space
+from optimiser.measures.layout import Body
+from optimiser.measures.seats import seats_of
+
+ACROSS, UP = 48, 27
+"""Points of the image, each in the middle of its share, to which lines of sight are drawn."""
+
+
+@dataclass(frozen=True)
+class Hidden:
+    """What an obstruction hides of the image from a row's seats (their numbers from the left): at most ``share``."""
+
+    name: str
+    row: int
+    seats: tuple[int, ...]
+    share: float
+
+
+def hidden(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
+    """What each obstruction hides from each row; nothing of those that hide nothing."""
+    layout = space.layout
+    value = {
+        name: float(getattr(layout, f"image_{name}").value(design))
+        for name in ("width", "height", "bottom", "centre", "y")
+    }
+    across = value["centre"] + value["width"] * ((np.arange(ACROSS) + 0.5) / ACROSS - 0.5)
+    up = value["bottom"] + value["height"] * (np.arange(UP) + 0.5) / UP
+    x, z = (side.ravel() for side in np.meshgrid(across, up))
+    points = np.column_stack([x, np.full(len(x), value["y"]), z])
+    found = []
+    for body in layout.bodies:
+        for row in layout.rows:
+            shares = {
+                number: float(np.mean(_cut(body, _eye(row, x_of, design), points)))
+                for number, absent, x_of in seats_of(row)
+                if float(absent.value(design)) < 0.0
+            }
+            seats = tuple(number for number, share in shares.items() if share > 0.0)
+            if seats:
+                found.append(Hidden(body.name, row.number, seats, max(shares.values())))
+    return tuple(found)
+
+
+def _eye(row, x, design: Mapping[str, float]) -> np.ndarray:
+    return np.array([float(e.value(design)) for e in (x, row.y, row.eye)])
+
+
+def _cut(body: Body, eye: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """Whether each line from an eye to a point passes through a box: where it is between each pair of its faces."""
+    enters, leaves = np.zeros(len(points)), np.ones(len(points))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for axis, (low, high) in enumerate((body.x, body.y, body.z)):
+            way = points[:, axis] - eye[axis]
+            one, other = (low - eye[axis]) / way, (high - eye[axis]) / way
+            inside = low < eye[axis] < high
+            still = way == 0.0
+            enters = np.maximum(enters, np.where(still, 0.0 if inside else np.inf, np.minimum(one, other)))
+            leaves = np.minimum(leaves, np.where(still, 1.0 if inside else -np.inf, np.maximum(one, other)))
+    return enters < leaves
