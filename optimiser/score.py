@@ -20,8 +20,11 @@ TOLERANCE = 1e-6
 """How far a limit may be missed and still hold, in SI units of the measure or of the quotient that
 it is a function of: well above the solver's rounding, far below what can be built."""
 
-CLOSE = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
-"""Slack below which a limit counts as binding, by quantity (SI); 0.001 for the others."""
+CLOSE = {"length": 0.006, "angle": 0.01, "level": 0.25}
+"""Slack up to which a limit counts as binding, by quantity (SI): what is lost in building. 0.001 for the others."""
+
+NEAR = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
+"""Slack below which a designer keeps an eye on a limit that does not bind, by quantity (SI)."""
 
 
 @dataclass(frozen=True)
@@ -42,8 +45,13 @@ class LimitResult:
 
     @property
     def binds(self) -> bool:
-        """Whether the value lies at the limit, near enough for a designer to care."""
-        return abs(self.slack) < CLOSE.get(self.quantity, 1e-3)
+        """Whether the value lies at the limit."""
+        return abs(self.slack) <= CLOSE.get(self.quantity, 1e-3)
+
+    @property
+    def near(self) -> bool:
+        """Whether the value lies near enough to the limit for a designer to care."""
+        return self.binds or abs(self.slack) < NEAR.get(self.quantity, 1e-3)
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from optimiser.quantity import KINDS
 Schema = dict[str, Any]
 Complaint = tuple[tuple, str, str]  # path below the value, message, remedy
 
-LONGEST_TEXT = 200
+LONGEST_TEXT = 500
 
 
 def refusal(complaints: Iterable[Complaint]) -> PydanticCustomError:

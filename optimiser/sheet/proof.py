@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from optimiser.measures import catalogue
 from optimiser.quantity import show
 from optimiser.solve import Solution
 
@@ -9,7 +10,7 @@ from optimiser.solve import Solution
 def proof_words(solution: Solution) -> str:
     """What was proven, in one sentence."""
     grid = show("length", solution.grid, solution.problem.show)
-    where = "no design at all" if solution.between else f"no design on the {grid} grid"
+    where = f"no design at all{_read(solution)}" if solution.between else f"no design on the {grid} grid"
     if not solution.problem.goals:
         return "All limits hold; the file states no goals, so nothing was scored."
     if solution.status == "optimal":
@@ -18,3 +19,10 @@ def proof_words(solution: Solution) -> str:
         f"Scores {solution.score:.1f} of 100. Not proven best: {where} scores more than {solution.bound:.2f}, "
         f"but one up to {solution.gap:.2f} points better may exist."
     )
+
+
+def _read(solution: Solution) -> str:
+    """What a proof takes as it is read from a table, also between the grid's points."""
+    problem = solution.problem
+    asked = (item.measure for item in (*problem.limits, *problem.goals))
+    return ", bass as read from its table," if any("bass" in catalogue()[name].needs for name in asked) else ""

@@ -258,7 +258,7 @@ def _limits(card: Scorecard, system: str) -> Group:
     table = _table("limit", "row", "value", "must be", "slack", "")
     rest = 0
     for result in _tightest(card):
-        if result.own and result.holds and (result.settled or not result.binds):
+        if result.own and result.holds and (result.settled or not result.near):
             rest += 1
             continue
         table.add_row(
@@ -267,7 +267,7 @@ def _limits(card: Scorecard, system: str) -> Group:
             show(result.quantity, result.value, system),
             bound_words(result.limit, system),
             show(result.quantity, result.slack, system),
-            "BREAKS" if not result.holds else ("binds" if result.binds else ""),
+            "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
         )
     parts: list = [table] if table.row_count else []
     if rest:
