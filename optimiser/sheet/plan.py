@@ -96,13 +96,12 @@ def _platforms(scene: Scene, f: Figure) -> None:
     for (start, end), _ in f.platforms:
         scene.box("platform", (start, end), (0.0, f.width))
     for row in f.rows:
-        for near, far in f.aisles(row):
+        for near, far in f.stairs(row):
             for y, _ in row.steps[:-1]:
                 scene.line("step", (y, near), (y, far))
-            if len(row.steps) > 1:
-                first = row.steps[0][0]
-                scene.line("step", (first, near), (row.edge, near))
-                scene.line("step", (first, far), (row.edge, far))
+            first = row.steps[0][0]
+            scene.line("step", (first, near), (row.edge, near))
+            scene.line("step", (first, far), (row.edge, far))
 
 
 def obstructions(scene: Scene, f: Shell) -> None:
