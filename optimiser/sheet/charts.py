@@ -35,7 +35,7 @@ def goal_label(result: GoalResult) -> str:
     if result.rows == (None,):
         return name
     row = result.goal.row
-    words = {"all": "each row", "worst": "worst row", "reference": f"row {result.rows[0]}"}
+    words = {"all": "each row", "worst": "worst row", "worst seat": "worst seat", "reference": f"row {result.rows[0]}"}
     return f"{name}, {words.get(row, f'row {row_words(row)}')}"
 
 
