@@ -165,13 +165,7 @@ def _closed(wall: str, towards: str) -> float:
 def openings(f: Shell, wall: str) -> list[tuple[float, float]]:
     """Stretches of a wall that its doors, windows and openings take, in order."""
     found = [one.along for one in f.openings if one.wall == wall]
-    return sorted(found + [jambs(door) for door, _ in f.doors if door.wall == wall])
-
-
-def jambs(door: Door) -> Span:
-    """Where a door's opening begins and ends along its wall."""
-    other = door.hinge + (door.leaf if door.towards in ("rear", "right") else -door.leaf)
-    return min(door.hinge, other), max(door.hinge, other)
+    return sorted(found + [door.jambs for door, _ in f.doors if door.wall == wall])
 
 
 def solid(length: float, gaps: list[tuple[float, float]]) -> list[tuple[float, float]]:

@@ -9,7 +9,6 @@ from optimiser.sheet.plan import (
     WALL,
     beside,
     doors,
-    jambs,
     label_doors,
     label_obstructions,
     label_openings,
@@ -42,7 +41,7 @@ def _plan(room: Shell, system: str, denominator: float) -> Scene:
 
     for door, _ in room.doors:
         sideways = door.wall in ("front", "rear")
-        for place in jambs(door):
+        for place in door.jambs:
             note(door.name or "door", place, sideways, room.width if sideways else room.length)
     for body in room.obstructions:
         for place in body.y:
@@ -73,7 +72,7 @@ def _section(room: Shell, system: str, denominator: float) -> Scene:
     shell_cut(scene, room)
     sides = [door for door, _ in room.doors if door.wall in ("left", "right")]
     for door in sides:
-        scene.line("door", *((y, door.level) for y in jambs(door)))
+        scene.line("door", *((y, door.level) for y in door.jambs))
     for one in room.openings:
         if one.wall in ("left", "right"):
             scene.box("window", one.along, one.z)
@@ -92,7 +91,7 @@ def _section(room: Shell, system: str, denominator: float) -> Scene:
     place = Placer(scene)
     for door in sides:
         words = f"{door.name or 'door'}, {door.wall} wall"
-        place.put(words, (sum(jambs(door)) / 2, door.level), prefer=("above",), gap=1.0)
+        place.put(words, (sum(door.jambs) / 2, door.level), prefer=("above",), gap=1.0)
     for body in room.obstructions:
         spot = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
         place.put(body.name or "obstruction", spot, prefer=("right", "below", "above"), gap=1.0)
