@@ -203,6 +203,9 @@ def test_spread_moves_places_apart_and_no_more_than_needed():
     assert spread([0.0, 10.0], 3.0) == [0.0, 10.0]
     assert spread([0.0, 1.0], 3.0) == [-1.0, 2.0]
     assert spread([5.0, 5.0, 5.0], 2.0) == [3.0, 5.0, 7.0]
+    # each pair by its own, by hand: the three at 0, 2 and 5 from the first, whose mean is to stay at 5
+    assert spread([5.0, 5.0, 5.0], [2.0, 3.0]) == pytest.approx([5 - 7 / 3, 7 - 7 / 3, 10 - 7 / 3])
+    assert spread([0.0, 4.0, 4.5], [3.0, 1.0]) == pytest.approx([0.0, 3.75, 4.75])
 
 
 def test_a_line_through_a_box_is_seen():
