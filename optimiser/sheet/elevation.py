@@ -7,7 +7,7 @@ from dataclasses import replace
 from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, Span
-from optimiser.sheet.labels import Placer, tape
+from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import WALL
 from optimiser.sheet.scene import Dimension, Scene, Text
 
@@ -149,7 +149,9 @@ def _label(scene: Scene, f: Figure) -> None:
     for body in f.obstructions:
         if body.y[0] <= f.image_y + NEAR:
             middle = (_outside(body.x, f.baffle), 0.5 * (body.z[0] + body.z[1]))
-            place.put(body.name or "obstruction", middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)
+            place.put(
+                named(body.name, "obstruction"), middle, prefer=("on", "above", "below", "right", "left"), gap=0.5
+            )
 
 
 def _outside(x: Span, other: Span) -> float:

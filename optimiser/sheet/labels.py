@@ -18,6 +18,9 @@ FAR = 4.0
 MANY = 4
 """Lines through a label beyond which one more does not matter."""
 
+NAME = 42.0
+"""Millimetres of a name from the file that a drawing shows; the brief has the whole of it."""
+
 Segment = tuple[Point, Point]
 
 DIRECTIONS = ("right", "left", "above", "below", "above right", "below right", "above left", "below left")
@@ -26,6 +29,11 @@ _WAY = {
     "right": (1, 0), "left": (-1, 0), "above": (0, 1), "below": (0, -1),
     "above right": (1, 1), "below right": (1, -1), "above left": (-1, 1), "below left": (-1, -1),
 }  # fmt: skip
+
+
+def named(name: str, kind: str) -> str:
+    """A thing's name as drawings write it, or what kind of thing it is where it has none."""
+    return lettering.shortened(name or kind, NAME, lettering.LEAST)
 
 
 def taken(scene: Scene) -> list[Box]:

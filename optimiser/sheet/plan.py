@@ -8,7 +8,7 @@ from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
-from optimiser.sheet.labels import Placer, tape, wide_enough
+from optimiser.sheet.labels import Placer, named, tape, wide_enough
 from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
@@ -324,14 +324,14 @@ def label_doors(place: Placer, f: Shell) -> None:
     """The names of the doors, in what they sweep."""
     for door, sweep in f.doors:
         spot = _middle_of_swing(door, sweep)
-        place.put(door.name or "door", spot, prefer=("on", "right", "above", "below"), gap=0.4)
+        place.put(named(door.name, "door"), spot, prefer=("on", "right", "above", "below"), gap=0.4)
 
 
 def label_obstructions(place: Placer, f: Shell) -> None:
     """The names of what nothing may enter, on it or beside it."""
     for body in f.obstructions:
         middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
-        place.put(body.name or "obstruction", middle, prefer=("on", "right", "above", "below"), gap=0.5)
+        place.put(named(body.name, "obstruction"), middle, prefer=("on", "right", "above", "below"), gap=0.5)
 
 
 def label_openings(place: Placer, f: Shell) -> None:
@@ -345,7 +345,7 @@ def label_openings(place: Placer, f: Shell) -> None:
             "rear": (f.length, middle),
         }[one.wall]
         inward = {"left": "above", "right": "below", "front": "right", "rear": "left"}[one.wall]
-        place.put(one.name or one.kind, spot, prefer=(inward,), gap=0.8)
+        place.put(named(one.name, one.kind), spot, prefer=(inward,), gap=0.8)
 
 
 def _label(scene: Scene, f: Figure) -> None:

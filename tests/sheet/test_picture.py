@@ -9,6 +9,8 @@ from dataclasses import replace
 
 import pytest
 
+from optimiser.design import spaces
+from optimiser.problem.read import loads
 from optimiser.sheet import lettering
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
@@ -19,6 +21,7 @@ from optimiser.sheet.scene import Dimension, Scene, crosses, dimension_text, ove
 from optimiser.sheet.section import section
 from optimiser.sheet.style import PAPER, STYLES, contrast
 from optimiser.sheet.svg import Drawing
+from tests.sheet.conftest import text
 
 SVG = "{http://www.w3.org/2000/svg}"
 CASES = [
@@ -70,6 +73,16 @@ def test_what_stands_at_the_front_is_not_named_on_the_image(room):
     face = elevation(shown, problem.show, 64)
     (name,) = [one for one in face.texts() if one.text == "duct"]
     assert not overlap(face.text_box(name), (shown.image[0], shown.bottom, shown.image[1], shown.top))
+
+
+def test_a_long_name_is_cut_in_the_drawings():
+    source = text(rows=2).replace("name: duct", f"name: {'long ' * 16}").replace("name: store", f"name: {'x' * 80}")
+    problem = loads(source)
+    (space,) = spaces(problem)
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    for scene in drawings(lambda: (problem, space, design), 50):
+        cut = [one for one in scene.texts() if one.text.endswith("…")]
+        assert cut and all(lettering.width(one.text, one.size) <= 42.0 for one in cut)
 
 
 def test_steps_lie_beside_the_chairs_in_front_too(room):
@@ -174,9 +187,9 @@ def test_titles_are_text_whatever_they_hold(room, title):
     assert tree.find(f"{SVG}title").text == title
     assert "<script" not in svg
     width = float(tree.get("viewBox").split()[2])
-    for text in tree.iter(f"{SVG}text"):
-        if text.get("font-weight") == "bold" and float(text.get("font-size")) > 4:
-            assert float(text.get("x")) + lettering.width(text.text, 14) <= width
+    for one in tree.iter(f"{SVG}text"):
+        if one.get("font-weight") == "bold" and float(one.get("font-size")) > 4:
+            assert float(one.get("x")) + lettering.width(one.text, 14) <= width
 
 
 def test_same_design_same_bytes(room):
