@@ -6,15 +6,19 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from optimiser.design import Space
-from optimiser.measures.people import standing_headroom
+from optimiser.measures.people import platform_front, standing_headroom
+from optimiser.measures.shape import platform_end
 from optimiser.physics.stairs import CODES
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
-from optimiser.problem.model import Problem
+from optimiser.problem.model import Door, Problem
 from optimiser.quantity import show
 from optimiser.words import bound_words, measure_words
 
 DEFER = "Local codes decide; have a licensed professional confirm."
+
+LEVEL = 1e-3
+"""Metres within which floors count as level, and lengths as equal."""
 
 
 def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -55,6 +59,14 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
+    said += [_threshold(problem, door, floor) for door, floor in thresholds(problem, space, design)]
+    room_below = under_the_lens(space, design)
+    if room_below is not None and room_below < CODES["irc_stair_headroom_least"].value:
+        said.append(
+            f"The projector's lens is {show('length', room_below, problem.show)} above the floor below it, less than the "
+            f"{show('length', CODES['irc_stair_headroom_least'].value, problem.show)} of headroom that stairs are commonly given: "
+            "let nobody pass or stand up under it, and mark or shield it. " + DEFER
+        )
     weight = None if space.layout.lens is None else chosen(problem, design).projector.weight
     if weight is not None:
         said.append(
@@ -70,6 +82,47 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         "Loud sound harms hearing: set the system so that long listening stays within accepted exposure limits."
     )
     return said
+
+
+def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> list[tuple[Door, float]]:
+    """Doors that open at another level than that of the floor [m] within, which is a platform's where one
+    reaches the door: where several do, or end before it, the level that differs most."""
+    layout = space.layout
+    found = []
+    for door in problem.room.doors:
+        first, last = {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(door.wall, door.jambs)
+        levels, covered = [], 0.0
+        for row in layout.rows:
+            start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
+            if start <= last and end >= first and row.platform.value(design) > 0.0:
+                levels.append(float(row.platform.value(design)))
+                covered += min(end, last) - max(start, first)
+        if not levels or covered < last - first - LEVEL:
+            levels.append(0.0)
+        floor = max(levels, key=lambda level: abs(level - door.level))
+        if abs(floor - door.level) > LEVEL:
+            found.append((door, floor))
+    return found
+
+
+def _threshold(problem: Problem, door: Door, floor: float) -> str:
+    name = f"Door '{door.name}'" if door.name else "A door"
+    step = show("length", abs(floor - door.level), problem.show)
+    way = "up" if floor > door.level else "down"
+    return (
+        f"{name} opens on to a step of {step} {way} into the room: a step at a door, and the height that it leaves in the "
+        "doorway, are not checked. " + DEFER
+    )
+
+
+def under_the_lens(space: Space, design: Mapping[str, float]) -> float | None:
+    """Height [m] of the projector's lens above the floor or platform below it; None where there is no lens."""
+    layout = space.layout
+    if layout.lens is None:
+        return None
+    y, z = float(layout.lens.y.value(design)), float(layout.lens.z.value(design))
+    under = [row for row in layout.rows if float(platform_front(layout, row).value(design)) <= y]
+    return z - (float(under[-1].platform.value(design)) if under else 0.0)
 
 
 WALKED = (

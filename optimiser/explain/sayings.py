@@ -9,7 +9,7 @@ from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
 from optimiser.explain.members import Member, ends_of, name_of, settled
 from optimiser.explain.prices import Move, Price
-from optimiser.explain.steps import fine, shown_up
+from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
@@ -156,10 +156,12 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     by = shown_up(short.quantity, short.short, problem.show)
     if short.reached is None:
         return f"with the others, {name} comes within {by}"
-    reached = show(short.quantity, short.reached, problem.show)
     if short.member.kind == "value":
+        reached = show(short.quantity, short.reached, problem.show)
         return f"with the others, {name} can be {reached} at the nearest: {by} away"
     raised = short.member.end == "at_least" or short.member.kind == "from"
+    amount = rounded_up(short.quantity, short.short, problem.show)  # so that what is reached adds up with what is short
+    reached = show(short.quantity, short.wanted - amount if raised else short.wanted + amount, problem.show)
     return f"with the others, {name} can be {reached} at {'most' if raised else 'least'}: {by} {_lack(short.member)}"
 
 
@@ -193,7 +195,8 @@ def loosening_words(problem: Problem, one: Loosening) -> str:
         return f"{name}: {there}, which is {by} away from {member_words(problem, one.member)}"
     assert one.given is not None
     raised = one.member.end == "at_least" or one.member.kind == "from"
-    given = one.wanted - one.by if raised else one.wanted + one.by
+    amount = rounded_up(one.quantity, one.by, problem.show)  # so that what is left adds up with what is given
+    given = one.wanted - amount if raised else one.wanted + amount
     return f"{name} gives {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
 
 

@@ -71,10 +71,15 @@ def read_steps(texts: Mapping[str, str]) -> dict[str, float]:
 
 def shown_up(kind: str, value: float, system: str) -> str:
     """An amount as text, rounded up, so that what is said to be enough is."""
+    return show(kind, rounded_up(kind, value, system), system)
+
+
+def rounded_up(kind: str, value: float, system: str) -> float:
+    """An amount [SI], rounded up to what is shown of it."""
     if kind == "length":
         unit = 0.0254 / 16 if system in ("ft-in", "in") else 0.001
     else:
         unit = _SHOWN.get(kind, 0.0)
     if unit and math.isfinite(value):
         value = math.ceil(value / unit - 1e-3) * unit
-    return show(kind, value, system)
+    return value

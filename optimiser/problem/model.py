@@ -64,6 +64,12 @@ class Door:
     where: Mark | None = field(default=None, compare=False)
     level: float = 0.0  # m, the floor that it opens at, above the room's
 
+    @property
+    def jambs(self) -> tuple[float, float]:
+        """Where its opening begins and ends along its wall [m]."""
+        other = self.hinge + (self.leaf if self.towards in ("rear", "right") else -self.leaf)
+        return min(self.hinge, other), max(self.hinge, other)
+
 
 @dataclass(frozen=True)
 class Box:

@@ -42,20 +42,21 @@ def front_section(material: Material, found: Front) -> Section:
         )
         blocks.append(Plates((drawn,), (caption + (", the square is the design of this sheet." if best else "."),)))
     names = deciding(found)
-    head = ("", *(o.words for o in found.objectives), "score", *(decision_words(n) for n in names), "")
+    scored = any(o.measure is None for o in found.objectives)  # the score is told among the objectives
+    first = (*(o.words for o in found.objectives), *(() if scored else ("score",)))
+    head = ("", *first, *(decision_words(n) for n in names), "")
     rows = []
     for k in listed_points(found, LISTED):
         point = found.points[k]
-        rows.append((str(k + 1), *cells(found, point.values, point.score, point.design, names), marked(point)))
+        told_of = cells(found, point.values, None if scored else point.score, point.design, names)
+        rows.append((str(k + 1), *told_of, marked(point)))
     if best is not None:
         own = decisions_record(found.problem, material.design)
-        rows.append((BEST, *cells(found, best, material.card.score, own, names), "this sheet"))
+        rows.append((BEST, *cells(found, best, None if scored else material.card.score, own, names), "this sheet"))
     some = "" if len(found.points) <= len(rows) else f", {len(rows) - (best is not None)} of {len(found.points)}"
-    blocks.append(
-        Table(
-            f"Designs that no design beats in {_all(found)}{some}", head, tuple(rows), right=tuple(range(len(head) - 1))
-        )
-    )
+    last = len(head) - 1
+    caption = f"Designs that no design beats in {_all(found)}{some}"
+    blocks.append(Table(caption, head, tuple(rows), right=tuple(range(last)), wide=((last, 1.0),)))
     return Section("What else could be had", tuple(blocks), "front")
 
 

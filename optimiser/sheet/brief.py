@@ -24,9 +24,9 @@ def things(count: int, one: str, many: str | None = None) -> str:
     return f"{number_words(count)} {one if count == 1 else many or one + 's'}"
 
 
-def listed(words: list[str]) -> str:
-    """a, b and c."""
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+def listed(words: list[str], last: str = "and") -> str:
+    """a, b and c; or with another word before the last."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
 def sentence(text: str) -> str:
@@ -94,8 +94,7 @@ def decision_range(kind: str, decision: Decision, system: str) -> str:
     if isinstance(decision, Fixed):
         return show(kind, decision.value, system)
     if isinstance(decision, Choice):
-        shown = [show(kind, v, system) for v in decision.values]
-        return shown[0] if len(shown) == 1 else ", ".join(shown[:-1]) + " or " + shown[-1]
+        return listed([show(kind, v, system) for v in decision.values], "or")
     return f"{show(kind, decision.low, system)} to {show(kind, decision.high, system)}"
 
 
@@ -106,7 +105,7 @@ def _choices(problem: Problem) -> str:
         return decision_range(kind, decision, system)
 
     screens = "; or ".join(_screen(problem, screen, of) for screen in problem.screens)
-    rows = " or ".join(number_words(n) for n in seating.rows)
+    rows = listed([number_words(n) for n in seating.rows], "or")
     most = "row" if seating.rows == (1,) else "rows"
     frame = "" if screen.bezel is None else f", in a frame of {of('length', screen.bezel)}"
     words = [
@@ -118,7 +117,7 @@ def _choices(problem: Problem) -> str:
     for of_, what in (("loudspeakers", "The loudspeakers"), ("projector", "The projector"), ("chair", "The chairs")):
         names = list(item_names(problem, of_))
         if names:
-            words.append(f"{what}: {' or '.join(filter(None, (', '.join(names[:-1]), names[-1])))}.")
+            words.append(f"{what}: {listed(names, 'or')}.")
     chair = seating.chair
     if chair.width is not None and chair.reclined is not None and chair.eye_height is not None:
         words.append(
@@ -168,7 +167,7 @@ def _screen(problem: Problem, screen: Screen, of: Callable[[str, Decision], str]
     listing = listing_of(problem, "screen", screen.type)
     if listing is not None and listing.pick is not None:
         names = [item.name for item in listing.items]
-        return f"{kind}, {' or '.join(filter(None, (', '.join(names[:-1]), names[-1])))}"
+        return f"{kind}, {listed(names, 'or')}"
     size = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else ""
     if screen.width is not None:
         size = f"width {of('length', screen.width)}"
@@ -191,7 +190,11 @@ def _wishes(problem: Problem) -> str:
 def _wish(goal: Goal, system: str, total: float) -> str:
     name = measure_words(goal.measure, goal.options)
     per_row = catalogue()[goal.measure].per_row
-    row = {"all": " in each row", "worst": " in the worst row", "reference": " in the reference row"}.get(
-        goal.row, f" in row {goal.row}"
-    )
+    rows = {
+        "all": " in each row",
+        "worst": " in the worst row",
+        "reference": " in the reference row",
+        "worst seat": " at the worst seat",
+    }
+    row = rows.get(goal.row, f" in row {goal.row}")
     return f"{name}{row if per_row else ''} {band_words(goal, system)} ({100 * goal.weight / total:.0f} % of the score)"

@@ -19,7 +19,7 @@ from optimiser.sheet.picture import along
 from optimiser.sheet.plan import plan
 from optimiser.sheet.plates import Plate, fitted, plate
 from optimiser.sheet.scene import Scene
-from optimiser.sheet.schedule import equipment_table, front_table, places_table, platform_table, seats_table
+from optimiser.sheet.schedule import equipment_table, front_table, places_table, platform_table, seats_table, stand
 from optimiser.sheet.section import section
 from optimiser.sheet.studies import biting, fan, pressure, sight, swing
 from optimiser.words import measure_words
@@ -39,23 +39,21 @@ def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> 
 
 
 def design(material: Material, f: Figure, width: float, *, floats: bool = False) -> Section:
-    """Plan, long section and front elevation, which ``floats`` where it need not stand below the tables."""
+    """Plan, long section and front elevation. Where the elevation ``floats`` it need not stand below the tables,
+    and comes after the plan."""
     system = material.problem.show
     two = fitted(lambda n: pair(f, system, n, across=False), system, f.length, width, TALLEST)
     both = plate("plan-section", two, "Plan and long section", system=system)
     front = fitted(lambda n: [elevation(f, system, n)], system, f.width, width, 76.0)
     face = plate("elevation", front, "Front elevation", system=system)
-    axes = " Dash-dotted: axes of the loudspeakers behind the image." if f.place == "behind" else ""
+    axes = f" Dash-dotted: axes of the loudspeakers {stand(f)} the image." if f.place == "behind" else ""
     squares = " Squares: bass loudspeakers, of whose size the file says nothing." if f.bass else ""
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
-    blocks: tuple[Block, ...] = (
-        tables.decisions_tables(material.problem, material.space, material.design),
-        *bought,
-        Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats),
-        Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}{squares}",), floats=True),
-    )
-    return Section("The design", blocks, "design")
+    faces = Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats)
+    plans = Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}{squares}",), floats=True)
+    decided = tables.decisions_tables(material.problem, material.space, material.design)
+    return Section("The design", (decided, *bought, *((plans, faces) if floats else (faces, plans))), "design")
 
 
 def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]:
@@ -171,7 +169,7 @@ def _side_by_side(drawn: list[tuple[Plate, str]], *, floats: bool = False) -> Pl
 def places(material: Material, f: Figure) -> Section:
     """Where the loudspeakers and the projector go, and how far they may stray."""
     problem = material.problem
-    words = prose.SPEAKERS.format(place=f.place)
+    words = prose.SPEAKERS.format(place=stand(f))
     if f.place == "beside":
         words += " " + prose.NO_CENTRE
     blocks: tuple[Block, ...] = (

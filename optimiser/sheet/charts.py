@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate, pairwise
 
 from optimiser.quantity import show
 from optimiser.score import GoalResult, Scorecard
@@ -35,7 +36,7 @@ def goal_label(result: GoalResult) -> str:
     if result.rows == (None,):
         return name
     row = result.goal.row
-    words = {"all": "each row", "worst": "worst row", "reference": f"row {result.rows[0]}"}
+    words = {"all": "each row", "worst": "worst row", "worst seat": "worst seat", "reference": f"row {result.rows[0]}"}
     return f"{name}, {words.get(row, f'row {row_words(row)}')}"
 
 
@@ -104,11 +105,11 @@ def _values(scene: Scene, result: GoalResult, system: str, v: float, at, left: f
     for x, row, _ in known:
         number = f"{row}: " if row is not None and len(known) > 1 else ""
         texts.append(number + show(result.quantity, x, system))
-    widths = [lettering.width(t, lettering.LEAST) for t in texts]
-    least = max(widths, default=0.0) + 1.0
-    centres = spread([at(x) for x, _, _ in known], least)
+    widths = [lettering.width(t, lettering.LEAST) + 1.8 for t in texts]
+    gaps = [0.5 * sum(pair) for pair in pairwise(widths)]
+    centres = spread([at(x) for x, _, _ in known], gaps)
     if centres:
-        centres = _within(centres, least, left, right)
+        centres = _within(centres, gaps, left + 0.5 * widths[0], right - 0.5 * widths[-1])
     for (x, _, score), text, centre in zip(known, texts, centres):
         u = at(x)
         role = "value" if score >= FULL else "miss"
@@ -116,12 +117,12 @@ def _values(scene: Scene, result: GoalResult, system: str, v: float, at, left: f
         scene.add(Text((centre, v + half + 1.8), text, anchor="middle"))
 
 
-def _within(centres: list[float], least: float, left: float, right: float) -> list[float]:
-    """Centres moved together so that their texts stay between two ends where they can."""
-    over = max(0.0, centres[-1] + 0.5 * least - right)
-    centres = [c - over for c in centres]
-    under = max(0.0, left - (centres[0] - 0.5 * least))
-    return [c + under for c in centres]
+def _within(centres: list[float], gaps: list[float], first: float, last: float) -> list[float]:
+    """Centres, apart by ``gaps`` or more, moved no more than need be so that they lie between two places; from the
+    first of them on where there is not space enough."""
+    before = list(accumulate(gaps, initial=0.0))
+    most = max(first, last - before[-1])
+    return [min(max(c - b, first), most) + b for c, b in zip(centres, before)]
 
 
 def _bound(scene: Scene, text: str, u: float, v: float, left: float, right: float, anchor: str) -> None:

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from optimiser.quantity import show
-from optimiser.sheet.figures import Figure
-from optimiser.sheet.labels import Placer, tape
+from optimiser.sheet import lettering
+from optimiser.sheet.figures import Figure, Span
+from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import WALL
 from optimiser.sheet.scene import Dimension, Scene, Text
 
 NEAR = 0.3
 """Metres behind the image's plane within which an obstruction belongs to the front."""
+
+TICKED = 1.6
+"""Millimetres at an end of a dimension line that its text keeps clear of."""
 
 
 def elevation(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
@@ -107,11 +113,22 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         ("image width", f.image, f.top, over + scene.mm(4.0)),
         ("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)),
     ):
-        scene.add(Dimension(name, "u", (a, z), (b, z), line, f"{name} {length(b - a)}"))
+        across = Dimension(name, "u", (a, z), (b, z), line, f"{name} {length(b - a)}")
+        scene.add(_readable(scene, across, max(f.baffle[1], f.image[1])))
     beside = f.width + scene.mm(WALL + 4.5)
-    scene.add(
-        Dimension("image height", "v", (f.image[1], f.bottom), (f.image[1], f.top), beside, length(f.image_height))
-    )
+    up = Dimension("image height", "v", (f.image[1], f.bottom), (f.image[1], f.top), beside, length(f.image_height))
+    scene.add(_readable(scene, up, f.top))
+
+
+def _readable(scene: Scene, one: Dimension, end: float) -> Dimension:
+    """The dimension, its text where it covers no tick: upright ones have it beside their line if need be, others
+    beyond ``end``."""
+    text = scene.mm(lettering.width(one.text, lettering.LEAST))
+    if text + scene.mm(2.0 * TICKED) <= one.value:
+        return one
+    if one.axis == "v":
+        return replace(one, beside=scene.mm(TICKED))
+    return replace(one, shift=end + scene.mm(TICKED) + 0.5 * text - one.middle[0])
 
 
 def _label(scene: Scene, f: Figure) -> None:
@@ -127,7 +144,18 @@ def _label(scene: Scene, f: Figure) -> None:
     place.put(
         "baffle wall", (f.centre, 0.5 * (f.bottom - f.bezel)), prefer=("right", "left", "above"), gap=2.0, lead=False
     )
+    # the image is no place for the name of something else
+    place.boxes.append((f.image[0], f.bottom, f.image[1], f.top))
     for body in f.obstructions:
         if body.y[0] <= f.image_y + NEAR:
-            middle = (0.5 * (body.x[0] + body.x[1]), 0.5 * (body.z[0] + body.z[1]))
-            place.put(body.name or "obstruction", middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)
+            middle = (_outside(body.x, f.baffle), 0.5 * (body.z[0] + body.z[1]))
+            place.put(
+                named(body.name, "obstruction"), middle, prefer=("on", "above", "below", "right", "left"), gap=0.5
+            )
+
+
+def _outside(x: Span, other: Span) -> float:
+    """The middle of the wider part of a span that lies aside of another; its own middle where none does."""
+    left, right = (x[0], min(x[1], other[0])), (max(x[0], other[1]), x[1])
+    wider = max(left, right, key=lambda span: span[1] - span[0])
+    return 0.5 * sum(wider if wider[1] > wider[0] else x)

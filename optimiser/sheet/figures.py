@@ -153,6 +153,16 @@ class Figure(Shell):
             return (left,) if self.aisle_sides == "left" else (right,)
         return (left,) if left[1] - left[0] >= right[1] - right[0] - 1e-9 else (right,)
 
+    def stairs(self, row: RowFigure) -> tuple[Span, ...]:
+        """x of the steps up to a row: of its ways, what the chairs in front leave free too."""
+        if row.rise <= 0.0 or row.risers < 2:
+            return ()
+        before = self.rows[row.number - 2]
+        return tuple(
+            (near, min(far, before.x[0])) if near == 0.0 else (max(near, before.x[1]), far)
+            for near, far in self.aisles(row)
+        )
+
     @property
     def guards(self) -> tuple[tuple[RowFigure, float], ...]:
         """The rows whose platform has a guard at its front edge, and the height of its top."""

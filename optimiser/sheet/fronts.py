@@ -140,14 +140,20 @@ def _varies(found: Front, k: int) -> bool:
 def fine(objective: Objective, value: float, system: str) -> str:
     """A small amount with its unit: too small for how lengths are written, it gets a unit of its own."""
     if objective.kind == "length":
-        return f"{1000.0 * value:.2g} mm" if value < 0.01 else show("length", value, system)
+        return f"{_digits(1000.0 * value)} mm" if value < 0.01 else show("length", value, system)
     if objective.kind == "points":
-        return f"{value:.2g} points"
+        return f"{_digits(value)} points"
     if objective.kind == "closeness":
-        return f"{100.0 * value:.2g} %"
+        return f"{_digits(100.0 * value)} %"
     words = shown(objective, value, system)
-    digits = f"{value:.2g}"
-    return digits + words[len(words.rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°/% ²")) :]
+    return _digits(value) + words[len(words.rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°/% ²")) :]
+
+
+def _digits(value: float) -> str:
+    """An amount to two figures, or whole, without powers of ten."""
+    if 0.0 < value < 0.001:
+        return "less than 0.001"
+    return f"{value:.0f}" if value >= 100.0 else f"{value:.2g}"
 
 
 def _alone(objectives: Sequence[Objective]) -> str:

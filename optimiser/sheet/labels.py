@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import accumulate
 
 from optimiser.sheet import lettering
 from optimiser.sheet.scene import Box, Mark, Path, Point, Running, Scene, Text, around, crosses, overlap, segments
@@ -17,6 +18,9 @@ FAR = 4.0
 MANY = 4
 """Lines through a label beyond which one more does not matter."""
 
+NAME = 42.0
+"""Millimetres of a name from the file that a drawing shows; the brief has the whole of it."""
+
 Segment = tuple[Point, Point]
 
 DIRECTIONS = ("right", "left", "above", "below", "above right", "below right", "above left", "below left")
@@ -25,6 +29,11 @@ _WAY = {
     "right": (1, 0), "left": (-1, 0), "above": (0, 1), "below": (0, -1),
     "above right": (1, 1), "below right": (1, -1), "above left": (-1, 1), "below left": (-1, -1),
 }  # fmt: skip
+
+
+def named(name: str, kind: str) -> str:
+    """A thing's name as drawings write it, or what kind of thing it is where it has none."""
+    return lettering.shortened(name or kind, NAME, lettering.LEAST)
 
 
 def taken(scene: Scene) -> list[Box]:
@@ -170,12 +179,14 @@ def _stacked(scene: Scene, base: float, outward: int, features: list[list]) -> l
     return [Mark(n, p, f"{v} {n}", (u, spot), feature) for (n, p, v, feature), spot in zip(features, spots)]
 
 
-def spread(places: Sequence[float], least: float) -> list[float]:
-    """Places moved as little as need be (in the least squares sense) so that neighbours are ``least``
-    apart; the order is kept. Pool adjacent violators on places less their rank's share."""
+def spread(places: Sequence[float], least: float | Sequence[float]) -> list[float]:
+    """Places moved as little as need be (in the least squares sense) so that neighbours are ``least`` apart, each
+    pair alike or each by its own; the order is kept. Pool adjacent violators on places less what lies before them."""
+    gaps = [least] * (len(places) - 1) if isinstance(least, (int, float)) else list(least)
+    before = list(accumulate(gaps, initial=0.0))
     blocks: list[list[float]] = []  # mean, count
-    for rank, place in enumerate(places):
-        blocks.append([place - rank * least, 1])
+    for place, taken_up in zip(places, before):
+        blocks.append([place - taken_up, 1])
         while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
             mean, count = blocks.pop()
             total = blocks[-1][1] + count
@@ -183,7 +194,7 @@ def spread(places: Sequence[float], least: float) -> list[float]:
     result: list[float] = []
     for mean, count in blocks:
         start = len(result)
-        result.extend(mean + (start + k) * least for k in range(int(count)))
+        result.extend(mean + before[start + k] for k in range(int(count)))
     return result
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -75,6 +76,8 @@ def scale_bar(denominator: float, system: str) -> Scene:
         )
     level = -scene.mm(2.0)
     scene.add(Text((0.0, level), "0", "quiet", anchor="middle"))
-    scene.add(Text((whole, level), show("length", whole, system), "quiet", anchor="middle"))
+    # the bar's length is exact: no zeros after the point
+    end = re.sub(r"\.0+(?= )", "", show("length", whole, system))
+    scene.add(Text((whole, level), end, "quiet", anchor="middle"))
     scene.add(Text((whole + scene.mm(14.0), 0.5 * thick), scale_words(denominator, system), "quiet"))
     return scene

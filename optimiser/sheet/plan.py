@@ -8,7 +8,7 @@ from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
-from optimiser.sheet.labels import Placer, tape, wide_enough
+from optimiser.sheet.labels import Placer, named, tape, wide_enough
 from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
@@ -96,13 +96,12 @@ def _platforms(scene: Scene, f: Figure) -> None:
     for (start, end), _ in f.platforms:
         scene.box("platform", (start, end), (0.0, f.width))
     for row in f.rows:
-        for near, far in f.aisles(row):
+        for near, far in f.stairs(row):
             for y, _ in row.steps[:-1]:
                 scene.line("step", (y, near), (y, far))
-            if len(row.steps) > 1:
-                first = row.steps[0][0]
-                scene.line("step", (first, near), (row.edge, near))
-                scene.line("step", (first, far), (row.edge, far))
+            first = row.steps[0][0]
+            scene.line("step", (first, near), (row.edge, near))
+            scene.line("step", (first, far), (row.edge, far))
 
 
 def obstructions(scene: Scene, f: Shell) -> None:
@@ -166,13 +165,7 @@ def _closed(wall: str, towards: str) -> float:
 def openings(f: Shell, wall: str) -> list[tuple[float, float]]:
     """Stretches of a wall that its doors, windows and openings take, in order."""
     found = [one.along for one in f.openings if one.wall == wall]
-    return sorted(found + [jambs(door) for door, _ in f.doors if door.wall == wall])
-
-
-def jambs(door: Door) -> Span:
-    """Where a door's opening begins and ends along its wall."""
-    other = door.hinge + (door.leaf if door.towards in ("rear", "right") else -door.leaf)
-    return min(door.hinge, other), max(door.hinge, other)
+    return sorted(found + [door.jambs for door, _ in f.doors if door.wall == wall])
 
 
 def solid(length: float, gaps: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -331,14 +324,14 @@ def label_doors(place: Placer, f: Shell) -> None:
     """The names of the doors, in what they sweep."""
     for door, sweep in f.doors:
         spot = _middle_of_swing(door, sweep)
-        place.put(door.name or "door", spot, prefer=("on", "right", "above", "below"), gap=0.4)
+        place.put(named(door.name, "door"), spot, prefer=("on", "right", "above", "below"), gap=0.4)
 
 
 def label_obstructions(place: Placer, f: Shell) -> None:
     """The names of what nothing may enter, on it or beside it."""
     for body in f.obstructions:
         middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
-        place.put(body.name or "obstruction", middle, prefer=("on", "right", "above", "below"), gap=0.5)
+        place.put(named(body.name, "obstruction"), middle, prefer=("on", "right", "above", "below"), gap=0.5)
 
 
 def label_openings(place: Placer, f: Shell) -> None:
@@ -352,7 +345,7 @@ def label_openings(place: Placer, f: Shell) -> None:
             "rear": (f.length, middle),
         }[one.wall]
         inward = {"left": "above", "right": "below", "front": "right", "rear": "left"}[one.wall]
-        place.put(one.name or one.kind, spot, prefer=(inward,), gap=0.8)
+        place.put(named(one.name, one.kind), spot, prefer=(inward,), gap=0.8)
 
 
 def _label(scene: Scene, f: Figure) -> None:

@@ -105,7 +105,7 @@ def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
     still = [p for group in reasons.prices.still for p in group if p.move.looser]
     blocks: list[Block] = [Paragraph(prose.PRICES)]
     if rows:
-        head = ("what binds", "given a step", "the score gains", "the image gains")
+        head = ("what binds", "let out to", "the score gains", "the image gains")
         blocks.append(Table("What binds, and what a step would bring", head, tuple(rows)))
     if still:
         words = "; ".join(member_words(problem, price.move.member) for price in still)

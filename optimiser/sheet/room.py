@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from optimiser.quantity import show
 from optimiser.sheet.figures import Shell
-from optimiser.sheet.labels import Placer, tape
+from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import (
     WALL,
     beside,
     doors,
-    jambs,
     label_doors,
     label_obstructions,
     label_openings,
@@ -42,13 +41,13 @@ def _plan(room: Shell, system: str, denominator: float) -> Scene:
 
     for door, _ in room.doors:
         sideways = door.wall in ("front", "rear")
-        for place in jambs(door):
-            note(door.name or "door", place, sideways, room.width if sideways else room.length)
+        for place in door.jambs:
+            note(named(door.name, "door"), place, sideways, room.width if sideways else room.length)
     for body in room.obstructions:
         for place in body.y:
-            note(body.name or "obstruction", place, False, room.length)
+            note(named(body.name, "obstruction"), place, False, room.length)
         for place in body.x:
-            note(body.name or "obstruction", place, True, room.width)
+            note(named(body.name, "obstruction"), place, True, room.width)
     along.append(("rear wall", room.length, show("length", room.length, system), (room.length, 0.0)))
     across.append(("right wall", room.width, show("length", room.width, system), (0.0, room.width)))
     scene.add(tape(scene, "u", 0.0, room.length, beside(scene, room, "left"), -1, along))
@@ -73,14 +72,14 @@ def _section(room: Shell, system: str, denominator: float) -> Scene:
     shell_cut(scene, room)
     sides = [door for door, _ in room.doors if door.wall in ("left", "right")]
     for door in sides:
-        scene.line("door", *((y, door.level) for y in jambs(door)))
+        scene.line("door", *((y, door.level) for y in door.jambs))
     for one in room.openings:
         if one.wall in ("left", "right"):
             scene.box("window", one.along, one.z)
     base = scene.mm(WALL + 2.5)
     fronts: list[tuple[str, float, Point]] = [("ceiling", z, (y, z)) for y, z in room.ceiling]
     rears = [
-        (body.name or "obstruction", z, (body.y[1], z))
+        (named(body.name, "obstruction"), z, (body.y[1], z))
         for body in room.obstructions
         for z in body.z
         if 0.0 < z < room.ceiling_at(body.y[1])
@@ -91,15 +90,15 @@ def _section(room: Shell, system: str, denominator: float) -> Scene:
             scene.add(tape(scene, "v", 0.0, max(z for _, z, _ in features), at, outward, written))
     place = Placer(scene)
     for door in sides:
-        words = f"{door.name or 'door'}, {door.wall} wall"
-        place.put(words, (sum(jambs(door)) / 2, door.level), prefer=("above",), gap=1.0)
+        words = f"{named(door.name, 'door')}, {door.wall} wall"
+        place.put(words, (sum(door.jambs) / 2, door.level), prefer=("above",), gap=1.0)
     for body in room.obstructions:
         spot = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
-        place.put(body.name or "obstruction", spot, prefer=("right", "below", "above"), gap=1.0)
+        place.put(named(body.name, "obstruction"), spot, prefer=("right", "below", "above"), gap=1.0)
     for one in room.openings:
         if one.wall in ("left", "right"):
             spot = (0.5 * (one.along[0] + one.along[1]), 0.5 * (one.z[0] + one.z[1]))
-            place.put(f"{one.name or one.kind}, {one.wall} wall", spot, prefer=("on", "above"), gap=0.5)
+            place.put(f"{named(one.name, one.kind)}, {one.wall} wall", spot, prefer=("on", "above"), gap=0.5)
     scene.description = (
         f"Section along the empty room, {show('length', room.height, system)} high, front wall to the left, "
         f"with what nothing may enter. The doors of the side walls are lines on the floor: the file does not say how "

@@ -77,7 +77,8 @@ class Insert:
 @dataclass(frozen=True)
 class Dimension:
     """The distance from ``a`` to ``b`` along one axis ("u" or "v"), its line at ``line`` on the other.
-    ``shift`` moves the text along the line where there is no space for it in the middle."""
+    Where there is no space for the text in the middle, ``shift`` moves it along the line, beyond ``b``, or
+    it stands upright so far ``beside`` the line."""
 
     name: str
     axis: str
@@ -86,6 +87,7 @@ class Dimension:
     line: float
     text: str
     shift: float = 0.0
+    beside: float = 0.0
 
     @property
     def value(self) -> float:
@@ -198,6 +200,9 @@ class Scene:
 
 def dimension_text(item: Dimension) -> Text:
     """The text of a dimension, in its place."""
+    if item.beside:
+        u, v = item.middle
+        return Text((u + item.beside, v), item.text, "note", masked=True)
     return Text(item.middle, item.text, "note", anchor="middle", turned=item.axis == "v", masked=True)
 
 
@@ -239,7 +244,7 @@ def segments(item: Item, blocks: dict[str, tuple[Item, ...]], offset: Point = (0
             if at == 0
             else ((item.line, item.a[at]), (item.line, item.b[at]))
         )
-        return [(one, two)]
+        return [(one, two), (item.a, one), (item.b, two)]
     if isinstance(item, Running):
         along = [item.origin, item.end]
         return [tuple((a, item.base) if item.axis == "u" else (item.base, a) for a in along)]  # type: ignore[list-item]

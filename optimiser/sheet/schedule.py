@@ -15,7 +15,10 @@ from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import show
 from optimiser.sheet.document import Beside, Table
-from optimiser.sheet.figures import Figure, Span
+from optimiser.sheet.figures import Cabinet, Figure, Span
+
+ROUND = 5e-4
+"""Metres that do not matter where a place is compared with the ends of a range."""
 
 
 def front_table(f: Figure, system: str) -> Beside:
@@ -61,10 +64,21 @@ def platform_table(f: Figure, system: str) -> Table | None:
         start, end = spans[row.number]
         steps = f"{row.risers} of {length(row.rise / row.risers)}" if row.rise > 0.0 else "level"
         going = length(row.going) if row.going is not None and row.risers > 1 and row.rise > 0.0 else ""
-        rows.append(
-            (f"row {row.number}", length(row.platform), length(start), length(end), length(end - start), steps, going)
-        )
-    head = ("platform", "height", "front edge at", "rear edge at", "depth", "risers up", "going")
+        size = (length(row.platform), length(start), length(end), length(end - start))
+        ways = ", ".join(f"{length(near)} to {length(far)}" for near, far in f.stairs(row))
+        rows.append((f"row {row.number}", *size, steps, going, ways))
+    head = (
+        "platform",
+        "height",
+        "front edge at",
+        "rear edge at",
+        "depth",
+        "risers up",
+        "going",
+        "steps, from the left wall",
+    )
+    if not any(row[-1] for row in rows):
+        head, rows = head[:-1], [row[:-1] for row in rows]
     return Table("Platforms and steps", head, tuple(rows))
 
 
@@ -156,21 +170,25 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
     names = {"L": "left", "C": "centre", "R": "right"}
     window = speaker_window(problem, space, design)
 
-    def allowed(name: str) -> str:
-        if window is None or name == "C":
+    def allowed(one: Cabinet) -> str:
+        if window is None or one.name == "C":
             return ""
-        ends = [f.centre + (offset if name == "R" else -offset) for offset in window]
-        near, far = max(0.0, min(ends)), min(f.width, max(ends))
-        return f"{length(near)} to {length(far)} from the left wall"
+        ends = [f.centre + (offset if one.name == "R" else -offset) for offset in window]
+        least, most = space_for(f, one)
+        low, high = max(least, min(ends)), min(most, max(ends))
+        if low > high:
+            return ""
+        better = "" if low - ROUND <= one.x <= high + ROUND else "better "
+        return f"{better}{length(low)} to {length(high)} from the left wall"
 
     rows = [
         (
             f"loudspeaker, {names[one.name]}",
             length(one.x),
             length(f.baffle_depth),
-            "behind the image" if one.z is None else f"{length(one.z[0])} to {length(one.z[1])}",
+            _height(f, one, system),
             aside[one.name],
-            allowed(one.name),
+            allowed(one),
         )
         for one in f.loudspeakers
     ]
@@ -188,7 +206,38 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         "aside, from the reference row",
         "may lie",
     )
+    if not any(row[-1] for row in rows):
+        return Table("Loudspeakers and projector", head[:-1], tuple(row[:-1] for row in rows))
     return Table("Loudspeakers and projector", head, tuple(rows), wide=((0, 1.0), (5, 1.2)))
+
+
+def behind(f: Figure, one: Cabinet) -> bool:
+    """Whether a loudspeaker stands behind the image, and not in the baffle wall beside it."""
+    return one.z is None and f.image[0] <= one.x <= f.image[1]
+
+
+def stand(f: Figure) -> str:
+    """Where the front loudspeakers stand, said of the image."""
+    outside = f.place == "behind" and not all(behind(f, one) for one in f.loudspeakers)
+    return "behind and beside" if outside else f.place
+
+
+def space_for(f: Figure, one: Cabinet) -> Span:
+    """From where to where the baffle wall has space for the axis of a left or right loudspeaker: behind the image,
+    or from the frame to the edge."""
+    if behind(f, one):
+        return f.image
+    half = 0.0 if one.z is None else 0.5 * one.width
+    least, most = f.baffle[0] + half, f.baffle[1] - half
+    if f.place in ("under", "over"):
+        return least, most
+    return (least, f.frame[0] - half) if one.x < f.centre else (f.frame[1] + half, most)
+
+
+def _height(f: Figure, one: Cabinet, system: str) -> str:
+    if one.z is None:
+        return "behind the image" if behind(f, one) else "beside the image"
+    return " to ".join(show("length", end, system) for end in one.z)
 
 
 def _lens_words(problem: Problem, space: Space, design: Design) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, Shell
-from optimiser.sheet.labels import Placer, tape
+from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import WALL, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
 from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
@@ -164,7 +164,7 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
         place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
     for body in f.obstructions:
         middle = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
-        place.put(body.name or "obstruction", middle, prefer=("right", "below", "above"), gap=1.0)
+        place.put(named(body.name, "obstruction"), middle, prefer=("right", "below", "above"), gap=1.0)
     place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
     if f.projector is not None:
         place.put("projector", (f.projector[0] + 0.4, f.projector[1]), prefer=("right", "above", "below"))

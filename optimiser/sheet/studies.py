@@ -12,7 +12,7 @@ from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure
-from optimiser.sheet.labels import Placer
+from optimiser.sheet.labels import Placer, named
 from optimiser.sheet.plan import WALL, doors, front, walls
 from optimiser.sheet.scene import Arc, Circle, Path, Point, Scene, Text
 
@@ -245,6 +245,9 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, side,
     u = sector.hinge[1] + 0.5 * sector.radius * math.sin(middle)
     v = sector.hinge[0] + 0.5 * sector.radius * math.cos(middle)
     place.put(
-        f"{door.name or 'door'}, leaf {show('length', door.leaf, system)}", (u, v), prefer=("right", outward), gap=0.4
+        f"{named(door.name, 'door')}, leaf {show('length', door.leaf, system)}",
+        (u, v),
+        prefer=("right", outward),
+        gap=0.4,
     )
     place.put("limit of the corner", line_end, prefer=("above left", inward, "right"), gap=1.2)

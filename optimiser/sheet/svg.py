@@ -120,7 +120,11 @@ class Drawing:
         found.append(self._line("dimension", *ends))
         for u, v in ends:
             found.append(self._line("face", (u - tick, v - tick), (u + tick, v + tick)))
-        return found + self._text(dimension_text(item))
+        text = dimension_text(item)
+        if item.shift:
+            # the line goes on to the text that stands beyond its end
+            found.append(self._line("dimension", ends[1], text.at))
+        return found + self._text(text)
 
     def _running(self, item: Running) -> list[str]:
         scene = self.scene

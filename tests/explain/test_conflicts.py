@@ -12,7 +12,7 @@ from table import Table
 
 from optimiser.cli import program
 from optimiser.explain import members as members_module
-from optimiser.explain.concessions import concessions_of, loosened
+from optimiser.explain.concessions import Loosening, concessions_of, loosened
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import held_by, members
@@ -232,6 +232,19 @@ def test_the_chain_in_words(chain):
         "with the others, baffle wall depth can be 0.250 m at the nearest: 0.250 m away",
         "with the others, the number of rows can be 1",
     ]
+
+
+def test_what_is_reached_adds_up_with_what_is_short_or_given(chain):
+    """4 in wanted and 2.61 in reached: 1.39 in short, rounded up to 1 7/16 in, which leaves 2 9/16 in (by hand)."""
+    problem, _ = chain
+    inch = 0.0254
+    problem = replace(problem, show="ft-in")
+    least = chained(chain).shortfalls[1]
+    assert least.member.end == "at_least"
+    short = replace(least, wanted=4 * inch, reached=2.61 * inch, short=1.39 * inch)
+    assert shortfall_words(problem, short).endswith("can be 2 9/16 in at most: 1 7/16 in short")
+    given = Loosening(least.member, "length", 4 * inch, 2.61 * inch, 1.39 * inch)
+    assert loosening_words(problem, given).endswith("gives 1 7/16 in, to at least 2 9/16 in")
 
 
 def test_concessions_in_words(chain):

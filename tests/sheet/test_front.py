@@ -86,3 +86,13 @@ def test_the_command_shows_a_front_and_refuses_another_files(kept, tmp_path):
     done = CliRunner().invoke(program, ["sheet", str(other), *call[2:], str(tmp_path / "two")])
     assert isinstance(done.exception, UsageError) and "front of another problem file" in str(done.exception)
     assert not (tmp_path / "two").exists()
+
+
+@pytest.mark.parametrize(
+    "value, words",
+    [(0.0, "0"), (5.7e-5, "less than 0.001"), (0.0123, "0.012"), (1.78, "1.8"), (432.4, "432"), (901.0, "901")],
+)
+def test_amounts_are_told_without_powers_of_ten(value, words):
+    from optimiser.sheet.fronts import _digits
+
+    assert _digits(value) == words

@@ -9,15 +9,19 @@ from dataclasses import replace
 
 import pytest
 
+from optimiser.design import spaces
+from optimiser.problem.read import loads
 from optimiser.sheet import lettering
+from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
 from optimiser.sheet.labels import spread
 from optimiser.sheet.picture import along, picture
 from optimiser.sheet.plan import bass_boxes, plan
-from optimiser.sheet.scene import Scene, crosses, overlap
+from optimiser.sheet.scene import Dimension, Scene, crosses, dimension_text, overlap
 from optimiser.sheet.section import section
 from optimiser.sheet.style import PAPER, STYLES, contrast
 from optimiser.sheet.svg import Drawing
+from tests.sheet.conftest import text
 
 SVG = "{http://www.w3.org/2000/svg}"
 CASES = [
@@ -34,7 +38,8 @@ def drawings(room, denominator: float, **case) -> list[Scene]:
     shown = figure(problem, space, design)
     upper = plan(shown, problem.show, denominator)
     along(upper, shown, problem.show)
-    return [upper, section(shown, problem.show, denominator)]
+    face = elevation(shown, problem.show, denominator)
+    return [upper, section(shown, problem.show, denominator), face]
 
 
 @pytest.mark.parametrize("denominator", (50, 75, 128))
@@ -45,6 +50,48 @@ def test_labels_do_not_overlap(room, case, denominator):
         assert len(texts) > 5
         for one, two in itertools.combinations(texts, 2):
             assert not overlap(scene.text_box(one), scene.text_box(two)), (scene.name, one.text, two.text)
+
+
+@pytest.mark.parametrize("show", ("mm", "ft-in"))
+def test_no_dimension_covers_the_ticks_at_its_ends(room, show):
+    moved = 0
+    for denominator in (20, 50, 75, 128, 192):
+        face = drawings(room, denominator, show=show)[-1]
+        for one in (item for item in face.items if isinstance(item, Dimension)):
+            box = face.text_box(dimension_text(one))
+            for u, v in (one.a, one.b):
+                u, v = (u, one.line) if one.axis == "u" else (one.line, v)
+                inside = box[0] < u < box[2] and box[1] < v < box[3]
+                assert not inside, (denominator, one.text)
+            moved += bool(one.shift or one.beside)
+    assert moved  # at some scale the text is longer than what it measures
+
+
+def test_what_stands_at_the_front_is_not_named_on_the_image(room):
+    problem, space, design = room()
+    shown = figure(problem, space, design)
+    face = elevation(shown, problem.show, 64)
+    (name,) = [one for one in face.texts() if one.text == "duct"]
+    assert not overlap(face.text_box(name), (shown.image[0], shown.bottom, shown.image[1], shown.top))
+
+
+def test_a_long_name_is_cut_in_the_drawings():
+    source = text(rows=2).replace("name: duct", f"name: {'long ' * 16}").replace("name: store", f"name: {'x' * 80}")
+    problem = loads(source)
+    (space,) = spaces(problem)
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    for scene in drawings(lambda: (problem, space, design), 50):
+        cut = [one for one in scene.texts() if one.text.endswith("…")]
+        assert cut and all(lettering.width(one.text, one.size) <= 42.0 for one in cut)
+
+
+def test_steps_lie_beside_the_chairs_in_front_too(room):
+    """Three seats in front of two: the wider row's chairs end nearer to the wall."""
+    problem, space, design = room(rows=3)
+    shown = figure(problem, space, design)
+    front, back = shown.rows[1:]
+    assert front.x[0] < back.x[0]
+    assert shown.stairs(back) == ((0.0, front.x[0]),)
 
 
 def test_no_text_is_smaller_than_seven_points(room):
@@ -81,7 +128,7 @@ def corners(scene: Scene) -> set[tuple[float, float]]:
 
 def test_things_lie_where_the_design_puts_them(room):
     """Coordinates on paper against the file's own lengths, at 1:50 (1 m = 20 mm)."""
-    upper, lower = drawings(room, 50, rows=2)
+    upper, lower, _ = drawings(room, 50, rows=2)
     found = corners(upper)
     # image: at 400 + 75 mm from the front wall, from 800 to 3600 mm of a room 4400 mm wide
     assert {(9.5, -16.0), (9.5, -72.0)} <= found
@@ -140,9 +187,9 @@ def test_titles_are_text_whatever_they_hold(room, title):
     assert tree.find(f"{SVG}title").text == title
     assert "<script" not in svg
     width = float(tree.get("viewBox").split()[2])
-    for text in tree.iter(f"{SVG}text"):
-        if text.get("font-weight") == "bold" and float(text.get("font-size")) > 4:
-            assert float(text.get("x")) + lettering.width(text.text, 14) <= width
+    for one in tree.iter(f"{SVG}text"):
+        if one.get("font-weight") == "bold" and float(one.get("font-size")) > 4:
+            assert float(one.get("x")) + lettering.width(one.text, 14) <= width
 
 
 def test_same_design_same_bytes(room):
@@ -169,6 +216,9 @@ def test_spread_moves_places_apart_and_no_more_than_needed():
     assert spread([0.0, 10.0], 3.0) == [0.0, 10.0]
     assert spread([0.0, 1.0], 3.0) == [-1.0, 2.0]
     assert spread([5.0, 5.0, 5.0], 2.0) == [3.0, 5.0, 7.0]
+    # each pair by its own, by hand: the three at 0, 2 and 5 from the first, whose mean is to stay at 5
+    assert spread([5.0, 5.0, 5.0], [2.0, 3.0]) == pytest.approx([5 - 7 / 3, 7 - 7 / 3, 10 - 7 / 3])
+    assert spread([0.0, 4.0, 4.5], [3.0, 1.0]) == pytest.approx([0.0, 3.75, 4.75])
 
 
 def test_a_line_through_a_box_is_seen():
@@ -192,7 +242,7 @@ def test_bar_wheelchair_and_guard_are_drawn_where_they_are(room):
     assert bar.seats == pytest.approx([2.2 + 0.38 + 0.6 * k for k in (-1, 0, 1)])
     assert (bar.feet, bar.back) == pytest.approx((5.3 - 0.45, 5.6))
     assert [(row.number, top) for row, top in shown.guards] == [(2, pytest.approx(1.2))]
-    upper, lower = drawings(room, 50, rows=2, habits=True)
+    upper, lower, _ = drawings(room, 50, rows=2, habits=True)
     counters = [item for item in upper.items if getattr(item, "role", "") == "counter"]
     assert [min(p[0] for p in c.points) for c in counters] == pytest.approx([4.85])
     guards = [item.points for item in lower.items if getattr(item, "role", "") == "guard"]

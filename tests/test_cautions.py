@@ -1,0 +1,63 @@
+"""What is said where a design could hurt someone: steps at doors, and what hangs low."""
+
+from __future__ import annotations
+
+import pytest
+
+from optimiser.cautions import cautions, thresholds, under_the_lens
+from optimiser.design import spaces
+from optimiser.problem.read import loads
+from tests.sheet.conftest import text
+
+
+def drawn(source: str):
+    problem = loads(source)
+    (space,) = spaces(problem)
+    return problem, space, space.complete({name: domain.value for name, domain in space.domains.items()})
+
+
+@pytest.mark.parametrize(
+    "entry, store, expected",
+    [
+        # the platform, 300 mm high, runs from 3600 + 200 mm to the rear wall
+        ("hinge: 1.6 m", "opens: out", {"store": 0.3}),
+        ("hinge: 1.6 m", "opens: out, level: 300 mm", {}),
+        ("hinge: 1.6 m", "opens: out, level: 500 mm", {"store": 0.3}),
+        ("hinge: 5.0 m", "opens: out", {"entry": 0.3, "store": 0.3}),  # from 4200 to 5000 mm
+        ("hinge: 5.0 m, level: 300 mm", "opens: out", {"store": 0.3}),
+        ("hinge: 4.0 m", "opens: out", {"entry": 0.3, "store": 0.3}),  # from 3200 mm: half on it
+        ("hinge: 4.0 m, level: 300 mm", "opens: out", {"entry": 0.0, "store": 0.3}),
+    ],
+)
+def test_a_door_on_another_level_is_told(entry, store, expected):
+    source = (
+        text(rows=2)
+        .replace("hinge: 1.6 m", entry)
+        .replace("opens: out", store)
+        .replace("opens: in, angle: 90 deg", "opens: out")
+    )
+    problem, space, design = drawn(source)
+    found = {door.name: floor for door, floor in thresholds(problem, space, design)}
+    assert found == pytest.approx(expected)
+    said = [words for words in cautions(problem, space, design) if "opens on to a step" in words]
+    assert [words.split("'")[1] for words in said] == list(expected)
+
+
+def test_it_is_told_which_way_the_step_goes():
+    problem, space, design = drawn(text(rows=2).replace("opens: out", "opens: out, level: 500 mm"))
+    assert any("'store' opens on to a step of 200 mm down into" in words for words in cautions(problem, space, design))
+
+
+@pytest.mark.parametrize("y, z, height", [(5.5, 2.4, 2.1), (5.5, 2.3, 2.0), (3.0, 2.0, 2.0), (3.0, 2.1, 2.1)])
+def test_a_projector_low_over_the_floor_is_told(y, z, height):
+    """Headroom of stairs 80 in = 2032 mm (IRC 2018 R311.7.2, as quoted); the platform of 300 mm begins at 3800 mm."""
+    source = text(rows=2, projector=True).replace("y: 5.5 m, z: 2.4 m", f"y: {y} m, z: {z} m")
+    problem, space, design = drawn(source)
+    assert under_the_lens(space, design) == pytest.approx(height)
+    said = [words for words in cautions(problem, space, design) if "projector's lens is" in words]
+    assert bool(said) == (height < 2.032)
+
+
+def test_without_a_projector_nothing_is_said_of_one():
+    _, space, design = drawn(text(rows=2))
+    assert under_the_lens(space, design) is None
