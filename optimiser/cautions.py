@@ -6,8 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from optimiser.design import Space
-from optimiser.measures.people import platform_front, standing_headroom
-from optimiser.measures.shape import platform_end
+from optimiser.measures.people import platform_end, platform_front, standing_headroom
 from optimiser.physics.stairs import CODES
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
@@ -36,12 +35,13 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
                 "A platform lies more than 600 mm (23 5/8 in) above the floor: some codes ask for a guard at its open sides, "
                 "others from 30 in (762 mm). " + DEFER
             )
-        low = min(float(standing_headroom.form(space.layout, row).value(design)) for row in rows)
-        if low < CODES["irc_ceiling_least"].value:
-            said.append(
-                "Headroom over a platform is under 7 ft (2.13 m): check it against the code for habitable rooms and for stairs. "
-                + DEFER
-            )
+    low = min(float(standing_headroom.form(space.layout, row).value(design)) for row in rows)
+    if low < CODES["irc_ceiling_least"].value:
+        where = "a platform" if any(h > 0.0 for h in heights) else "a row"
+        said.append(
+            f"Headroom over {where} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
+            "habitable rooms and for stairs. " + DEFER
+        )
     if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
         said.append(
             "Guards: their strength, their openings and their height beside steps are for a qualified person to design; only their "
@@ -110,8 +110,8 @@ def _threshold(problem: Problem, door: Door, floor: float) -> str:
     step = show("length", abs(floor - door.level), problem.show)
     way = "up" if floor > door.level else "down"
     return (
-        f"{name} opens on to a step of {step} {way} into the room: a step at a door, and the height that it leaves in the "
-        "doorway, are not checked. " + DEFER
+        f"{name} opens on to a step of {step} {way} into the room. Codes commonly ask for level floor before a door, and a "
+        "limit on door_to_step asks for it here; the height that is left in the doorway is not checked. " + DEFER
     )
 
 

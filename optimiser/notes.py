@@ -172,7 +172,7 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         return []
     ruled = float(acoustics.transition_frequency(volume=layout.volume, reverberation_time=time))
     return [
-        f"A small, dry room: a reverberation time of {time:.2f} s in {layout.volume:.0f} m3 means that the surfaces "
+        f"A small, dry room: a reverberation time of {time:.2f} s in {layout.volume:.0f} m³ means that the surfaces "
         f"absorb about {100 * mean:.0f} % of the sound that meets them. Much above 20 % no field is diffuse, and "
         "reverberation time, critical distance and direct over reverberant sound compare seats and designs; they do not predict what "
         f"will be measured. Below about {ruled:.0f} Hz single modes rule and these values mean nothing."
@@ -190,6 +190,6 @@ def _surfaces(problem: Problem) -> list[str]:
     if abs(listed - faces) <= COMPLETE * faces:
         return []
     return [
-        f"The surfaces listed add up to {listed:.0f} m2, the room's six faces to {faces:.0f} m2: what is not listed "
+        f"The surfaces listed add up to {listed:.0f} m², the room's six faces to {faces:.0f} m²: what is not listed "
         "counts as absorbing nothing, and what stands in the room adds to the faces."
     ]

@@ -77,9 +77,18 @@ def _limit_words(problem: Problem, limit: Limit, member: Member) -> str:
     if member.own and limit.measure == "baffle_margin":
         return f"{shown} of baffle beyond the frame at each side"
     if member.own and limit.measure == "aisle_width":
-        return f"an aisle of {shown}" if value else "an aisle of some width"
+        return (f"an aisle of {shown}" if value else "an aisle of some width") + _beside(problem)
     words = measure_words(limit.measure, limit.options)
     return f"{words}{row_phrase(limit.row, measure.per_row)} {member.end.replace('_', ' ')} {shown}"
+
+
+def _beside(problem: Problem) -> str:
+    """What else takes of the room's width, where no demand names it: an aisle at one side of rows in the middle of
+    the room needs as much at the other."""
+    seating = problem.seating
+    middle = seating.aisle.sides == "one" and seating.centre is None and problem.baffle.centred
+    words = " beside rows in the middle of the room" if middle else ""
+    return words + (" with a place for a wheelchair" if seating.wheelchair is not None else "")
 
 
 def _part_words(problem: Problem, member: Member) -> str:

@@ -138,7 +138,9 @@ def loudspeaker_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form
         return Quotient(layout.speakers.offset, away, SLOPE)
     if x is None:
         aside = row.middle - layout.image_centre
-        return Quotient(*viewing.subtended_quotient(width=layout.speakers.offset * 2.0, distance=away, offset=aside), HALF)
+        return Quotient(
+            *viewing.subtended_quotient(width=layout.speakers.offset * 2.0, distance=away, offset=aside), HALF
+        )
     aside = x - layout.image_centre
     return Quotient(layout.speakers.offset + aside, away, SLOPE), Quotient(layout.speakers.offset - aside, away, SLOPE)
 

@@ -176,15 +176,13 @@ def _screen(problem: Problem, screen: Screen, of: Callable[[str, Decision], str]
 
 def _wishes(problem: Problem) -> str:
     goals, limits = problem.goals, problem.limits
-    stated = things(len(limits), "limit") + (" must hold" if len(limits) != 1 else " must hold")
+    stated = f"the file sets {things(len(limits), 'limit')}"
     if not goals:
-        return sentence(f"{stated}; the file states no goals.")
+        return sentence(f"{stated}, beside those of the room itself, and no goals.")
     weight = sum(g.weight for g in goals)
     heaviest = sorted(goals, key=lambda g: -g.weight)[:3]
     words = listed([_wish(g, problem.show, weight) for g in heaviest])
-    return sentence(
-        f"{stated}, beside those of the room itself, and {things(len(goals), 'goal')} should. Heaviest: {words}."
-    )
+    return sentence(f"{stated}, beside those of the room itself, and {things(len(goals), 'goal')}. Heaviest: {words}.")
 
 
 def _wish(goal: Goal, system: str, total: float) -> str:

@@ -188,6 +188,8 @@ def schedule(material: Material, f: Figure) -> Section:
     if platforms is not None:
         blocks.append(platforms)
     blocks.append(seats_table(f, system))
+    if "treatment.panels" in material.design:
+        blocks.append(Paragraph(tables.panel_words(material.problem, material.design)))
     return Section("For the builder", tuple(blocks), "builder")
 
 

@@ -41,6 +41,11 @@ class RowFigure:
     clearance: float | None  # of the sight line over the eyes in front
 
     @property
+    def middle(self) -> float:
+        """x of the seats' middle, without places for wheelchairs."""
+        return 0.5 * (self.seats[0] + self.seats[-1])
+
+    @property
     def steps(self) -> tuple[tuple[float, float], ...]:
         """(y, height) of each riser on the way up, the platform's edge last; heights are of the tread
         behind the riser."""

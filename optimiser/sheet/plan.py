@@ -222,7 +222,7 @@ def _rows(scene: Scene, f: Figure) -> None:
 def _sight(scene: Scene, f: Figure) -> None:
     row = f.rows[f.reference - 1]
     for edge in f.image:
-        scene.line("fan", (row.y, f.centre), (f.image_y, edge))
+        scene.line("fan", (row.y, row.middle), (f.image_y, edge))
 
 
 def _midpoint(scene: Scene, f: Figure) -> None:

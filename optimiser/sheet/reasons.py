@@ -24,6 +24,7 @@ from optimiser.explain.sayings import (
 from optimiser.problem.model import Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
+from optimiser.score import CLOSE
 from optimiser.sheet import prose
 from optimiser.sheet.document import Block, Listing, Paragraph, Section, Table
 from optimiser.solve import Solution
@@ -34,9 +35,6 @@ MOST_CONFLICTS = 2
 
 LOSS = 1.0
 """Points below the best score within which a design counts as nearly as good."""
-
-CLOSE = {"length": 0.006, "angle": 0.01, "level": 0.25}
-"""Slack (SI) within which a limit counts as binding, by quantity."""
 
 
 @dataclass(frozen=True)
@@ -82,9 +80,7 @@ def binding_moves(problem: Problem, solution: Solution) -> list[Move]:
 
 def _binds(problem: Problem, solution: Solution, member: Member) -> bool:
     if member.about_limit:
-        slacks = [r.slack for r in solution.card.limits if r.index == member.index]
-        quantity = next((r.quantity for r in solution.card.limits if r.index == member.index), "")
-        return bool(slacks) and min(slacks) <= CLOSE.get(quantity, 1e-3)
+        return any(r.binds for r in solution.card.limits if r.index == member.index)
     at = part(problem, member.path)
     name = member.path.removeprefix("front.").removeprefix("seating.place.")
     if not isinstance(at.value, Range) or name not in solution.design:

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import math
+from typing import Any
+
+import numpy as np
 
 from optimiser.bill import bill, heading, money_words, total
 from optimiser.design import Design, Space
+from optimiser.linear import Linear, decisions_of
 from optimiser.measures import catalogue
+from optimiser.measures.layout import Layout
 from optimiser.measures.listening import listening
 from optimiser.measures.projection import chip_width
 from optimiser.physics.viewing import slope_of_angle
@@ -14,8 +19,12 @@ from optimiser.problem.items import chosen
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import show
+from optimiser.score import Scorer
 from optimiser.sheet.document import Beside, Table
 from optimiser.sheet.figures import Cabinet, Figure, Span
+
+TRIED = 400
+"""Places of the lens that are tried between the ends of its range."""
 
 ROUND = 5e-4
 """Metres that do not matter where a place is compared with the ends of a range."""
@@ -143,18 +152,38 @@ def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[floa
 
 
 def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, Span | None] | None:
-    """From where to where the lens may stand: from the front wall, by its throw ratio, and above the floor,
-    by its lens offset (None where the file gives none)."""
+    """From where to where the lens may stand, all else as it is, so that every limit holds: from the front wall, by
+    its throw ratio, and above the floor, by its lens offset (None where the file gives none)."""
     layout, projector = space.layout, chosen(problem, design).projector
     if layout.lens is None or projector is None:
         return None
     plane, width = float(layout.image_y.value(design)), float(chip_width(layout).value(design))
     first, last = (plane + ratio * width for ratio in projector.throw_ratio)
+    scorer = Scorer(problem, space)
+    along = _kept(scorer, design, layout.lens.y, (first, last))
     if projector.lens_offset is None:
-        return (first, last), None
+        return along, None
     middle = float((layout.image_bottom + layout.image_height * 0.5).value(design))
     low, high = (middle + share * width / layout.lens.chip for share in projector.lens_offset)
-    return (first, last), (low, high)
+    return along, _kept(scorer, design, layout.lens.z, (low, high))
+
+
+def _kept(scorer: Scorer, design: Design, place: Linear, span: Span) -> Span:
+    """Of a span, the stretch about a place in which every limit holds; all of it where the place is no decision."""
+    at, names = float(place.value(design)), decisions_of(place)
+    if len(names) != 1 or span[1] <= span[0]:
+        return span
+    (name,) = names
+    tried = np.unique(np.append(np.linspace(*span, TRIED), at))
+    moved: dict[str, Any] = {**design, name: design[name] + tried - at}
+    good = np.broadcast_to(scorer.shortfall(moved) == 0.0, tried.shape)
+    here = int(np.searchsorted(tried, at))
+    first = last = here
+    while first > 0 and good[first - 1]:
+        first -= 1
+    while last + 1 < len(tried) and good[last + 1]:
+        last += 1
+    return float(tried[first]), float(tried[last])
 
 
 def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> Table:
@@ -165,8 +194,10 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         return show("length", value, system)
 
     layout = space.layout
-    angle = float(catalogue()["loudspeaker_angle"].form(layout, layout.reference_row).value(design))
-    aside = {"L": show("angle", angle), "C": show("angle", 0.0), "R": show("angle", angle)}
+    left, right = _aside(layout, design)
+    middle = float((layout.reference_row.middle - layout.image_centre).value(design))
+    centre = math.atan2(abs(middle), float(listening(layout, layout.reference_row).value(design)))
+    aside = {name: show("angle", angle) for name, angle in (("L", left), ("C", centre), ("R", right))}
     names = {"L": "left", "C": "centre", "R": "right"}
     window = speaker_window(problem, space, design)
 
@@ -209,6 +240,13 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
     if not any(row[-1] for row in rows):
         return Table("Loudspeakers and projector", head[:-1], tuple(row[:-1] for row in rows))
     return Table("Loudspeakers and projector", head, tuple(rows), wide=((0, 1.0), (5, 1.2)))
+
+
+def _aside(layout: Layout, design: Design) -> tuple[float, float]:
+    """Angles [rad] of the left and the right loudspeaker from the middle of the reference row, each to its side."""
+    row = layout.reference_row
+    left, right = catalogue()["loudspeaker_angle"].build(layout, row, x=row.middle)
+    return float(left.value(design)), float(right.value(design))
 
 
 def behind(f: Figure, one: Cabinet) -> bool:

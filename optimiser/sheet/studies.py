@@ -35,16 +35,16 @@ def fan(f: Figure, denominator: float, angles: Mapping[int, float]) -> Scene:
             scene.add(Circle((row.y, x), 0.09, "head"))
     for row in f.rows:
         role = "sight" if row.number == f.reference else "fan"
-        eye = (row.y, f.centre)
+        eye = (row.y, row.middle)
         for edge in f.image:
             scene.line(role, eye, (f.image_y, edge))
-        angle = angles[row.number]
+        ends = sorted(math.atan2(edge - row.middle, f.image_y - row.y) % math.tau for edge in f.image)
         radius = min(scene.mm(9.0), 0.5 * (row.y - f.image_y))
-        scene.add(Arc(eye, radius, math.pi - 0.5 * angle, angle, role))
+        scene.add(Arc(eye, radius, ends[0], ends[1] - ends[0], role))
     place = Placer(scene)
     for row in f.rows:
         text = f"row {row.number}: {show('angle', angles[row.number])}"
-        place.put(text, (row.y, f.centre), prefer=("right", "below right", "above right"), gap=1.6, bold=True)
+        place.put(text, (row.y, row.middle), prefer=("right", "below right", "above right"), gap=1.6, bold=True)
     words = ", ".join(f"{show('angle', angles[r.number])} from row {r.number}" for r in f.rows)
     scene.description = f"Plan with the angle that the image's width fills, seen from the middle of each row: {words}."
     return scene

@@ -52,16 +52,12 @@ def tightest(card: Scorecard) -> list[LimitResult]:
     return [found[k] for k in sorted(found)]
 
 
-CLOSE = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
-"""Slack (SI) below which a limit of the room itself is worth a line, by quantity."""
-
-
 def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
     """The file's limits, each on its tightest row, and those of the room itself that are near; and how
     many of the room's are not listed."""
     rows, rest = [], 0
     for result in tightest(card):
-        if result.own and result.holds and (result.settled or result.slack > CLOSE.get(result.quantity, 1e-3)):
+        if result.own and result.holds and (result.settled or not result.near):
             rest += 1
             continue
         rows.append(
@@ -69,8 +65,8 @@ def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
                 measure_words(result.limit.measure, result.limit.options),
                 "" if result.row is None else str(result.row),
                 bound_words(result.limit, system),
-                show(result.quantity, result.value, system),
-                show(result.quantity, result.slack, system),
+                figure_words(result.quantity, result.value, system),
+                figure_words(result.quantity, result.slack, system),
                 "holds" if result.holds else "BREAKS",
                 "the room itself" if result.own else result.limit.source or "the file",
             )
@@ -122,7 +118,7 @@ def seat_table(space: Space, design: Design, system: str) -> Table:
     """What is seen and heard from every seat."""
     rows = []
     for seat in seats(space, design):
-        left, right = (show("angle", abs(a)) for a in seat.loudspeakers)
+        left, right = (show("angle", a) for a in seat.loudspeakers)
         rows.append(
             (
                 f"row {seat.row}, {PLACES[seat.kind]} {seat.number}",
@@ -196,7 +192,7 @@ def _written(problem: Problem, name: str, value: float) -> tuple[str, str]:
 def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     """What was decided, in both systems of units: the front, and the rows."""
     system, other = problem.show, other_system(problem.show)
-    beside = ("projector.", "seating.", "aisle.")
+    beside = ("projector.", "treatment.", "seating.", "aisle.")
     front = [n for n in FRONT if n in design] + [n for n in space.domains if n.startswith(beside)]
     first = Table(
         "The front",
@@ -217,6 +213,17 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
         )
     head = ("row", "ears from front wall", f"in {other}", "platform", "seats")
     return Beside((first, Table("The rows", head, tuple(rows))))
+
+
+def panel_words(problem: Problem, design: Design) -> str:
+    """The absorbing panels that are to be hung."""
+    treatment, count = problem.room.treatment, round(design["treatment.panels"])
+    assert treatment is not None
+    one = show("area", treatment.panel, problem.show)
+    if not count:
+        return "Absorbing panels: none."
+    each = "" if count == 1 else f" of {one} each, {show('area', count * treatment.panel, problem.show)} in all"
+    return f"Absorbing panels: {count}{each or ' of ' + one}, on {treatment.on}."
 
 
 FRONT = (

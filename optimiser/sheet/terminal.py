@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 
 from rich.console import Console, Group
@@ -264,15 +265,20 @@ def _limits(card: Scorecard, system: str) -> Group:
         table.add_row(
             measure_words(result.limit.measure, result.limit.options),
             row_words(result.row),
-            show(result.quantity, result.value, system),
+            _bounded(result.quantity, result.value, system),
             bound_words(result.limit, system),
-            show(result.quantity, result.slack, system),
+            _bounded(result.quantity, result.slack, system),
             "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
         )
     parts: list = [table] if table.row_count else []
     if rest:
         parts.append(Text(f"The room's own limits hold too: {rest} more, none of them near."))
     return Group(*parts)
+
+
+def _bounded(kind: str, value: float, system: str) -> str:
+    """A value; a dash where there is nothing that it could be measured on."""
+    return "–" if math.isinf(value) else show(kind, value, system)
 
 
 def _tightest(card: Scorecard) -> list[LimitResult]:

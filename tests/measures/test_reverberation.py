@@ -237,7 +237,7 @@ def test_a_small_dry_room_is_told_apart():
     more = "  - {measure: direct_to_reverberant, at_least: -6 dB, fade: 6 dB}\n"
     (note,) = said(problem(more=more))
     # V = 85.5 m3, S = 126 m2, T = 0.3 s: Eyring's a = 1 - exp(-0.161 V / (S T)) = 0.305
-    assert "0.30 s in 86 m3" in note and "about 31 %" in note and "do not predict" in note
+    assert "0.30 s in 86 m³" in note and "about 31 %" in note and "do not predict" in note
     live = problem(("reverberation_time: 0.3 s", "reverberation_time: 0.6 s"), more=more)
     assert said(live) == []  # a = 0.17
     assert said(problem()) == []  # nothing asked for that supposes a diffuse field
@@ -248,5 +248,5 @@ def test_surfaces_that_are_missing_are_told():
     more = "  - {measure: reverberation_time, at_most: 0.4 s, fade: 0.2 s}\n"
     messages = said(problem((ROOM, room), more=more))
     # two of three: floor 31.68 m2 and walls 62.64 m2, against 126 m2
-    assert any("add up to 94 m2" in m and "six faces to 126 m2" in m for m in messages)
+    assert any("add up to 94 m²" in m and "six faces to 126 m²" in m for m in messages)
     assert not any("add up" in m for m in said(problem((ROOM, TREATED), more=more)))

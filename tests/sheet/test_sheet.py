@@ -466,7 +466,7 @@ def test_an_impossible_problem_has_its_drawings_before_its_file():
     for paper in (A4, LETTER):
         pages = [page.extract_text() for page in read_pdf(sheet_pdf(sheet(one, paper), paper)).pages]
 
-        def on(words: str) -> int:
+        def on(words: str, pages=pages) -> int:
             (number,) = [k for k, page in enumerate(pages) if words in page]
             return number
 
