@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
 from optimiser.compile.model import Answer, library
+from optimiser.compile.tables import TooLarge
 from optimiser.design import Domain, Held, Listed, Space, Steps, grid_of, spaces
 from optimiser.errors import InternalError
 from optimiser.problem.model import Problem
@@ -43,6 +44,10 @@ PART, APART = 0.05, 0.1
 """Deterministic seconds for a part of a space in which rows look up tables, before it is halved again; and metres of
 a row's way that are not halved any more. A model holds only mixtures of a table's points together: where few are in
 reach, they say more."""
+
+MOST_POINTS = 3000
+"""Points of a table for which a model has literals; where more are in reach, designs are looked for without the
+solver, and the space is proven part by part."""
 
 PIECES = 8
 """Pieces in which products are then bounded."""
@@ -156,7 +161,12 @@ class Search:
     def _glance(self, scorer: Scorer) -> float:
         """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
         is better than the best."""
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted)
+        try:
+            compiled = self.compiled(
+                scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=MOST_POINTS
+            )
+        except TooLarge:
+            return self._draw(scorer)
         status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
         if status == "INFEASIBLE":
             return -math.inf
@@ -248,12 +258,20 @@ class Search:
             target = min(100.0, self.score + self.margin)
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
-            compiled = self.compiled(space, scorer.bounds, scorer.targets, least=target, pieces=pieces)
+            try:
+                compiled = self.compiled(
+                    space, scorer.bounds, scorer.targets, least=target, pieces=pieces, most_points=MOST_POINTS
+                )
+            except TooLarge as large:
+                halves = _halves(large.ways, large.domains)
+                if effort <= PATIENCE:
+                    return None
+                return self._apart(scorer, halves) if halves and not self.spent else 100.0
             status, solver = self.run(compiled, maximise=False, effort=effort)
             if status == "INFEASIBLE":
                 return target
             if status not in ("OPTIMAL", "FEASIBLE"):
-                if effort > PATIENCE and not self.spent and (halves := _halves(compiled)):
+                if effort > PATIENCE and not self.spent and (halves := _halves(compiled.looking, compiled.domains)):
                     return self._apart(scorer, halves)
                 return 100.0 if effort >= self.effort else None
             if self._take(scorer, compiled.read(solver)):
@@ -439,18 +457,18 @@ def ask_for(compiled: Compiled, score: float) -> None:
         compiled.model.add(compiled.objective >= compiled.asked(score))
 
 
-def _halves(compiled: Compiled) -> list[Mapping[str, Domain]]:
-    """Two parts of a space in which rows look up tables, apart where the longest way of a row is halved; none where
-    there is no table, or no way that is worth it."""
-    ways = [(d.step * (d.high - d.low), n) for n in compiled.looking if isinstance(d := compiled.domains[n], Steps)]
+def _halves(looking: Iterable[str], domains: Mapping[str, Domain]) -> list[Mapping[str, Domain]]:
+    """Two parts of a space in which rows look up tables by some decisions, apart where the longest way is halved;
+    none where there is no table, or no way that is worth it."""
+    ways = [(d.step * (d.high - d.low), n) for n in looking if isinstance(d := domains[n], Steps)]
     length, name = max(ways, default=(0.0, ""))
     if length < APART:
         return []
-    whole = compiled.domains[name]
+    whole = domains[name]
     assert isinstance(whole, Steps)
     middle = (whole.low + whole.high) // 2
     halves = replace(whole, high=middle), replace(whole, low=middle + 1)
-    return [{**compiled.domains, name: half} for half in halves]
+    return [{**domains, name: half} for half in halves]
 
 
 def _at_edge(near: Mapping[str, Domain], whole: Mapping[str, Domain], design: Mapping[str, float]) -> bool:

@@ -40,6 +40,7 @@ class Compiled(Tables):
     With ``assume``, each limit holds only under its literal in ``literals``. With ``least``, only
     designs that score at least so many points of 100 are kept, and the model is the smaller for it.
     With ``pieces``, products are bounded piece by piece: more rows, and less to branch on.
+    With ``most_points``, a model with more points of one table in reach is refused: TooLarge.
     """
 
     def __init__(
@@ -53,7 +54,9 @@ class Compiled(Tables):
         levels: int = LEVELS,
         least: float | None = None,
         pieces: int = 1,
+        most_points: int | None = None,
     ) -> None:
+        self.most_points = most_points
         goals = [group for target in targets for group in _groups(target, levels)]
         self.levels = levels
         self.weights, self.blur = _whole_weights([share for _, share in goals])

@@ -8,7 +8,7 @@ the solver would encode each of their many values.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
@@ -18,12 +18,22 @@ from optimiser.compile.integers import Terms
 from optimiser.compile.intervals import EXACTNESS
 from optimiser.compile.shadows import most_of
 from optimiser.compile.sums import Sums
+from optimiser.design import Domain
 from optimiser.forms import ONE, All, Cases, Condition, Cut, Form, Greatest, Least, SumCut, TableCut, Tabulated
 from optimiser.linear import Linear, decisions_of, variable
 from optimiser.tabulated import GRAIN, Block
 
 PARTS = 12
 """Parts of a place's longest side, in each of which more is known of the points of another place."""
+
+
+class TooLarge(Exception):
+    """A table with more points in reach than a model should have literals for. ``ways``: the decisions that reach
+    for them; ``domains``: what is left of all decisions."""
+
+    def __init__(self, ways: frozenset[str], domains: Mapping[str, Domain]) -> None:
+        super().__init__("more points of a table are in reach than a model should have")
+        self.ways, self.domains = ways, domains
 
 
 @dataclass
@@ -44,7 +54,10 @@ class Looked:
 
 
 class Tables(Sums):
-    """The part of a model that holds tabulated functions."""
+    """The part of a model that holds tabulated functions. ``most_points``: how many points of one table it may
+    have in reach; None for any number."""
+
+    most_points: int | None = None
 
     def post_table(self, cut: TableCut, enforce: list, level: int | None, skip: int) -> None:
         """A cut of a tabulated function under literals; for a goal, at the score that ``level`` takes."""
@@ -156,6 +169,9 @@ class Tables(Sums):
     def _begin(self, form: Tabulated, place: tuple[Linear, ...]) -> Looked:
         ends = [e.interval(self.box) for e in place]
         block = form.table.block([low for low, _ in ends], [high for _, high in ends])
+        if self.most_points is not None and math.prod(block.shape) > self.most_points:
+            ways = frozenset(name for e in place for name in decisions_of(e) if name in self.domains)
+            raise TooLarge(ways, self.domains)
         points = block.points
         picks = [self.new(0, 1) for _ in points]
         self.model.add_exactly_one(self._variables[p] for p in picks)
