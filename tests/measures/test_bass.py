@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import itertools
+import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from optimiser.compile import Compiled
+from optimiser.compile.shadows import most_of
 from optimiser.design import Held, spaces
 from optimiser.errors import ProblemFileError
 from optimiser.measures import catalogue
-from optimiser.measures.bass import seat_levels, table_error
+from optimiser.measures.bass import RowBass, seat_levels, table_error
 from optimiser.measures.seats import seats_of
 from optimiser.notes import notes
 from optimiser.problem.model import Fixed, Goal, Limit
@@ -20,6 +23,7 @@ from optimiser.requirements import targets
 from optimiser.score import Scorer
 from optimiser.seats import seats
 from optimiser.solve import run, solve
+from optimiser.tabulated import GRAIN
 from tests.measures.conftest import agree, designs, problem
 from tests.support.checker import Judge
 
@@ -127,6 +131,84 @@ def test_the_answer_is_the_best_of_all():
     record = solution_record(solution)
     assert record["design"]["bass.arrangement"] in ("front_pair", "four_corners", "opposite_midpoints")
     assert all(isinstance(seat["bass_dip"], float) for seat in record["seats"])
+
+
+TWO_ROWS = """\
+  - {measure: horizontal_angle, row: reference, band: [45 deg, 50 deg], fade: 10 deg, weight: 2}
+  - {measure: deepest_dip, row: all, at_most: 4 dB, fade: 8 dB, weight: 2}
+  - {measure: seat_to_seat_spread, at_most: 1 dB, fade: 4 dB, weight: 3}
+limits:
+  - {measure: seat_to_seat_spread, at_most: 6 dB}
+"""
+
+
+def reluctant(compiled, effort=60.0, *, presolve=True, sure=True):
+    """As run(), but that nothing is proven in little time."""
+    status, answer = run(compiled, effort, presolve=presolve, sure=sure)
+    return ("UNKNOWN" if sure and effort < 1.0 else status), answer
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [
+        {},
+        {"run": reluctant, "APART": 0.7},  # every proof in halves of halves
+        {"MOST_POINTS": 60},  # no model has all the points of a row
+    ],
+)
+def test_the_answer_is_the_best_of_all_where_two_rows_are_free(settings, monkeypatch):
+    """Every place of both rows and number of seats, scored one by one."""
+    for name, value in settings.items():
+        monkeypatch.setattr(sys.modules["optimiser.solve"], name, value)
+    given = with_bass(
+        WIDTH, BOTTOM, ("platform: {step: 10 mm, to: 0.6 m}", "platform: {step: 10 mm, to: 0 mm}"), goals=TWO_ROWS
+    )
+    solution = solve(given, grid=0.05)
+    (space,) = spaces(given, grid=0.05)
+    ends = [space.domains[f"row{n}.y"] for n in (1, 2)]
+    ys = [np.arange(d.low, d.high + 1) * d.step for d in ends]
+    one, two, first, second = (
+        a.ravel() for a in np.meshgrid(*ys, space.domains["row1.seats"].values, space.domains["row2.seats"].values)
+    )
+    there = two - one > 1.0  # a chair apart
+    every = {n: np.full(there.sum(), d.ends[0]) for n, d in space.domains.items()}
+    every |= {"row1.y": one[there], "row2.y": two[there], "row1.seats": first[there], "row2.seats": second[there]}
+    scorer = Scorer(given, space)
+    scores = np.where(scorer.shortfall(every) > 0, -1.0, scorer.scores(every))
+    assert (scores >= 0).sum() > 1000
+    assert solution.status == "optimal" and solution.score == pytest.approx(scores.max(), abs=0.1)
+    assert scores.max() <= solution.bound + 1e-9
+
+
+def test_what_a_sum_comes_to_at_most_is_its_value_at_the_best_case():
+    """Against the form's own value at every pair of points and number of seats."""
+    given = with_bass(WIDTH, BOTTOM)
+    (space,) = spaces(given)
+    spread = catalogue()["seat_to_seat_spread"].form(space.layout)
+    rows = [RowBass(space.layout, row) for row in space.layout.rows]
+    points = [np.array([[0, 40 * k, 0] for k in range(4, 9)]), np.array([[0, 40 * k, 0] for k in range(10, 14)])]
+    keys = {}
+
+    def key(form):
+        return keys.setdefault((id(form.table), form.place[1]), len(keys))
+
+    tables = [(key(_first(r.of(r.table.dip))), GRAIN * r.table.grains(p)) for r, p in zip(rows, points)]
+    box = {name: domain.ends for name, domain in space.domains.items()}
+    most = most_of(spread.terms, -1, tables, key, box)
+    best = np.full((5, 4), -np.inf)
+    for i, j in np.ndindex(5, 4):
+        places = [r.table.origin + r.table.steps * p[k] for r, p, k in zip(rows, points, (i, j))]
+        for first, second in itertools.product((3.0, 4.0), repeat=2):
+            design = {n: d.ends[0] for n, d in space.domains.items()}
+            front = rows[0].layout.bass.front
+            for n, (place, seats_) in enumerate(zip(places, (first, second)), start=1):
+                design |= {f"row{n}.y": place[1] + front, f"row{n}.seats": seats_, f"row{n}.platform": 0.0}
+            best[i, j] = max(best[i, j], -float(spread.value(design)))
+    np.testing.assert_allclose(most, best, atol=1e-9)
+
+
+def _first(form):
+    return form.cases[0][1]
 
 
 @pytest.mark.parametrize("name", ["seat_to_seat_spread", "deepest_dip"])
