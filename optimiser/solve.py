@@ -267,11 +267,12 @@ class Search:
                 if effort <= PATIENCE:
                     return None
                 return self._apart(scorer, halves) if halves and not self.spent else 100.0
-            status, solver = self.run(compiled, maximise=False, effort=effort)
+            halves = _halves(compiled.looking, compiled.domains) if effort > PATIENCE else []
+            status, solver = self.run(compiled, maximise=False, effort=min(effort, PERSISTENCE) if halves else effort)
             if status == "INFEASIBLE":
                 return target
             if status not in ("OPTIMAL", "FEASIBLE"):
-                if effort > PATIENCE and not self.spent and (halves := _halves(compiled.looking, compiled.domains)):
+                if halves and not self.spent:
                     return self._apart(scorer, halves)
                 return 100.0 if effort >= self.effort else None
             if self._take(scorer, compiled.read(solver)):
