@@ -45,7 +45,7 @@ class Variables:
         self.model = new_model()
         self.heavy = False  # whether in some row under a literal, coefficients of variables of two values come to HEAVY
         self._pairs: set[frozenset[int]] = set()  # the literals of each choice
-        self.domains = domains
+        self.domains = domains = {name: _held(domain) for name, domain in domains.items()}
         self.box = {name: domain.ends for name, domain in domains.items()}
         self._expr = library().LinearExpr
         self._variables: list[helper.IntVar] = []
@@ -399,6 +399,11 @@ class Variables:
 
     def forbid(self, enforce: list) -> None:
         self.model.add_bool_or([literal.negated() for literal in enforce])
+
+
+def _held(domain: Domain) -> Domain:
+    """A domain, or the one value that is left of a list: a literal for it would say nothing."""
+    return Held(domain.values[0]) if isinstance(domain, Listed) and len(domain.values) == 1 else domain
 
 
 def _items(terms: Terms) -> list[tuple[int, float]]:

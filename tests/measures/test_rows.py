@@ -81,6 +81,16 @@ def test_angles_of_a_row_are_those_of_its_own_middle(only_space):
     assert heard == pytest.approx(0.5 * (math.atan((out + 1) / 3.08) + math.atan((out - 1) / 3.08)))
 
 
+def test_a_stagger_for_which_there_is_no_room_is_none():
+    """Three seats of 0.7 m in a room of 4.4 m leave 1.15 m at each side; half a seat less is under 1 m."""
+    more = "limits:\n  - {measure: row_to_wall, at_least: 1 m}\n"
+    angle = "  - {measure: horizontal_angle, row: 2, band: [30 deg, 35 deg], fade: 10 deg}\n"
+    chosen = solve(problem((SEATING, "  seats: 3\n  stagger: {choose: [0, 0.5]}\n"), more=angle + more), grid=0.05)
+    plain = solve(problem((SEATING, "  seats: 3\n"), more=angle + more), grid=0.05)
+    assert chosen.status == "optimal" and chosen.score == pytest.approx(plain.score, abs=0.1)
+    assert chosen.design["seating.stagger"] == 0.0
+
+
 def _middle(only_space):
     layout = only_space(problem()).layout
     return layout, layout.rows[0]
