@@ -12,6 +12,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
+from optimiser.problem.bass import highest_floor
 from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, split_row
 from optimiser.problem.items import chairs
 from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range, Screen
@@ -126,11 +127,11 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "seating.seats": (1.0, most_seats),
         "seating.bar.seats": (1.0, most_stools),
         "seating.centre": (0.0, room.width),
-        "seating.platform.first": (0.0, room.height),
+        "seating.platform.first": (0.0, highest_floor(problem)),
     }
     by_row = {
         "y": (0.0, room.length),
-        "platform": (0.0, room.height),
+        "platform": (0.0, highest_floor(problem)),
         "seats": (1.0, most_seats),
         "risers": (1.0, 20.0),
     }
@@ -169,7 +170,7 @@ def relaxed(problem: Problem, kept: Collection[Member]) -> Problem:
 
 def _loosened(problem: Problem, at: Part, dropped: list[Member]) -> float | Decision:
     if at.path == "seating.platform.to":
-        return problem.room.height
+        return max(problem.seating.platforms.to, highest_floor(problem))
     if at.path == "seating.platform.risers":
         return 20
     wide = natural(problem, at)

@@ -1,0 +1,54 @@
+"""Whatever a good file holds, questions about what cannot be are answered, too."""
+
+from pathlib import Path
+
+import pytest
+
+from optimiser.errors import UsageError
+from optimiser.explain.conflicts import conflicts_of
+from optimiser.explain.members import members, natural
+from optimiser.explain.possible import Oracle
+from optimiser.problem.decisions import with_fixed
+from optimiser.problem.parts import part, with_value
+from optimiser.problem.read import load
+from optimiser.requirements import all_limits
+from optimiser.solve import solve
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="module")
+def coach_house():
+    """One row, and a choice of bass loudspeakers."""
+    return load(ROOT / "problems" / "coach-house.yaml")
+
+
+class TestBass:
+    def test_a_row_nearer_than_people_fit_is_a_conflict(self, coach_house):
+        # by hand: with no baffle the image is 0.08 m from the front wall; a reclined chair reaches
+        # 1.50 - 0.20 = 1.30 m before the ears: 1.38 m, on the grid of 20 mm
+        wished = with_fixed(coach_house, "row1.y", 0.60)
+        found = conflicts_of(Oracle(wished, grid=0.02), most=1)
+        (conflict,) = found.found
+        (short,) = [s for s in conflict.shortfalls if s.member.path == "seating.place.row1.y"]
+        assert short.reached == pytest.approx(1.38, abs=1e-9)
+
+    def test_ears_above_the_ceiling_and_a_baffle_longer_than_the_room_are_impossible(self, coach_house):
+        found = solve(with_fixed(coach_house, "row1.platform", 3.0), grid=0.05)
+        assert found.status == "impossible"
+        assert "seated_headroom" in {all_limits(coach_house)[at].measure for at in found.conflict}
+        assert solve(with_fixed(coach_house, "baffle.depth", 7.0), grid=0.05).status == "impossible"
+
+    def test_with_loudspeakers_overhead_no_row_is_thought_of_at_their_height(self, coach_house):
+        # by hand: 2.40 m less 0.40 m below which the bass is known less 1.08 m to the ears
+        high = with_value(coach_house, "bass.height", 2.40)
+        first = part(high, "seating.platform.first")
+        assert natural(high, first).high == pytest.approx(0.92)
+        assert Oracle(high, grid=0.05).holds(frozenset())
+        every = [m for m in members(high) if m.path != "seating.platform.first"]
+        assert Oracle(high, grid=0.05).holds(every)
+
+    def test_a_row_put_at_the_loudspeakers_height_is_told(self, coach_house):
+        high = with_value(coach_house, "bass.height", 2.40)
+        with pytest.raises(UsageError, match=r"loudspeaker at 2\.40 m is at the height of the ears: .* below 1\.88 m"):
+            solve(with_fixed(high, "row1.platform", 1.2), grid=0.05)
