@@ -3,11 +3,14 @@
 from pathlib import Path
 
 import pytest
+from rooms import GRID, one_row
 
 from optimiser.errors import UsageError
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.members import members, natural
 from optimiser.explain.possible import Oracle
+from optimiser.explain.prices import prices_of, read_move
+from optimiser.explain.wishes import granted, measure_wish
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.parts import part, with_value
 from optimiser.problem.read import load
@@ -52,3 +55,36 @@ class TestBass:
         high = with_value(coach_house, "bass.height", 2.40)
         with pytest.raises(UsageError, match=r"loudspeaker at 2\.40 m is at the height of the ears: .* below 1\.88 m"):
             solve(with_fixed(high, "row1.platform", 1.2), grid=0.05)
+
+
+LINED = {
+    "reverberation_time: 0.3 s": "surfaces:\n"
+    "    - {of: floor, material: carpet on felt}\n"
+    "    - {name: all walls, of: walls, material: two layers of plasterboard}\n"
+    "  treatment: {panels: {from: 0, to: 6}, panel: 0.7 m2, on: all walls, material: mineral wool 50 mm}",
+}
+
+
+class TestSurfaces:
+    def test_a_room_with_surfaces_has_prices_and_conflicts(self):
+        problem = one_row(text=LINED)
+        move = read_move(problem, "room.height", "+0.1 m")
+        (group,) = prices_of(problem, solve(problem, grid=GRID), moves=[move]).still
+        assert group[0].move == move  # by hand: no goal is about how sound dies away, nothing is near the ceiling
+        too_wide = granted(problem, (measure_wish("image_width", "5 m", at_least=True),))
+        (conflict,) = conflicts_of(Oracle(too_wide, grid=GRID), most=1).found
+        (need,) = [need for need in conflict.needs if need.path == "room.width"]
+        assert need.needed == pytest.approx(5.0)  # a width of 5 m needs as much
+
+    def test_what_a_file_could_not_say_is_refused(self):
+        problem = one_row(text=LINED)
+        # by hand: 6 panels of 15 m2 are 90 m2; the walls are 2 (5.2 + 3.6) 2.5 = 44 m2
+        with pytest.raises(UsageError, match="so many panels cover 90 m2, more than 'all walls' has"):
+            with_value(problem, "room.treatment.panel", 15.0)
+        with pytest.raises(UsageError, match="absorb more than falls on them"):
+            with_value(one_row(text=BARE), "room.surfaces.surface.absorption.1", 1.0)
+
+
+BARE = {
+    "reverberation_time: 0.3 s": "surfaces: [{of: floor, absorption: [0.1, 0.1, 0.1, 0.1, 0.1, 0.1]}]",
+}
