@@ -22,7 +22,11 @@ import click
 @click.option(
     "--set", "given", multiple=True, metavar="DECISION=VALUE", help="A decision of a design given here. Repeatable."
 )
-@click.option("--samples", type=int, default=10_240, show_default=True, help="Cases to try, at least.")
+@click.option(
+    "--samples",
+    type=int,
+    help="Cases to try, at least; else 10240, or 640 where each takes a room of its own, as with the bass of another room.",
+)
 @click.option("--grid", help="Step of the lengths to choose from, e.g. '5 mm'.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON (SI units, degrees).")
 @click.pass_context

@@ -47,8 +47,9 @@ def bass(
     Ears above the ceiling count as at it, as a table's places beyond a wall are on it: no design has them, yet
     why there is none may be asked. UsageError where a loudspeaker is at the height of ears.
     """
-    given, time = problem.bass, bass_time(problem)
-    if given is None or arrangement is None or time is None:
+    given = problem.bass
+    time = None if given is None or arrangement is None else bass_time(problem)
+    if time is None:
         return None
     from optimiser.physics.bass import BassField
 
