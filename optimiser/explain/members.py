@@ -15,6 +15,7 @@ from optimiser.design import Space
 from optimiser.problem.bass import highest_floor
 from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, split_row
 from optimiser.problem.items import chairs
+from optimiser.problem.lining import most_panels
 from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range, Screen
 from optimiser.problem.parts import Part, part, parts, with_part
 from optimiser.problem.rows import is_bar
@@ -29,9 +30,6 @@ UPPER_ENDS = ("seating.platform.to", "seating.platform.risers")
 
 BEHIND = 10.0
 """Metres behind the rear wall at which a lens may be thought of, where a file's own limit is set aside."""
-
-PANELS = 200.0
-"""Absorbing panels that may be thought of, where a file's own number is set aside."""
 
 NEAR = 1e-9
 
@@ -122,7 +120,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "projector.y": (0.0, room.length),
         "projector.z": (0.0, room.height),
         "projector.behind": (0.0, BEHIND),
-        "treatment.panels": (0.0, PANELS),
+        "treatment.panels": (0.0, float(most_panels(room) or 0)),
         "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),
         "seating.bar.seats": (1.0, most_stools),

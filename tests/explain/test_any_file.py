@@ -1,5 +1,7 @@
 """Whatever a good file holds, questions about what cannot be are answered, too."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import prices_of, read_move
 from optimiser.explain.wishes import granted, measure_wish
 from optimiser.problem.decisions import with_fixed
+from optimiser.problem.model import Fixed
 from optimiser.problem.parts import part, with_value
 from optimiser.problem.read import load
 from optimiser.requirements import all_limits
@@ -88,3 +91,27 @@ class TestSurfaces:
 BARE = {
     "reverberation_time: 0.3 s": "surfaces: [{of: floor, absorption: [0.1, 0.1, 0.1, 0.1, 0.1, 0.1]}]",
 }
+
+
+class TestDecisionsThatCannotBe:
+    def test_positions_of_ones_own_that_the_file_has_not(self, coach_house):
+        with pytest.raises(UsageError, match="bass.arrangement: own means positions that the problem file gives"):
+            with_fixed(coach_house, "bass.arrangement", "own")
+
+    def test_more_panels_than_the_walls_have_room_for(self):
+        problem = one_row(text=LINED)
+        # by hand: the walls are 2 (5.2 + 3.6) 2.5 = 44 m2; 62 panels of 0.7 m2 are 43.4 m2, 63 are 44.1 m2
+        assert with_fixed(problem, "treatment.panels", "62").room.treatment.panels == Fixed(62.0)
+        with pytest.raises(UsageError, match=r"cover 44\.1 m2, more than 'all walls' has \(44 m2\): 62 at most"):
+            with_fixed(problem, "treatment.panels", "63")
+        assert natural(problem, part(problem, "room.treatment.panels")).high == 62.0
+
+    def test_the_command_says_so_and_exits_with_2(self):
+        file = str(ROOT / "problems" / "coach-house.yaml")
+        answer = subprocess.run(
+            [sys.executable, "-m", "optimiser", "solve", file, "--fix", "bass.arrangement=own"],
+            capture_output=True,
+            text=True,
+        )
+        assert (answer.returncode, answer.stdout) == (2, "")
+        assert answer.stderr.startswith("bass.arrangement: own means positions")
