@@ -42,14 +42,14 @@ def command(ctx, file, spreads, people, women, name, given, samples, grid, as_js
     from optimiser.complete import complete
     from optimiser.errors import UsageError, did_you_mean
     from optimiser.explain.tolerances import tolerated
-    from optimiser.problem.decisions import read_value
+    from optimiser.problem.decisions import read_values
     from optimiser.problem.read import load
 
     problem = with_tolerances(load(file), spreads, people, women)
     step = asked_grid(grid)
     if name is not None and given:
         raise UsageError("give --design or --set, not both")
-    values = {key: read_value(problem, key, text) for key, text in assignments(given).items()}
+    values = read_values(problem, assignments(given))
     if name is not None:
         known = dict(problem.designs)
         if name not in known:

@@ -7,11 +7,12 @@ read values through it.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from optimiser.errors import QuantityError, UsageError, did_you_mean
+from optimiser.errors import QuantityError, UsageError, did_you_mean, of_each
 from optimiser.physics.arrangements import ARRANGEMENTS
 from optimiser.problem.items import item_names, listing_of, restricted
 from optimiser.problem.lining import area_of, most_panels, too_many
@@ -263,6 +264,22 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
     if name == "screen.centre":
         problem = replace(problem, baffle=replace(problem.baffle, centred=False))
     return problem
+
+
+def with_all_fixed(problem: Problem, values: Mapping[str, str | float | Fraction]) -> Problem:
+    """The problem with several decisions pinned. UsageError with all that is wrong with any of them, a line each."""
+
+    def pin(item: tuple[str, str | float | Fraction]) -> None:
+        nonlocal problem
+        problem = with_fixed(problem, *item)
+
+    of_each(pin, values.items())
+    return problem
+
+
+def read_values(problem: Problem, texts: Mapping[str, str]) -> dict[str, float]:
+    """The SI values of several decisions from texts. UsageError with all that is wrong, a line each."""
+    return dict(of_each(lambda item: (item[0], read_value(problem, *item)), texts.items()))
 
 
 def _with_panels_fixed(room: Room, name: str, fixed: Fixed) -> Room:
