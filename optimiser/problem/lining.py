@@ -140,9 +140,18 @@ def _treatment(room: Any, complain: Complain) -> None:
     if not room.surfaces:
         complain(path, "a treatment without surfaces", "list room.surfaces; one of them is covered")
         return
-    names = [surface.name for surface in room.surfaces if surface is not None and surface.name is not None]
-    if treatment.on is not None and treatment.on not in names:
-        complain((*path, "on"), f"there is no surface '{treatment.on}'", did_you_mean(treatment.on, names))
+    known = [surface for surface in room.surfaces if surface is not None]
+    called = [surface.name for surface in known].count(treatment.on)
+    own = [surface.name for surface in known if surface.name is not None and "name" in surface.written]
+    if treatment.on is None or called == 1 or treatment.on in own:  # that two have one name is told elsewhere
+        return
+    if any(surface.of == treatment.on and "name" not in surface.written for surface in known):
+        message = f"the surface of: {treatment.on} has no name"
+        remedy = f"give it one, as {{name: {treatment.on}, of: {treatment.on}, ...}}"
+    else:
+        message = f"there is no surface '{treatment.on}'"
+        remedy = did_you_mean(treatment.on, own) if own else "give the one that the panels cover a name"
+    complain((*path, "on"), message, remedy)
 
 
 def _whole(surface: Any) -> bool:

@@ -277,7 +277,7 @@ def _screen_as_written(screen: SimpleNamespace, problem: Problem) -> SimpleNames
 
 
 def _lined(part: SimpleNamespace) -> SimpleNamespace:
-    """A part that absorbs sound as if its file had written the coefficients; names were checked when it was read."""
+    """A part that absorbs sound as if its file had written the coefficients; names were told apart when it was read."""
     part.material, part.written = None, part.written - {"name"}
     return part
 
