@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from optimiser.compile import Compiled
 from optimiser.design import Space, grid_of
 from optimiser.errors import ImpossibleProblem
-from optimiser.problem.decisions import split_row, with_fixed
+from optimiser.problem.decisions import split_row, with_all_fixed
 from optimiser.problem.model import Problem
 from optimiser.score import Scorecard
 from optimiser.solve import COARSE, EFFORT, Search, solve
@@ -31,9 +31,7 @@ def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None
     the best that a coarse search finds. ImpossibleProblem where no arrangement has these decisions.
     """
     step = grid_of(problem) if grid is None else grid
-    pinned = problem
-    for name, value in given.items():
-        pinned = with_fixed(pinned, name, value)
+    pinned = with_all_fixed(problem, given)
     if "rows" not in given:
         least = max((found[0] for name in given if (found := split_row(name))), default=1)
         rows = tuple(n for n in pinned.seating.rows if n >= least)

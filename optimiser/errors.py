@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
+
+Thing = TypeVar("Thing")
+Made = TypeVar("Made")
 
 
 class OptimiserError(Exception):
@@ -27,6 +31,19 @@ class UsageError(OptimiserError):
     """A value on the command line, or in a call, that cannot be used."""
 
     exit_code = 2
+
+
+def of_each(function: Callable[[Thing], Made], things: Iterable[Thing]) -> list[Made]:
+    """What a function makes of each thing. UsageError with all that is wrong with any of them, a line each."""
+    made, faults = [], []
+    for thing in things:
+        try:
+            made.append(function(thing))
+        except UsageError as error:
+            faults.append(str(error))
+    if faults:
+        raise UsageError("\n".join(faults))
+    return made
 
 
 @dataclass(frozen=True)

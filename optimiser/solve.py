@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from optimiser.climb import Ground, highest
@@ -127,10 +127,16 @@ class Search:
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
         )
         self.least, self.margin, self.glance = least, margin, glance
+        self.tell: Callable[[str, int, int], None] = lambda what, done, of: None
         self.score = -1.0
         self.space: Space | None = None
         self.design: dict[str, float] | None = None
         self.card: Scorecard | None = None
+
+    def _tell(self, what: str, done: int, of: int) -> None:
+        """Let whoever watches hear how many spaces are done, and what is known so far."""
+        best = "no design yet" if self.design is None else f"best so far {self.score:.1f}"
+        self.tell(f"{what}: {best}, bound 100", done, of)
 
     # --- finding ------------------------------------------------------------------------------
 
@@ -147,7 +153,10 @@ class Search:
 
     def find(self) -> list[Scorer]:
         """Look for good designs; the spaces that may hold a better one, the most promising first."""
-        reached = [(self._glance(scorer), number) for number, scorer in enumerate(self.scorers)]
+        reached = []
+        for number, scorer in enumerate(self.scorers):
+            self._tell("looking through spaces", number, len(self.scorers))
+            reached.append((self._glance(scorer), number))
         hopeful = [n for score, n in sorted(reached, key=lambda r: (-r[0], r[1])) if score > -math.inf]
         if self.design is None:
             hopeful = [n for n in hopeful if self._explore(self.scorers[n])]
@@ -205,8 +214,8 @@ class Search:
         """The score of a design, which is the best from now on if none scored as much."""
         card = check(scorer, design)
         if card.score > self.score:
-            self.score, self.card, self.space = card.score, card, scorer.space
-            self.design = scorer.space.complete(design)
+            whole = scorer.space.complete(design)
+            self.score, self.card, self.space, self.design = card.score, card, scorer.space, whole
         return card.score
 
     def _sharpen(self, scorer: Scorer) -> None:
@@ -239,7 +248,9 @@ class Search:
         bound, effort, left = self.score, min(PATIENCE, self.effort), list(open_)
         while left:
             waiting = []
-            for scorer in left:
+            for at, scorer in enumerate(left):
+                done = len(open_) - (len(left) - at) - len(waiting)
+                self._tell("proving, spaces closed", done, len(open_))
                 found = self.close(scorer, effort)
                 if found is None:
                     waiting.append(scorer)
@@ -405,6 +416,17 @@ def settle(search: Search, between: bool = False, start: Mapping[str, float] | N
     )
 
 
+def stopped(search: Search, between: bool = False) -> Solution | None:
+    """The best design that a search had found when it was stopped, of which nothing is proven but that its limits
+    hold; None where it had found none."""
+    if search.design is None:
+        return None
+    how = {"seconds": search.seconds}
+    return Solution(
+        search.problem, "feasible", search.step, between, 100.0, search.space, search.design, search.card, **how
+    )
+
+
 def load_solver() -> None:
     """Load the solver's library now, so that processes which begin after this have it already."""
     library()
@@ -437,6 +459,7 @@ def conflict(search: Search) -> tuple[int, ...]:
     kept = list(range(count))
     # the room's own limits come last: try to do without them last, so that the file's remain few
     for index in range(count):
+        search.tell("impossible: which limits exclude each other", index, count)
         rest = [i for i in kept if i != index]
         if not _possible(search, rest):
             kept = rest

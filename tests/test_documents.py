@@ -15,9 +15,12 @@ import pytest
 from pydantic import BaseModel
 
 from optimiser.cli import program
+from optimiser.errors import QuantityError
 from optimiser.measures import catalogue
 from optimiser.problem import written
+from optimiser.problem.decisions import names
 from optimiser.problem.read import load, loads
+from optimiser.quantity import KINDS, parse
 from tests.refresh_documents import ROOT, answer, blocks, documents, settled
 
 LINK = re.compile(r"!?\[[^\]]*\]\(([^)\s]+)\)")
@@ -115,6 +118,31 @@ def test_the_example_in_the_description_is_a_problem_file():
     texts = [b.text for p, b in ALL if p.name == "problem-file.md" and b.kind == "yaml"]
     problem = loads("\n".join(texts), "docs/problem-file.md")
     assert problem.goals and problem.limits and problem.designs
+
+
+def test_the_description_names_every_decision():
+    (told,) = [
+        line for line in _lines(ROOT / "docs" / "problem-file.md") if line.startswith("Every decision has a name")
+    ]
+    named = set(re.findall(r"`([a-z0-9_.]+)`", told)) - {"designs"}
+    assert named == set(names(rows=1))
+
+
+def test_the_description_says_which_quantities_may_stand_without_a_unit():
+    """Each example in the table with and without its unit; what is said to stand bare does, and nothing else."""
+    lines = _lines(ROOT / "docs" / "problem-file.md")
+    (told,) = [line for line in lines if line.startswith("Wherever a kind has a unit")]
+    may = {"ratio", "flux"}
+    assert "a ratio (`0.65` is `65 %`), and a luminous flux" in told
+    none = {"aspect", "number", "count", "money"}
+    assert "no unit always do: aspect ratios, numbers, counts and money" in told
+    for name, kind in KINDS.items():
+        example = kind.example.split()[0] if name not in none else kind.example
+        if name in may | none:
+            assert parse(name, example) == parse(name, kind.example)
+        else:
+            with pytest.raises(QuantityError, match="has no unit"):
+                parse(name, example)
 
 
 # --- nothing missing, nothing astray ------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from optimiser.errors import QuantityError, UsageError
+from optimiser.errors import QuantityError, UsageError, of_each
 
 
 def console():
@@ -22,23 +22,24 @@ def console():
 def assignments(texts: Iterable[str]) -> dict[str, str]:
     """``name=value`` texts as a mapping, each name once."""
     found: dict[str, str] = {}
-    for text in texts:
+
+    def read(text: str) -> None:
         name, equals, value = text.partition("=")
         if not equals or not name.strip() or not value.strip():
             raise UsageError(f"'{text}' should read like screen.width=\"118 in\"")
         if name.strip() in found:
             raise UsageError(f"{name.strip()} is given twice")
         found[name.strip()] = value.strip()
+
+    of_each(read, texts)
     return found
 
 
 def pinned(problem, texts: Iterable[str]):
     """The problem with every ``name=value`` pinned."""
-    from optimiser.problem.decisions import with_fixed
+    from optimiser.problem.decisions import with_all_fixed
 
-    for name, value in assignments(texts).items():
-        problem = with_fixed(problem, name, value)
-    return problem
+    return with_all_fixed(problem, assignments(texts))
 
 
 def asked_grid(text: str | None) -> float | None:
@@ -96,13 +97,17 @@ def with_tolerances(problem, spreads: Iterable[str], people: str | None, women: 
     from optimiser.problem.tolerances import TABLES
 
     found = {one.path: one for one in problem.tolerances}
-    for name, text in assignments(spreads).items():
+
+    def varying(item: tuple[str, str]) -> None:
+        name, text = item
         bare = text.removeprefix("sigma").strip()
         try:
             one = spread(problem, name, bare, how="within" if bare == text else "sigma")
         except QuantityError as error:
             raise UsageError(f"--spread {name}: {error}") from None
         found[one.path] = one
+
+    of_each(varying, assignments(spreads).items())
     whose = problem.people
     if people is not None:
         if people not in TABLES:

@@ -26,11 +26,11 @@ def command(file, names, saved, given, no_best, grid, as_json) -> None:
     """Compare designs for FILE goal by goal, with their differences from the first in words."""
     from optimiser.commands._common import asked_grid, assignments, console
     from optimiser.explain.comparison import compared
-    from optimiser.problem.decisions import read_value
+    from optimiser.problem.decisions import read_values
     from optimiser.problem.read import load
 
     problem = load(file)
-    own = {name: read_value(problem, name, text) for name, text in assignments(given).items()}
+    own = read_values(problem, assignments(given))
     found = compared(problem, names, saved, {"as given": own} if own else None, best=not no_best, grid=asked_grid(grid))
     if as_json:
         import json

@@ -32,6 +32,7 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
     """
     from optimiser.commands._common import assignments, best_of, console, pinned, printed_head, refuse_existing
     from optimiser.commands._progress import watched
+    from optimiser.errors import of_each
     from optimiser.explain.prices import prices_of, read_move
     from optimiser.explain.steps import read_steps
     from optimiser.problem.read import load
@@ -39,7 +40,7 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
     if picture and not overwrite:
         refuse_existing(picture)
     problem = pinned(load(file), fix)
-    moves = [read_move(problem, path, text) for path, text in assignments(tries).items()] or None
+    moves = of_each(lambda item: read_move(problem, *item), assignments(tries).items()) or None
     with watched() as progress:
         progress("the best design")
         best = best_of(ctx, file, problem, grid)

@@ -31,7 +31,7 @@ def command(file, names, given, as_json, sets, grid) -> None:
     from optimiser.commands._common import asked_grid, assignments
     from optimiser.complete import complete
     from optimiser.errors import UsageError, did_you_mean
-    from optimiser.problem.decisions import read_value
+    from optimiser.problem.decisions import read_values
     from optimiser.problem.read import load
 
     problem = load(file)
@@ -42,7 +42,7 @@ def command(file, names, given, as_json, sets, grid) -> None:
             raise UsageError(f"the file has no design '{name}': {did_you_mean(name, known)}")
         chosen[name] = known[name]
     if given:
-        chosen["as given"] = {name: read_value(problem, name, value) for name, value in assignments(given).items()}
+        chosen["as given"] = read_values(problem, assignments(given))
     if not chosen:
         chosen = known
     if not chosen and sets:

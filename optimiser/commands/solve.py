@@ -61,7 +61,6 @@ def command(
     from optimiser.commands._common import asked_grid, pinned, refuse_existing, with_tolerances
     from optimiser.errors import UsageError
     from optimiser.problem.read import load
-    from optimiser.solve import solve
 
     if maximise and minimise:
         raise UsageError("give --maximise or --minimise, not both")
@@ -78,6 +77,7 @@ def command(
     step = asked_grid(grid)
     loading = time.perf_counter() - start
     found = sturdy = None
+    whole = True
     if robust:
         from optimiser.commands._common import asked_share
         from optimiser.commands._progress import watched
@@ -94,7 +94,7 @@ def command(
         solution = found.solution
         found = found if found.value is not None else None
     else:
-        solution = solve(problem, grid=step, between=between_grid)
+        solution, whole = _watched(problem, step, between_grid)
     if as_json:
         import json
 
@@ -122,5 +122,27 @@ def command(
 
         write_picture(picture, solution.problem, solution.space, solution.design)
         click.echo(f"drawn: {picture}", err=True)
+    if not whole:
+        click.echo("stopped before the proof was done; this is the best design found so far", err=True)
+        ctx.exit(130)
     if solution.design is None:
         ctx.exit(3 if solution.status == "impossible" else 1)
+
+
+def _watched(problem, step, between):
+    """The best design, with a bar on the way; and whether nobody stopped the search. Who stops it gets what was found."""
+    from optimiser.commands._progress import watched
+    from optimiser.compile.stopping import stoppable
+    from optimiser.design import grid_of
+    from optimiser.solve import Search, settle, stopped
+
+    search = Search(problem, grid_of(problem) if step is None else step)
+    try:
+        with stoppable(), watched() as progress:
+            search.tell = progress
+            return settle(search, between), True
+    except KeyboardInterrupt:
+        found = stopped(search, between)
+        if found is None:
+            raise
+        return found, False

@@ -22,7 +22,11 @@ import click
 @click.option(
     "--set", "given", multiple=True, metavar="DECISION=VALUE", help="A decision of a design given here. Repeatable."
 )
-@click.option("--samples", type=int, default=10_240, show_default=True, help="Cases to try, at least.")
+@click.option(
+    "--samples",
+    type=int,
+    help="Cases to try, at least; else 10240, or 640 where each takes a room of its own, as with the bass of another room.",
+)
 @click.option("--grid", help="Step of the lengths to choose from, e.g. '5 mm'.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON (SI units, degrees).")
 @click.pass_context
@@ -38,14 +42,14 @@ def command(ctx, file, spreads, people, women, name, given, samples, grid, as_js
     from optimiser.complete import complete
     from optimiser.errors import UsageError, did_you_mean
     from optimiser.explain.tolerances import tolerated
-    from optimiser.problem.decisions import read_value
+    from optimiser.problem.decisions import read_values
     from optimiser.problem.read import load
 
     problem = with_tolerances(load(file), spreads, people, women)
     step = asked_grid(grid)
     if name is not None and given:
         raise UsageError("give --design or --set, not both")
-    values = {key: read_value(problem, key, text) for key, text in assignments(given).items()}
+    values = read_values(problem, assignments(given))
     if name is not None:
         known = dict(problem.designs)
         if name not in known:

@@ -26,16 +26,20 @@ def command(ctx, file, given, least, most, steps, grid, as_json) -> None:
 
     Exit code 3 where the wish cannot be.
     """
+    from functools import partial
+
     from optimiser.commands._common import asked_grid, assignments, console
     from optimiser.commands._progress import watched
+    from optimiser.errors import of_each
     from optimiser.explain.steps import read_steps
     from optimiser.explain.wishes import decision_wish, measure_wish, why_not
     from optimiser.problem.read import load
 
     problem = load(file)
-    wishes = [decision_wish(problem, name, text) for name, text in assignments(given).items()]
-    wishes += [measure_wish(name, text, at_least=True) for name, text in assignments(least).items()]
-    wishes += [measure_wish(name, text, at_least=False) for name, text in assignments(most).items()]
+    reads = [partial(decision_wish, problem, *item) for item in assignments(given).items()]
+    reads += [partial(measure_wish, *item, at_least=True) for item in assignments(least).items()]
+    reads += [partial(measure_wish, *item, at_least=False) for item in assignments(most).items()]
+    wishes = of_each(lambda read: read(), reads)
     with watched() as progress:
         found = why_not(
             problem, tuple(wishes), steps=read_steps(assignments(steps)), grid=asked_grid(grid), progress=progress

@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from optimiser.compile.stopping import STOP
+
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model_helper as helper
 
@@ -118,8 +120,10 @@ class Answer:
 
     def __init__(self, model, parameters: helper.SatParameters) -> None:
         wrapper = library().SolveWrapper()
+        if STOP.heard:
+            parameters.catch_sigint_signal = False
         wrapper.set_parameters(parameters)
-        self.response_proto: helper.CpSolverResponse = wrapper.solve(model.proto)
+        self.response_proto: helper.CpSolverResponse = STOP.solved(wrapper, model.proto)
 
     @property
     def status(self) -> str:

@@ -21,8 +21,9 @@ from optimiser.forms import Form, Greatest, Least, Linked, Tabulated, Unless
 from optimiser.linear import Linear, Sampled, constant, variable
 from optimiser.measures.layout import Bass, Layout
 from optimiser.problem.items import chosen
-from optimiser.problem.model import Fixed, Problem
+from optimiser.problem.model import Fixed, Limit, Problem
 from optimiser.problem.parts import part, parts, with_part
+from optimiser.requirements import all_limits
 
 Offsets = Mapping[str, "float | np.ndarray"]
 """How far off: by a decision's name, a path in the file, or ``eye.1`` and ``head.1`` for the people in row 1."""
@@ -30,8 +31,9 @@ Offsets = Mapping[str, "float | np.ndarray"]
 CHECKED = 3
 """Cases that are had a second time one by one, to hold the many at once against."""
 
-PORTION = 512
-"""Cases that are had one by one in one go: what each of them needed is given up before the next portion."""
+PORTION = 64
+"""Cases that are had one by one in one go: what each of them needed is given up before the next portion, and how
+far all have come is told."""
 
 AGREE = 1e-7
 """Difference between both ways (SI, or as a share) that the last bits of sums explain."""
@@ -56,12 +58,7 @@ def shifted(
 
     What follows from a decision or a number moves with it. With arrays, a design is due.
     """
-    moved = problem
-    numbers = {p.path for p in parts(problem) if not p.decided}
-    for path in offsets:
-        if path in numbers:
-            at = part(moved, path)
-            moved = with_part(moved, at, at.value + offsets[path])  # type: ignore[operator]
+    moved = numbers_moved(problem, offsets)
     if design is None:
         layout = _laid_out(moved, space, _opened(space, offsets))
     else:
@@ -74,6 +71,17 @@ def shifted(
         up, over = offsets.get(eye(row.number), 0.0), offsets.get(head(row.number), 0.0)
         rows.append(replace(row, eye=row.eye + up, head=row.head + up + over))
     return moved, replace(space, layout=replace(layout, rows=tuple(rows)))
+
+
+def numbers_moved(problem: Problem, offsets: Offsets) -> Problem:
+    """The problem with its numbers moved, decisions and people apart."""
+    moved = problem
+    numbers = {p.path for p in parts(problem) if not p.decided}
+    for path in offsets:
+        if path in numbers:
+            at = part(moved, path)
+            moved = with_part(moved, at, at.value + offsets[path])  # type: ignore[operator]
+    return moved
 
 
 def _laid_out(problem: Problem, space: Space, read: Callable[[str], Linear]) -> Layout:
@@ -100,7 +108,11 @@ def _bass(problem: Problem, space: Space, offsets: Offsets) -> Bass | None:
     own = {name: off for name, off in offsets.items() if name == "baffle.depth" or name.endswith(".platform")}
     if any(np.ndim(off) for off in own.values()):
         raise TypeError("each case has a bass of its own")
-    return _laid_out(problem, space, _opened(space, own)).bass
+    layout = _laid_out(problem, space, _opened(space, own))
+    if any(isinstance(row.eye, Sampled) for row in layout.rows):
+        # the heights of all ears are part of what a bass is reckoned for
+        raise TypeError("each case has a bass of its own")
+    return layout.bass
 
 
 @dataclass(frozen=True)
@@ -154,6 +166,11 @@ class Cases:
             self._check(build, found)
         return found
 
+    def waiting(self, builds: Sequence[Build]) -> int:
+        """How many of several builds make forms that have to be had case by case."""
+        with np.errstate(all="ignore"):
+            return sum(self._at_once(build) is None for build in builds)
+
     def values_of(self, builds: Sequence[Build]) -> list[list[np.ndarray]]:
         """The values of what each of several builds makes. Those that are had one by one are had together: a
         case is set up once for all of them."""
@@ -167,6 +184,15 @@ class Cases:
             late = iter(self._one_by_one(_Several(tuple(waiting))) if waiting else ())
             sizes = [len(build(self.problem, self.space)) for build in builds]
         return [[next(late) for _ in range(size)] if v is None else v for v, size in zip(found, sizes)]
+
+    def limits(self) -> list[tuple[Limit, ...]]:
+        """All limits of the problem in each case, the file's and the room's own; one entry, with arrays, for all of
+        them where they can be had at once."""
+        try:
+            return [all_limits(chosen(numbers_moved(self.problem, self.offsets), self.design))]
+        except (TypeError, ValueError):  # as for the values: one case after another
+            each = [{name: float(values[at]) for name, values in self.offsets.items()} for at in range(self.count)]
+            return [all_limits(chosen(numbers_moved(self.problem, one), self.design)) for one in each]
 
     def single(self, at: int) -> tuple[Problem, Space]:
         """Problem and space of one case. Those that are had again for every formula are kept, and no others:

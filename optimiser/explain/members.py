@@ -12,8 +12,10 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
+from optimiser.problem.bass import highest_floor
 from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, split_row
 from optimiser.problem.items import chairs
+from optimiser.problem.lining import most_panels
 from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range, Screen
 from optimiser.problem.parts import Part, part, parts, with_part
 from optimiser.problem.rows import is_bar
@@ -28,9 +30,6 @@ UPPER_ENDS = ("seating.platform.to", "seating.platform.risers")
 
 BEHIND = 10.0
 """Metres behind the rear wall at which a lens may be thought of, where a file's own limit is set aside."""
-
-PANELS = 200.0
-"""Absorbing panels that may be thought of, where a file's own number is set aside."""
 
 NEAR = 1e-9
 
@@ -121,16 +120,16 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "projector.y": (0.0, room.length),
         "projector.z": (0.0, room.height),
         "projector.behind": (0.0, BEHIND),
-        "treatment.panels": (0.0, PANELS),
+        "treatment.panels": (0.0, float(most_panels(room) or 0)),
         "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),
         "seating.bar.seats": (1.0, most_stools),
         "seating.centre": (0.0, room.width),
-        "seating.platform.first": (0.0, room.height),
+        "seating.platform.first": (0.0, highest_floor(problem)),
     }
     by_row = {
         "y": (0.0, room.length),
-        "platform": (0.0, room.height),
+        "platform": (0.0, highest_floor(problem)),
         "seats": (1.0, most_seats),
         "risers": (1.0, 20.0),
     }
@@ -169,7 +168,7 @@ def relaxed(problem: Problem, kept: Collection[Member]) -> Problem:
 
 def _loosened(problem: Problem, at: Part, dropped: list[Member]) -> float | Decision:
     if at.path == "seating.platform.to":
-        return problem.room.height
+        return max(problem.seating.platforms.to, highest_floor(problem))
     if at.path == "seating.platform.risers":
         return 20
     wide = natural(problem, at)

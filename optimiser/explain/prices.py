@@ -27,10 +27,11 @@ from optimiser.explain.members import (
 from optimiser.explain.sparing import Sparing, known_of
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
+from optimiser.measures import catalogue
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.quantity import parse
-from optimiser.requirements import room_limits
+from optimiser.requirements import all_limits, room_limits
 from optimiser.score import Scorer
 from optimiser.solve import EFFORT, PROMISE, Solution
 
@@ -190,10 +191,9 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
     if member.kind != "value":
         wanted = wanted_of(problem, member)
         outward = -1.0 if member.end == "at_least" or member.kind == "from" else 1.0
-        return [
-            Move(member, member.path, kind, wanted, wanted + outward * step, True),
-            Move(member, member.path, kind, wanted, wanted - outward * step, False),
-        ]
+        ends = [(_not_below(problem, member, wanted, wanted + way * step), way == outward) for way in (1.0, -1.0)]
+        moves = [Move(member, member.path, kind, wanted, after, looser) for after, looser in ends if after != wanted]
+        return sorted(moves, key=lambda move: not move.looser)
     at = part(problem, member.path)
     if name_of(member.path) == "screen.aspect":
         return []
@@ -205,6 +205,16 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
             single = values[0] if len(values) == 1 else None
             found.append(Move(member, member.path, kind, single, after, None if single is not None else True))
     return found
+
+
+def _not_below(problem: Problem, member: Member, wanted: float, after: float) -> float:
+    """Where a step of an end stops: at 0, unless what it is about can be negative."""
+    if member.about_limit:
+        signed = catalogue()[all_limits(problem)[member.index].measure].signed
+    else:
+        least = part(problem, member.path).bounds.least
+        signed = least is None or least < 0
+    return after if signed or wanted < 0.0 else max(0.0, after)
 
 
 def read_move(problem: Problem, path: str, text: str) -> Move:

@@ -18,7 +18,7 @@ from optimiser.errors import InternalError, UsageError
 from optimiser.explain.cases import Offsets, eye, head, shifted
 from optimiser.explain.people import extremes
 from optimiser.explain.together import Progress, silent
-from optimiser.explain.tolerances import SAMPLES, Tolerated, in_force, tolerated
+from optimiser.explain.tolerances import Tolerated, in_force, tolerated
 from optimiser.forms import All, AnyOf, Condition, Cut, SumCut, TableCut
 from optimiser.linear import Expression, Linear
 from optimiser.problem.model import Limit, Problem, Spread
@@ -95,7 +95,7 @@ def robust(
     problem: Problem,
     *,
     share: float | None = None,
-    samples: int = SAMPLES,
+    samples: int | None = None,
     grid: float | None = None,
     effort: float = EFFORT,
     progress: Progress = silent,
@@ -122,12 +122,12 @@ def robust(
         if there.design is None or there.space is None:
             return result
         progress("cases")
-        return replace(result, cases=tolerated(problem, there.space, there.design, samples=samples))
+        return replace(result, cases=tolerated(problem, there.space, there.design, samples=samples, progress=progress))
     return _for_share(problem, plain, share, samples, step, effort, progress)
 
 
 def _for_share(
-    problem: Problem, plain: Solution, share: float, samples: int, step: float, effort: float, progress: Progress
+    problem: Problem, plain: Solution, share: float, samples: int | None, step: float, effort: float, progress: Progress
 ) -> Robust:
     """Corners as near as will do: halved between some that are enough and some that are not."""
     if not 0.0 < share < 1.0:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from optimiser.errors import QuantityError, UsageError, did_you_mean
+from optimiser.errors import QuantityError, UsageError, did_you_mean, of_each
 from optimiser.quantity import FOOT_LAMBERT, KINDS, parse, show
 
 STEPS: dict[str, tuple[float, float]] = {
@@ -55,9 +55,11 @@ def fine(kind: str) -> float:
 
 
 def read_steps(texts: Mapping[str, str]) -> dict[str, float]:
-    """Steps by kind from texts such as ``length=2 in``. Raises UsageError."""
+    """Steps by kind from texts such as ``length=2 in``. UsageError with all that is wrong."""
     found = {}
-    for kind, text in texts.items():
+
+    def read(item: tuple[str, str]) -> None:
+        kind, text = item
         if kind not in STEPS:
             raise UsageError(f"unknown kind of quantity '{kind}': {did_you_mean(kind, STEPS)}")
         try:
@@ -66,6 +68,8 @@ def read_steps(texts: Mapping[str, str]) -> dict[str, float]:
             raise UsageError(f"step of {KINDS[kind].name}: {error}") from None
         if not 0.0 < found[kind] < math.inf:
             raise UsageError(f"step of {KINDS[kind].name}: it must be more than zero")
+
+    of_each(read, texts.items())
     return found
 
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from optimiser.design import Space
 from optimiser.errors import UsageError
-from optimiser.explain.cases import Cases, eye, head
+from optimiser.explain.cases import Build, Cases, eye, head
 from optimiser.explain.people import drawn
 from optimiser.explain.together import Progress, silent
 from optimiser.forms import Form
@@ -27,6 +27,9 @@ from optimiser.score import TOLERANCE, Scorecard, Scorer, combined, goal_score, 
 
 SAMPLES = 10_240
 """Cases to try unless told otherwise."""
+
+SLOW = 640
+"""Cases to try instead where each takes a room of its own: its bass is reckoned anew each time."""
 
 SEQUENCES = 10
 """Sobol sequences that are scrambled each by itself."""
@@ -160,27 +163,34 @@ def tolerated(
     space: Space,
     design: Mapping[str, float],
     *,
-    samples: int = SAMPLES,
+    samples: int | None = None,
     progress: Progress = silent,
 ) -> Tolerated:
-    """What the problem's tolerances and people do to a design of a space."""
-    if not SEQUENCES <= samples <= MOST:
+    """What the problem's tolerances and people do to a design of a space, in so many ``samples`` or a few more;
+    unless told, in SAMPLES, or SLOW where a formula has to be had case by case."""
+    if samples is not None and not SEQUENCES <= samples <= MOST:
         raise UsageError(f"from {SEQUENCES} to {MOST} cases, please")
     progress("drawing cases")
     spreads, absent = in_force(problem, space)
-    cases = Cases(problem, space, design, sampled(problem, space, samples), progress=progress)
     scorer = Scorer(problem, space)
+    asked = list(enumerate(all_limits(problem)))
+    builds: list[Build] = [_Limits(index, limit) for index, limit in asked]
+    builds += [_Goals(problem.goals[target.index]) for target in scorer.targets]
+    if samples is None:
+        few = Cases(problem, space, design, sampled(problem, space, 2 * SEQUENCES))
+        samples = SLOW if few.waiting(builds) else SAMPLES
+    cases = Cases(problem, space, design, sampled(problem, space, samples), progress=progress)
+    values = cases.values_of(builds)
+    progress("limits and goals")
+    ends = cases.limits()
     limits, every = [], np.ones(cases.count, dtype=bool)
-    for index, limit in enumerate(all_limits(problem)):
-        progress("limits", index, len(problem.limits))
-        for odds, held in _limit(cases, index, limit):
+    for index, limit in asked:
+        for odds, held in _limit(cases, index, limit, values[index], [one[index] for one in ends]):
             limits.append(odds)
             every &= held
     goals, weighed = [], []
-    values = cases.values_of([_Goals(problem.goals[target.index]) for target in scorer.targets])
-    for target in scorer.targets:
-        progress("goals", len(goals), len(scorer.targets))
-        odds, scores = _goal(cases, target, values[len(goals)])
+    for target, found in zip(scorer.targets, values[len(asked) :], strict=True):
+        odds, scores = _goal(cases, target, found)
         goals.append(odds)
         weighed.append((target.goal.weight, scores))
     total = np.broadcast_to(total_score(weighed), (cases.count,))
@@ -223,11 +233,12 @@ class _Goals:
         return targets(replace(problem, goals=(self.goal,)), space)[0].forms
 
 
-def _limit(cases: Cases, index: int, limit: Limit) -> list[tuple[LimitOdds, np.ndarray]]:
-    """A limit's odds, row by row, and where it holds."""
+def _limit(
+    cases: Cases, index: int, limit: Limit, values: Sequence[np.ndarray], moved: Sequence[Limit]
+) -> list[tuple[LimitOdds, np.ndarray]]:
+    """A limit's odds, row by row, and where it holds; from its values, and what it asks in each case."""
     bounds = bounds_of(cases.problem, cases.space, index, limit)
-    values = cases.values(_Limits(index, limit)) if bounds else []
-    asked = limit if index < len(cases.problem.limits) else _asked(cases, index, limit)
+    asked = limit if index < len(cases.problem.limits) else _asked(limit, moved)
     found = []
     for bound, value in zip(bounds, values, strict=True):
         drawn_ = float(bound.form.value(cases.design))
@@ -253,19 +264,12 @@ def _limit(cases: Cases, index: int, limit: Limit) -> list[tuple[LimitOdds, np.n
     return found
 
 
-def _asked(cases: Cases, index: int, limit: Limit) -> Limit:
+def _asked(limit: Limit, moved: Sequence[Limit]) -> Limit:
     """A limit of the room's own with its ends in each case, where a number that varies is one of them."""
-    try:
-        if cases.many is None:
-            raise ValueError
-        moved = all_limits(cases.many[0])[index]
-        ends = {end: getattr(moved, end) for end in ("at_least", "at_most")}
-    except (TypeError, ValueError):  # as for the values: one case after another
-        singles = [all_limits(cases.single(at)[0])[index] for at in range(cases.count)]
-        ends = {
-            end: None if getattr(limit, end) is None else np.array([getattr(one, end) for one in singles])
-            for end in ("at_least", "at_most")
-        }
+    ends = {
+        end: None if getattr(limit, end) is None else np.array([getattr(one, end) for one in moved]).ravel()
+        for end in ("at_least", "at_most")
+    }
     if all(value is None or np.all(value == getattr(limit, end)) for end, value in ends.items()):
         return limit
     return replace(limit, **ends)

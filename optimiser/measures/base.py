@@ -25,6 +25,10 @@ KEYS = {
 """What measures need of a layout, by the keys of the problem file that give it."""
 
 
+POSITIVE = ("area", "count", "flux", "frequency", "luminance", "money", "pixels_per_degree", "time", "volume")
+"""Quantities of which nothing is negative."""
+
+
 @dataclass(frozen=True)
 class Measure:
     """A named physical quantity of a design.
@@ -46,6 +50,7 @@ class Measure:
     needs: tuple[str, ...] = ()  # what the layout must know: pixel_pitch, decay
     per_seat: bool = False  # whether ``build`` takes a seat's x, instead of the row's middle
     screens: tuple[str, ...] = ()  # kinds of screen that have it; none named: all
+    signed: bool = True  # whether it could be negative
     build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)
 
     def form(self, layout: Layout, row: Row | None = None, **options: object) -> Form:
@@ -81,6 +86,7 @@ def measure(
     needs: tuple[str, ...] = (),
     screens: tuple[str, ...] = (),
     per_seat: bool = False,
+    signed: bool = True,
 ) -> Callable[[Callable[..., Form]], Measure]:
     """Make a Measure of a function; its name and docstring are the measure's."""
 
@@ -97,6 +103,7 @@ def measure(
             needs=needs,
             screens=screens,
             per_seat=per_seat,
+            signed=signed and quantity not in POSITIVE,
             about=" ".join((build.__doc__ or "").split()),
             build=build,
         )

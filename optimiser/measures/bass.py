@@ -77,6 +77,7 @@ def table_error(layout: Layout, row: Row, design) -> float:
 
 @measure(
     quantity="level",
+    signed=False,
     needs=("bass",),
     formula="mean over third octaves of greatest - least level at any two seats",
     source=SOURCE,
@@ -96,6 +97,7 @@ def seat_to_seat_spread(layout: Layout) -> Form:
 
 @measure(
     quantity="level",
+    signed=False,
     per_row=True,
     needs=("bass",),
     formula="greatest over seats and third octaves of mean level - level",

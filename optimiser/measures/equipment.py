@@ -19,7 +19,7 @@ def cost(layout: Layout) -> Form:
     return Quotient(layout.cost)
 
 
-@measure(quantity="length", formula="width over the arms", source="definition")
+@measure(quantity="length", signed=False, formula="width over the arms", source="definition")
 def chair_width(layout: Layout) -> Form:
     """Width of a chair."""
     return affine(layout.chair_width)

@@ -42,20 +42,23 @@ def frame_edges(layout: Layout) -> tuple[Linear, Linear]:
     return layout.image_centre - half, layout.image_centre + half
 
 
-@measure(quantity="length", formula="W", source="a decision")
+@measure(quantity="length", signed=False, formula="W", source="a decision")
 def image_width(layout: Layout) -> Form:
     """Width of the image."""
     return affine(layout.image_width)
 
 
-@measure(quantity="length", formula="H = W / aspect", source="definition of the aspect ratio")
+@measure(quantity="length", signed=False, formula="H = W / aspect", source="definition of the aspect ratio")
 def image_height(layout: Layout) -> Form:
     """Height of the image."""
     return affine(layout.image_height)
 
 
 @measure(
-    quantity="length", formula="W sqrt(1 + 1/aspect^2)", source="Pythagoras; the public's name for a screen's size"
+    quantity="length",
+    signed=False,
+    formula="W sqrt(1 + 1/aspect^2)",
+    source="Pythagoras; the public's name for a screen's size",
 )
 def image_diagonal(layout: Layout) -> Form:
     """Diagonal of the image."""
@@ -132,7 +135,7 @@ def loudspeaker_room(layout: Layout) -> Form:
     return Gate(constant(0.0))
 
 
-@measure(quantity="length", formula="|image centre - room width / 2|", source="definition")
+@measure(quantity="length", signed=False, formula="|image centre - room width / 2|", source="definition")
 def off_centre(layout: Layout) -> Form:
     """How far the image's centre lies from the room's centre line."""
     return absolute(layout.image_centre - 0.5 * layout.width)

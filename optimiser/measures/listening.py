@@ -59,7 +59,9 @@ def length_fraction(layout: Layout, row: Row) -> Form:
     return affine(row.y * (1.0 / layout.length))
 
 
-@measure(quantity="length", per_row=True, formula="|y - (a + L) / 2|, a the acoustic front", source=MODE_SOURCE)
+@measure(
+    quantity="length", signed=False, per_row=True, formula="|y - (a + L) / 2|, a the acoustic front", source=MODE_SOURCE
+)
 def midpoint_offset(layout: Layout, row: Row) -> Form:
     """From the row's ears to the midpoint of the acoustic length, where the first length mode has its
     null. The acoustic length runs from a solid baffle's face, else from the front wall."""
@@ -68,6 +70,7 @@ def midpoint_offset(layout: Layout, row: Row) -> Form:
 
 @measure(
     quantity="length",
+    signed=False,
     per_row=True,
     options=MODE,
     formula="least |x - (2k + 1) L / 2n|",
@@ -124,6 +127,7 @@ def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
 
 @measure(
     quantity="angle",
+    signed=False,
     per_row=True,
     per_seat=True,
     formula="atan(x / (y - baffle depth)), x from seat to loudspeaker, across; half the angle between left and right in "

@@ -111,7 +111,7 @@ def step_going(layout: Layout, row: Row) -> Form:
     return Quotient(row.y - layout.row_before(row).y, row.risers)
 
 
-@measure(quantity="length", per_row=True, formula="a decision", source="definition")
+@measure(quantity="length", signed=False, per_row=True, formula="a decision", source="definition")
 def platform_height(layout: Layout, row: Row) -> Form:
     """Height of the row's platform above the room's floor."""
     return affine(row.platform)
@@ -154,6 +154,7 @@ def seated_headroom(layout: Layout, row: Row) -> Form:
 
 @measure(
     quantity="length",
+    signed=False,
     per_row=True,
     formula="platform height",
     source="guard asked for over 30 in: IRC 2018 R312.1.1, as quoted by a county's building department; over 600 mm in dwellings: "

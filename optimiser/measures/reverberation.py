@@ -71,6 +71,7 @@ def reverberation_time(layout: Layout, octave: int | str) -> Form:
 
 @measure(
     quantity="ratio",
+    signed=False,
     needs=("decay",),
     formula="T / (0.25 s (V / 100 m3)^(1/3)), the divisor within 0.2 and 0.4 s",
     source="nominal time of ITU-R BS.1116-3, 8.2.3, and EBU Tech 3276, 2.3; from memory, unverified",
@@ -81,7 +82,9 @@ def reverberation_ratio(layout: Layout) -> Form:
     return Linked(decay_time(layout), Link(lambda t: t / nominal, lambda ratio: ratio * nominal))
 
 
-@measure(quantity="ratio", needs=("lining",), options={"octave": OCTAVES}, formula="A / S", source="definition")
+@measure(
+    quantity="ratio", signed=False, needs=("lining",), options={"octave": OCTAVES}, formula="A / S", source="definition"
+)
 def mean_absorption(layout: Layout, octave: int | str) -> Form:
     """Share of the sound that the room's surfaces absorb on the average. Much above 0.2 no field is diffuse."""
     return Quotient(absorption(layout, octave), constant(layout.decay.surface))

@@ -57,6 +57,7 @@ def stair_width(layout: Layout, row: Row) -> Form:
 
 @measure(
     quantity="length",
+    signed=False,
     formula="greatest - least riser, of the rows that have a step",
     source=f"at most 3/8 in in a flight: IRC 2018 R311.7.5.1, {IRC}; 3/16 in in assembly aisles: IBC 1028.11.1, as quoted by a "
     "code forum; " + CODES,
@@ -113,6 +114,7 @@ def aisle_slope(layout: Layout, row: Row) -> Form:
 
 @measure(
     quantity="length",
+    signed=False,
     per_row=True,
     formula="platform height; at most the drop over which guards are built, where the file says that they are",
     source=f"a guard over 30 in: IRC 2018 R312.1.1, {IRC}; over 600 mm in dwellings: Approved Document K 1.40 to 1.41; "
@@ -127,6 +129,7 @@ def unguarded_drop(layout: Layout, row: Row) -> Form:
 
 @measure(
     quantity="length",
+    signed=False,
     needs=("guard",),
     formula="as the file gives it",
     source=f"at least 36 in: IRC 2018 R312.1.2, {IRC}; 900 mm in dwellings: Approved Document K, Diagram 3.1, from memory; "
@@ -139,6 +142,7 @@ def guard_height(layout: Layout) -> Form:
 
 @measure(
     quantity="length",
+    signed=False,
     needs=("wheelchair_row",),
     formula="|platform - level that a door opens at|, the least of all doors; platform where the file names no door",
     source="definition; changes in level are not permitted in a wheelchair space: 2010 ADA Standards 802.1.1, as quoted by two copies "

@@ -73,6 +73,7 @@ def shifts(layout: Layout, row: Row) -> list[tuple[tuple[Form, ...], Linear]]:
 
 @measure(
     quantity="length",
+    signed=False,
     per_row=True,
     first_row=2,
     formula="least |x of a seat - x of a seat in front|",

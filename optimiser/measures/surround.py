@@ -96,6 +96,7 @@ def _served(layout: Layout, window: Window, left: bool, seats: str) -> Form:
 
 @measure(
     quantity="ratio",
+    signed=False,
     needs=("surround",),
     options={"seats": SEATS},
     formula="loudspeakers with a place in the window of every seat / loudspeakers of the layout",
@@ -110,6 +111,7 @@ def surround_reach(layout: Layout, seats: str) -> Form:
 
 @measure(
     quantity="length",
+    signed=False,
     needs=("surround",),
     options={"seats": SEATS},
     formula="least over loudspeakers of the longest stretch in the window of every seat",

@@ -45,6 +45,7 @@ def subtended(layout: Layout, row: Row, aside: Linear) -> Form:
 
 @measure(
     quantity="angle",
+    signed=False,
     per_row=True,
     per_seat=True,
     formula="2 atan(W / 2D); acot((D^2 + x^2 - W^2/4) / (W D)) from x off the image's centre line",

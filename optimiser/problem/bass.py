@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from optimiser.errors import UsageError
 from optimiser.measures.layout import Bass
 from optimiser.physics.arrangements import ARRANGEMENTS
 from optimiser.problem import lining
-from optimiser.problem.decisions import ARRANGEMENT_NAMES
+from optimiser.problem.decisions import ARRANGEMENT_NAMES, split_row
+from optimiser.problem.items import chairs
+from optimiser.problem.listed import variants
 from optimiser.problem.model import Choice, Decision, Fixed, Problem
+from optimiser.problem.row_checks import largest
 
 Complain = Callable[..., None]
 
@@ -18,6 +22,10 @@ LEAST_RISE = 0.4
 
 LEAST_BAND = 2.0 ** (1 / 3)
 """Highest over lowest frequency: a third of an octave."""
+
+LEAST_LENGTH = 0.1
+"""Metres that are left between a solid baffle and the rear wall at least: a deeper one has no seats behind it, but
+bass is asked for before that is known."""
 
 OWN = float(ARRANGEMENT_NAMES.index("own"))
 
@@ -34,22 +42,55 @@ def bass(
     problem: Problem, arrangement: float | None, front: tuple[float, float], ears: tuple[float, float]
 ) -> Bass | None:
     """The bass room with one arrangement. ``front``: between which distances from the front wall the
-    acoustic length begins, of which the middle is taken; ``ears``: between which heights all ears are."""
-    given, time = problem.bass, bass_time(problem)
-    if given is None or arrangement is None or time is None:
+    acoustic length begins, of which the middle is taken; ``ears``: between which heights all ears are.
+
+    Ears above the ceiling count as at it, as a table's places beyond a wall are on it: no design has them, yet
+    why there is none may be asked. UsageError where a loudspeaker is at the height of ears.
+    """
+    given = problem.bass
+    time = None if given is None or arrangement is None else bass_time(problem)
+    if time is None:
         return None
     from optimiser.physics.bass import BassField
 
-    room, begins = problem.room, 0.5 * (front[0] + front[1])
+    room = problem.room
+    begins = min(0.5 * (front[0] + front[1]), room.length - LEAST_LENGTH)
+    length = room.length - begins
+    ears = (min(ears[0], room.height), min(ears[1], room.height))
+    sources = _sources(problem, arrangement, begins)
+    low, high = _silent(ears)
+    near = [z for _, _, z in sources if low < z < high]
+    if near:
+        raise UsageError(
+            f"bass: a loudspeaker at {near[0]:.2f} m is at the height of the ears: put it below {low:.2f} m or above "
+            f"{high:.2f} m, or the rows elsewhere: nearer the ears' height its bass is not computed"
+        )
+    field = BassField((length, room.width, room.height), sources, ears, given.band, time, room.speed_of_sound)
+    return Bass(field, begins, _mirrored(sources, room.width))
+
+
+def _sources(problem: Problem, arrangement: float, begins: float) -> tuple[tuple[float, float, float], ...]:
+    """Where the loudspeakers are (along from where the acoustic length begins, across, up) [m]."""
+    given, room = problem.bass, problem.room
     length = room.length - begins
     if arrangement == OWN:
         # what stands before the acoustic front, as in the baffle, plays from its face
-        sources = tuple((max(0.0, y - begins), x, z) for x, y, z in given.positions)
-    else:
-        plan = ARRANGEMENTS[ARRANGEMENT_NAMES[int(arrangement)]]
-        sources = tuple((y * length, x * room.width, given.height) for y, x in plan)
-    field = BassField((length, room.width, room.height), sources, ears, given.band, time, room.speed_of_sound)
-    return Bass(field, begins, _mirrored(sources, room.width))
+        return tuple((min(max(0.0, y - begins), length), x, z) for x, y, z in given.positions)
+    plan = ARRANGEMENTS[ARRANGEMENT_NAMES[int(arrangement)]]
+    return tuple((y * length, x * room.width, given.height) for y, x in plan)
+
+
+def highest_floor(problem: Problem) -> float:
+    """The highest that a row may be thought of [m]: at the ceiling, or with all ears so far below the bass
+    loudspeakers above them that the bass is known."""
+    highest = problem.room.height
+    if problem.bass is None:
+        return highest
+    seating = problem.seating
+    eyes = [chair.eye_height for chair in chairs(problem)]
+    eyes += [] if seating.bar is None else [seating.bar.eye_height]
+    heights = [z for number in arrangements(problem) for _, _, z in _sources(problem, number, 0.0)]
+    return min([highest, *(z - LEAST_RISE - max(eyes) for z in heights if z > max(eyes))])
 
 
 def bass_time(problem: Problem) -> float | None:
@@ -133,15 +174,24 @@ def _ears(file: Any) -> tuple[float, float] | None:
     seating = file.seating
     if seating is None or seating.chair is None or seating.platform is None:
         return None
-    eye, to, first = seating.chair.eye_height, seating.platform.to, seating.platform.first
-    if None in (eye, to, first):
+    eyes = [chair.eye_height for _, chair in variants(seating.chair, ())]
+    eyes += [] if seating.bar is None else [seating.bar.eye_height]
+    to, first = seating.platform.to, seating.platform.first
+    if None in (*eyes, to, first):
         return None
-    highest = first.value if isinstance(first, Fixed) else max(getattr(first, "values", ()) or (first.high,))
-    return eye, eye + max(to, highest)
+    placed = [
+        at for name, at in seating.place or () if at is not None and (split_row(name) or ("", ""))[1] == "platform"
+    ]
+    return min(eyes), max(eyes) + max(to, largest(first), *map(largest, placed))
+
+
+def _silent(ears: tuple[float, float]) -> tuple[float, float]:
+    """Between which heights no loudspeaker may be."""
+    return ears[0] - LEAST_RISE, ears[1] + LEAST_RISE
 
 
 def _heights(given: Any, ears: tuple[float, float], complain: Complain) -> None:
-    low, high = ears[0] - LEAST_RISE, ears[1] + LEAST_RISE
+    low, high = _silent(ears)
     remedy = f"put it below {low:.2f} m or above {high:.2f} m: nearer the ears' height its bass is not computed"
     chosen = _values(given.arrangement) or ()
     if given.height is not None and low < given.height < high and any(value != OWN for value in chosen):

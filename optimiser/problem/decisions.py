@@ -7,14 +7,16 @@ read values through it.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from optimiser.errors import QuantityError, UsageError, did_you_mean
+from optimiser.errors import QuantityError, UsageError, did_you_mean, of_each
 from optimiser.physics.arrangements import ARRANGEMENTS
 from optimiser.problem.items import item_names, listing_of, restricted
-from optimiser.problem.model import Decision, Fixed, Problem, Screen
+from optimiser.problem.lining import area_of, most_panels, too_many
+from optimiser.problem.model import Decision, Fixed, Problem, Room, Screen
 from optimiser.quantity import KINDS, Number, parse, show
 
 MOST_ROWS = 8
@@ -250,11 +252,11 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
     if part == "bass":
         if problem.bass is None:
             raise UsageError(f"{name}: the problem file has no bass")
+        if ARRANGEMENT_NAMES[int(fixed.value)] == "own" and not problem.bass.positions:
+            raise UsageError(f"{name}: own means positions that the problem file gives, and it has none: list them")
         return replace(problem, bass=replace(problem.bass, **pinned))
     if part == "treatment":
-        if problem.room.treatment is None:
-            raise UsageError(f"{name}: the problem file has no room.treatment")
-        return replace(problem, room=replace(problem.room, treatment=replace(problem.room.treatment, **pinned)))
+        return replace(problem, room=_with_panels_fixed(problem.room, name, fixed))
     if part == "baffle":
         _refuse_other_baffle(problem, name)
         return replace(problem, baffle=replace(problem.baffle, **pinned))
@@ -262,6 +264,32 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
     if name == "screen.centre":
         problem = replace(problem, baffle=replace(problem.baffle, centred=False))
     return problem
+
+
+def with_all_fixed(problem: Problem, values: Mapping[str, str | float | Fraction]) -> Problem:
+    """The problem with several decisions pinned. UsageError with all that is wrong with any of them, a line each."""
+
+    def pin(item: tuple[str, str | float | Fraction]) -> None:
+        nonlocal problem
+        problem = with_fixed(problem, *item)
+
+    of_each(pin, values.items())
+    return problem
+
+
+def read_values(problem: Problem, texts: Mapping[str, str]) -> dict[str, float]:
+    """The SI values of several decisions from texts. UsageError with all that is wrong, a line each."""
+    return dict(of_each(lambda item: (item[0], read_value(problem, *item)), texts.items()))
+
+
+def _with_panels_fixed(room: Room, name: str, fixed: Fixed) -> Room:
+    treatment, most = room.treatment, most_panels(room)
+    if treatment is None or most is None:
+        raise UsageError(f"{name}: the problem file has no room.treatment")
+    if fixed.value > most:
+        area = next(area_of(s, room) for s in room.surfaces if s.name == treatment.on)
+        raise UsageError(f"{name}: {too_many(fixed.value * treatment.panel, treatment.on, area)}: {most} at most")
+    return replace(room, treatment=replace(treatment, panels=fixed))
 
 
 def _with_seating_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> Problem:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -62,6 +63,19 @@ def decay(room: Room, read: Read) -> Decay | None:
 def panel_area(room: Room, read: Read) -> Linear | None:
     """Area of the absorbing panels."""
     return None if room.treatment is None else read("treatment.panels") * room.treatment.panel
+
+
+def most_panels(room: Room) -> int | None:
+    """As many panels as the surface that they are on has room for; None without panels."""
+    if room.treatment is None:
+        return None
+    covered = next(s for s in room.surfaces if s.name == room.treatment.on)
+    return math.floor(area_of(covered, room) / room.treatment.panel + 1e-9)
+
+
+def too_many(covered: float, on: str, area: float) -> str:
+    """What is said of panels that cover more than there is [m2]."""
+    return f"so many panels cover {covered:.4g} m2, more than '{on}' has ({area:.4g} m2)"
 
 
 def lowest_time(room: Room) -> float | None:
@@ -126,9 +140,18 @@ def _treatment(room: Any, complain: Complain) -> None:
     if not room.surfaces:
         complain(path, "a treatment without surfaces", "list room.surfaces; one of them is covered")
         return
-    names = [surface.name for surface in room.surfaces if surface is not None and surface.name is not None]
-    if treatment.on is not None and treatment.on not in names:
-        complain((*path, "on"), f"there is no surface '{treatment.on}'", did_you_mean(treatment.on, names))
+    known = [surface for surface in room.surfaces if surface is not None]
+    called = [surface.name for surface in known].count(treatment.on)
+    own = [surface.name for surface in known if surface.name is not None and "name" in surface.written]
+    if treatment.on is None or called == 1 or treatment.on in own:  # that two have one name is told elsewhere
+        return
+    if any(surface.of == treatment.on and "name" not in surface.written for surface in known):
+        message = f"the surface of: {treatment.on} has no name"
+        remedy = f"give it one, as {{name: {treatment.on}, of: {treatment.on}, ...}}"
+    else:
+        message = f"there is no surface '{treatment.on}'"
+        remedy = did_you_mean(treatment.on, own) if own else "give the one that the panels cover a name"
+    complain((*path, "on"), message, remedy)
 
 
 def _whole(surface: Any) -> bool:
@@ -154,7 +177,7 @@ def _enough(room: Any, path: tuple, complain: Complain) -> None:
         if covered > areas[at] + 1e-9:
             complain(
                 ("room", "treatment", "panels"),
-                f"so many panels cover {covered:.4g} m2, more than '{treatment.on}' has ({areas[at]:.4g} m2)",
+                too_many(covered, treatment.on, areas[at]),
                 "allow fewer, or smaller ones",
             )
         change = covered * (np.array(absorption_of(treatment)) - rows[at])

@@ -276,6 +276,12 @@ def _screen_as_written(screen: SimpleNamespace, problem: Problem) -> SimpleNames
     return screen
 
 
+def _lined(part: SimpleNamespace) -> SimpleNamespace:
+    """A part that absorbs sound as if its file had written the coefficients; names were told apart when it was read."""
+    part.material, part.written = None, part.written - {"name"}
+    return part
+
+
 def _as_file(problem: Problem) -> SimpleNamespace:
     """The problem as the file's checks see it."""
 
@@ -286,6 +292,8 @@ def _as_file(problem: Problem) -> SimpleNamespace:
     room = seen(problem.room)
     room.ceiling = [SimpleNamespace(y=y, height=height) for y, height in problem.room.ceiling]
     room.ceiling_across = [SimpleNamespace(x=x, height=height) for x, height in problem.room.ceiling_across]
+    room.surfaces = [_lined(seen(surface)) for surface in problem.room.surfaces]
+    room.treatment = problem.room.treatment and _lined(seen(problem.room.treatment))
     front = SimpleNamespace(
         baffle=seen(problem.baffle),
         loudspeakers=seen(problem.loudspeakers),

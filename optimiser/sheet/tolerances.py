@@ -11,7 +11,7 @@ from rich.text import Text
 from optimiser.explain.people import SOURCES, mean
 from optimiser.explain.robust import SIGMAS, Robust
 from optimiser.explain.sayings import input_words, listed
-from optimiser.explain.tolerances import TAILS, Band, Estimate, GoalOdds, LimitOdds, Tolerated
+from optimiser.explain.tolerances import SAMPLES, TAILS, Band, Estimate, GoalOdds, LimitOdds, Tolerated
 from optimiser.problem.decisions import DECISIONS, split_row
 from optimiser.problem.model import People, Problem, Spread
 from optimiser.quantity import show
@@ -78,6 +78,11 @@ def print_tolerated(console: Console, found: Tolerated) -> None:
         "The cases are drawn evenly, not proven: ± is the sampling error (95 %), and 'always' means that fewer than "
         f"{100 * 3.0 / found.count:.2f} % can be otherwise."
     )
+    if found.slow and found.count < SAMPLES:
+        console.print(
+            f"Fewer cases than elsewhere, as {found.slow} of the limits and goals take a room of its own for each: "
+            "--samples tries more."
+        )
     _print_limits(console, found)
     _print_goals(console, found)
 

@@ -198,6 +198,25 @@ def test_pulls_are_what_the_others_would_gain():
             assert pull.least - 1e-9 <= pull.costs <= pull.most + 1e-9
 
 
+def test_what_cannot_be_negative_is_stepped_to_0_at_most():
+    """Risers differ by nothing at least, rows stand on the floor at least; sight lines may pass below eyes."""
+    limits = (
+        "limits:\n  - {measure: riser_difference, at_most: 3 mm}\n  - {measure: guard_drop, at_most: 0 m, row: 1}\n"
+        "  - {measure: sightline_clearance, at_least: 3 mm, row: 2}\n  - {measure: seat_count, at_least: 0}\n"
+    )
+    problem = two_rows(text={"limits:\n": limits, "to: 0.4 m, risers": "to: 0.04 m, risers"})
+    moves = [m for m in all_moves(problem, STEPS) if m.member is not None]
+
+    def ends(**of):
+        return [(round(m.after, 9), m.looser) for m in moves if all(getattr(m.member, k) == v for k, v in of.items())]
+
+    assert ends(kind="limit", index=0) == [(0.103, True), (0.0, False)]
+    assert ends(kind="limit", index=1) == [(0.1, True)]
+    assert ends(kind="limit", index=2) == [(-0.097, True), (0.103, False)]
+    assert ends(kind="limit", index=3) == [(1.0, False)]
+    assert ends(path="seating.platform.to") == [(0.14, True), (0.0, False)]
+
+
 def test_words():
     problem = one_row()
     best = solve(problem, grid=GRID)

@@ -15,9 +15,9 @@ from rooms import GRID, ONE_ROW, one_row, two_rows
 from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
-from optimiser.explain.cases import CHECKED, Cases, eye, head, shifted
+from optimiser.explain.cases import CHECKED, PORTION, Cases, eye, head, shifted
 from optimiser.explain.people import TABLES, drawn, mean
-from optimiser.explain.tolerances import SAMPLES, SEQUENCES, _Goals, estimate, sampled, tolerated
+from optimiser.explain.tolerances import SAMPLES, SEQUENCES, SLOW, _Goals, estimate, sampled, tolerated
 from optimiser.problem.model import People
 from optimiser.problem.parts import parts, with_value
 from optimiser.problem.read import load, loads
@@ -383,3 +383,56 @@ def test_without_anything_that_varies_the_command_says_how_to_state_it(tmp_path)
     assert "tolerances:" in str(told.exception)
     told = run("tolerances", str(path), "--grid", "10 cm", "--spread", "row1.y=2 cm", "--set", "row1.y=3 m")
     assert told.exit_code == 0 and "as given" in told.output
+
+
+BASS = {
+    "seating:\n": "bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n",
+    "goals:\n": "goals:\n  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n",
+}
+
+
+def test_ears_of_another_height_have_a_bass_of_their_own():
+    """The heights of all ears are part of what a bass is reckoned for: the numbers of problems changed one by one."""
+    problem = varying(one_row(text=BASS), seating__chair__eye_height="2 cm")
+    best = solve(problem, grid=GRID)
+    offsets = sampled(problem, best.space, 40)
+    cases = Cases(problem, best.space, best.design, offsets)
+    every = cases.values_of([_Goals(goal) for goal in problem.goals])
+    assert cases.slow == 1
+    for at in (0, 17, 39):
+        other = with_value(problem, "seating.chair.eye_height", 1.1 + float(offsets["seating.chair.eye_height"][at]))
+        scorer = Scorer(other, next(s for s in spaces(other, grid=GRID) if s.names(best.design)))
+        values = [float(f.value(best.design)) for t in scorer.targets for f in t.forms]
+        assert values == pytest.approx([v[at] for group in every for v in group], abs=1e-9)
+
+
+def test_where_each_case_takes_a_room_of_its_own_fewer_are_tried_and_the_error_is_told():
+    problem = varying(one_row(text=BASS), bass__height="2 cm")
+    best = solve(problem, grid=GRID)
+    heard = []
+    found = tolerated(
+        problem, best.space, best.design, progress=lambda what, done=0, of=0: heard.append((what, done, of))
+    )
+    assert (found.count, found.slow) == (SLOW, 1)
+    told = [done for what, done, of in heard if what == "case by case" and of == SLOW // PORTION]
+    assert told == list(range(SLOW // PORTION + 1))
+    again = tolerated(problem, best.space, best.design, samples=SEQUENCES * 4)
+    assert again.count == SEQUENCES * 4
+    # the mean of more cases lies within what both can be off
+    assert abs(again.score.value - found.score.value) <= again.score.error + found.score.error
+
+
+@pytest.mark.parametrize("path", ["room__length", "room__surfaces__walls__absorption__4"])
+def test_rooms_with_surfaces_are_had_at_once(path):
+    lined = {
+        "reverberation_time: 0.3 s": "surfaces:\n"
+        "    - {of: floor, material: carpet on felt}\n"
+        "    - {name: walls, of: walls, material: two layers of plasterboard}\n"
+        "  treatment: {panels: {from: 0, to: 6}, panel: 0.7 m2, on: walls, material: mineral wool 50 mm}",
+        "goals:\n": "goals:\n  - {measure: direct_to_reverberant, at_least: 0 dB, fade: 20 dB, weight: 1}\n",
+    }
+    problem = varying(one_row(text=lined), **{path: "2 cm" if path == "room__length" else "0.02"})
+    best = solve(problem, grid=GRID)
+    found = tolerated(problem, best.space, best.design)
+    assert (found.count, found.slow) == (10_240, 0)
+    assert found.goals[0].moves

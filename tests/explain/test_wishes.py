@@ -257,3 +257,44 @@ def test_rows_that_are_not_there_do_not_count():
     told = difference(one.design, one.card, two.design, two.card)
     assert sum(g.points for g in told.goals) == pytest.approx(told.points, abs=1e-9)
     assert "2 rows of seats instead of 1" in what_moves(problem, told)
+
+
+class TestFaultyWords:
+    """Every fault of a command line is told at once, a line each, as those of a file are."""
+
+    @pytest.mark.parametrize("command", ["score", "why-not", "tolerances", "compare"])
+    def test_of_decisions(self, den, command):
+        words = ("--set", "row1.y=3", "--set", "screen.widht=2 m", "--set", "seats=3", "--set", "row1.seats=2.5")
+        with pytest.raises(UsageError) as told:
+            run(command, den, *words)
+        lines = str(told.value).splitlines()
+        assert [line.partition(":")[0] for line in lines] == [
+            "row1.y",
+            "unknown decision 'screen.widht'",
+            "unknown decision 'seats'",
+            "row1.seats",
+        ]
+
+    def test_of_decisions_that_the_problem_has_not(self, den):
+        with pytest.raises(UsageError) as told:
+            run("solve", den, "--fix", "projector.y=3 m", "--fix", "row3.y=3 m", "--fix", "row1.y=3 m")
+        assert [line.partition(":")[0] for line in str(told.value).splitlines()] == ["projector.y", "row3.y"]
+
+    def test_of_words_that_assign_nothing(self, den):
+        with pytest.raises(UsageError) as told:
+            run("solve", den, "--fix", "row1.y", "--fix", "row1.y=3 m", "--fix", "row1.y=4 m")
+        assert str(told.value).splitlines() == [
+            "'row1.y' should read like screen.width=\"118 in\"",
+            "row1.y is given twice",
+        ]
+
+    def test_of_measures_steps_and_spreads(self, den):
+        with pytest.raises(UsageError) as told:
+            run("why-not", den, "--at-least", "horizontal_angle=50", "--at-most", "image_wdth=2 m", "--set", "row1.y=1")
+        assert len(str(told.value).splitlines()) == 3
+        with pytest.raises(UsageError) as told:
+            run("prices", den, "--step", "length=0 m", "--step", "lenght=2 m")
+        assert len(str(told.value).splitlines()) == 2
+        with pytest.raises(UsageError) as told:
+            run("tolerances", den, "--spread", "row1.y=2", "--spread", "row1.z=2 cm")
+        assert len(str(told.value).splitlines()) == 2
