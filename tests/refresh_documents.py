@@ -25,6 +25,7 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 
 from optimiser.problem import written
+from optimiser.problem.about import about
 from optimiser.problem.decisions import Words
 from optimiser.problem.fields import (
     Decides,
@@ -167,7 +168,7 @@ def key_table(part: type[BaseModel]) -> str:
     rows = ["| key | takes | left out | |", "|---|---|---|---|"]
     for name, field in part.model_fields.items():
         takes = _takes(field.annotation, list(field.metadata))
-        rows.append(f"| `{name}` | {takes} | {_default(field)} | {field.description} |")
+        rows.append(f"| `{name}` | {takes} | {_default(field)} | {about(part, name)} |")
     return "\n".join(rows)
 
 
