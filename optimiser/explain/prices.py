@@ -268,8 +268,10 @@ def moved(problem: Problem, move: Move) -> Problem:
     member = move.member
     if member is None:
         return with_value(problem, move.path, move.after)
-    if member.kind != "value":
+    if member.about_limit:
         return with_end(problem, member, move.after)
+    if member.kind != "value":
+        return with_value(problem, member.path, part(with_end(problem, member, move.after), member.path).value)
     if move.looser:
         values = values_of(part(problem, member.path).value)  # type: ignore[arg-type]
         return with_values(problem, member, {*values, move.after})

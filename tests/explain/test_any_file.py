@@ -2,16 +2,17 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from rooms import GRID, one_row
+from rooms import GRID, one_row, two_rows
 
 from optimiser.errors import UsageError
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.members import members, natural
 from optimiser.explain.possible import Oracle
-from optimiser.explain.prices import prices_of, read_move
+from optimiser.explain.prices import all_moves, moved, prices_of, read_move
 from optimiser.explain.wishes import granted, measure_wish
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.model import Fixed
@@ -58,6 +59,15 @@ class TestBass:
         high = with_value(coach_house, "bass.height", 2.40)
         with pytest.raises(UsageError, match=r"loudspeaker at 2\.40 m is at the height of the ears: .* below 1\.88 m"):
             solve(with_fixed(high, "row1.platform", 1.2), grid=0.05)
+
+    def test_no_price_is_asked_of_rows_at_the_loudspeakers_height(self):
+        # by hand: 1.10 m to the ears, 0.40 m of platform, and 0.40 m below which the bass is known: 1.90 m
+        bass = "  reverberation_time: 0.35 s\nbass: {arrangement: front_corners, height: 1.95 m}\n"
+        problem = two_rows(text={"  reverberation_time: 0.35 s\n": bass})
+        higher = [m for m in all_moves(problem, {"length": 0.1}) if m.path == "seating.platform.to" and m.looser]
+        with pytest.raises(UsageError, match="stand at the height of the ears"):
+            moved(problem, higher[0])
+        assert moved(problem, replace(higher[0], after=0.44)).seating.platforms.to == pytest.approx(0.44)
 
 
 LINED = {
