@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.compile import LEVELS, Compiled
-from optimiser.design import Listed, Space, Steps, spaces
+from optimiser.design import Held, Listed, Space, Steps, spaces
 from optimiser.errors import ProblemFileError
 from optimiser.forms import Form
 from optimiser.measures import catalogue
@@ -140,7 +140,8 @@ def fixed_status(compiled: Compiled, design, *, maximise: bool = False):
     from ortools.sat.python import cp_model
 
     for name, domain in compiled.domains.items():
-        if isinstance(domain, Listed) and not any(abs(design[name] - value) < 1e-9 for value in domain.values):
+        values = domain.values if isinstance(domain, Listed) else (domain.value,) if isinstance(domain, Held) else ()
+        if values and not any(abs(design[name] - value) < 1e-9 for value in values):
             return False, None  # the limits have been found to leave no room for it
     compiled.hint(design)
     hint = compiled.model.proto.solution_hint
