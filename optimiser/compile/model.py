@@ -120,8 +120,7 @@ class Answer:
 
     def __init__(self, model, parameters: helper.SatParameters) -> None:
         wrapper = library().SolveWrapper()
-        if STOP.heard:
-            parameters.catch_sigint_signal = False
+        parameters.catch_sigint_signal = False  # else it takes Ctrl-C for itself, in worker processes too
         wrapper.set_parameters(parameters)
         self.response_proto: helper.CpSolverResponse = STOP.solved(wrapper, model.proto)
 

@@ -1,7 +1,6 @@
 """Ctrl-C while the solver is at work: it ends at once, and whoever called it hears of it.
 
-Left alone, the solver takes the signal for itself: it gives up the model that it has in hand, says nothing of it, and
-the next model begins.
+Without this whoever called it hears of it when the model in hand is done with, as of any other call into a library.
 """
 
 from __future__ import annotations
@@ -14,10 +13,9 @@ from contextlib import contextmanager
 
 
 class Stop:
-    """The solver that is at work, if any, and whether somebody listens for Ctrl-C."""
+    """The solver that is at work, if any."""
 
     def __init__(self) -> None:
-        self.heard = False
         self.working = None
 
     def solved(self, wrapper, proto):
@@ -46,11 +44,9 @@ def stoppable() -> Iterator[None]:
     before = signal.set_wakeup_fd(writer.fileno(), warn_on_full_buffer=False)
     listener = threading.Thread(target=STOP._listen, args=(reader,), daemon=True)
     listener.start()
-    STOP.heard = True
     try:
         yield
     finally:
-        STOP.heard = False
         signal.set_wakeup_fd(before)
         writer.close()  # ends the listener
         listener.join()
