@@ -33,14 +33,14 @@ GAIN = 5e-3
 WIDEST = 64
 """Grid steps of the widest step."""
 
-FIRST, CROWD = 512, 96
+FIRST, CROWD = 256, 48
 """Designs looked at to begin with, and how many of them are kept, on the way to the highest score."""
 
-FOREMOST, AROUND, NEW = 8, 16, 4
+FOREMOST, AROUND, NEW = 8, 8, 4
 """Of how many designs the surroundings are looked at in each round, at how many points each, and how many of these
 join the crowd."""
 
-STILL = 16
+STILL = 10
 """Rounds without progress that end it."""
 
 MOST_SHORT = 1e3
