@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.signals import hearing
+
 ROOT = Path(__file__).resolve().parent.parent
 COMMAND = [sys.executable, "-m", "optimiser", "solve", str(ROOT / "problems" / "coach-house.yaml")]
 ENVIRONMENT = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1", "TERM": "xterm", "COLUMNS": "120"}
@@ -20,7 +22,12 @@ def watched_until(words, *options):
     """Start with a terminal for the messages and press Ctrl-C once some words are there: exit code, output, messages."""
     ours, theirs = os.openpty()
     process = subprocess.Popen(
-        [*COMMAND, *options], env=ENVIRONMENT, stdout=subprocess.PIPE, stderr=theirs, start_new_session=True
+        [*COMMAND, *options],
+        env=ENVIRONMENT,
+        stdout=subprocess.PIPE,
+        stderr=theirs,
+        start_new_session=True,
+        preexec_fn=hearing,
     )
     os.close(theirs)
     seen, pressed = b"", False
@@ -86,5 +93,7 @@ except KeyboardInterrupt:
 
 def test_the_solver_ends_at_once():
     """Six sums of fifty numbers that are to be halved exactly: far more than it can decide in a minute."""
-    answer = subprocess.run([sys.executable, "-c", HARD], env=ENVIRONMENT, capture_output=True, text=True)
+    answer = subprocess.run(
+        [sys.executable, "-c", HARD], env=ENVIRONMENT, capture_output=True, text=True, preexec_fn=hearing
+    )
     assert (answer.stdout, answer.stderr) == ("heard True\n", "")

@@ -18,6 +18,7 @@ from optimiser.errors import UsageError
 from optimiser.problem.read import load
 from optimiser.study.front import front, read_front
 from optimiser.study.knees import knees
+from tests.support.signals import hearing
 
 ROOT = Path(__file__).resolve().parents[2]
 FILE = ROOT / "problems" / "box-room.yaml"
@@ -170,7 +171,9 @@ def test_ctrl_c_keeps_what_is_done_and_resume_goes_on(problem, tmp_path):
     path = tmp_path / "front.jsonl"
     words = [sys.executable, "-m", "optimiser", "trade", str(FILE), *between(*BETWEEN), "--spacing", "image_width=1 mm"]
     words += ["--points", "5000", "--out", str(path), "--workers", "2"]
-    study = subprocess.Popen(words, stderr=subprocess.PIPE, text=True, cwd=ROOT, start_new_session=True)
+    study = subprocess.Popen(
+        words, stderr=subprocess.PIPE, text=True, cwd=ROOT, start_new_session=True, preexec_fn=hearing
+    )
     try:
         end = time.monotonic() + 60
         while time.monotonic() < end and study.poll() is None:

@@ -14,6 +14,7 @@ from optimiser.commands._study import pace
 from optimiser.errors import UsageError
 from optimiser.work import Workers
 from tests.study.rooms import STORE
+from tests.support.signals import hearing
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 OVER = "room.length=5 m..5.6 m step 10 mm"
@@ -27,6 +28,7 @@ def start(folder, *words):
     command = [sys.executable, "-m", "optimiser", "sweep", "room.yaml", "--over", OVER, "--out", "study.jsonl", *words]
     return subprocess.Popen(
         command,
+        preexec_fn=hearing,
         cwd=folder,
         env=ENVIRONMENT,
         stdout=subprocess.PIPE,
