@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from optimiser.problem.lining import face_area
 from optimiser.problem.model import MODAL_CONTROL, Problem
 from optimiser.requirements import MODAL, wanting
 from optimiser.views import hidden
+from optimiser.words import listed
 
 STATISTICAL = (
     "reverberation_time",
@@ -133,18 +134,13 @@ def _views(space: Space, design: Mapping[str, float]) -> list[str]:
     """On obstructions in the view, of which no measure tells."""
     said = []
     for one in hidden(space, design):
-        seats = ("seat " if len(one.seats) == 1 else "seats ") + _listed(one.seats)
+        seats = ("seat " if len(one.seats) == 1 else "seats ") + listed(map(str, one.seats))
         most = "" if len(one.seats) == 1 else "up to "
         said.append(
             f"The {one.name} hides {most}{max(1.0, 100.0 * one.share):.0f} % of the image from {seats} of row {one.row}: "
             "no limit keeps views clear of obstructions."
         )
     return said
-
-
-def _listed(numbers: Sequence[int]) -> str:
-    words = [str(n) for n in numbers]
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
 
 def _faces(problem: Problem) -> float:

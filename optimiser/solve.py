@@ -299,14 +299,14 @@ class Search:
 
     def _apart(self, scorer: Scorer, parts: Sequence[Mapping[str, Domain]]) -> float | None:
         """A bound on the score in several parts of a space together; None where one of them takes too much."""
-        bound: float | None = self.score
+        bound = self.score
         for domains in parts:
             found = self.close(scorer, PART, domains)
             if found is None:
                 found = self.close(scorer, self.effort, domains)
-            bound = None if found is None or bound is None else max(bound, found)
-            if bound is None or bound >= 100.0:
-                break
+            if found is None or found >= 100.0:
+                return found
+            bound = max(bound, found)
         return bound
 
     @property

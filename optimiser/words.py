@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from optimiser.measures import catalogue
@@ -10,6 +10,12 @@ from optimiser.measures.layout import Row
 from optimiser.problem.decisions import kind_of, written_value
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, show
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """``a, b and c``; or with another word before the last."""
+    texts = list(words)
+    return f" {last} ".join(filter(None, (", ".join(texts[:-1]), *texts[-1:])))
 
 
 def quantity_of(item: Limit | Goal) -> str:

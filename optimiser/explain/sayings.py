@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from optimiser.explain.concessions import Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
@@ -16,7 +14,7 @@ from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
 from optimiser.requirements import all_limits
-from optimiser.words import decision_words, measure_words
+from optimiser.words import decision_words, listed, measure_words
 
 _OWN = {
     "side_room": "the baffle wall inside the room's width",
@@ -36,12 +34,6 @@ _OWN = {
 """What the room itself asks for, where it asks for no more than zero, or none."""
 
 _DIMENSIONS = {"room.length": "long", "room.width": "wide", "room.height": "high"}
-
-
-def listed(words: Iterable[str], last: str = "and") -> str:
-    """``a, b and c``."""
-    texts = list(words)
-    return f" {last} ".join(filter(None, (", ".join(texts[:-1]), *texts[-1:])))
 
 
 def member_words(problem: Problem, member: Member) -> str:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from optimiser.explain.differences import DecisionChange, Difference, GoalChange
-from optimiser.explain.sayings import listed, row_phrase
+from optimiser.explain.sayings import row_phrase
 from optimiser.problem.decisions import kind_of, split_row, written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.score import LimitResult
-from optimiser.words import band_words, decision_words, measure_words
+from optimiser.words import band_words, decision_words, listed, measure_words
 
 DERIVED = ("screen.centre", "screen.tile_rows", "baffle.left", "baffle.right")
 """Decisions that follow from others and are not worth a word of their own."""

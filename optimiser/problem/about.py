@@ -17,9 +17,9 @@ from pydantic import BaseModel
 def about(kind: type[BaseModel], key: str) -> str | None:
     """What a key of a model is about; None where nothing is said of it."""
     told = kind.model_fields[key].description
-    for base in () if told else kind.__mro__:
-        if told := _told(base.__module__).get(base.__name__, {}).get(key) if issubclass(base, BaseModel) else None:
-            break
+    for base in kind.__mro__:
+        if told is None and issubclass(base, BaseModel):
+            told = _told(base.__module__).get(base.__name__, {}).get(key)
     source = getattr(kind, "keys_of", None)
     return told or (about(source, key) if source is not None else None)
 

@@ -9,7 +9,7 @@ from optimiser.problem.codes import EDITIONS, NONE
 from optimiser.problem.items import item_names, listing_of
 from optimiser.problem.model import Box, Choice, Decision, Door, Fixed, Goal, Opening, Problem, Screen
 from optimiser.quantity import other_system, show
-from optimiser.words import band_words, measure_words
+from optimiser.words import band_words, listed, measure_words
 
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
@@ -22,11 +22,6 @@ def number_words(count: int) -> str:
 def things(count: int, one: str, many: str | None = None) -> str:
     """A number of things in words."""
     return f"{number_words(count)} {one if count == 1 else many or one + 's'}"
-
-
-def listed(words: list[str], last: str = "and") -> str:
-    """a, b and c; or with another word before the last."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
 def sentence(text: str) -> str:

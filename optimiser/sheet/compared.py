@@ -10,7 +10,6 @@ from optimiser.explain.comparison import Comparison
 from optimiser.explain.sayings import (
     conflict_words,
     gain_words,
-    listed,
     member_words,
     move_words,
     shortfall_words,
@@ -25,7 +24,7 @@ from optimiser.quantity import show
 from optimiser.sheet.explained import plain_table, print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
-from optimiser.words import band_words, bound_words, decision_words, measure_words, row_words
+from optimiser.words import band_words, bound_words, decision_words, listed, measure_words, row_words
 
 
 def print_comparison(console: Console, found: Comparison) -> None:

@@ -11,14 +11,14 @@ from rich.text import Text
 
 from optimiser.explain.differences import difference
 from optimiser.explain.pulls import Pull
-from optimiser.explain.sayings import listed, row_phrase
+from optimiser.explain.sayings import row_phrase
 from optimiser.explain.taste import FAR, End, Leaning
 from optimiser.explain.telling import what_moves
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
 from optimiser.sheet.explained import plain_table, print_pulls
 from optimiser.solve import Solution
-from optimiser.words import measure_words, row_words
+from optimiser.words import listed, measure_words, row_words
 
 TOLD = 3
 """Ends of which it is told what would be better beyond them."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 
 from rich.console import Console, Group
@@ -24,7 +23,7 @@ from optimiser.requirements import all_limits
 from optimiser.score import GoalResult, LimitResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
-from optimiser.sheet.tables import SURROUND_HEADS, bass_words, surround_rows
+from optimiser.sheet.tables import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.solve import Solution
 from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words, seats_words
 
@@ -265,20 +264,15 @@ def _limits(card: Scorecard, system: str) -> Group:
         table.add_row(
             measure_words(result.limit.measure, result.limit.options),
             row_words(result.row),
-            _bounded(result.quantity, result.value, system),
+            figure_words(result.quantity, result.value, system),
             bound_words(result.limit, system),
-            _bounded(result.quantity, result.slack, system),
+            figure_words(result.quantity, result.slack, system),
             "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
         )
     parts: list = [table] if table.row_count else []
     if rest:
         parts.append(Text(f"The room's own limits hold too: {rest} more, none of them near."))
     return Group(*parts)
-
-
-def _bounded(kind: str, value: float, system: str) -> str:
-    """A value; a dash where there is nothing that it could be measured on."""
-    return "–" if math.isinf(value) else show(kind, value, system)
 
 
 def _tightest(card: Scorecard) -> list[LimitResult]:

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from optimiser.explain.people import SOURCES, mean
 from optimiser.explain.robust import SIGMAS, Robust
-from optimiser.explain.sayings import input_words, listed
+from optimiser.explain.sayings import input_words
 from optimiser.explain.tolerances import SAMPLES, TAILS, Band, Estimate, GoalOdds, LimitOdds, Tolerated
 from optimiser.problem.decisions import DECISIONS, split_row
 from optimiser.problem.model import People, Problem, Spread
@@ -18,7 +18,7 @@ from optimiser.quantity import show
 from optimiser.sheet.explained import plain_table
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_design, print_solution
-from optimiser.words import band_words, bound_words, decision_words, measure_words, row_words
+from optimiser.words import band_words, bound_words, decision_words, listed, measure_words, row_words
 
 
 def spread_words(problem: Problem, spread: Spread) -> str:
