@@ -75,8 +75,9 @@ def _angle(link: Link) -> Function | None:
     for scale in (1.0, 2.0):
         if _same(values, scale * np.arctan(places)):
             return Function("angle", scale, 0.0, True)
-    if _same(values, np.pi / 2 - np.arctan(places)):
-        return Function("angle", 1.0, 0.0, False)
+    for scale in (1.0, 0.5):
+        if _same(values, scale * (np.pi / 2 - np.arctan(places))):
+            return Function("angle", scale, 0.0, False)
     return None
 
 
