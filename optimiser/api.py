@@ -16,6 +16,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Union
 
+from optimiser.engine import EFFORT, load_solver
 from optimiser.errors import UsageError
 from optimiser.problem.changed import with_texts
 from optimiser.problem.decisions import with_fixed
@@ -23,7 +24,7 @@ from optimiser.problem.model import Problem
 from optimiser.problem.read import load as load_problem
 from optimiser.quantity import parse
 from optimiser.record import solution_record
-from optimiser.solve import EFFORT, Solution, load_solver
+from optimiser.solve import Solution
 from optimiser.solve import solve as solve_problem
 from optimiser.study.asking import answer
 from optimiser.study.batch import Batch, answer_room, batch_of_files, batch_of_table, read_table

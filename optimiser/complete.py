@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 
 from optimiser.compile import Compiled
 from optimiser.design import Space, grid_of
+from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem
 from optimiser.problem.decisions import split_row, with_all_fixed
 from optimiser.problem.model import Problem
 from optimiser.score import Scorecard
-from optimiser.solve import COARSE, EFFORT, Search, solve
+from optimiser.search import COARSE, Search
+from optimiser.solve import solve
 
 
 @dataclass(frozen=True)

@@ -12,12 +12,14 @@ from dataclasses import dataclass, replace
 
 from optimiser.compile import Compiled
 from optimiser.design import grid_of
+from optimiser.engine import EFFORT
 from optimiser.errors import UsageError, did_you_mean
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import targets
-from optimiser.solve import EFFORT, Search, Solution, solve
+from optimiser.search import Search
+from optimiser.solve import Solution, solve
 
 NARROW = 1e-6
 """Width of the proven range, in SI units, at which a measure's extreme counts as known."""

@@ -17,11 +17,13 @@ from optimiser.compile.integers import common_unit, exact_integers, scaled
 from optimiser.compile.tighten import tightened
 from optimiser.compile.variables import Variables
 from optimiser.design import Held, Listed, Steps, spaces
+from optimiser.engine import run
 from optimiser.linear import Linear, Quadratic, constant, variable
 from optimiser.problem.model import Fixed, Range
 from optimiser.problem.read import load
 from optimiser.requirements import targets
-from optimiser.solve import Search, run, solve
+from optimiser.search import Search
+from optimiser.solve import solve
 from tests.support.checker import judge_of
 from tests.support.effort import examples
 from tests.support.files import FOLDER

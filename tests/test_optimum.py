@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import sys
 from dataclasses import replace
 
 import pytest
@@ -185,7 +184,7 @@ def test_nothing_on_the_grid_is_better(kind):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_nothing_is_better_where_proofs_lose_patience_at_once(kind, monkeypatch):
-    monkeypatch.setattr(sys.modules["optimiser.solve"], "PATIENCE", 0.0)
+    monkeypatch.setattr("optimiser.search.PATIENCE", 0.0)
     compare(*KINDS[kind])
 
 

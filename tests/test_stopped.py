@@ -74,7 +74,7 @@ HARD = """
 import os, random, signal, threading, time
 from optimiser.compile.model import Answer, new_model
 from optimiser.compile.stopping import stoppable
-from optimiser.solve import parameters_of
+from optimiser.engine import parameters_of
 
 draw, model = random.Random(1), new_model()
 there = [model.new_bool_var(f"x{n}") for n in range(50)]

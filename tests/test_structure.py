@@ -25,6 +25,8 @@ ORDER = (
     "requirements",
     "score",
     "compile",
+    "engine",
+    "search",
     "solve",
     "record",
     "explain",
@@ -36,7 +38,7 @@ ORDER = (
 """The way of the data, from a file's text to a sheet. A part imports only parts before it; parts that
 are not named here stand wherever they close no circle."""
 
-SOLVER = ("compile", "solve")
+SOLVER = ("compile", "engine")
 """Parts that may call the solver."""
 
 HEAVY = {

@@ -134,7 +134,8 @@ def _watched(problem, step, between):
     from optimiser.commands._progress import watched
     from optimiser.compile.stopping import stoppable
     from optimiser.design import grid_of
-    from optimiser.solve import Search, settle, stopped
+    from optimiser.search import Search
+    from optimiser.solve import settle, stopped
 
     search = Search(problem, grid_of(problem) if step is None else step)
     try:

@@ -49,10 +49,10 @@ def command(
     """
     from optimiser.commands._common import asked_grid, assignments, console, pinned
     from optimiser.commands._study import read_text
+    from optimiser.engine import load_solver
     from optimiser.errors import ImpossibleProblem, UsageError
     from optimiser.problem.read import loads
     from optimiser.sheet.fronts import print_front
-    from optimiser.solve import load_solver
     from optimiser.study.front import front
     from optimiser.study.oracle import CLOSE
     from optimiser.work import Workers

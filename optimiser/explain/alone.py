@@ -11,11 +11,13 @@ from dataclasses import dataclass
 
 from optimiser.compile import Compiled
 from optimiser.design import Space, spaces
+from optimiser.engine import run
 from optimiser.explain.demands import demand
 from optimiser.explain.members import Member
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.solve import PIECES, PROMISE, Solution, run
+from optimiser.search import PIECES
+from optimiser.solve import PROMISE, Solution
 
 FEWEST = 4
 """Demands that are still worth asking about together where that was not settled for twice as many."""

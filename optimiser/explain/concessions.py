@@ -31,7 +31,8 @@ from optimiser.problem.model import Goal, Problem
 from optimiser.problem.parts import part
 from optimiser.requirements import Bound, Target, bounds
 from optimiser.score import Scorecard, Scorer
-from optimiser.solve import Search, Solution, solve
+from optimiser.search import Search
+from optimiser.solve import Solution, solve
 
 ROUNDS = 6
 """How often the scale of the least total is narrowed down."""

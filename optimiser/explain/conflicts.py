@@ -14,6 +14,7 @@ from typing import Union
 
 from optimiser.compile import Compiled
 from optimiser.design import spaces
+from optimiser.engine import run
 from optimiser.errors import UsageError
 from optimiser.explain.demands import demand, quantity_of, wanted_of
 from optimiser.explain.members import Member, kept_bounds, members, name_of, relaxed, settled, values_at
@@ -25,7 +26,6 @@ from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import part, with_value
 from optimiser.requirements import all_limits
-from optimiser.solve import run
 
 MOST = 5
 """Conflicts to look for, where nobody asks for more."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from optimiser.design import Design, Held, Listed, Space, Steps
+from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
 from optimiser.explain.reach import Reach, Unsettled
 from optimiser.explain.steps import fine
@@ -21,7 +22,8 @@ from optimiser.problem.decisions import kind_of
 from optimiser.problem.model import Problem
 from optimiser.requirements import bounds, targets
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, Search, Solution
+from optimiser.search import Search
+from optimiser.solve import Solution
 
 LOSSES = (1.0,)
 """Points below the best that count as near it."""

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 from optimiser.compile import Compiled
 from optimiser.design import Space, grid_of, spaces
+from optimiser.engine import EFFORT, run
 from optimiser.errors import InternalError, OptimiserError
 from optimiser.explain.members import Member, held_by, kept_bounds, relaxed
 from optimiser.problem.model import Problem
 from optimiser.score import holds
-from optimiser.solve import EFFORT, run
 
 NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
 

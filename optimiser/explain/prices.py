@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from optimiser.design import Space, spaces
+from optimiser.engine import EFFORT
 from optimiser.errors import ProblemFileError, QuantityError, UsageError
 from optimiser.explain.alone import FEWEST, Loose, earning
 from optimiser.explain.demands import quantity_of, wanted_of
@@ -33,7 +34,7 @@ from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.quantity import parse
 from optimiser.requirements import all_limits, room_limits
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, PROMISE, Solution
+from optimiser.solve import PROMISE, Solution
 
 MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
 """Where the numbers stand that prices look at unless asked for all: what a builder could change."""

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
+from optimiser.engine import EFFORT
 from optimiser.explain.sparing import Sparing, known_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, PROMISE, Solution
+from optimiser.solve import PROMISE, Solution
 
 BUDGET = 1.5
 """Deterministic seconds for all goals together. What is not proven by then is told with its bounds."""

@@ -19,12 +19,13 @@ import numpy as np
 from optimiser.climb import Ground, outermost
 from optimiser.compile import LEVELS, Compiled
 from optimiser.design import Space
+from optimiser.engine import EFFORT, ask_for, run
 from optimiser.errors import OptimiserError
 from optimiser.forms import Condition, Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorer
-from optimiser.solve import EFFORT, MARGIN, PIECES, ask_for, run
+from optimiser.search import MARGIN, PIECES
 
 CLOSE = 1e-6
 """SI units between a value had and a value proven out of reach at which both count as the same."""

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimiser.design import Space, grid_of
+from optimiser.engine import EFFORT
 from optimiser.errors import InternalError, UsageError
 from optimiser.explain.cases import Offsets, eye, head, shifted
 from optimiser.explain.people import extremes
@@ -24,7 +25,8 @@ from optimiser.linear import Expression, Linear
 from optimiser.problem.model import Limit, Problem, Spread
 from optimiser.requirements import Bound, all_limits, bounds
 from optimiser.score import Scorer, holds, slack_of
-from optimiser.solve import EFFORT, Search, Solution, settle, solve
+from optimiser.search import Search
+from optimiser.solve import Solution, settle, solve
 
 SIGMAS = 2.0
 """Where a spread is normal, its ends are taken so many standard deviations out."""

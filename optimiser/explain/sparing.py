@@ -13,9 +13,11 @@ from functools import lru_cache
 from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
 from optimiser.design import spaces
+from optimiser.engine import run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.solve import PATIENCE, PROMISE, Search, Solution, run
+from optimiser.search import PATIENCE, Search
+from optimiser.solve import PROMISE, Solution
 
 REACH = 0.25
 """Metres to each side of a design that lengths are looked through for a better one."""

@@ -17,7 +17,8 @@ from optimiser.errors import UsageError
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
-from optimiser.solve import Search, Solution
+from optimiser.search import Search
+from optimiser.solve import Solution
 
 LOSS = 1.0
 """Points below the best that count as near it."""

@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from optimiser import __version__
+from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
 from optimiser.problem.changed import spot
-from optimiser.solve import EFFORT
 from optimiser.study.asking import Asked, answer
 from optimiser.study.records import Record, failed_record
 from optimiser.work import Task

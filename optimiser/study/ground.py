@@ -13,12 +13,12 @@ import numpy as np
 
 from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.integers import Terms
+from optimiser.engine import run
 from optimiser.errors import OptimiserError
 from optimiser.forms import All, Condition, Cut, Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
-from optimiser.solve import run
 from optimiser.study.aims import Aim, Blend, Sharp
 
 TOLERANCE = 1e-6

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from optimiser.engine import load_solver
 from optimiser.errors import UsageError
-from optimiser.solve import load_solver
 from optimiser.study.reading import Study, open_study
 from optimiser.study.records import Record
 from optimiser.study.running import Plan, Told, carry_out

@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from optimiser.design import spaces
+from optimiser.engine import EFFORT
 from optimiser.errors import OptimiserError, UsageError
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer, holds
-from optimiser.solve import EFFORT, Search, check
+from optimiser.search import Search, check
 from optimiser.study.aims import Blend, Sharp, aim_of
 from optimiser.study.ground import ASIDE, BEYOND, Ground, Unsettled
 from optimiser.study.objectives import Objective

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from optimiser.engine import load_solver
 from optimiser.errors import UsageError
 from optimiser.score import Scorer
-from optimiser.solve import PROMISE, Search, load_solver
+from optimiser.search import Search
+from optimiser.solve import PROMISE
 from optimiser.study.aims import Blend
 from optimiser.study.oracle import EVEN, Oracle
 from optimiser.study.zones import Point

@@ -13,8 +13,8 @@ from math import prod
 from typing import Any
 
 from optimiser import __version__
+from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
-from optimiser.solve import EFFORT
 from optimiser.study.asking import Asked
 from optimiser.study.inputs import Input, read_input
 from optimiser.study.records import Record

@@ -26,9 +26,9 @@ from pymoo.operators.sampling.rnd import IntegerRandomSampling
 from pymoo.optimize import minimize
 
 from optimiser.design import Held, Listed, Steps, grid_of
+from optimiser.engine import load_solver
 from optimiser.problem.model import Problem
 from optimiser.problem.read import load
-from optimiser.solve import load_solver
 from optimiser.study.front import front
 from optimiser.study.objectives import read_objective
 from optimiser.study.oracle import oracle

@@ -19,7 +19,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from optimiser.solve import load_solver
+from optimiser.engine import load_solver
 from optimiser.study.asking import answer
 from optimiser.study.batch import answer_room, batch_of_table
 from optimiser.study.running import carry_out

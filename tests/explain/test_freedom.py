@@ -15,7 +15,8 @@ from optimiser.explain.freedom import distance, form_of, freedom_of
 from optimiser.explain.sayings import scope_words, subject_name
 from optimiser.problem.read import loads
 from optimiser.score import Scorer
-from optimiser.solve import MARGIN, solve
+from optimiser.search import MARGIN
+from optimiser.solve import solve
 
 LOSSES = (1.0, 5.0)
 

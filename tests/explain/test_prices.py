@@ -17,9 +17,10 @@ from optimiser.explain.pulls import pulls_of, without_goal
 from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
 from optimiser.problem.parts import with_value
 from optimiser.score import Scorer
+from optimiser.search import MARGIN
 from optimiser.sheet.bars import prices_picture
 from optimiser.sheet.explained import print_prices, print_pulls
-from optimiser.solve import MARGIN, PROMISE, solve
+from optimiser.solve import PROMISE, solve
 
 PLACES = "place: {row1.y: {from: 2.6 m, to: 3.4 m}, row2.y: {from: 4.2 m, to: 5.6 m}}\n  platform: {step"
 

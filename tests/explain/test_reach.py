@@ -12,7 +12,8 @@ from optimiser.linear import variable
 from optimiser.measures import catalogue
 from optimiser.problem.parts import with_value
 from optimiser.score import Scorer
-from optimiser.solve import MARGIN, PROMISE, solve
+from optimiser.search import MARGIN
+from optimiser.solve import PROMISE, solve
 
 FORMS = [
     ("screen.width", None),

@@ -21,7 +21,7 @@ from optimiser.problem.read import load
 from optimiser.problem.spreads import spread
 from optimiser.requirements import bounds
 from optimiser.score import Scorer, slack_of
-from optimiser.solve import MARGIN
+from optimiser.search import MARGIN
 
 ROOT = Path(__file__).parents[2]
 PLACES = "place: {row1.y: {from: 2.6 m, to: 3.4 m}, row2.y: {from: 4.2 m, to: 5.6 m}}\n  platform: {step"

@@ -12,7 +12,8 @@ from optimiser.errors import UsageError
 from optimiser.explain.taste import FAR, taste_of, with_weight
 from optimiser.requirements import targets
 from optimiser.score import Scorer, combined, goal_score
-from optimiser.solve import MARGIN, PROMISE, solve
+from optimiser.search import MARGIN
+from optimiser.solve import PROMISE, solve
 
 LOSS = 1.0
 PULLED = {

@@ -18,7 +18,8 @@ from optimiser.explain.wishes import decision_wish, granted, measure_wish, why_n
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.read import loads
-from optimiser.solve import MARGIN, PROMISE, solve
+from optimiser.search import MARGIN
+from optimiser.solve import PROMISE, solve
 
 
 def run(*words):

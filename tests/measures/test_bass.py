@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import sys
 from dataclasses import replace
 
 import numpy as np
@@ -12,6 +11,7 @@ import pytest
 from optimiser.compile import Compiled
 from optimiser.compile.shadows import most_of
 from optimiser.design import Held, spaces
+from optimiser.engine import run
 from optimiser.errors import ProblemFileError
 from optimiser.measures import catalogue
 from optimiser.measures.bass import RowBass, seat_levels, table_error
@@ -22,7 +22,7 @@ from optimiser.record import solution_record
 from optimiser.requirements import targets
 from optimiser.score import Scorer
 from optimiser.seats import seats
-from optimiser.solve import run, solve
+from optimiser.solve import solve
 from optimiser.tabulated import GRAIN
 from tests.measures.conftest import agree, designs, problem
 from tests.support.checker import Judge
@@ -152,14 +152,14 @@ def reluctant(compiled, effort=60.0, *, presolve=True, sure=True):
     "settings",
     [
         {},
-        {"run": reluctant, "APART": 0.7},  # every proof in halves of halves
-        {"MOST_POINTS": 60},  # no model has all the points of a row
+        {"search.run": reluctant, "parts.APART": 0.7},  # every proof in halves of halves
+        {"search.MOST_POINTS": 60},  # no model has all the points of a row
     ],
 )
 def test_the_answer_is_the_best_of_all_where_two_rows_are_free(settings, monkeypatch):
     """Every place of both rows and number of seats, scored one by one."""
     for name, value in settings.items():
-        monkeypatch.setattr(sys.modules["optimiser.solve"], name, value)
+        monkeypatch.setattr(f"optimiser.{name}", value)
     given = with_bass(
         WIDTH, BOTTOM, ("platform: {step: 10 mm, to: 0.6 m}", "platform: {step: 10 mm, to: 0 mm}"), goals=TWO_ROWS
     )

@@ -10,13 +10,14 @@ import pytest
 
 from optimiser.compile import Compiled
 from optimiser.design import spaces
+from optimiser.engine import run
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.physics.materials import MATERIALS
 from optimiser.problem.model import Limit
 from optimiser.requirements import bounds
 from optimiser.score import Scorer
-from optimiser.solve import run, solve
+from optimiser.solve import solve
 from tests.measures.conftest import agree, designs, problem
 from tests.support.checker import judge_of
 

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.design import Space, Steps
+from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem, UsageError
 from optimiser.forms import Link, Linked, Sum, affine
 from optimiser.linear import variable
@@ -18,7 +19,7 @@ from optimiser.problem.model import Limit
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
 from optimiser.sheet.fronts import apart_words
-from optimiser.solve import EFFORT, PROMISE
+from optimiser.solve import PROMISE
 from optimiser.study.aims import Sharp
 from optimiser.study.front import front
 from optimiser.study.ground import Ground

@@ -1,0 +1,49 @@
+"""The solver run on one model: with which parameters, for how long, and what may be believed of its answer."""
+
+from __future__ import annotations
+
+from optimiser.compile import Compiled
+from optimiser.compile.model import Answer, library
+from optimiser.errors import InternalError
+
+EFFORT = 60.0
+"""Deterministic seconds of the solver for one model: the same limit on every machine."""
+
+
+def load_solver() -> None:
+    """Load the solver's library now, so that processes which begin after this have it already."""
+    library()
+
+
+def parameters_of(effort: float):
+    """With which the solver gives the same answer every time: one worker, a fixed seed, deterministic time."""
+    parameters = library().SatParameters()
+    parameters.num_workers = 1
+    parameters.random_seed = 1
+    parameters.linearization_level = 2
+    parameters.max_deterministic_time = effort
+    return parameters
+
+
+def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True, sure: bool = True):
+    """Solve a model as it stands; the status's name, and the solver to read the answer from. A small model
+    is solved sooner than simplified: without ``presolve`` it is taken as it is. Unless it is to be ``sure``,
+    that there is no solution, or none better, may be wrong where the model is heavy; a solution never is."""
+    parameters = parameters_of(effort)
+    parameters.cp_model_presolve = presolve
+    if sure and compiled.heavy:
+        # A step that this limit of 0 leaves out adds up coefficients of booleans in 32 bits, in version 9.15 of
+        # the solver: a heavy row under a literal might be made to hold always, and designs be lost to the proof.
+        parameters.presolve_inclusion_work_limit = 0
+    answer = Answer(compiled.model, parameters)
+    if answer.status == "MODEL_INVALID":
+        raise InternalError(
+            "the model was refused by the solver; this is a fault of the program: " + compiled.model.validate()
+        )
+    return answer.status, answer
+
+
+def ask_for(compiled: Compiled, score: float) -> None:
+    """Ask a model only for designs that score at least so many points."""
+    if compiled.objective is not None:
+        compiled.model.add(compiled.objective >= compiled.asked(score))

@@ -1,0 +1,331 @@
+"""The search of a problem's spaces for its best design, and the proof that no other is better.
+
+Finding and proving are kept apart. A model with few score levels finds a good design quickly, a
+model of its neighbourhood with many levels sharpens it, and a last model with many levels is asked
+for a better one: that there is none is the proof.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+
+from optimiser.climb import Ground, highest
+from optimiser.compile import Compiled
+from optimiser.compile.tables import TooLarge
+from optimiser.design import Domain, Space, spaces
+from optimiser.engine import EFFORT, load_solver, run
+from optimiser.errors import InternalError
+from optimiser.parts import at_edge, halved, neighbourhood
+from optimiser.problem.model import Problem
+from optimiser.requirements import Bound, Target
+from optimiser.score import Scorecard, Scorer
+from optimiser.tidy import tidied
+
+MARGIN = 0.05
+"""Points by which the proof asks for a better design than the best found; below PROMISE, above
+what the last model's levels and straight pieces can blur."""
+
+PATIENCE = 0.03
+"""Deterministic seconds that a proof may take at first; at the next try more is said about products."""
+
+PERSISTENCE, MORE = 0.15, 5
+"""Deterministic seconds for the second try, and how many times as much for each further one, while it is
+not the only proof that is open."""
+
+PART = 0.05
+"""Deterministic seconds for a part of a space in which rows look up tables, before it is halved again. A model
+holds only mixtures of a table's points together: where few are in reach, they say more."""
+
+MOST_POINTS = 3000
+"""Points of a table for which a model has literals; where more are in reach, designs are looked for without the
+solver, and the space is proven part by part."""
+
+PIECES = 8
+"""Pieces in which products are then bounded."""
+
+COARSE = 200
+"""Score levels of the model that searches."""
+
+GLANCE = 0.02
+"""Deterministic seconds for a first look at each space, where its model is small."""
+
+SMALL = 150
+"""Variables of a small model: to read a greater one takes its share of the time."""
+
+CLIMB = 0.06
+"""Deterministic seconds for one such look."""
+
+
+class Search:
+    """One problem being solved: its spaces, the best design so far, and the time it took."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        step: float,
+        *,
+        effort: float = EFFORT,
+        scorers: Sequence[Scorer] | None = None,
+        least: float | None = None,
+        margin: float = MARGIN,
+        glance: float = GLANCE,
+    ) -> None:
+        """``scorers``: in place of the problem's spaces with its limits; ``least``: only designs that score
+        at least so many points are looked for; ``margin``: points by which the proof asks for a better
+        one; ``glance``: effort of the first look at each space."""
+        load_solver()  # its import is no part of the time to compile
+        self.problem = problem
+        self.step = step
+        self.effort = effort
+        self.seconds = {"compile": 0.0, "solve": 0.0}
+        self.scorers = (
+            [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
+        )
+        self.least, self.margin, self.glance = least, margin, glance
+        self.tell: Callable[[str, int, int], None] = lambda what, done, of: None
+        self.score = -1.0
+        self.space: Space | None = None
+        self.design: dict[str, float] | None = None
+        self.card: Scorecard | None = None
+
+    def _tell(self, what: str, done: int, of: int) -> None:
+        """Let whoever watches hear how many spaces are done, and what is known so far."""
+        best = "no design yet" if self.design is None else f"best so far {self.score:.1f}"
+        self.tell(f"{what}: {best}, bound 100", done, of)
+
+    # --- finding ------------------------------------------------------------------------------
+
+    def begin(self, design: Mapping[str, float]) -> bool:
+        """Start from the best design of a problem much like this one: itself, if its limits hold here,
+        else the best near it. Whether there is one."""
+        for scorer in self.scorers:
+            if scorer.space.has(design) and not scorer.card(design).broken:
+                return self._take(scorer, {name: design[name] for name in scorer.space.domains})
+        for scorer in self.scorers:
+            if scorer.space.names(design):
+                self._climb(scorer, design, self.score)
+        return self.design is not None
+
+    def find(self) -> list[Scorer]:
+        """Look for good designs; the spaces that may hold a better one, the most promising first."""
+        reached = []
+        for number, scorer in enumerate(self.scorers):
+            self._tell("looking through spaces", number, len(self.scorers))
+            reached.append((self._glance(scorer), number))
+        hopeful = [n for score, n in sorted(reached, key=lambda r: (-r[0], r[1])) if score > -math.inf]
+        if self.design is None:
+            hopeful = [n for n in hopeful if self._explore(self.scorers[n])]
+        elif self.space is not None:
+            self._sharpen(self._scorer())
+        return [self.scorers[n] for n in hopeful]
+
+    def _scorer(self) -> Scorer:
+        return next(s for s in self.scorers if s.space is self.space)
+
+    def _glance(self, scorer: Scorer) -> float:
+        """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
+        is better than the best."""
+        try:
+            compiled = self.compiled(
+                scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=MOST_POINTS
+            )
+        except TooLarge:
+            return self._draw(scorer)
+        status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
+        if status == "INFEASIBLE":
+            return -math.inf
+        design = compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None
+        reached = -1.0 if design is None else self._reckon(scorer, design)
+        return reached if status == "OPTIMAL" else max(reached, self._draw(scorer, design))
+
+    def _draw(self, scorer: Scorer, design: Mapping[str, float] | None = None) -> float:
+        """A search of one space without the solver, which is slow to find good designs where a space is large, and
+        quick to deny better ones; the score it reaches, -1 for none. ``design``: one that is there already."""
+        found = highest(Ground(scorer), design, everywhere=True)
+        if found is None or (self.least is not None and scorer.card(found).score < self.least):
+            return -1.0
+        return self._reckon(scorer, found)
+
+    def _explore(self, scorer: Scorer) -> bool:
+        """A full search of one space; whether it may hold a better design than the best."""
+        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted)
+        status, solver = self.look(compiled)
+        if status in ("OPTIMAL", "FEASIBLE"):
+            self._take(scorer, compiled.read(solver))
+            self._sharpen(scorer)
+        return status != "INFEASIBLE"
+
+    @property
+    def _wanted(self) -> float | None:
+        """What a design must score to be worth finding."""
+        return self.least if self.design is None else self.score
+
+    def _take(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
+        """Whether a design scores more than the best so far; then it is the best."""
+        before = self.score
+        return self._reckon(scorer, design) > before
+
+    def _reckon(self, scorer: Scorer, design: Mapping[str, float]) -> float:
+        """The score of a design, which is the best from now on if none scored as much."""
+        card = check(scorer, design)
+        if card.score > self.score:
+            whole = scorer.space.complete(design)
+            self.score, self.card, self.space, self.design = card.score, card, scorer.space, whole
+        return card.score
+
+    def _sharpen(self, scorer: Scorer) -> None:
+        """Look for better designs near the best one, with all score levels."""
+        if self.space is scorer.space and self.design is not None:
+            self._climb(scorer, self.design, self.score)
+
+    def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float) -> None:
+        """From a design of a space to the best near it, and on from there."""
+        while scorer.targets:
+            near = replace(scorer.space, domains=neighbourhood(scorer.space, design))
+            compiled = self.compiled(near, scorer.bounds, scorer.targets)
+            compiled.hint(design)
+            status, solver = self.look(compiled, CLIMB)
+            if status not in ("OPTIMAL", "FEASIBLE"):
+                return
+            design, before = compiled.read(solver), score
+            score = self._reckon(scorer, design)
+            if score < before + 0.01 or not at_edge(near.domains, scorer.space.domains, design):
+                return
+
+    # --- proving ------------------------------------------------------------------------------
+
+    def prove(self, open_: Sequence[Scorer]) -> float:
+        """A bound on the score in all ``open_`` spaces; the best design improves on the way.
+
+        They take turns, each time with more effort: which of them has the best design, and which is hard to
+        close without it, is not known beforehand.
+        """
+        bound, effort, left = self.score, min(PATIENCE, self.effort), list(open_)
+        while left:
+            waiting = []
+            for at, scorer in enumerate(left):
+                done = len(open_) - (len(left) - at) - len(waiting)
+                self._tell("proving, spaces closed", done, len(open_))
+                found = self.close(scorer, effort)
+                if found is None:
+                    waiting.append(scorer)
+                else:
+                    bound = max(bound, found)
+            left = waiting
+            effort = min(self.effort, max(PERSISTENCE, effort * MORE)) if len(left) > 1 else self.effort
+        return bound
+
+    def close(self, scorer: Scorer, effort: float, domains: Mapping[str, Domain] | None = None) -> float | None:
+        """A bound on the score in one space, or in the part of it that has such ``domains``; None where that takes
+        more than so much ``effort``."""
+        pieces = PIECES if effort > PATIENCE else 1
+        space = scorer.space if domains is None else replace(scorer.space, domains=domains)
+        while True:
+            target = min(100.0, self.score + self.margin)
+            if self.score >= 100.0 - 1e-9 or not scorer.targets:
+                return 100.0
+            try:
+                compiled = self.compiled(
+                    space, scorer.bounds, scorer.targets, least=target, pieces=pieces, most_points=MOST_POINTS
+                )
+            except TooLarge as large:
+                halves = halved(large.ways, large.domains)
+                if effort <= PATIENCE:
+                    return None
+                return self._apart(scorer, halves) if halves and not self.spent else 100.0
+            halves = halved(compiled.looking, compiled.domains) if effort > PATIENCE else []
+            status, solver = self.run(compiled, maximise=False, effort=min(effort, PERSISTENCE) if halves else effort)
+            if status == "INFEASIBLE":
+                return target
+            if status not in ("OPTIMAL", "FEASIBLE"):
+                if halves and not self.spent:
+                    return self._apart(scorer, halves)
+                return 100.0 if effort >= self.effort else None
+            if self._take(scorer, compiled.read(solver)):
+                self._sharpen(scorer)
+                continue
+            # straight pieces over-estimate here: only the greatest level tells how far
+            compiled = self.compiled(space, scorer.bounds, scorer.targets, least=target)
+            status, solver = self.run(compiled)
+            if status in ("OPTIMAL", "FEASIBLE"):
+                self._take(scorer, compiled.read(solver))
+                return compiled.bound_points(solver.best_objective_bound)
+            return 100.0 if status != "INFEASIBLE" else target
+
+    def _apart(self, scorer: Scorer, parts: Sequence[Mapping[str, Domain]]) -> float | None:
+        """A bound on the score in several parts of a space together; None where one of them takes too much."""
+        bound = self.score
+        for domains in parts:
+            found = self.close(scorer, PART, domains)
+            if found is None:
+                found = self.close(scorer, self.effort, domains)
+            if found is None or found >= 100.0:
+                return found
+            bound = max(bound, found)
+        return bound
+
+    @property
+    def spent(self) -> bool:
+        """Whether there is no effort left for anything more."""
+        return False
+
+    def tidy(self) -> None:
+        """Among designs as good as the best, take the one that is easiest to build."""
+        scorer = self._scorer()
+        design = tidied(scorer, self.design, self.score)
+        card = check(scorer, design)
+        self.card, self.design = card, scorer.space.complete(design)
+        self.score = card.score
+
+    def prove_between(self, step: float) -> float:
+        """A bound on the score of every design, whether or not it lies on the grid."""
+        bound = self.score
+        for space in spaces(self.problem, grid=step, between=True):
+            scorer = Scorer(self.problem, space)
+            if not scorer.targets:
+                return 100.0
+            compiled = self.compiled(space, scorer.bounds, scorer.targets, between=True, least=self.score)
+            status, solver = self.run(compiled)
+            if status in ("OPTIMAL", "FEASIBLE"):
+                bound = max(bound, compiled.bound_points(solver.best_objective_bound))
+            elif status != "INFEASIBLE":
+                return 100.0
+        return bound
+
+    # --- the solver ---------------------------------------------------------------------------
+
+    def compiled(self, space: Space, bounds: Sequence[Bound], targets: Sequence[Target], **how) -> Compiled:
+        """A model, with the time it takes counted; ``how`` as Compiled takes it."""
+        start = time.perf_counter()
+        model = Compiled(space, bounds, targets, **how)
+        self.seconds["compile"] += time.perf_counter() - start
+        return model
+
+    def look(self, compiled: Compiled, effort: float | None = None):
+        """Solve a model for the design that it may find: what is found is scored exactly, and only that there
+        is none must be sure."""
+        status, solver = self.run(compiled, effort=effort, sure=False)
+        return self.run(compiled, effort=effort) if status == "INFEASIBLE" and compiled.heavy else (status, solver)
+
+    def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None, sure: bool = True):
+        """Solve a model; the status's name, and the solver to read the answer from. ``sure`` as in run()."""
+        start = time.perf_counter()
+        if maximise and compiled.objective is not None:
+            compiled.model.maximize(compiled.objective)
+        answer = run(compiled, self.effort if effort is None else min(effort, self.effort), sure=sure)
+        self.seconds["solve"] += time.perf_counter() - start
+        return answer
+
+
+def check(scorer: Scorer, design: Mapping[str, float]) -> Scorecard:
+    """The exact scorecard of a solver's design; an error if a limit that the solver was given breaks."""
+    card = scorer.card({**scorer.space.settled, **design})
+    if card.broken:
+        worst = min(card.broken, key=lambda r: r.slack)
+        raise InternalError(
+            f"the solver's design breaks {worst.limit.measure} by {-worst.slack:g} (SI); this is a fault of the program"
+        )
+    return card
