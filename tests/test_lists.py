@@ -22,7 +22,7 @@ from optimiser.problem.model import Fixed, Projector
 from optimiser.problem.parts import part, with_value
 from optimiser.problem.read import load, loads
 from optimiser.record import solution_record
-from optimiser.sheet.make import restored
+from optimiser.sheet.restored import restored
 from optimiser.solve import PROMISE, solve
 from tests import test_one_definition, test_random_problems
 from tests.support.effort import examples

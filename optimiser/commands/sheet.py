@@ -40,8 +40,9 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
     """
     from optimiser.errors import UsageError
     from optimiser.problem.read import load
-    from optimiser.sheet.make import KINDS, gather, missing, read_saved, read_traded, write
+    from optimiser.sheet.make import DRAWN, KINDS, gather, missing, read_traded, write
     from optimiser.sheet.paper import PAPERS, paper_for
+    from optimiser.sheet.restored import read_saved
 
     if quick and freedom:
         raise UsageError("give --quick or --freedom, not both")
@@ -53,6 +54,8 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
         if why:
             click.echo(f"left out: {why}", err=True)
             kinds.remove(kind)
+    if (freedom or front) and DRAWN.issuperset(kinds):
+        raise UsageError("--freedom and --front are told on the sheet: leave out --only, or say --only html or pdf too")
     if out.exists() and not out.is_dir():
         raise UsageError(f"{out} is not a folder")
     if not overwrite and out.is_dir() and any(out.iterdir()):
@@ -61,7 +64,8 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
     result = None if saved is None else read_saved(saved)
     text = file.read_text(encoding="utf-8-sig")
     traded = None if front is None else read_traded(front, problem, text)
-    material = gather(problem, text, file.name, saved=result, prices=not quick, freedom=freedom, front=traded)
+    how = {"prices": not quick, "freedom": freedom, "front": traded, "kinds": kinds}
+    material = gather(problem, text, file.name, saved=result, **how)
     out.mkdir(parents=True, exist_ok=True)
     papers = [PAPERS[name] for name in paper] or [paper_for(problem.show)]
     for path in write(material, out, kinds, papers):

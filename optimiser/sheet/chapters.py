@@ -12,30 +12,17 @@ from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
 from optimiser.sheet.document import Block, Paragraph, Plates, Section
+from optimiser.sheet.drawings import TALLEST, pair
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
-from optimiser.sheet.picture import along
-from optimiser.sheet.plan import plan
 from optimiser.sheet.plates import Plate, fitted, plate
-from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import equipment_table, front_table, places_table, platform_table, seats_table, stand
-from optimiser.sheet.section import section
 from optimiser.sheet.studies import biting, fan, pressure, sight, swing
 from optimiser.words import measure_words
 
-TALLEST = 200.0
-"""Millimetres that a plate may be tall and still leave room for its heading on the page."""
-
 APART = 5.0
 """Millimetres between plates side by side."""
-
-
-def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> list[Scene]:
-    """Plan and section; without ``across`` their dimensions at the front are left to the elevation."""
-    upper = plan(f, system, denominator, measured=across)
-    along(upper, f, system)
-    return [upper, section(f, system, denominator, front_measured=across)]
 
 
 def design(material: Material, f: Figure, width: float, *, floats: bool = False) -> Section:

@@ -11,31 +11,14 @@ from optimiser.notes import notes
 from optimiser.quantity import show
 from optimiser.sheet import chapters, prose
 from optimiser.sheet.brief import brief, things
-from optimiser.sheet.chapters import TALLEST, pair
 from optimiser.sheet.document import Block, Facts, Listing, Paragraph, Plates, Section, Sheet, Verbatim
-from optimiser.sheet.elevation import elevation
-from optimiser.sheet.figures import shell
+from optimiser.sheet.drawings import SIDES, TALLEST, room_alone
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.picture import one_line
-from optimiser.sheet.plates import fitted, plate
+from optimiser.sheet.plates import plate
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.reasons import conflict_sections, freedom_section, prices_section
-from optimiser.sheet.room import room_scenes
-from optimiser.sheet.scene import Scene
-
-SIDES = 15.0
-"""Millimetres of free paper at the left and right of a page."""
-
-
-def drawings(material: Material, paper: Paper) -> list[Scene]:
-    """Plan, section and elevation at one scale: what is written as SVG and DXF. Without a design, the room's."""
-    system = material.problem.show
-    if material.solution.design is None:
-        return _room_scenes(material, paper.width - 2 * SIDES, TALLEST)
-    f = material.figure
-    two = fitted(lambda n: pair(f, system, n), system, f.length, paper.width - 2 * SIDES, TALLEST)
-    return [*two, elevation(f, system, two[0].denominator)]
 
 
 def sheet(material: Material, paper: Paper) -> Sheet:
@@ -157,18 +140,13 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
     return [Section("The nearest design", blocks, "nearest")]
 
 
-def _room_scenes(material: Material, width: float, height: float) -> list[Scene]:
-    room, system = shell(material.problem.room), material.problem.show
-    return list(fitted(lambda n: room_scenes(room, system, n), system, room.length, width, height))
-
-
 def _empty(material: Material, paper: Paper) -> list[Section]:
     """The room alone, drawn where there is no design near enough to draw."""
     nearest = material.reasons.nearest
     if nearest is not None and nearest.solution.design is not None:
         return []
     drawn = plate(
-        "room", _room_scenes(material, paper.width - 2 * SIDES, TALLEST), "The room", system=material.problem.show
+        "room", room_alone(material, paper.width - 2 * SIDES, TALLEST), "The room", system=material.problem.show
     )
     sides = [door for door in material.problem.room.doors if door.wall in ("left", "right")]
     caption = f"Plan and long section of the room, {drawn.scale}. {prose.TAPES}" + (f" {prose.ROOM}" if sides else "")

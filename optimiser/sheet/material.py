@@ -3,15 +3,39 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from optimiser.complete import Completed
 from optimiser.design import Design, Space
 from optimiser.problem.model import Problem
 from optimiser.score import Scorecard
 from optimiser.sheet.figures import Figure, figure
-from optimiser.sheet.reasons import Reasons
 from optimiser.solve import Solution
-from optimiser.study.front import Front
+
+if TYPE_CHECKING:  # drawings alone need not wait for what was never asked
+    from optimiser.complete import Completed
+    from optimiser.explain.concessions import Concession, Concessions
+    from optimiser.explain.conflicts import Conflicts
+    from optimiser.explain.freedom import Freedom
+    from optimiser.explain.prices import Prices
+    from optimiser.study.front import Front
+
+LOSS = 1.0
+"""Points below the best score within which a design counts as nearly as good."""
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """What was asked about an answer: prices where there is a design, else conflicts and concessions."""
+
+    prices: Prices | None = None
+    conflicts: Conflicts | None = None
+    concessions: Concessions | None = None
+    freedom: Freedom | None = None
+
+    @property
+    def nearest(self) -> Concession | None:
+        """The concession that gives least, with the design that it makes possible."""
+        return None if self.concessions is None else self.concessions.joint
 
 
 @dataclass(frozen=True)

@@ -1,17 +1,12 @@
-"""Why the answer is as it is: what binds and what a step of it would gain; or why there is no answer,
-and what would have to give. The questions are the explanations'; here they are asked and set in words."""
+"""Why the answer is as it is, or why there is none, in words: the reasons that were asked for, as sections of a sheet."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from optimiser.explain.concessions import Concession, Concessions, concessions_of
-from optimiser.explain.conflicts import Conflicts, conflicts_of
-from optimiser.explain.freedom import Freedom, freedom_of
-from optimiser.explain.members import Member
-from optimiser.explain.possible import Oracle
-from optimiser.explain.prices import Move, Price, Prices, all_moves, prices_of
+from optimiser.explain.concessions import Concession, Concessions
+from optimiser.explain.conflicts import Conflicts
+from optimiser.explain.prices import Price
 from optimiser.explain.sayings import (
     conflict_words,
     gain_words,
@@ -21,75 +16,12 @@ from optimiser.explain.sayings import (
     shortfall_words,
     subject_value,
 )
-from optimiser.problem.model import Problem, Range
-from optimiser.problem.parts import part
+from optimiser.problem.model import Problem
 from optimiser.quantity import show
-from optimiser.score import CLOSE
 from optimiser.sheet import prose
 from optimiser.sheet.document import Block, Listing, Paragraph, Section, Table
-from optimiser.solve import Solution
+from optimiser.sheet.material import LOSS, Reasons
 from optimiser.words import decision_words
-
-MOST_CONFLICTS = 2
-"""Conflicts that a sheet tells: more would hide what matters."""
-
-LOSS = 1.0
-"""Points below the best score within which a design counts as nearly as good."""
-
-
-@dataclass(frozen=True)
-class Reasons:
-    """What was asked about an answer: prices where there is a design, else conflicts and concessions."""
-
-    prices: Prices | None = None
-    conflicts: Conflicts | None = None
-    concessions: Concessions | None = None
-    freedom: Freedom | None = None
-
-    @property
-    def nearest(self) -> Concession | None:
-        """The concession that gives least, with the design that it makes possible."""
-        return None if self.concessions is None else self.concessions.joint
-
-
-def asked(solution: Solution, *, prices: bool = True, freedom: bool = False) -> Reasons:
-    """Ask about a solution what its sheet will say; with ``freedom`` also how far the design may move,
-    which takes longer than everything else; without ``prices`` not what a step of what binds would gain."""
-    problem = solution.problem
-    if solution.design is not None:
-        moves = binding_moves(problem, solution) if prices else []
-        return Reasons(
-            prices=prices_of(problem, solution, moves=moves) if moves else None,
-            freedom=freedom_of(problem, solution, losses=(LOSS,), others=0) if freedom else None,
-        )
-    if solution.status != "impossible":
-        return Reasons()
-    oracle = Oracle(problem, grid=solution.grid)
-    conflicts = conflicts_of(oracle, most=MOST_CONFLICTS)
-    return Reasons(conflicts=conflicts, concessions=concessions_of(oracle, problem))
-
-
-def binding_moves(problem: Problem, solution: Solution) -> list[Move]:
-    """A step outward for each of the file's demands that the best design comes up against."""
-    return [
-        move
-        for move in all_moves(problem, {})
-        if move.looser and move.member is not None and _binds(problem, solution, move.member)
-    ]
-
-
-def _binds(problem: Problem, solution: Solution, member: Member) -> bool:
-    if member.about_limit:
-        return any(r.binds for r in solution.card.limits if r.index == member.index)
-    at = part(problem, member.path)
-    name = member.path.removeprefix("front.").removeprefix("seating.place.")
-    if not isinstance(at.value, Range) or name not in solution.design:
-        return False
-    end = at.value.low if member.kind == "from" else at.value.high
-    return abs(solution.design[name] - end) <= CLOSE["length"]
-
-
-# --- in words -------------------------------------------------------------------------------------
 
 
 def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:

@@ -18,10 +18,9 @@ from optimiser.sheet.dxf import write_dxf
 from optimiser.sheet.figures import shell
 from optimiser.sheet.html import html
 from optimiser.sheet.make import KINDS, write
-from optimiser.sheet.material import Material
+from optimiser.sheet.material import Material, Reasons
 from optimiser.sheet.paper import A4, LETTER
 from optimiser.sheet.pdf import sheet_pdf
-from optimiser.sheet.reasons import Reasons
 from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import overlap
 from optimiser.solve import Solution

@@ -6,7 +6,6 @@ import itertools
 import json
 import math
 import re
-import time
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
@@ -25,13 +24,15 @@ from optimiser.record import solution_record
 from optimiser.score import Scorer
 from optimiser.sheet import make
 from optimiser.sheet.charts import overlay, score_bars
-from optimiser.sheet.content import drawings, sheet
+from optimiser.sheet.content import sheet
 from optimiser.sheet.figures import figure
 from optimiser.sheet.html import html
-from optimiser.sheet.make import gather, legible, restored
+from optimiser.sheet.legible import legible
+from optimiser.sheet.make import gather
+from optimiser.sheet.material import Reasons
 from optimiser.sheet.paper import A4, LETTER
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
-from optimiser.sheet.reasons import Reasons
+from optimiser.sheet.restored import restored
 from optimiser.sheet.scene import overlap
 from optimiser.sheet.studies import fan, pressure, sight, swing
 from optimiser.solve import Solution
@@ -414,15 +415,18 @@ def test_labels_of_the_explaining_pictures_do_not_overlap(rows, show, denominato
         assert all(t.size >= 7.0 for t in scene.texts())
 
 
-def test_it_takes_little_time(two_rows, tmp_path):
-    """At most 1 s for the drawings and 5 s for everything, of a processor's own time."""
-    start = time.process_time()
-    make.write(two_rows, tmp_path, ("svg", "dxf"), (A4,))
-    assert time.process_time() - start < 1.0
-    start = time.process_time()
-    make.write(material(rows=2), tmp_path, make.KINDS, (A4, LETTER))
-    assert time.process_time() - start < 5.0
-    assert len(drawings(two_rows, A4)) == 3
+def test_drawings_alone_are_made_without_what_only_a_sheet_tells(two_rows, tmp_path, monkeypatch):
+    def never(*_args, **_kwargs):
+        raise AssertionError("nothing of a sheet is made for its drawings")
+
+    monkeypatch.setattr("optimiser.sheet.asked.asked", never)
+    monkeypatch.setattr("optimiser.sheet.content.sheet", never)
+    source = text(rows=2)
+    one = gather(loads(source, "x"), source, "x", kinds=("svg", "dxf"))
+    made = make.write(one, tmp_path, ("svg", "dxf"), (A4,))
+    assert [path.name for path in made] == ["plan.svg", "section.svg", "elevation.svg", "drawings.dxf"]
+    with pytest.raises(AssertionError, match="nothing of a sheet"):
+        gather(loads(source, "x"), source, "x", kinds=("svg", "html"))
 
 
 # --- the command ----------------------------------------------------------------------------------
@@ -441,6 +445,8 @@ def test_the_command_writes_and_does_not_overwrite(tmp_path):
     again = run(str(file), "--out", str(out), "--only", "html")
     assert isinstance(again.exception, UsageError) and "is not empty" in str(again.exception)
     assert run(str(file), "--out", str(out), "--only", "html", "--overwrite").exit_code == 0
+    drawn = run(str(file), "--out", str(tmp_path / "drawn"), "--only", "svg", "--freedom")
+    assert isinstance(drawn.exception, UsageError) and "told on the sheet" in str(drawn.exception)
 
 
 def test_an_impossible_room_gets_a_sheet_that_says_why(tmp_path):

@@ -1,0 +1,43 @@
+"""The drawings: plan, long section and front elevation of a design at one scale, or the room alone."""
+
+from __future__ import annotations
+
+from optimiser.sheet.elevation import elevation
+from optimiser.sheet.figures import Figure, shell
+from optimiser.sheet.material import Material
+from optimiser.sheet.paper import Paper
+from optimiser.sheet.picture import along
+from optimiser.sheet.plan import plan
+from optimiser.sheet.plates import fitted
+from optimiser.sheet.room import room_scenes
+from optimiser.sheet.scene import Scene
+from optimiser.sheet.section import section
+
+SIDES = 15.0
+"""Millimetres of free paper at the left and right of a page."""
+
+TALLEST = 200.0
+"""Millimetres that a plate may be tall and still leave room for its heading on the page."""
+
+
+def drawings(material: Material, paper: Paper) -> list[Scene]:
+    """Plan, section and elevation at one scale: what is written as SVG and DXF. Without a design, the room's."""
+    system = material.problem.show
+    if material.solution.design is None:
+        return room_alone(material, paper.width - 2 * SIDES, TALLEST)
+    f = material.figure
+    two = fitted(lambda n: pair(f, system, n), system, f.length, paper.width - 2 * SIDES, TALLEST)
+    return [*two, elevation(f, system, two[0].denominator)]
+
+
+def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> list[Scene]:
+    """Plan and section; without ``across`` their dimensions at the front are left to the elevation."""
+    upper = plan(f, system, denominator, measured=across)
+    along(upper, f, system)
+    return [upper, section(f, system, denominator, front_measured=across)]
+
+
+def room_alone(material: Material, width: float, height: float) -> list[Scene]:
+    """Plan and section of the room without a design."""
+    room, system = shell(material.problem.room), material.problem.show
+    return list(fitted(lambda n: room_scenes(room, system, n), system, room.length, width, height))
