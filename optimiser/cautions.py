@@ -6,18 +6,22 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from optimiser.design import Space
-from optimiser.measures.people import platform_end, platform_front, standing_headroom
+from optimiser.linear import constant
+from optimiser.measures.people import overhead, platform_end, platform_front, riser_step, standing_headroom
 from optimiser.physics.stairs import CODES
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Door, Problem
 from optimiser.quantity import show
-from optimiser.words import bound_words, measure_words
+from optimiser.words import bound_words, listed, measure_words
 
 DEFER = "Local codes decide; have a licensed professional confirm."
 
 LEVEL = 1e-3
 """Metres within which floors count as level, and lengths as equal."""
+
+PASSABLE = 0.3
+"""Metres behind a row that people squeeze through: 12 in between rows, as assembly seating is given."""
 
 
 def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -30,6 +34,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "Steps and platforms: keep risers even, mark and light the edges, and build platforms to carry a crowd. "
             + DEFER
         )
+        said += _steep(problem, space, design)
         if max(heights) > CODES["adk_guard_drop_dwelling"].value:
             said.append(
                 "A platform lies more than 600 mm (23 5/8 in) above the floor: some codes ask for a guard at its open sides, "
@@ -41,6 +46,12 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         said.append(
             f"Headroom over {where} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
             "habitable rooms and for stairs. " + DEFER
+        )
+    behind = _behind_the_last_row(space, design)
+    if behind is not None and behind < min(low, CODES["irc_stair_headroom_least"].value) - LEVEL:
+        said.append(
+            f"Behind the last row the ceiling, or what hangs there, comes down to {show('length', behind, problem.show)} over its "
+            "floor; no limit on headroom looks there. Nobody should have to pass or stand up under it. " + DEFER
         )
     if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
         said.append(
@@ -82,6 +93,32 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         "Loud sound harms hearing: set the system so that long listening stays within accepted exposure limits."
     )
     return said
+
+
+def _steep(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On risers higher than stairs are given, where no code's limits are asked for."""
+    if problem.codes != NONE:
+        return []
+    most, other = CODES["irc_riser_most"].value, CODES["adk_private_riser_most"].value
+    steps = {row.number: float(riser_step.form(space.layout, row).value(design)) for row in space.layout.rows}
+    high = {number: step for number, step in steps.items() if step > most + LEVEL}
+    if not high:
+        return []
+    each = listed(f"{show('length', step, problem.show)} up to row {number}" for number, step in high.items())
+    return [
+        f"Risers are high: {each}. Stairs in dwellings are given {show('length', most, problem.show)} at most by some codes, "
+        f"{show('length', other, problem.show)} by others. Allow more risers (seating.platform.risers), or set a limit on "
+        "riser_step. " + DEFER
+    ]
+
+
+def _behind_the_last_row(space: Space, design: Mapping[str, float]) -> float | None:
+    """Least height over the floor behind the last row [m]; None where nobody gets there."""
+    layout, last = space.layout, space.layout.rows[-1]
+    if float((layout.length - last.back).value(design)) < PASSABLE:
+        return None
+    y = last.back, constant(layout.length)
+    return float(overhead(layout, x=last.span, y=y, level=last.platform, above=last.head).value(design))
 
 
 def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> list[tuple[Door, float]]:

@@ -267,8 +267,14 @@ def _ceiling(room: Room) -> Ceiling:
     return Ceiling(room.height, along, across)
 
 
-def _kept(opening: Opening, room: Room) -> Body:
-    """What a window or an opening needs clear before it."""
+DOORWAY = 2.0
+"""Metres above its threshold that the floor before a door is kept clear; common practice, no source."""
+
+
+def _kept(opening: Opening | Door, room: Room) -> Body:
+    """What a window, an opening or a door needs clear before it."""
+    along = opening.jambs if isinstance(opening, Door) else opening.along
+    z = (0.0, opening.level + DOORWAY) if isinstance(opening, Door) else opening.z
     before = {
         "left": (0.0, opening.keep),
         "right": (room.width - opening.keep, room.width),
@@ -276,7 +282,7 @@ def _kept(opening: Opening, room: Room) -> Body:
         "rear": (room.length - opening.keep, room.length),
     }[opening.wall]
     side = opening.wall in ("left", "right")
-    return Body(opening.name, before if side else opening.along, opening.along if side else before, opening.z)
+    return Body(opening.name, before if side else along, along if side else before, z)
 
 
 def swept(door: Door, room: Room) -> Sector:
@@ -356,7 +362,7 @@ def layout_of(
         bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),
         decay=lining.decay(room, read),
         panels=lining.panel_area(room, read),
-        kept=tuple(_kept(o, room) for o in room.openings),
+        kept=tuple(_kept(o, room) for o in (*room.openings, *room.doors) if o.keep),
         bass=bass.bass(
             problem,
             numbers[0] if numbers else None,

@@ -11,13 +11,15 @@ from optimiser.design import Space
 from optimiser.measures.bass import RowBass, seat_levels, table_error
 from optimiser.measures.reverberation import decay_time
 from optimiser.measures.seats import seats_of
+from optimiser.measures.viewing import sightline_clearance
 from optimiser.physics import acoustics
 from optimiser.physics.sector import Sector, support
 from optimiser.problem.lining import face_area
 from optimiser.problem.model import MODAL_CONTROL, Problem
-from optimiser.requirements import MODAL, wanting
-from optimiser.views import hidden
-from optimiser.words import listed
+from optimiser.quantity import show
+from optimiser.requirements import MODAL, targets, wanting
+from optimiser.views import behind_heads, hidden
+from optimiser.words import listed, measure_words
 
 STATISTICAL = (
     "reverberation_time",
@@ -38,7 +40,7 @@ COMPLETE = 0.05
 def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """Sentences to print beside this design, in a fixed order; none where nothing is stretched."""
     used = {item.measure for item in (*problem.limits, *problem.goals)}
-    said = _left_out(problem, space)
+    said = _left_out(problem, space) + _uncounted(problem, space) + _unlikely_eyes(problem, space, design)
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _surfaces(problem)
@@ -47,7 +49,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
     if space.layout.bass is not None:
         said += _bass(space, design)
         said += _in_the_way(space)
-    return said + _views(space, design)
+    return said + _views(space, design) + _heads(problem, space, design)
 
 
 def _left_out(problem: Problem, space: Space) -> list[str]:
@@ -62,6 +64,55 @@ def _left_out(problem: Problem, space: Space) -> list[str]:
         "so it does not count."
         for (name, key), measures in missing.items()
     ]
+
+
+def _uncounted(problem: Problem, space: Space) -> list[str]:
+    """On goals of the file that this design has nothing for."""
+    counted = {target.index for target in targets(problem, space)}
+    said = []
+    for index, goal in enumerate(problem.goals):
+        if index in counted or (goal.targets is not None and wanting(goal, space.layout)):
+            continue
+        words = measure_words(goal.measure, goal.options)
+        if goal.row.isdigit():
+            there = "1 row" if space.rows == 1 else f"{space.rows} rows"
+            said.append(f"The goal for {words} of row {goal.row} is not counted: this design has {there}.")
+        else:
+            said.append(f"The goal for {words} is not counted: nothing in this design has it.")
+    return said
+
+
+EYES = {False: (0.7, 1.4), True: (1.0, 1.8)}
+"""Metres above their floor between which people's eyes are, in chairs and (True) at a bar: common practice, no source."""
+
+
+def _unlikely_eyes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On eyes where nobody's are."""
+    said = []
+    for bar, (low, high) in EYES.items():
+        rows = [row for row in space.layout.rows if row.bar == bar]
+        height = float((rows[0].eye - rows[0].platform).value(design)) if rows else low
+        if not low <= height <= high:
+            key = "seating.bar.eye_height" if bar else "seating.chair.eye_height"
+            than = "lower than people sit" if height < low else "higher than people sit"
+            said.append(f"Eyes {show('length', height, problem.show)} above the floor are {than}: look at {key} again.")
+    return said
+
+
+def _heads(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On heads before the image: a clearance over the eyes in front is none over the heads."""
+    said = []
+    for one in behind_heads(space, design):
+        row, front = space.layout.rows[one.row - 1], space.layout.rows[one.row - 2]
+        clear = float(sightline_clearance.form(space.layout, row).value(design))
+        over = f"{show('length', abs(clear), problem.show)} {'over' if clear >= 0.0 else 'below'}"
+        top = show("length", float((front.head - front.eye).value(design)), problem.show)
+        most = "" if len(one.seats) == 1 else "up to "
+        said.append(
+            f"Heads in front hide {most}{max(1.0, 100.0 * one.share):.0f} % of the image from row {one.row}: the line to its lower "
+            f"edge passes {over} the eyes in row {front.number}, and heads there rise {top} above the eyes."
+        )
+    return said
 
 
 def _control(kind: str) -> list[str]:

@@ -106,7 +106,7 @@ def _of_the_shape(problem: Problem) -> list[str]:
     loudspeakers of known depth in a baffle."""
     room, depth = problem.room, problem.baffle.depth
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
-    if room.openings:
+    if room.openings or any(door.keep for door in room.doors):
         names += ["opening_clearance", "row_opening_clearance"]
     if problem.seating.bar is not None:
         names += ["row_gap"]

@@ -13,13 +13,19 @@ import numpy as np
 
 from optimiser.design import Listed, Steps
 from optimiser.linear import decisions_of
+from optimiser.measures.layout import Row
+from optimiser.measures.people import riser_step
+from optimiser.physics.stairs import CODES
 from optimiser.score import Scorer
 
 LOSS = 1e-9
 """Points that count as none."""
 
-THRIFTY = ("platform", "risers", "depth")
-"""Decisions of which less is less work: a lower platform, fewer risers, a shallower wall."""
+THRIFTY = ("platform", "depth")
+"""Decisions of which less is less work: a lower platform, a shallower wall."""
+
+CLIMBABLE = CODES["irc_riser_most"].value
+"""Metres of a riser that people climb without a second thought: the most that a code gives stairs in dwellings."""
 
 COARSER = {"inch": (0.0254, 0.0127, 0.00635), "metric": (0.05, 0.01, 0.005)}
 
@@ -39,10 +45,25 @@ def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[st
         if name.rpartition(".")[2] in THRIFTY:
             least = domain.step * np.arange(domain.low, round(tidy[name] / domain.step))
             _take_first(scorer, tidy, name, least, score)
+    for row in scorer.space.layout.rows:
+        name = f"row{row.number}.risers"
+        if name in steps:
+            _take_first(scorer, tidy, name, _risers(scorer, tidy, row, steps[name]), score)
     for name, domain in steps.items():
         if domain.rounded:
             _take_first(scorer, tidy, name, _rounder(tidy[name], domain), score)
     return tidy
+
+
+def _risers(scorer: Scorer, design: Mapping[str, float], row: Row, domain: Steps) -> np.ndarray:
+    """Numbers of risers up to a row that suit better than the design's, the best first: the fewest that are climbable,
+    then as many as can be."""
+    name = f"row{row.number}.risers"
+    counts = np.arange(domain.low, domain.high + 1)
+    steps = riser_step.form(scorer.space.layout, row).value({**scorer.space.settled, **design, name: counts})
+    climbable = np.broadcast_to(steps <= CLIMBABLE + 1e-9, counts.shape)
+    order = [*counts[climbable], *counts[~climbable][::-1]]
+    return np.array(order[: order.index(round(design[name]))], dtype=float)
 
 
 def _rounder(value: float, domain: Steps) -> np.ndarray:

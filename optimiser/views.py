@@ -1,4 +1,4 @@
-"""What obstructions hide of the image, seat by seat. Looked at in a finished design; no limit asks for it."""
+"""What obstructions and heads hide of the image, seat by seat. Looked at in a finished design; no limit asks for it."""
 
 from __future__ import annotations
 
@@ -25,17 +25,44 @@ class Hidden:
     share: float
 
 
+HEAD = 0.16, 0.2
+"""Width and depth of a head [m]: common practice, no source."""
+
+
+@dataclass(frozen=True)
+class BehindHeads:
+    """What the heads in front hide of the image from a row's seats (their numbers from the left): at most ``share``."""
+
+    row: int
+    seats: tuple[int, ...]
+    share: float
+
+
+def behind_heads(space: Space, design: Mapping[str, float]) -> tuple[BehindHeads, ...]:
+    """What people in front, as wide as a head from their floor to the top of their heads, hide from each row; nothing of
+    rows that see all of the image over them."""
+    points = _image(space, design)
+    found, in_front = [], []
+    for row in space.layout.rows:
+        eyes = {
+            number: _eye(row, x, design) for number, absent, x in seats_of(row) if float(absent.value(design)) < 0.0
+        }
+        shares = {
+            number: float(np.mean(np.any([_cut(body, eye, points) for body in in_front], axis=0))) if in_front else 0.0
+            for number, eye in eyes.items()
+        }
+        seats = tuple(number for number, share in shares.items() if share > 0.0)
+        if seats:
+            found.append(BehindHeads(row.number, seats, max(shares.values())))
+        floor, top = (float(e.value(design)) for e in (row.platform, row.head))
+        for x, y, _ in eyes.values():
+            in_front.append(Body("head", (x - HEAD[0] / 2, x + HEAD[0] / 2), (y, y + HEAD[1]), (floor, top)))
+    return tuple(found)
+
+
 def hidden(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
     """What each obstruction hides from each row; nothing of those that hide nothing."""
-    layout = space.layout
-    value = {
-        name: float(getattr(layout, f"image_{name}").value(design))
-        for name in ("width", "height", "bottom", "centre", "y")
-    }
-    across = value["centre"] + value["width"] * ((np.arange(ACROSS) + 0.5) / ACROSS - 0.5)
-    up = value["bottom"] + value["height"] * (np.arange(UP) + 0.5) / UP
-    x, z = (side.ravel() for side in np.meshgrid(across, up))
-    points = np.column_stack([x, np.full(len(x), value["y"]), z])
+    layout, points = space.layout, _image(space, design)
     found = []
     for body in layout.bodies:
         for row in layout.rows:
@@ -48,6 +75,19 @@ def hidden(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
             if seats:
                 found.append(Hidden(body.name, row.number, seats, max(shares.values())))
     return tuple(found)
+
+
+def _image(space: Space, design: Mapping[str, float]) -> np.ndarray:
+    """Points all over the image, one a row: x, y, z."""
+    layout = space.layout
+    value = {
+        name: float(getattr(layout, f"image_{name}").value(design))
+        for name in ("width", "height", "bottom", "centre", "y")
+    }
+    across = value["centre"] + value["width"] * ((np.arange(ACROSS) + 0.5) / ACROSS - 0.5)
+    up = value["bottom"] + value["height"] * (np.arange(UP) + 0.5) / UP
+    x, z = (side.ravel() for side in np.meshgrid(across, up))
+    return np.column_stack([x, np.full(len(x), value["y"]), z])
 
 
 def _eye(row, x, design: Mapping[str, float]) -> np.ndarray:

@@ -165,47 +165,82 @@ def corner_clearance(sweep: door.Sector, x: Linear, y: Linear, first: float, las
     return Greatest(tuple(parts))
 
 
+def has_baffle(layout: Layout) -> bool:
+    """Whether the front has a baffle wall at all, and not the frame alone."""
+    return not (layout.baffle_depth.is_constant and layout.baffle_depth.constant == 0.0)
+
+
+def front_plans(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
+    """What stands at the front wall, seen from above: x of the left and right edge, and y of the face, of the baffle
+    wall and of the frame before it; without a baffle wall, of the frame with loudspeakers beside it."""
+    face = layout.image_y + FRAME_DEPTH
+    if not has_baffle(layout):
+        return [(*baffle_edges(layout), face)]
+    return [(*baffle_edges(layout), layout.baffle_depth), (*frame_edges(layout), face)]
+
+
 @measure(
     quantity="length",
-    formula="signed distance from the swept sector to the baffle's corner",
+    formula="signed distance from the swept sector to the corners of baffle wall and frame",
     source="plane geometry of a circle's sector and a rectangle, exact; negative: how deep the leaf would strike",
 )
 def door_clearance(layout: Layout) -> Form:
     """Least distance between what a door's leaf sweeps (or an outward door's opening) and the baffle
-    wall with its depth."""
-    left, right = baffle_edges(layout)
+    wall with its depth, or the frame that stands before it by the gap and FRAME_DEPTH."""
     parts = [
         Greatest(
             (
-                corner_clearance(sweep, left, layout.baffle_depth, -math.pi / 2, 0.0),
-                corner_clearance(sweep, right, layout.baffle_depth, -math.pi, -math.pi / 2),
+                corner_clearance(sweep, left, face, -math.pi / 2, 0.0),
+                corner_clearance(sweep, right, face, -math.pi, -math.pi / 2),
             )
         )
         for _, sweep in layout.sweeps
+        for left, right, face in front_plans(layout)
     ]
     return Least(tuple(parts)) if parts else Gate(constant(0.0))
 
 
 def front_separation(layout: Layout, body: Body, *, behind: bool) -> Form:
-    """Greatest separation along x, y or z between the baffle wall with its frame and a box; with
-    ``behind``, a box that lies wholly behind the baffle's face is clear of it too."""
-    left, right = baffle_edges(layout)
-    parts = [
-        affine(left - body.x[1]),
-        affine(body.x[0] - right),
-        affine(body.y[0] - layout.image_y),
-        affine(body.z[0] - front_top(layout)),
-    ]
-    return Greatest((*parts, affine(layout.baffle_depth - body.y[1])) if behind else tuple(parts))
+    """Greatest separation along x, y or z between a box and what stands at the front wall, the lesser of the baffle
+    wall's, which stands on the floor, and the frame's, which hangs; with ``behind``, a box that lies wholly behind
+    the baffle's face is clear of it too."""
+    found: list[Form] = []
+    *walls, (left, right, face) = front_plans(layout)
+    for wall_left, wall_right, wall_face in walls:
+        parts = [
+            *_aside(wall_left, wall_right, body),
+            affine(body.y[0] - wall_face),
+            affine(body.z[0] - front_top(layout)),
+        ]
+        found.append(Greatest((*parts, affine(layout.baffle_depth - body.y[1])) if behind else tuple(parts)))
+    parts = [*_aside(left, right, body), affine(body.y[0] - face), affine(body.z[0] - front_top(layout))]
+    parts.append(Least(tuple(affine(low - body.z[1]) for low in front_bottoms(layout))))
+    if walls:
+        parts.append(affine(layout.baffle_depth - body.y[1]))  # the wall itself may be there, not the frame
+    return Least((*found, Greatest(tuple(parts))))
+
+
+def _aside(left: Linear, right: Linear, body: Body) -> list[Form]:
+    return [affine(left - body.x[1]), affine(body.x[0] - right)]
+
+
+def front_bottoms(layout: Layout) -> list[Linear]:
+    """Heights of the lower edges of the frame, and of loudspeakers under or beside it; the lowest counts."""
+    frame, speakers = layout.image_bottom - layout.bezel, layout.speakers
+    if speakers.place == "under":
+        return [frame - (speakers.gap + speakers.height)]
+    if speakers.place == "beside" and not has_baffle(layout):
+        return [frame, layout.image_bottom + layout.image_height * 0.5 - 0.5 * speakers.height]
+    return [frame]
 
 
 @measure(
     quantity="length",
     formula="greatest separation along x, y or z",
-    source="definition; a box beside, before, behind or over another is clear of it",
+    source="definition; a box beside, before, behind or over another, or under the hung frame, is clear of it",
 )
 def front_obstruction_clearance(layout: Layout) -> Form:
-    """Least distance along an axis between the baffle wall with its frame and any obstruction; one that
-    lies wholly behind the baffle's face is clear of it, as the wall is built around it."""
+    """Least distance along an axis between any obstruction and the baffle wall or the frame before it; one that
+    lies wholly behind the baffle's face is clear of both, as the wall is built around it."""
     parts = [front_separation(layout, body, behind=True) for body in layout.bodies]
     return Least(tuple(parts)) if parts else Gate(constant(0.0))

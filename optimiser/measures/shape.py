@@ -85,8 +85,8 @@ def door_platform_clearance(layout: Layout, row: Row) -> Form:
     source="definition; the floor to keep clear before each is the file's, common practice where it says none",
 )
 def opening_clearance(layout: Layout) -> Form:
-    """Least distance along an axis between the baffle wall with its frame and what a window or an
-    opening needs clear before it."""
+    """Least distance along an axis between the baffle wall with its frame and what a window, an
+    opening or an outward door needs clear before it."""
     return least([front_separation(layout, body, behind=False) for body in layout.kept])
 
 
@@ -97,8 +97,8 @@ def opening_clearance(layout: Layout) -> Form:
     source="definition; the floor to keep clear before each is the file's, common practice where it says none",
 )
 def row_opening_clearance(layout: Layout, row: Row) -> Form:
-    """Least distance along an axis between the row's seated people with their chairs and what a window
-    or an opening needs clear before it."""
+    """Least distance along an axis between the row's seated people with their chairs and what a window,
+    an opening or an outward door needs clear before it."""
     return least([row_separation(row, body) for body in layout.kept])
 
 

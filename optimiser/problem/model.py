@@ -63,12 +63,14 @@ class Door:
     angle: float  # rad, how far it opens
     where: Mark | None = field(default=None, compare=False)
     level: float = 0.0  # m, the floor that it opens at, above the room's
+    keep: float = 0.0  # m, floor to keep clear before it
 
     @property
     def jambs(self) -> tuple[float, float]:
         """Where its opening begins and ends along its wall [m]."""
-        other = self.hinge + (self.leaf if self.towards in ("rear", "right") else -self.leaf)
-        return min(self.hinge, other), max(self.hinge, other)
+        if self.towards in ("rear", "right"):
+            return self.hinge, self.hinge + self.leaf
+        return self.hinge - self.leaf, self.hinge
 
 
 @dataclass(frozen=True)

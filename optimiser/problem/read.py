@@ -26,7 +26,9 @@ from optimiser.quantity import ZERO_CELSIUS
 
 WORDS_FOR = {2: "two", 6: "six"}
 LEAST_IMAGE = 0.5  # m, where the file leaves the image width out
-KEPT = {"window": 0.3, "opening": 0.9}  # m, floor to keep clear; common practice, no source
+KEPT = {"window": 0.3, "opening": 0.9, "in": 0.0, "out": 0.9}
+"""Metres of floor to keep clear before windows, openings, and doors that open in or out: common practice, no source;
+36 in (914 mm) before a house's outer doors: IRC R311.3, from memory."""
 
 
 def load(path: str | Path, catalogue: Mapping[str, Any] | None = None) -> model.Problem:
@@ -221,6 +223,7 @@ class _Converter:
                 angle=door.angle,
                 where=self.mark("room", "doors", at),
                 level=door.level,
+                keep=KEPT[door.opens] if door.keep is None else door.keep,
             )
             for at, door in enumerate(room.doors)
         )

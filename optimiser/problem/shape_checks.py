@@ -82,10 +82,9 @@ def _openings(room: Any, length, complain: Complain) -> None:
                 complain(path, "the opening has no size, 'from' is not less than 'to'", "write [from, to]")
             elif _known(size) and extent[1] > size + 1e-9:
                 complain((*path, 1), f"the opening reaches past {name}, which is {length(size)}", "check the extent")
-        across = room.width if side else room.length
-        if _known(opening.keep, across) and opening.keep > across + 1e-9:
-            complain(
-                ("room", "openings", at, "keep"),
-                f"there are only {length(across)} of floor before it",
-                "keep less of it clear",
-            )
+    for kind in ("openings", "doors"):
+        for at, way in enumerate(getattr(room, kind) or ()):
+            across = None if way is None else {"left": room.width, "right": room.width}.get(way.wall, room.length)
+            if way is not None and _known(way.wall, way.keep, across) and way.keep > across + 1e-9:
+                words = f"there are only {length(across)} of floor before it"
+                complain(("room", kind, at, "keep"), words, "keep less of it clear")

@@ -112,6 +112,9 @@ class Door(Part):
     """how far it opens"""
     level: Place = "0 m"
     """the floor that it opens at, above the room's: of a landing or platform"""
+    keep: Place = absent()
+    """floor to keep clear before its opening; left out: 0.9 m before a door that opens out, none before one that opens
+    in, whose swing is kept clear"""
 
 
 class Box(Part):

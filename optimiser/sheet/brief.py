@@ -105,7 +105,9 @@ def _choices(problem: Problem) -> str:
     frame = "" if screen.bezel is None else f", in a frame of {of('length', screen.bezel)}"
     words = [
         f"The image: {screens}; its lower edge {of('length', screen.bottom)} above the floor{frame}.",
-        f"The baffle wall: {of('length', problem.baffle.depth)} deep, "
+        "There is no baffle wall."
+        if problem.baffle.depth == Fixed(0.0)
+        else f"The baffle wall: {of('length', problem.baffle.depth)} deep, "
         + ("solid to the walls." if problem.baffle.solid else "not closed to the walls."),
         f"The seats: {rows} {most} of {of('count', seating.seats)}; row {seating.reference_row} is the reference.",
     ]

@@ -58,9 +58,9 @@ def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]
     scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 60.0)
     drawn = plate("swing", scenes, "Door and baffle", system=problem.show)
     caption = (
-        f"Detail of the plan, {drawn.scale}. The deeper the baffle wall, the nearer its corner comes to the door's "
-        f"sweep, and may not cross the dash-dotted line; it may be {decision_range('length', depth, problem.show)} "
-        "deep."
+        f"Detail of the plan, {drawn.scale}. The deeper the baffle wall, the nearer its corner and the frame's come to the "
+        "door's sweep, and may not cross the dash-dotted line; the wall may be "
+        f"{decision_range('length', depth, problem.show)} deep."
     )
     return [(drawn, caption)]
 

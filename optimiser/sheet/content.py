@@ -55,7 +55,10 @@ def sheet(material: Material, paper: Paper) -> Sheet:
             "rows and seats",
             f"{things(len(f.rows), 'row')}, {things(sum(len(r.seats) + len(r.places) for r in f.rows), 'seat')}",
         ),
-        ("baffle wall", f"{show('length', f.baffle[1] - f.baffle[0], problem.show)} wide"),
+        (
+            "baffle wall",
+            f"{show('length', f.baffle[1] - f.baffle[0], problem.show)} wide" if f.baffle_depth else "none",
+        ),
     )
     return Sheet(problem.title, line + ".", proof_words(solution), facts, tuple(sections), __version__)
 

@@ -48,7 +48,9 @@ def one_line(f: Figure, system: str, score: float | None = None) -> str:
         f"image {show('length', f.image_width, system)} wide ({show('aspect', f.aspect)}, "
         f"diagonal {show('length', diagonal, 'in')})",
         f"baffle wall {show('length', f.baffle[1] - f.baffle[0], system)} wide, "
-        f"{show('length', f.baffle_depth, system)} deep",
+        f"{show('length', f.baffle_depth, system)} deep"
+        if f.baffle_depth
+        else "no baffle wall",
         _seats(f),
     ]
     if score is not None:

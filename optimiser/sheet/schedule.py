@@ -37,11 +37,14 @@ def front_table(f: Figure, system: str) -> Beside:
         return show("length", value, system)
 
     frame_width, frame_height = f.frame[1] - f.frame[0], f.image_height + 2 * f.bezel
-    frame = (
+    wall = (
         ("baffle wall, width", length(f.baffle[1] - f.baffle[0])),
         ("baffle wall, face from the front wall", length(f.baffle_depth)),
         ("baffle wall, left edge from the left wall", length(f.baffle[0])),
         ("baffle wall, right edge from the right wall", length(f.width - f.baffle[1])),
+    )
+    frame = (
+        *(wall if f.baffle_depth else ()),
         ("frame, outside", f"{length(frame_width)} × {length(frame_height)}"),
         ("frame, both diagonals outside", length(math.hypot(frame_width, frame_height))),
         ("frame, width of its members", length(f.bezel)),
@@ -55,7 +58,9 @@ def front_table(f: Figure, system: str) -> Beside:
         ("image, centre line from the left wall", length(f.centre)),
     )
     head = ("what", "dimension")
-    return Beside((Table("Baffle wall and frame", head, frame), Table("Image", head, image)))
+    return Beside(
+        (Table("Baffle wall and frame" if f.baffle_depth else "Frame", head, frame), Table("Image", head, image))
+    )
 
 
 def platform_table(f: Figure, system: str) -> Table | None:

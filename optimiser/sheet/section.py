@@ -156,7 +156,7 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
     place = Placer(scene)
     for front, row in zip(f.rows, f.rows[1:]):
         over = (front.y, front.eye + (row.clearance or 0.0))
-        text = f"{show('length', row.clearance or 0.0, system)} clear"
+        text = f"{show('length', row.clearance or 0.0, system)} over the eyes"
         place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, lead=True)
     for row in f.rows:
         place.put(row_name(row), (row.y, row.head), prefer=("above right", "right", "above"), gap=1.5, bold=True)

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from optimiser.measures.front import FRAME_DEPTH
 from optimiser.physics.modal import mode_shape
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
@@ -77,7 +78,7 @@ def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> S
     place = Placer(scene, [(screen[0] - air, f.bottom * stretch, screen[0] + air, screen[1] * stretch)])
     for before, row in zip(f.rows, f.rows[1:]):
         middle = at(before.y, before.eye + 0.5 * (row.clearance or 0.0))
-        text = f"row {row.number} over row {before.number}: {show('length', row.clearance or 0.0, system)}"
+        text = f"row {row.number} over the eyes of row {before.number}: {show('length', row.clearance or 0.0, system)}"
         place.put(text, middle, prefer=("above left", "above", "above right"), gap=6.0, bold=True)
     for row in f.rows:
         place.put(
@@ -85,7 +86,7 @@ def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> S
         )
     place.put("image's lower edge", at(f.image_y, f.bottom), prefer=("below right", "below"), gap=1.2)
     pairs = ", ".join(
-        f"row {b.number} sees {show('length', b.clearance or 0.0, system)} over row {a.number}"
+        f"row {b.number} sees {show('length', b.clearance or 0.0, system)} over the eyes of row {a.number}"
         for a, b in zip(f.rows, f.rows[1:])
     )
     scene.description = (
@@ -172,6 +173,10 @@ def swing(f: Figure, system: str, denominator: float, depths: Sequence[float], c
     side = (0.0, inner) if left else (f.width - inner, f.width)
     baffle = (corner, side[1]) if left else (side[0], corner)
     scene.box("baffle", (0.0, f.baffle_depth), baffle)
+    face, frame = f.image_y + FRAME_DEPTH, f.frame[0] if left else f.frame[1]
+    framed = (frame, side[1]) if left else (side[0], frame)
+    if framed[0] < framed[1]:
+        scene.box("frame", (f.baffle_depth, face), framed)
     line_end = _forbidden(scene, points, rear, left, sector.hinge[0])
     part = Scene("", "", denominator)
     doors(part, f)
@@ -185,11 +190,12 @@ def swing(f: Figure, system: str, denominator: float, depths: Sequence[float], c
             scene.box("wall", (a, b), wall)
     for depth in sorted(set(depths)):
         scene.line("recline", (depth, side[0]), (depth, side[1]))
-    scene.add(Circle((f.baffle_depth, corner), scene.mm(0.9), "bar"))
-    _name_swing(scene, f, system, door, sector, depths, clearance, corner, side, line_end)
+    nearest = min(((f.baffle_depth, corner), (face, frame)), key=lambda c: _apart(points, c[1], c[0]))
+    scene.add(Circle(nearest, scene.mm(0.9), "bar"))
+    _name_swing(scene, f, system, door, sector, depths, clearance, corner, nearest, side, line_end)
     scene.description = (
-        f"Detail of the plan: what the door sweeps, beside the corner of the baffle wall, "
-        f"which is {show('length', f.baffle_depth, system)} deep; {show('length', clearance, system)} between them."
+        f"Detail of the plan: what the door sweeps, beside the corners of the baffle wall and its frame; the wall "
+        f"is {show('length', f.baffle_depth, system)} deep; {show('length', clearance, system)} between them."
     )
     return scene
 
@@ -225,7 +231,12 @@ def _dense(points: list) -> list:
     ]
 
 
-def _name_swing(scene, f, system, door, sector, depths, clearance, corner, side, line_end) -> None:
+def _apart(points: list, x: float, y: float) -> float:
+    """Least distance from a point to the outline of a sweep."""
+    return min(math.hypot(px - x, py - y) for px, py in _dense(points))
+
+
+def _name_swing(scene, f, system, door, sector, depths, clearance, corner, nearest, side, line_end) -> None:
     left = door.wall == "left"
     inward = "above" if left else "below"
     outward = "below" if left else "above"
@@ -235,12 +246,15 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, side,
         for depth, word in ((min(depths), "least"), (max(depths), "greatest")):
             text = f"{word} depth {show('length', depth, system)}"
             place.put(text, (depth, edge), prefer=(inward, f"{inward} right", f"{inward} left"), gap=0.8)
-    for words in (
+    ways = (f"{inward} right", "right", inward)
+    place.put(
         f"corner: {show('length', f.baffle_depth, system)} deep",
-        f"{show('length', clearance, system)} clear",
-    ):
-        ways = (f"{inward} right", "right", inward)
-        place.put(words, (f.baffle_depth, corner), prefer=ways, gap=3.0, bold=True)
+        (f.baffle_depth, corner),
+        prefer=ways,
+        gap=3.0,
+        bold=True,
+    )
+    place.put(f"{show('length', clearance, system)} clear", nearest, prefer=ways, gap=3.0, bold=True)
     middle = sector.start + 0.5 * sector.sweep
     u = sector.hinge[1] + 0.5 * sector.radius * math.sin(middle)
     v = sector.hinge[0] + 0.5 * sector.radius * math.cos(middle)

@@ -138,7 +138,7 @@ def seat_table(space: Space, design: Design, system: str) -> Table:
         "viewing angle",
         "off axis",
         "loudspeakers left / right",
-        "over the row in front",
+        "over the eyes in front",
         *(("bass", "bass dip") if space.layout.bass is not None else ()),
     )
     return Table("Every seat", head, tuple(rows))

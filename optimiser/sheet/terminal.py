@@ -148,8 +148,13 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     decision("screen.width")
     length("image diagonal", diagonal)
     length("image height", height)
-    for name in ("screen.aspect", "screen.bottom", "screen.bezel", "baffle.width", "baffle.depth"):
+    for name in ("screen.aspect", "screen.bottom", "screen.bezel"):
         decision(name)
+    if design["baffle.depth"]:
+        decision("baffle.width")
+        decision("baffle.depth")
+    else:
+        table.add_row("baffle wall", "none", "")
     if not problem.baffle.centred:
         decision("screen.centre")
     for name in space.domains:
@@ -199,7 +204,7 @@ def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     """What is seen and heard from each seat, seats counted from the left, facing the image."""
     system = problem.show
     numbers = ("seat", "image", "off axis", "to L", "to R", "bass", "dip")
-    heads = ["row", "seat", "to the image", "image", "off axis", "to L", "to R", "over heads"]
+    heads = ["row", "seat", "to the image", "image", "off axis", "to L", "to R", "over eyes"]
     if space.layout.bass is not None:
         heads += ["bass", "dip"]
     table = _table(*heads, right=numbers)

@@ -166,7 +166,7 @@ def test_the_clearance_that_is_written_is_the_one_that_is_drawn(room):
     scene = drawings(room, 50, rows=2)[1]
     eye1, eye2, d1, d2, bottom = 1.12, 1.42, 3.6 - 0.475, 5.3 - 0.475, 0.65
     over = bottom + (eye2 - bottom) * d1 / d2 - eye1
-    assert any(t.text == f"{1000 * over:.1f} mm clear" for t in scene.texts())
+    assert any(t.text == f"{1000 * over:.1f} mm over the eyes" for t in scene.texts())
 
 
 @pytest.mark.parametrize(

@@ -129,10 +129,17 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
         return d["screen.bottom"] - d["screen.bezel"]
 
     def door_clearance(self, d):
-        left, right = self.edges(d)
         return self._least(
-            [clear_of_door(door, self.problem, left, right, d["baffle.depth"]) for door in self.problem.room.doors]
+            clear_of_door(door, self.problem, *box.x, box.y[1])
+            for door in self.problem.room.doors
+            for box in self.stands_at_the_front(d)
         )
+
+    def doorway(self, door: Door):
+        """From where to where the closed leaf lies, along x and along y."""
+        hinge, closed, _ = swing(door, self.problem)
+        other = hinge + door.leaf * np.array([math.cos(closed), math.sin(closed)])
+        return tuple(tuple(sorted(pair)) for pair in zip(hinge, other))
 
     def listening_distance(self, d, r):
         return r.y - d["baffle.depth"]

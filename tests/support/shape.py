@@ -100,14 +100,35 @@ class OfShape:
     def off_centre(self, d):
         return np.abs(self.centre(d) - self.problem.room.width / 2)
 
-    def apart_from_front(self, d, b):
-        left, right = self.edges(d)
-        return [left - b.x[1], b.x[0] - right, b.y[0] - self.screen_y(d), b.z[0] - self.top_of_front(d)]
+    def has_wall(self):
+        return getattr(self.problem.baffle.depth, "value", None) != 0.0
+
+    def stands_at_the_front(self, d):
+        """Boxes: the baffle wall, from floor to the frame's top, and the frame that hangs before it, 20 mm deep."""
+        (left, right), top = self.edges(d), self.top_of_front(d)
+        low, face = d["screen.bottom"] - d["screen.bezel"], self.screen_y(d) + 0.02
+        place, _, high, gap = self.cabinets()
+        if place == "under":
+            low = low - gap - high
+        if not self.has_wall():
+            if place == "beside":
+                low = np.minimum(low, d["screen.bottom"] + self.height(d) / 2 - high / 2)
+            return [Extents((left, right), (-np.inf, face), (low, top))]
+        wall = Extents((left, right), (-np.inf, d["baffle.depth"]), (-np.inf, top))
+        return [wall, Extents(self.frame(d), (d["baffle.depth"], face), (low, top))]
+
+    def apart_from_front(self, d, b, *, behind):
+        """Of each of the boxes: the greatest gap to another box along an axis."""
+        for k, one in enumerate(self.stands_at_the_front(d)):
+            gaps = [b.x[0] - one.x[1], one.x[0] - b.x[1], b.y[0] - one.y[1], one.y[0] - b.y[1]]
+            gaps += [b.z[0] - one.z[1], one.z[0] - b.z[1]]
+            if behind and k == 0:  # the wall is built around what lies behind its face
+                gaps.append(d["baffle.depth"] - b.y[1])
+            yield self._greatest(gaps)
 
     def front_obstruction_clearance(self, d):
         return self._least(
-            self._greatest([*self.apart_from_front(d, b), d["baffle.depth"] - b.y[1]])
-            for b in self.problem.room.obstructions
+            apart for b in self.problem.room.obstructions for apart in self.apart_from_front(d, b, behind=True)
         )
 
     # --- ceiling ----------------------------------------------------------------------------------
@@ -237,9 +258,15 @@ class OfShape:
                 "rear": (o.along, (room.length - o.keep, room.length)),
             }[o.wall]
             yield Extents(*inwards, o.z)
+        for door in room.doors:
+            if door.keep:
+                x, y = self.doorway(door)
+                into = {"left": ((0, door.keep), y), "right": ((room.width - door.keep, room.width), y)}
+                into |= {"front": (x, (0, door.keep)), "rear": (x, (room.length - door.keep, room.length))}
+                yield Extents(*into[door.wall], (0, door.level + 2.0))
 
     def opening_clearance(self, d):
-        return self._least(self._greatest(self.apart_from_front(d, b)) for b in self.kept())
+        return self._least(apart for b in self.kept() for apart in self.apart_from_front(d, b, behind=False))
 
     def row_opening_clearance(self, d, r):
         return self._least(self._greatest(self.apart_from_row(r, b)) for b in self.kept())
