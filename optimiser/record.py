@@ -57,6 +57,7 @@ def solution_record(solution: Solution, *, load_seconds: float = 0.0, extreme: E
         record["extreme"] = {
             "measure": extreme.measure,
             "row": extreme.row,
+            "options": dict(extreme.options),
             "of": "greatest" if extreme.greatest else "least",
             "value": outward(kind, extreme.value),
             "bound": outward(kind, extreme.bound),

@@ -20,7 +20,8 @@ import click
 @click.option("--maximise", metavar="MEASURE", help="First raise this measure as far as the limits allow.")
 @click.option("--minimise", metavar="MEASURE", help="First lower this measure as far as the limits allow.")
 @click.option(
-    "--row", default="reference", help="The row meant by --maximise or --minimise: reference, worst or a number."
+    "--row",
+    help="The row meant by --maximise or --minimise: reference (if not given), worst, worst seat or a number.",
 )
 @click.option(
     "--fix", multiple=True, metavar="DECISION=VALUE", help='Pin a decision, e.g. screen.width="118 in". Repeatable.'
@@ -66,6 +67,8 @@ def command(
         raise UsageError("give --maximise or --minimise, not both")
     if (maximise or minimise) and between_grid:
         raise UsageError("--between-grid goes with a score, not with --maximise or --minimise")
+    if row is not None and not (maximise or minimise):
+        raise UsageError("--row goes with --maximise or --minimise")
     if robust and (maximise or minimise or between_grid):
         raise UsageError("--robust goes neither with --maximise or --minimise nor with --between-grid")
     if not robust and (share or spreads or people or women):

@@ -77,9 +77,12 @@ def _extreme_words(extreme: Extreme, system: str) -> str:
     other = f" ({show(kind, extreme.value, other_system(system))})" if kind in ("length", "area") else ""
     what = "greatest" if extreme.greatest else "least"
     row = f", row {extreme.row}" if extreme.row.isdigit() else (f", {extreme.row} row" if extreme.row != "all" else "")
+    row = row.replace("worst seat row", "worst seat")
+    bound = show(kind, extreme.bound, system)
+    proof = "Proven." if bound == value else f"Proven: no design passes {bound}."
     return (
-        f"The {what} {measure_words(extreme.measure)}{row} that the limits allow is {value}{other}. "
-        "Proven. Below is the best design that keeps it."
+        f"The {what} {measure_words(extreme.measure, extreme.options)}{row} that the limits allow is {value}{other}. "
+        f"{proof} Below is the best design that keeps it."
     )
 
 
