@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -13,10 +14,20 @@ def console():
     import shutil
     import sys
 
+    width = shutil.get_terminal_size((110, 25)).columns if sys.stdout.isatty() else 110
+    return terminal(width=max(80, width), highlight=False, markup=False, emoji=False)
+
+
+def terminal(**how):
+    """Standard output as ``rich`` prints to it. Where whoever reads it has gone, BrokenPipeError says so, as
+    it does of anything else that is printed."""
     from rich.console import Console
 
-    width = shutil.get_terminal_size((110, 25)).columns if sys.stdout.isatty() else 110
-    return Console(width=max(80, width), highlight=False, markup=False, emoji=False)
+    class Terminal(Console):
+        def on_broken_pipe(self) -> None:
+            raise  # what is being handled; else the program would end here with an exit code of its own
+
+    return Terminal(**how)
 
 
 def assignments(texts: Iterable[str]) -> dict[str, str]:
@@ -81,9 +92,24 @@ def printed_head(out, best) -> None:
 
 def refuse_existing(path: Path) -> None:
     """Never overwrite what is there unasked."""
-    if path.exists():
+    if os.path.exists(path):
         raise UsageError(f"{path} exists already; choose another name or say --overwrite")
-    if not path.parent.is_dir():
+    _in_a_folder(path)
+
+
+def check_picture(path: Path, overwrite: bool) -> None:
+    """Before anything is solved, whether a picture may be written there."""
+    if path.suffix.lower() != ".svg":
+        raise UsageError(f"--picture: {path} should end in .svg: the picture is an SVG file")
+    if not overwrite:
+        refuse_existing(path)
+    if os.path.isdir(path):
+        raise UsageError(f"--picture: {path} is a folder; name a file in it")
+    _in_a_folder(path)
+
+
+def _in_a_folder(path: Path) -> None:
+    if not os.path.isdir(path.parent):
         raise UsageError(f"{path.parent} is not a folder")
 
 

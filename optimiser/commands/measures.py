@@ -32,8 +32,9 @@ def command(name: str | None) -> None:
             raise UsageError(f"unknown measure '{name}': {did_you_mean(name, found)}")
         _tell(found[name])
         return
-    from rich.console import Console
     from rich.table import Table
+
+    from optimiser.commands._common import terminal
 
     table = Table(box=None, pad_edge=False, header_style="bold")
     for heading in ("measure", "unit", "formula", "source"):
@@ -47,7 +48,7 @@ def command(name: str | None) -> None:
         table.add_row(
             measure.name, UNITS.get(measure.quantity, measure.quantity), _plain(measure.formula), _plain(measure.source)
         )
-    Console(highlight=False).print(table)
+    terminal(highlight=False).print(table)
 
 
 def _plain(text: str) -> str:

@@ -59,7 +59,7 @@ def command(
     """
     import time
 
-    from optimiser.commands._common import asked_grid, pinned, refuse_existing, with_tolerances
+    from optimiser.commands._common import asked_grid, check_picture, pinned, with_tolerances
     from optimiser.errors import UsageError
     from optimiser.problem.read import load
 
@@ -73,8 +73,8 @@ def command(
         raise UsageError("--robust goes neither with --maximise or --minimise nor with --between-grid")
     if not robust and (share or spreads or people or women):
         raise UsageError("--share, --spread, --people and --women go with --robust")
-    if picture and not overwrite:
-        refuse_existing(picture)
+    if picture:
+        check_picture(picture, overwrite)
     start = time.perf_counter()
     problem = pinned(load(file), fix)
     step = asked_grid(grid)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import click
@@ -22,11 +23,11 @@ import click
 def command(file, length, width, height, rows, title, show) -> None:
     """Write a commented problem file for a room to FILE, which must not exist yet."""
     from optimiser.commands._common import refuse_existing
-    from optimiser.errors import QuantityError, UsageError
+    from optimiser.errors import QuantityError, UsageError, writing
     from optimiser.problem.starter import starter
     from optimiser.quantity import parse
 
-    if file.exists():
+    if os.path.exists(file):
         raise UsageError(f"{file} exists already; nothing was written")
     refuse_existing(file)
     sizes = {}
@@ -37,9 +38,6 @@ def command(file, length, width, height, rows, title, show) -> None:
             raise UsageError(f"--{name}: {error}") from None
     system = show or ("ft-in" if any(mark in length for mark in ("f", "'", "i", '"', "′", "″", "’", "”")) else "m")
     text = starter(**sizes, show=system, rows=rows, title=title)
-    try:
-        with open(file, "x", encoding="utf-8") as out:
-            out.write(text)
-    except OSError as error:
-        raise UsageError(f"{file} could not be written: {error.strerror}") from None
+    with writing(file), open(file, "x", encoding="utf-8") as out:
+        out.write(text)
     click.echo(f"written: {file}\nnext: optimiser solve {file}")

@@ -7,7 +7,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from optimiser.errors import UsageError
+from optimiser.errors import UsageError, writing
 from optimiser.problem.model import Problem
 from optimiser.sheet.drawings import drawings
 from optimiser.sheet.material import Material
@@ -81,7 +81,8 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
 
     def put(name: str, data: bytes) -> None:
         path = folder / name
-        path.write_bytes(data)
+        with writing(path):
+            path.write_bytes(data)
         written.append(path)
 
     if kinds - DRAWN:
@@ -101,7 +102,8 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
         from optimiser.sheet.dxf import write_dxf
 
         path = folder / ("room.dxf" if material.solution.design is None else "drawings.dxf")
-        write_dxf(path, scenes, material.problem.show, material.problem.title)
+        with writing(path):
+            write_dxf(path, scenes, material.problem.show, material.problem.title)
         written.append(path)
     return written
 
