@@ -25,7 +25,16 @@ from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.tables import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.solve import Solution
-from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words, seats_words
+from optimiser.words import (
+    band_words,
+    both_systems,
+    bound_words,
+    decision_words,
+    exclusion_words,
+    measure_words,
+    row_words,
+    seats_words,
+)
 
 
 def print_solution(console: Console, solution: Solution, *, extreme: Extreme | None = None) -> None:
@@ -298,7 +307,7 @@ def _print_conflict(console: Console, solution: Solution) -> None:
             "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
         )
         return
-    console.print("These cannot all hold together, and without any one of them the others can:")
+    console.print(exclusion_words(len(solution.conflict)))
     limits = all_limits(problem)
     for index in solution.conflict:
         limit = limits[index]
@@ -307,6 +316,10 @@ def _print_conflict(console: Console, solution: Solution) -> None:
         place = f"  [line {limit.where.line}]" if limit.where else ""
         name = measure_words(limit.measure, limit.options)
         console.print(Text(f"  {name}{row} {bound_words(limit, problem.show)}{origin}{place}"))
+    console.print(
+        f"'optimiser explain {problem.file or 'FILE'}' shows every conflict, those of ranges and fixed values too, and "
+        "what would have to give."
+    )
     said = of_limits(problem)
     if said is not None:
         console.print(said)

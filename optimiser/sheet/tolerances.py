@@ -18,7 +18,15 @@ from optimiser.quantity import show
 from optimiser.sheet.explained import plain_table
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_design, print_solution
-from optimiser.words import band_words, bound_words, decision_words, listed, measure_words, row_words
+from optimiser.words import (
+    band_words,
+    bound_words,
+    decision_words,
+    exclusion_words,
+    listed,
+    measure_words,
+    row_words,
+)
 
 
 def spread_words(problem: Problem, spread: Spread) -> str:
@@ -232,9 +240,7 @@ def _print_none(console: Console, found: Robust) -> None:
         problem = found.solution.problem
         names = [measure_words(limit.measure, limit.options) for limit in found.conflicting]
         if names:
-            console.print(
-                f"These cannot hold together there, and without any one of them the others can: {listed(names)}."
-            )
+            console.print(f"{exclusion_words(len(names), 'there')} {listed(names)}.")
         _lines(console, "Tolerances", varying_words(problem, problem.tolerances, problem.people))
     elif found.share is not None:
         console.print(

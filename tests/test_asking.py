@@ -1,0 +1,69 @@
+"""What the commands say to whoever asks: conflicts, designs that cannot be, grids, names, options."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from optimiser.cli import program
+
+HIGH = """\
+format: 1
+title: Nothing fits
+show: cm
+room: {length: 500 cm, width: 400 cm, height: 230 cm}
+front:
+  baffle: {depth: 30 cm}
+  screen: {width: {from: 300 cm, to: 320 cm}, aspect: "4:3", bezel: 10 cm, bottom: {from: 40 cm, to: 60 cm}}
+seating: {rows: 1, seats: 3}
+limits:
+  - {measure: listening_distance, at_least: 250 cm}
+  - {measure: rear_wall_distance, at_least: 300 cm}
+goals: [{measure: image_width, at_least: 320 cm, fade: 50 cm}]
+"""
+"""The least image is 300 cm x 225 cm; with frame and the least bottom it ends at 40 + 225 + 10 = 275 cm,
+under a ceiling of 230 cm: the ceiling alone excludes it. Listening and rear wall ask for 30 + 250 + 300 cm
+of 500 cm, which is no part of that."""
+
+LOW = HIGH.replace("height: 230 cm", "height: 300 cm")
+"""High enough; now what excludes each other is the room's length."""
+
+
+def ask(*words) -> Result:
+    return CliRunner().invoke(program, [str(w) for w in words])
+
+
+@pytest.fixture
+def file(tmp_path):
+    def write(text: str, name: str = "room.yaml") -> Path:
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+class TestConflicts:
+    def test_one_limit_that_cannot_hold(self, file):
+        path = file(HIGH.replace("  - {measure: rear_wall_distance, at_least: 300 cm}\n", ""))
+        done = ask("solve", path)
+        assert done.exit_code == 3
+        text = " ".join(done.output.split())
+        assert (
+            "This limit cannot hold by itself in this room, within the ranges that the file gives: "
+            "frame to ceiling at least 0.0 cm (the room itself) 'optimiser explain" in text
+        )
+        assert "without any one" not in text and "together" not in text
+        assert f"explain{path}'showseveryconflict" in done.output.replace("\n", "").replace(" ", "")
+
+    def test_two_limits_that_exclude_each_other(self, file):
+        done = ask("solve", file(LOW))
+        assert done.exit_code == 3
+        text = " ".join(done.output.split())
+        assert (
+            "These 2 limits cannot hold together in this room, within the ranges that the file gives; with any one "
+            "of them left out, the other one can: listening distance at least 250.0 cm [line 10] rear wall distance "
+            "at least 300.0 cm [line 11]" in text
+        )
