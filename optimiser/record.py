@@ -84,6 +84,11 @@ def completed_record(problem: Problem, completed: Completed, *, name: str) -> di
     return head | design_record(problem, completed.space, completed.design, completed.card)
 
 
+def failed_record(problem: Problem, why: str, *, name: str) -> dict[str, Any]:
+    """A design of one's own that cannot be, and why."""
+    return {"format": 1, "title": problem.title, "name": name, "status": "failed", "error": why}
+
+
 def design_record(problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard) -> dict[str, Any]:
     """The part of a record that describes one design."""
     return {

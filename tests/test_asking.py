@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -67,3 +68,47 @@ class TestConflicts:
             "of them left out, the other one can: listening distance at least 250.0 cm [line 10] rear wall distance "
             "at least 300.0 cm [line 11]" in text
         )
+
+
+DESIGNS = (
+    LOW.replace("  - {measure: rear_wall_distance, at_least: 300 cm}\n", "").replace("rows: 1", "rows: 2")
+    + """\
+designs:
+  good: {screen.width: 310 cm}
+  beyond: {row1.y: 12 m}
+  wrong kind: {screen.diagonal: 300 cm}
+  also good: {screen.width: 305 cm}
+"""
+)
+
+
+class TestScores:
+    """A design that cannot be hides none that can."""
+
+    def test_designs_that_can_be_are_scored(self, file):
+        done = ask("score", file(DESIGNS))
+        assert done.exit_code == 2
+        assert "Nothing fits: good\n" in done.stdout and "Nothing fits: also good\n" in done.stdout
+        lines = done.stderr.splitlines()
+        assert len(lines) == 2
+        assert lines[0].startswith("not scored: beyond: row1.y of 1200.0 cm is outside the room, 500.0 cm long; no ")
+        assert lines[1].startswith("not scored: wrong kind: screen.diagonal: ")
+
+    def test_as_records(self, file):
+        done = ask("score", file(DESIGNS), "--json")
+        assert done.exit_code == 2
+        records = json.loads(done.stdout)
+        assert [r["name"] for r in records] == ["good", "beyond", "wrong kind", "also good"]
+        assert [r["status"] for r in records] == ["scored", "failed", "failed", "scored"]
+        assert "no arrangement has these decisions" in records[1]["error"]
+
+    def test_those_that_are_asked_for(self, file):
+        path = file(DESIGNS)
+        assert ask("score", path, "--design", "good").exit_code == 0
+        alone = ask("score", path, "--design", "beyond")
+        assert (alone.exit_code, alone.stdout) == (2, "")
+
+    def test_a_sheet_names_the_design_that_cannot_be(self, file, tmp_path):
+        text = DESIGNS.replace("  wrong kind: {screen.diagonal: 300 cm}\n", "")
+        done = ask("sheet", file(text), "--out", tmp_path / "out", "--only", "html", "--quick")
+        assert str(done.exception).startswith("designs: beyond: no arrangement has these decisions")
