@@ -359,6 +359,17 @@ def show(kind: str, value: Number, system: str = "m") -> str:
     return "-" + text if value < 0 and re.match(r"[0./ ]*[1-9]", text) else text
 
 
+def show_grid(step: Number, system: str) -> str:
+    """A grid's step [m] as text that is the step itself, and not a rounding of it: in ``system`` where that
+    shows it exactly, else in parts of an inch or in millimetres."""
+    inches = Fraction(float(step) / float(INCH)).limit_denominator(64)
+    in_inches = " ".join(str(part) for part in (inches // 1, inches % 1) if part) + " in"
+    for text in (show("length", step, system), show("length", step, "mm"), in_inches):
+        if math.isclose(float(parse("length", text)), float(step), rel_tol=1e-9):
+            return text
+    return f"{float(step) * 1000:.10g} mm"
+
+
 def _temperature(value: Number, system: str) -> str:
     celsius = float(value - ZERO_CELSIUS)
     return f"{celsius * 1.8 + 32:.1f} degF" if system in ("ft-in", "in") else f"{celsius:.1f} degC"

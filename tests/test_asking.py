@@ -112,3 +112,10 @@ class TestScores:
         text = DESIGNS.replace("  wrong kind: {screen.diagonal: 300 cm}\n", "")
         done = ask("sheet", file(text), "--out", tmp_path / "out", "--only", "html", "--quick")
         assert str(done.exception).startswith("designs: beyond: no arrangement has these decisions")
+
+
+def test_a_grid_in_other_units_than_the_file_is_named_in_its_own(file):
+    """5 mm are no whole sixteenths of an inch: 3/16 in is 4.76 mm."""
+    possible = LOW.replace("rear_wall_distance, at_least: 300", "rear_wall_distance, at_least: 100")
+    done = ask("solve", file(possible.replace("show: cm", "show: ft-in")), "--grid", "5 mm")
+    assert done.exit_code == 0 and "no design on the 5 mm grid scores more" in done.output

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.errors import QuantityError
-from optimiser.quantity import KINDS, SYSTEMS, other_system, parse, show
+from optimiser.quantity import KINDS, SYSTEMS, other_system, parse, show, show_grid
 
 # Millimetres worked out by hand from 1 ft = 304.8 mm and 1 in = 25.4 mm (definitions).
 LENGTHS_IN_MM = [
@@ -307,3 +307,27 @@ def test_what_is_proposed_for_commas_can_be_read(text):
         parse("length", text)
     proposed = re.findall(r"'([^']*)'", caught.value.remedy)
     assert proposed and all(parse("length", one) > 0 for one in proposed)
+
+
+@pytest.mark.parametrize(
+    ("step", "system", "text"),
+    [
+        ("1/16 in", "ft-in", "1/16 in"),
+        ("1 mm", "cm", "0.1 cm"),
+        ("1 mm", "m", "0.001 m"),
+        ("2 in", "in", "2 in"),
+        ("1 ft", "ft-in", "1 ft"),
+        # 3/16 in is 4.7625 mm, and not 5
+        ("5 mm", "ft-in", "5 mm"),
+        ("5 mm", "in", "5 mm"),
+        ("0.5 mm", "cm", "0.5 mm"),
+        ("0.25 mm", "mm", "0.25 mm"),
+        ("1/32 in", "ft-in", "1/32 in"),
+        ("1 1/32 in", "ft-in", "1 1/32 in"),
+        ("1/16 in", "m", "1/16 in"),
+        ("1 in", "cm", "25.4 mm"),
+    ],
+)
+def test_a_grid_is_shown_as_it_is(step, system, text):
+    assert show_grid(float(parse("length", step)), system) == text
+    assert show_grid(parse("length", step), system) == text

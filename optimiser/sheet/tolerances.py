@@ -14,7 +14,7 @@ from optimiser.explain.sayings import input_words
 from optimiser.explain.tolerances import SAMPLES, TAILS, Band, Estimate, GoalOdds, LimitOdds, Tolerated
 from optimiser.problem.decisions import DECISIONS, split_row
 from optimiser.problem.model import People, Problem, Spread
-from optimiser.quantity import show
+from optimiser.quantity import show, show_grid
 from optimiser.sheet.explained import plain_table
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_design, print_solution
@@ -180,7 +180,7 @@ def robust_words(found: Robust) -> list[str]:
     """What was proven of a design that holds at corners, and what was only tried."""
     solution, plain, cases = found.solution, found.plain, found.cases
     assert solution.score is not None and solution.bound is not None and cases is not None
-    grid = show("length", solution.grid, solution.problem.show)
+    grid = show_grid(solution.grid, solution.problem.show)
     better = f"no design on the {grid} grid that holds at all of these corners scores more than {solution.bound:.2f}"
     proven = (
         f"Proven: {better}."
