@@ -15,10 +15,11 @@ import numpy as np
 from optimiser.compile import Compiled
 from optimiser.design import grid_of
 from optimiser.engine import EFFORT
-from optimiser.errors import UsageError, did_you_mean
+from optimiser.errors import UsageError
 from optimiser.forms import Unless
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
+from optimiser.problem.decisions import nearest_measure
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import WORST_SEAT, targets
 from optimiser.search import Search
@@ -104,7 +105,7 @@ def extreme(
 def _measure(name: str) -> Measure:
     known = catalogue()
     if name not in known:
-        raise UsageError(f"unknown measure '{name}': {did_you_mean(name, known)}")
+        raise UsageError(f"unknown measure '{name}': {nearest_measure(name, known)}")
     return known[name]
 
 

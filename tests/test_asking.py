@@ -119,3 +119,36 @@ def test_a_grid_in_other_units_than_the_file_is_named_in_its_own(file):
     possible = LOW.replace("rear_wall_distance, at_least: 300", "rear_wall_distance, at_least: 100")
     done = ask("solve", file(possible.replace("show: cm", "show: ft-in")), "--grid", "5 mm")
     assert done.exit_code == 0 and "no design on the 5 mm grid scores more" in done.output
+
+
+@pytest.mark.parametrize(
+    ("name", "remedy"),
+    [
+        ("screen.width", "that is a decision; its measure is 'image_width'"),
+        ("row2.platform", "that is a decision; its measure is 'platform_height', of row 2"),
+        ("row1.seats", "that is a decision; its measure is 'seat_count', of all rows"),
+        ("baffle.depth", "that is a decision, and no measure tells it alone"),
+        ("image_with", "did you mean 'image_width'?"),
+    ],
+)
+def test_a_decision_where_a_measure_is_due(file, name, remedy):
+    said = f"unknown measure '{name}': {remedy}"
+    assert str(ask("solve", file(HIGH), "--maximise", name).exception) == said
+    assert str(ask("measures", name).exception) == said
+    path = file(HIGH.replace("measure: image_width", f"measure: {name}"))
+    assert str(ask("solve", path).exception).endswith(f"goals[0].measure: {said}")
+
+
+class TestExtremes:
+    def test_rows_without_a_measure_on_rows(self, file):
+        path = file(LOW)
+        assert str(ask("solve", path, "--row", "1").exception) == "--row goes with --maximise or --minimise"
+        said = str(ask("solve", path, "--maximise", "image_width", "--row", "1").exception)
+        assert said == "image_width is one value for the whole design: leave the row out"
+
+    def test_options_of_a_measure_are_told(self, file):
+        path = file(LOW.replace("rear_wall_distance, at_least: 300", "rear_wall_distance, at_least: 100"))
+        done = ask("solve", path, "--minimise", "mode_null_offset", "--grid", "10 cm")
+        assert "The least mode null offset (order 1, axis length), reference row" in " ".join(done.output.split())
+        record = json.loads(ask("solve", path, "--minimise", "mode_null_offset", "--grid", "10 cm", "--json").output)
+        assert record["extreme"]["options"] == {"order": 1, "axis": "length"}

@@ -23,13 +23,14 @@ UNITS = {
 @click.argument("name", required=False)
 def command(name: str | None) -> None:
     """List the measures with unit, formula and source; with NAME, tell all about one."""
-    from optimiser.errors import UsageError, did_you_mean
+    from optimiser.errors import UsageError
     from optimiser.measures import catalogue
+    from optimiser.problem.decisions import nearest_measure
 
     found = catalogue()
     if name is not None:
         if name not in found:
-            raise UsageError(f"unknown measure '{name}': {did_you_mean(name, found)}")
+            raise UsageError(f"unknown measure '{name}': {nearest_measure(name, found)}")
         _tell(found[name])
         return
     from rich.table import Table
