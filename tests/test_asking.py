@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from optimiser.cli import program
+from optimiser.problem.read import load
 
 HIGH = """\
 format: 1
@@ -152,3 +153,33 @@ class TestExtremes:
         assert "The least mode null offset (order 1, axis length), reference row" in " ".join(done.output.split())
         record = json.loads(ask("solve", path, "--minimise", "mode_null_offset", "--grid", "10 cm", "--json").output)
         assert record["extreme"]["options"] == {"order": 1, "axis": "length"}
+
+
+def test_an_example_of_a_measure_takes_no_side(file):
+    """A step is wished low, and an angle off axis too: neither is an example of at_least alone."""
+    for name in ("riser_step", "off_axis_angle", "image_width"):
+        lines = ask("measures", name).output.splitlines()
+        assert f"  - {{measure: {name}, at_least: ..., at_most: ...}}" in lines
+        assert f"  - {{measure: {name}, band: [..., ...], fade: ...}}" in lines
+
+
+class TestStart:
+    def test_all_that_is_wrong_is_told_at_once_in_the_units_given(self, tmp_path):
+        """3.5 m and 40 m are 137.80 in and 1574.80 in, 2.1 m are 210 cm: by hand."""
+        words = ("--length", "2000 ft", "--width", "3", "--height", "120 cm", "--rows", "99")
+        done = ask("start", tmp_path / "none" / "new.yaml", *words)
+        assert str(done.exception).splitlines() == [
+            f"{tmp_path / 'none'} is not a folder",
+            "--length: a room's length must be from 11 ft 5 13/16 in to 131 ft 2 13/16 in, not 2000 ft",
+            "--width: '3' has no unit: write '3 ft', '3 in', '3 m', '3 cm' or '3 mm'",
+            "--height: a room's height must be from 210.0 cm to 4000.0 cm, not 120.0 cm",
+            "--rows: from 1 to 8, not 99",
+        ]
+        assert done.exception.exit_code == 2
+
+    def test_the_ends_as_shown_are_taken(self, tmp_path):
+        words = ("--length", "131 ft 2 13/16 in", "--width", "2 m", "--height", "6 ft 10 11/16 in")
+        assert ask("start", tmp_path / "new.yaml", *words).exit_code == 0
+        assert load(tmp_path / "new.yaml").room.width == pytest.approx(2.0, abs=0.001)
+        again = ask("start", tmp_path / "new.yaml", *words)
+        assert str(again.exception) == f"{tmp_path / 'new.yaml'} exists already; nothing was written"

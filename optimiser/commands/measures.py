@@ -77,6 +77,12 @@ def _tell(measure) -> None:
         lines.append(f"needs:    {KEYS[need]} in the problem file")
     if measure.screens:
         lines.append(f"only for: {', '.join(measure.screens)} screens")
-    width = f"{{measure: {measure.name}, at_least: ...}}"
-    lines += ["", f"in a problem file, under limits:  - {width}"]
+    head = f"  - {{measure: {measure.name}"
+    lines += [
+        "",
+        "in a problem file, under limits, with one of the two ends or both:",
+        f"{head}, at_least: ..., at_most: ...}}",
+        "and under goals, with a band, or at_least or at_most in its place:",
+        f"{head}, band: [..., ...], fade: ...}}",
+    ]
     click.echo("\n".join(lines))
