@@ -131,3 +131,29 @@ def test_a_sheet_where_there_is_no_space(room, tmp_path, kind, name):
     done = run("sheet", room, "--out", tmp_path, "--only", kind, "--overwrite")
     said = f"{tmp_path / name} cannot be written (No space left on device)\n"
     assert (done.returncode, done.stderr.decode()) == (2, said)
+
+
+@pytest.mark.parametrize("command", ["solve", "explain"])
+def test_a_narrow_terminal_has_no_longer_lines(room, command):
+    """In 60 columns no line is longer, and no word is left out."""
+    pty = pytest.importorskip("pty")
+    ours, theirs = pty.openpty()
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "60", "NO_COLOR": "1", "TERM": "dumb"}
+    words = [sys.executable, "-m", "optimiser", command, str(room)]
+    process = subprocess.Popen(words, stdout=theirs, stderr=subprocess.DEVNULL, env=environment)
+    os.close(theirs)
+    printed = b""
+    while True:
+        try:
+            piece = os.read(ours, 65536)
+        except OSError:  # how a terminal says that nobody writes to it any more
+            break
+        if not piece:
+            break
+        printed += piece
+    os.close(ours)
+    assert process.wait() == 0
+    lines = printed.decode("utf-8").replace("\r", "").splitlines()
+    assert len(lines) > 20
+    assert max(map(len, lines)) <= 60
+    assert "…" not in "".join(lines)

@@ -8,14 +8,18 @@ from pathlib import Path
 
 from optimiser.errors import QuantityError, UsageError, of_each
 
+NARROW = 60
+"""Columns in which the tables of one design can still be read."""
 
-def console():
-    """Standard output for tables; wide enough not to break them where nobody watches."""
+
+def console(*, least: int = 80):
+    """Standard output for tables: as wide as the terminal and no narrower than ``least``; wide enough not to break
+    them where nobody watches."""
     import shutil
     import sys
 
     width = shutil.get_terminal_size((110, 25)).columns if sys.stdout.isatty() else 110
-    return terminal(width=max(80, width), highlight=False, markup=False, emoji=False)
+    return terminal(width=max(least, width), highlight=False, markup=False, emoji=False)
 
 
 def terminal(**how):

@@ -74,10 +74,10 @@ def command(ctx, file, names, given, as_json, sets, grid) -> None:
         ]
         click.echo(json.dumps(records[0] if len(records) == 1 else records, indent=1, ensure_ascii=False))
     else:
-        from optimiser.commands._common import console
+        from optimiser.commands._common import NARROW, console
         from optimiser.sheet.terminal import print_completed
 
-        out = console()
+        out = console(least=80 if wanted else NARROW)
         for number, (name, one) in enumerate(completed.items()):
             if number:
                 out.print()

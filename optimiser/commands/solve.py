@@ -116,10 +116,10 @@ def command(
 
         print_robust(console(), sturdy)
     else:
-        from optimiser.commands._common import console
+        from optimiser.commands._common import NARROW, console
         from optimiser.sheet.terminal import print_solution
 
-        print_solution(console(), solution, extreme=found)
+        print_solution(console(least=NARROW), solution, extreme=found)
     if picture and solution.design is not None:
         from optimiser.sheet.picture import write_picture
 

@@ -135,7 +135,7 @@ def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:
         box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0), show_header=any(c.strip() for c in columns)
     )
     for column in columns:
-        table.add_column(column, justify="right" if column in right else "left")
+        table.add_column(column, justify="right" if column in right else "left", overflow="fold")
     return table
 
 
