@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from click.testing import CliRunner, Result
 
 from optimiser.cli import program
 from optimiser.problem.read import load
+from optimiser.solve import settle
 
 HIGH = """\
 format: 1
@@ -69,6 +71,15 @@ class TestConflicts:
             "of them left out, the other one can: listening distance at least 250.0 cm [line 10] rear wall distance "
             "at least 300.0 cm [line 11]" in text
         )
+
+    def test_what_the_solver_gave_up_on_is_not_claimed(self, file, monkeypatch):
+        """As if it could not tell of any set without one of its limits."""
+        monkeypatch.setattr(sys.modules[settle.__module__], "_possible", lambda search, limits: None)
+        done = ask("solve", file(LOW))
+        text = " ".join(done.output.split())
+        assert done.exit_code == 3
+        assert "limits cannot hold together in this room, within the ranges that the file gives; whether fewer" in text
+        assert "left out" not in text
 
 
 DESIGNS = (

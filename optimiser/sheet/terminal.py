@@ -307,7 +307,7 @@ def _print_conflict(console: Console, solution: Solution) -> None:
             "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
         )
         return
-    console.print(exclusion_words(len(solution.conflict)))
+    console.print(exclusion_words(len(solution.conflict), smallest=solution.smallest))
     limits = all_limits(problem)
     for index in solution.conflict:
         limit = limits[index]

@@ -240,7 +240,7 @@ def _print_none(console: Console, found: Robust) -> None:
         problem = found.solution.problem
         names = [measure_words(limit.measure, limit.options) for limit in found.conflicting]
         if names:
-            console.print(f"{exclusion_words(len(names), 'there')} {listed(names)}.")
+            console.print(f"{exclusion_words(len(names), 'there', smallest=found.solution.smallest)} {listed(names)}.")
         _lines(console, "Tolerances", varying_words(problem, problem.tolerances, problem.people))
     elif found.share is not None:
         console.print(
