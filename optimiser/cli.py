@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import os
 import sys
 from importlib import import_module
 from pathlib import Path
@@ -11,6 +10,7 @@ from pathlib import Path
 import click
 
 from optimiser import __version__
+from optimiser.commands._output import UNWRITTEN, ReaderGone, any_letters, forget_output, read_by_somebody
 from optimiser.errors import OptimiserError
 
 FOLDER = Path(__file__).parent / "commands"
@@ -40,6 +40,14 @@ class Commands(click.Group):
             return None
         return import_module(f"optimiser.commands.{name.replace('-', '_')}").command
 
+    def make_context(self, *args, **how) -> click.Context:
+        with read_by_somebody():
+            return super().make_context(*args, **how)
+
+    def invoke(self, ctx: click.Context):
+        with read_by_somebody():
+            return super().invoke(ctx)
+
     def resolve_command(self, ctx: click.Context, args: list[str]):
         from difflib import get_close_matches
 
@@ -64,7 +72,9 @@ def program() -> None:
 
 
 def main(arguments: list[str] | None = None) -> None:
-    """Run the program and exit: 0 an answer, 2 a bad file or call, 3 an impossible problem."""
+    """Run the program and exit: 0 an answer (or nobody left to read it), 1 no answer within the effort
+    allowed, or one that could not be written out, 2 a bad file or call, 3 an impossible problem, 130 stopped."""
+    any_letters(sys.argv[1:] if arguments is None else arguments)
     try:
         status = program.main(args=arguments, prog_name="optimiser", standalone_mode=False)
         sys.stdout.flush()
@@ -80,8 +90,14 @@ def main(arguments: list[str] | None = None) -> None:
     except KeyboardInterrupt:
         click.echo("stopped", err=True)
         sys.exit(130)
-    except BrokenPipeError:
+    except (BrokenPipeError, ReaderGone):
         # whoever read our output has gone; there is nobody left to tell
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        forget_output()
         sys.exit(0)
+    except OSError as error:
+        if error.filename is not None or error.errno not in UNWRITTEN:
+            raise
+        forget_output()
+        click.echo(f"the output cannot be written ({error.strerror})", err=True)
+        sys.exit(1)
     sys.exit(status if isinstance(status, int) else 0)

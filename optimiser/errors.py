@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TypeVar
 
 Thing = TypeVar("Thing")
@@ -44,6 +46,15 @@ def of_each(function: Callable[[Thing], Made], things: Iterable[Thing]) -> list[
     if faults:
         raise UsageError("\n".join(faults))
     return made
+
+
+@contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Around what writes a file or folder. UsageError with the system's reason where it cannot be written."""
+    try:
+        yield
+    except OSError as error:
+        raise UsageError(f"{error.filename or path} cannot be written ({error.strerror})") from None
 
 
 @dataclass(frozen=True)

@@ -10,28 +10,37 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from optimiser.compile import Compiled
 from optimiser.design import grid_of
 from optimiser.engine import EFFORT
-from optimiser.errors import UsageError, did_you_mean
+from optimiser.errors import UsageError
+from optimiser.forms import Unless
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
+from optimiser.problem.decisions import nearest_measure
 from optimiser.problem.model import Goal, Limit, Problem
-from optimiser.requirements import targets
+from optimiser.requirements import WORST_SEAT, targets
 from optimiser.search import Search
 from optimiser.solve import Solution, solve
 
 NARROW = 1e-6
 """Width of the proven range, in SI units, at which a measure's extreme counts as known."""
 
+BEYOND = 1e6
+"""A value in SI units that only a measure without any bound passes."""
+
 
 @dataclass(frozen=True)
 class Extreme:
-    """The extreme ``value`` of a measure, the ``bound`` that no design passes, and the best design
-    that keeps the value. Where the limits cannot hold at all, ``solution`` says so and the rest is None."""
+    """The extreme ``value`` of a measure with these ``options``, the ``bound`` that no design passes, and the
+    best design that keeps the value. Where the limits cannot hold at all, ``solution`` says so and the rest
+    is None."""
 
     measure: str
     row: str
+    options: tuple[tuple[str, object], ...]
     greatest: bool
     value: float | None
     bound: float | None
@@ -43,67 +52,96 @@ def extreme(
     name: str,
     *,
     greatest: bool,
-    row: str = "reference",
+    row: str | None = None,
     options: tuple[tuple[str, object], ...] = (),
     grid: float | None = None,
     effort: float = EFFORT,
 ) -> Extreme:
     """Raise (or lower) one measure as far as the limits allow, then take the best score that keeps it.
 
-    ``row``: reference, worst or a number. UsageError where the measure is unknown, or nothing bounds it.
+    ``row``: reference (also where none is given), all or worst (both: the row where it is least, or for the
+    least value greatest), worst seat, or a number; only for measures that every row has. ``options`` that
+    are left out hold as the measure says. UsageError where the measure or the row is unknown, or nothing
+    bounds it.
     """
-    known = catalogue()
-    if name not in known:
-        raise UsageError(f"unknown measure '{name}': {did_you_mean(name, known)}")
-    if not known[name].per_row:
-        row = "all"
-    elif row == "all":
-        row = "worst"
-    problem = _with_rows_for(problem, known[name], row)
+    measure = _measure(name)
+    row = _row(measure, row)
+    options = tuple((key, dict(options).get(key, values[0])) for key, values in measure.options.items())
+    problem = _with_it(problem, measure, row)
     step = grid_of(problem) if grid is None else grid
     start = solve(replace(problem, goals=()), grid=step, effort=effort)
     if start.design is None:
-        return Extreme(name, row, greatest, None, None, start)
+        return Extreme(name, row, options, greatest, None, None, start)
     sign = 1.0 if greatest else -1.0
-    value, bound = _reached(problem, start, name, row, options), _reach(problem, step, name, row, options, greatest)
+    value = _reached(problem, start, name, row, options, greatest)
+    bound = _reach(problem, step, name, row, options, greatest)
     if value is None or bound is None:
         raise UsageError(f"{name} has no value for row '{row}' in any design that the limits allow")
-    if not math.isfinite(bound):
-        raise UsageError(f"{name} has no {'greatest' if greatest else 'least'} value here: nothing bounds it")
+    if math.isinf(bound):
+        beyond = _kept(name, row, options, sign * BEYOND, greatest)
+        far = solve(replace(problem, goals=(), limits=(*problem.limits, beyond)), grid=step, effort=effort)
+        if far.status != "impossible":
+            raise UsageError(f"{name} has no {'greatest' if greatest else 'least'} value here: nothing bounds it")
+        bound = sign * BEYOND
     while sign * (bound - value) > NARROW:
-        solution = solve(_raised(problem, name, row, options, value, bound, greatest), grid=step, effort=effort)
+        begin = max(-BEYOND, min(BEYOND, value))  # where the value has no end, the range still has
+        solution = solve(_raised(problem, name, row, options, begin, bound, greatest), grid=step, effort=effort)
         if solution.design is None or solution.bound is None:
             break
-        width = bound - value
-        reached = _reached(problem, solution, name, row, options)
-        bound = min(bound * sign, (value + width * solution.bound / 100.0) * sign) * sign
+        width = bound - begin
+        reached = _reached(problem, solution, name, row, options, greatest)
+        bound = min(bound * sign, (begin + width * solution.bound / 100.0) * sign) * sign
         if reached is None or sign * (reached - value) <= 0.0:
             if abs(bound - value) > 0.5 * abs(width):
                 break
             continue
         value = reached
-    kept = (
-        Limit(name, row, value - NARROW, None, options) if greatest else Limit(name, row, None, value + NARROW, options)
-    )
-    return Extreme(
-        name,
-        row,
-        greatest,
-        value,
-        bound,
-        solve(replace(problem, limits=(*problem.limits, kept)), grid=step, effort=effort),
-    )
+    bound = sign * max(sign * bound, sign * value)
+    kept = _kept(name, row, options, value - sign * NARROW, greatest)
+    best = solve(replace(problem, limits=(*problem.limits, kept)), grid=step, effort=effort)
+    return Extreme(name, row, options, greatest, value, bound, best)
 
 
-def _with_rows_for(problem: Problem, measure: Measure, row: str) -> Problem:
-    """The problem without the numbers of rows for which the measure has no value."""
+def _measure(name: str) -> Measure:
+    known = catalogue()
+    if name not in known:
+        raise UsageError(f"unknown measure '{name}': {nearest_measure(name, known)}")
+    return known[name]
+
+
+def _row(measure: Measure, row: str | None) -> str:
+    """The row that is meant, as limits and goals write it."""
+    if not measure.per_row:
+        if row is not None:
+            raise UsageError(f"{measure.name} is one value for the whole design: leave the row out")
+        return "all"
+    if row is None:
+        return "reference"
+    if row == WORST_SEAT and not measure.per_seat:
+        raise UsageError(f"{measure.name} is the same in every seat of a row: write worst instead of worst seat")
+    if row in ("reference", WORST_SEAT):
+        return row
+    if row in ("all", "worst"):
+        return "worst"
+    if not row.isascii() or not row.isdigit() or int(row[:6]) < 1:
+        raise UsageError(f"there is no row '{row}': write reference, worst, worst seat or a number")
+    return str(int(row[:6]))
+
+
+def _with_it(problem: Problem, measure: Measure, row: str) -> Problem:
+    """The problem without the kinds of screen and the numbers of rows for which the measure has no value."""
+    screens = [s for s in problem.screens if not measure.screens or s.type in measure.screens]
+    if not screens:
+        raise UsageError(f"{measure.name} is only for {' or '.join(measure.screens)} screens, and the file has none")
     least = max(measure.first_row, int(row)) if row.isdigit() else measure.first_row
     if row == "reference":
         least = max(least, min(problem.seating.reference_row, max(problem.seating.rows)))
     rows = tuple(n for n in problem.seating.rows if n >= least)
-    if not rows or (row == "reference" and problem.seating.reference_row < measure.first_row):
+    early = row == "reference" and problem.seating.reference_row < measure.first_row
+    if not rows or early or (row.isdigit() and int(row) < measure.first_row):
         raise UsageError(f"{measure.name} has no value for row '{row}': it needs a row {least} or a later one")
-    return replace(problem, seating=replace(problem.seating, rows=rows))
+    seating = replace(problem.seating, rows=rows)
+    return replace(problem, seating=seating, screen=screens[0], other_screens=tuple(screens[1:]))
 
 
 def _raised(problem, name, row, options, value, bound, greatest) -> Problem:
@@ -112,21 +150,37 @@ def _raised(problem, name, row, options, value, bound, greatest) -> Problem:
     return replace(problem, goals=(goal,))
 
 
-def _reached(problem: Problem, solution: Solution, name: str, row: str, options) -> float | None:
-    """The measure's value in a solved design; over several rows the worst for raising it."""
-    probe = replace(problem, goals=(Goal(name, row, 0.0, None, 1.0, 1.0, options),))
-    found = targets(probe, solution.space)
-    values = [float(form.value(solution.design)) for form in found[0].forms] if found else []
-    return min((v for v in values if not math.isnan(v)), default=None)
+def _kept(name, row, options, value, greatest) -> Limit:
+    return Limit(name, row, value if greatest else None, None if greatest else value, options)
 
 
-def _reach(problem: Problem, step: float, name: str, row: str, options, greatest: bool) -> float | None:
+def _probe(problem: Problem, name, row, options) -> Problem:
+    """The problem with nothing but the measure as its goal, for the forms that are asked about."""
+    return replace(problem, goals=(Goal(name, row, 0.0, None, 1.0, 1.0, options),))
+
+
+def _reached(problem: Problem, solution: Solution, name, row, options, greatest: bool) -> float | None:
+    """The measure's value in a solved design; of several rows or seats that of the worst, which is the least
+    where it is raised, and the greatest where it is lowered."""
+    found = targets(_probe(problem, name, row, options), solution.space)
+    with np.errstate(all="ignore"):
+        values = [float(form.value(solution.design)) for form in found[0].forms] if found else []
+    there = [v for v in values if not math.isnan(v)]
+    return (min(there) if greatest else max(there)) if there else None
+
+
+def _reach(problem: Problem, step: float, name, row, options, greatest: bool) -> float | None:
     """A value that interval arithmetic shows no design to pass."""
     ends = []
-    probe = replace(problem, goals=(Goal(name, row, 0.0, None, 1.0, 1.0, options),))
-    for scorer in Search(probe, step).scorers:
+    for scorer in Search(_probe(problem, name, row, options), step).scorers:
         box = Compiled(scorer.space, scorer.bounds, []).box
         for target in scorer.targets:
-            intervals = [form.interval(box) for form in target.forms]
-            ends.append(min(i[1] for i in intervals) if greatest else max(i[0] for i in intervals))
+            high = [form.interval(box)[1] for form in target.forms]
+            low = [form.interval(box)[0] for form in target.forms]
+            # seats that may be missing hold the others back no more: without them the farthest of all counts
+            always = [k for k, form in enumerate(target.forms) if not isinstance(form, Unless)]
+            if greatest:
+                ends.append(min(high[k] for k in always) if always else max(high))
+            else:
+                ends.append(max(low[k] for k in always) if always else min(low))
     return (max(ends) if greatest else min(ends)) if ends else None

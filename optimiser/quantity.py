@@ -138,6 +138,7 @@ _PART = re.compile(_NUMBER + r"""(?P<unit>['"%]|[a-z°][a-z°/]*)?""" + _END, re
 _POWER = re.compile(  # square metres and the like; apart, for 18ft2in is a length
     _NUMBER + r"(?P<unit>(?:sq\ )?[a-z][a-z/]*(?:\^?[23]|[²³])?)?" + _END, re.VERBOSE | re.IGNORECASE
 )
+_MARKED = re.compile(r"[0-9]+(?:\s*,\s*[0-9]+|\.[0-9]+)+")  # a number with points or commas in it
 _RANGE = re.compile(r"[0-9]\s*[a-z'\"°%]*\s*(?:-|\bto\b|\.\.+)\s*[0-9]", re.IGNORECASE)
 
 
@@ -180,13 +181,46 @@ def _refuse_usual_slips(plain: str, shown: str, spec: Kind) -> None:
     if not plain:
         raise QuantityError("nothing is written here", f"write {spec.name} like '{spec.example}'")
     if re.search(r"[0-9]\s*,\s*[0-9]", plain):
-        if re.fullmatch(r"[^,]*[0-9]{1,3}(,[0-9]{3})+(?![0-9]).*", plain) and spec.bare:
-            raise QuantityError(shown, "write the number without commas")
-        raise QuantityError(shown, f"write a decimal point ('{plain.replace(',', '.')}')")
+        raise QuantityError(shown, _without_commas(plain, spec))
     if re.search(r"[0-9]\s*e\s*[+-]?\s*[0-9]", plain, re.IGNORECASE):
         raise QuantityError(shown, "write the number out, without an exponent")
     if re.match(r"[+-]?\s*\.?(nan|inf)", plain, re.IGNORECASE):
         raise QuantityError(f"{shown} is not a number", f"write {spec.name} like '{spec.example}'")
+
+
+def _without_commas(plain: str, spec: Kind) -> str:
+    """How to write a text with commas in its numbers; both ways where a comma may mark thousands or decimals."""
+    numbers = [re.sub(r"\s", "", number) for number in _MARKED.findall(plain)]
+    thousands, decimals = ([read(n) if "," in n else n for n in numbers] for read in (_by_thousands, _by_decimals))
+    if spec.whole:
+        decimals = thousands
+    if any(a is None and b is None for a, b in zip(thousands, decimals)):
+        what = "it" if spec.whole else "one decimal point and no other mark,"
+        return f"write {what} like '{spec.example}'"
+    unsure = any(a and b and a != b for a, b in zip(thousands, decimals))
+    first = _in_place(plain, [a or b for a, b in zip(thousands, decimals)])
+    if unsure:
+        trimmed = [(b.rstrip("0").rstrip(".") if a and a != b else b) if b else a for a, b in zip(thousands, decimals)]
+        return f"write '{first}', or '{_in_place(plain, trimmed)}' if the comma was a decimal one"
+    return f"write a decimal point ('{first}')" if any(decimals) and not any(thousands) else f"write '{first}'"
+
+
+def _by_thousands(number: str) -> str | None:
+    """A number in which commas mark thousands: ``1,200.5``."""
+    return number.replace(",", "") if re.fullmatch(r"[1-9][0-9]{0,2}(,[0-9]{3})+(\.[0-9]+)?", number) else None
+
+
+def _by_decimals(number: str) -> str | None:
+    """A number in which a comma marks decimals, and points may mark thousands: ``2,4``, ``1.200,5``."""
+    if not re.fullmatch(r"([0-9]+|[1-9][0-9]{0,2}(\.[0-9]{3})+),[0-9]+", number):
+        return None
+    return number.replace(".", "").replace(",", ".")
+
+
+def _in_place(plain: str, numbers: list[str]) -> str:
+    """The text with other numbers in the place of its marked ones."""
+    left = iter(numbers)
+    return _MARKED.sub(lambda _: next(left), plain)
 
 
 def _quotient(plain: str, shown: str, spec: Kind) -> Fraction:
@@ -323,6 +357,17 @@ def show(kind: str, value: Number, system: str = "m") -> str:
     text = _magnitude(kind, -value if value < 0 else value, system)
     # A value that rounds to nothing is shown without a sign.
     return "-" + text if value < 0 and re.match(r"[0./ ]*[1-9]", text) else text
+
+
+def show_grid(step: Number, system: str) -> str:
+    """A grid's step [m] as text that is the step itself, and not a rounding of it: in ``system`` where that
+    shows it exactly, else in parts of an inch or in millimetres."""
+    inches = Fraction(float(step) / float(INCH)).limit_denominator(64)
+    in_inches = " ".join(str(part) for part in (inches // 1, inches % 1) if part) + " in"
+    for text in (show("length", step, system), show("length", step, "mm"), in_inches):
+        if math.isclose(float(parse("length", text)), float(step), rel_tol=1e-9):
+            return text
+    return f"{float(step) * 1000:.10g} mm"
 
 
 def _temperature(value: Number, system: str) -> str:

@@ -57,6 +57,7 @@ def solution_record(solution: Solution, *, load_seconds: float = 0.0, extreme: E
         record["extreme"] = {
             "measure": extreme.measure,
             "row": extreme.row,
+            "options": dict(extreme.options),
             "of": "greatest" if extreme.greatest else "least",
             "value": outward(kind, extreme.value),
             "bound": outward(kind, extreme.bound),
@@ -81,6 +82,11 @@ def completed_record(problem: Problem, completed: Completed, *, name: str) -> di
         "holds": not completed.card.broken,
     }
     return head | design_record(problem, completed.space, completed.design, completed.card)
+
+
+def failed_record(problem: Problem, why: str, *, name: str) -> dict[str, Any]:
+    """A design of one's own that cannot be, and why."""
+    return {"format": 1, "title": problem.title, "name": name, "status": "failed", "error": why}
 
 
 def design_record(problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard) -> dict[str, Any]:

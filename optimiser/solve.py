@@ -21,7 +21,7 @@ class Solution:
 
     ``status`` is optimal (the bound is within PROMISE of the score), feasible (it is not), or
     impossible (no design on the grid holds all limits; then there is no design, and ``conflict``
-    names limits that cannot hold together). ``bound`` holds for every design on the grid, with
+    names limits that cannot hold together; ``smallest``: the rest of them can, with any one left out). ``bound`` holds for every design on the grid, with
     ``between`` for every design whatever.
     """
 
@@ -34,6 +34,7 @@ class Solution:
     design: Mapping[str, float] | None = None
     card: Scorecard | None = None
     conflict: tuple[int, ...] = ()
+    smallest: bool = True
     seconds: Mapping[str, float] = field(default_factory=dict)
 
     @property
@@ -70,7 +71,9 @@ def settle(search: Search, between: bool = False, start: Mapping[str, float] | N
     if search.design is None:
         if open_:
             return Solution(problem, "unknown", step, between, None, seconds=search.seconds)
-        return Solution(problem, "impossible", step, between, None, conflict=conflict(search), seconds=search.seconds)
+        found, smallest = conflict(search)
+        how = {"conflict": found, "smallest": smallest, "seconds": search.seconds}
+        return Solution(problem, "impossible", step, between, None, **how)
     bound = search.prove(open_)
     search.tidy()
     if between:
@@ -92,23 +95,30 @@ def stopped(search: Search, between: bool = False) -> Solution | None:
     )
 
 
-def conflict(search: Search) -> tuple[int, ...]:
-    """Indices of limits that cannot hold together in any space: none of them can be left out."""
+def conflict(search: Search) -> tuple[tuple[int, ...], bool]:
+    """Indices of limits that cannot hold together in any space, and whether the rest of them is known to hold
+    with any one left out: not where the solver gave up on one of these questions."""
     count = max((b.index for s in search.scorers for b in s.bounds), default=-1) + 1
-    kept = list(range(count))
+    kept, sure = list(range(count)), True
     # the room's own limits come last: try to do without them last, so that the file's remain few
     for index in range(count):
         search.tell("impossible: which limits exclude each other", index, count)
         rest = [i for i in kept if i != index]
-        if not _possible(search, rest):
+        possible = _possible(search, rest)
+        if possible is False:
             kept = rest
-    return tuple(kept)
+        elif possible is None:
+            sure = False
+    return tuple(kept), sure
 
 
-def _possible(search: Search, limits: Sequence[int]) -> bool:
-    wanted = set(limits)
+def _possible(search: Search, limits: Sequence[int]) -> bool | None:
+    """Whether these limits can hold together; None where the solver gave up."""
+    wanted, open_ = set(limits), False
     for scorer in search.scorers:
         compiled = search.compiled(scorer.space, [b for b in scorer.bounds if b.index in wanted], [], levels=1)
-        if search.run(compiled)[0] != "INFEASIBLE":
+        status = search.run(compiled)[0]
+        if status in ("OPTIMAL", "FEASIBLE"):
             return True
-    return False
+        open_ = open_ or status != "INFEASIBLE"
+    return None if open_ else False

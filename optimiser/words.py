@@ -54,6 +54,19 @@ def row_words(row: int | str | None) -> str:
     return "" if row is None else str(row)
 
 
+def exclusion_words(
+    count: int, where: str = "in this room, within the ranges that the file gives", *, smallest: bool = True
+) -> str:
+    """What is said above a set of limits that cannot hold: of the set alone, and of no other limit. ``smallest``:
+    each of them is known to be needed in it."""
+    if count == 1:
+        return f"This limit cannot hold by itself {where}:"
+    if not smallest:
+        return f"These {count} limits cannot hold together {where}; whether fewer of them can is not proven:"
+    rest = "the other one" if count == 2 else f"the other {count - 1}"
+    return f"These {count} limits cannot hold together {where}; with any one of them left out, {rest} can:"
+
+
 def decision_words(name: str) -> str:
     """A decision's name as a person reads it."""
     head, _, tail = name.partition(".")

@@ -1,6 +1,7 @@
 """Quantities as texts: what is read, what is refused and how, what is shown."""
 
 import math
+import re
 from fractions import Fraction
 
 import pytest
@@ -8,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.errors import QuantityError
-from optimiser.quantity import KINDS, SYSTEMS, other_system, parse, show
+from optimiser.quantity import KINDS, SYSTEMS, other_system, parse, show, show_grid
 
 # Millimetres worked out by hand from 1 ft = 304.8 mm and 1 in = 25.4 mm (definitions).
 LENGTHS_IN_MM = [
@@ -99,6 +100,22 @@ def test_other_kinds(kind, text, value):
 REFUSED = [
     ("length", "18", "'18' has no unit: write '18 ft', '18 in', '18 m', '18 cm' or '18 mm'"),
     ("length", "2,4 m", "'2,4 m': write a decimal point ('2.4 m')"),
+    # 5,200 mm is five metres where a comma marks thousands, and five millimetres where it marks decimals
+    ("length", "5,200 mm", "'5,200 mm': write '5200 mm', or '5.2 mm' if the comma was a decimal one"),
+    (
+        "length",
+        "1,200 ft 3,5 in",
+        "'1,200 ft 3,5 in': write '1200 ft 3.5 in', or '1.2 ft 3.5 in' if the comma was a decimal one",
+    ),
+    ("length", "1.200,5 mm", "'1.200,5 mm': write a decimal point ('1200.5 mm')"),
+    ("length", "1,200.5 mm", "'1,200.5 mm': write '1200.5 mm'"),
+    ("length", "1,234,567 mm", "'1,234,567 mm': write '1234567 mm'"),
+    ("length", "0,650 m", "'0,650 m': write a decimal point ('0.650 m')"),
+    ("length", "2, 45 m", "'2, 45 m': write a decimal point ('2.45 m')"),
+    ("length", "1,2,3 mm", "'1,2,3 mm': write one decimal point and no other mark, like '18 ft 9 in'"),
+    ("money", "1,900", "'1,900': write '1900', or '1.9' if the comma was a decimal one"),
+    ("count", "1,200", "'1,200': write '1200'"),
+    ("count", "2,3", "'2,3': write it like '3'"),
     ("length", "1e400 m", "'1e400 m': write the number out, without an exponent"),
     ("length", "9**9**9 m", "'9**9**9 m' is not a length: write it like '18 ft 9 in'"),
     ("length", "nan m", "'nan m' is not a number: write a length like '18 ft 9 in'"),
@@ -132,7 +149,7 @@ REFUSED = [
     ("count", "3 m", "'3 m' is not a whole number: write it like '3'"),
     ("ratio", "0,65", "'0,65': write a decimal point ('0.65')"),
     ("ratio", "0.65 m", "'0.65 m' is not a ratio: write it like '0.65'"),
-    ("flux", "2,000", "'2,000': write the number without commas"),
+    ("flux", "2,000", "'2,000': write '2000', or '2' if the comma was a decimal one"),
     ("aspect", "16:0", "'16:0' is not an aspect ratio: write it like '16:9' or '2.40:1'"),
     ("temperature", "0 K", "'0 K' is not above absolute zero: write it like '20 degC'"),
 ]
@@ -282,3 +299,35 @@ def test_factors_agree_with_a_unit_library(kind, ours, unit, si):
     pint = pytest.importorskip("pint")
     expected = pint.UnitRegistry().Quantity(1.0, unit).to(si).magnitude
     assert float(parse(kind, f"1 {ours}")) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["5,200 mm", "1.200,5 mm", "1,200.5 mm", "2,4 m", "1,234,567 mm"])
+def test_what_is_proposed_for_commas_can_be_read(text):
+    with pytest.raises(QuantityError) as caught:
+        parse("length", text)
+    proposed = re.findall(r"'([^']*)'", caught.value.remedy)
+    assert proposed and all(parse("length", one) > 0 for one in proposed)
+
+
+@pytest.mark.parametrize(
+    ("step", "system", "text"),
+    [
+        ("1/16 in", "ft-in", "1/16 in"),
+        ("1 mm", "cm", "0.1 cm"),
+        ("1 mm", "m", "0.001 m"),
+        ("2 in", "in", "2 in"),
+        ("1 ft", "ft-in", "1 ft"),
+        # 3/16 in is 4.7625 mm, and not 5
+        ("5 mm", "ft-in", "5 mm"),
+        ("5 mm", "in", "5 mm"),
+        ("0.5 mm", "cm", "0.5 mm"),
+        ("0.25 mm", "mm", "0.25 mm"),
+        ("1/32 in", "ft-in", "1/32 in"),
+        ("1 1/32 in", "ft-in", "1 1/32 in"),
+        ("1/16 in", "m", "1/16 in"),
+        ("1 in", "cm", "25.4 mm"),
+    ],
+)
+def test_a_grid_is_shown_as_it_is(step, system, text):
+    assert show_grid(float(parse("length", step)), system) == text
+    assert show_grid(parse("length", step), system) == text

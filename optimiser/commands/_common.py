@@ -2,21 +2,36 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from pathlib import Path
 
 from optimiser.errors import QuantityError, UsageError, of_each
 
+NARROW = 60
+"""Columns in which the tables of one design can still be read."""
 
-def console():
-    """Standard output for tables; wide enough not to break them where nobody watches."""
+
+def console(*, least: int = 80):
+    """Standard output for tables: as wide as the terminal and no narrower than ``least``; wide enough not to break
+    them where nobody watches."""
     import shutil
     import sys
 
+    width = shutil.get_terminal_size((110, 25)).columns if sys.stdout.isatty() else 110
+    return terminal(width=max(least, width), highlight=False, markup=False, emoji=False)
+
+
+def terminal(**how):
+    """Standard output as ``rich`` prints to it. Where whoever reads it has gone, BrokenPipeError says so, as
+    it does of anything else that is printed."""
     from rich.console import Console
 
-    width = shutil.get_terminal_size((110, 25)).columns if sys.stdout.isatty() else 110
-    return Console(width=max(80, width), highlight=False, markup=False, emoji=False)
+    class Terminal(Console):
+        def on_broken_pipe(self) -> None:
+            raise  # what is being handled; else the program would end here with an exit code of its own
+
+    return Terminal(**how)
 
 
 def assignments(texts: Iterable[str]) -> dict[str, str]:
@@ -81,9 +96,24 @@ def printed_head(out, best) -> None:
 
 def refuse_existing(path: Path) -> None:
     """Never overwrite what is there unasked."""
-    if path.exists():
+    if os.path.exists(path):
         raise UsageError(f"{path} exists already; choose another name or say --overwrite")
-    if not path.parent.is_dir():
+    _in_a_folder(path)
+
+
+def check_picture(path: Path, overwrite: bool) -> None:
+    """Before anything is solved, whether a picture may be written there."""
+    if path.suffix.lower() != ".svg":
+        raise UsageError(f"--picture: {path} should end in .svg: the picture is an SVG file")
+    if not overwrite:
+        refuse_existing(path)
+    if os.path.isdir(path):
+        raise UsageError(f"--picture: {path} is a folder; name a file in it")
+    _in_a_folder(path)
+
+
+def _in_a_folder(path: Path) -> None:
+    if not os.path.isdir(path.parent):
         raise UsageError(f"{path.parent} is not a folder")
 
 

@@ -27,7 +27,7 @@ def command(ctx, file, most, ranges, weights, steps, fix, grid, as_json) -> None
 
     Exit code 0: FILE has an answer; 3: it is impossible, whatever is said about the nearest design.
     """
-    from optimiser.commands._common import asked_grid, assignments, console, pinned
+    from optimiser.commands._common import NARROW, asked_grid, assignments, console, pinned
     from optimiser.commands._progress import watched
     from optimiser.explain.possible import Oracle
     from optimiser.explain.reasons import explained, read_weights
@@ -54,6 +54,6 @@ def command(ctx, file, most, ranges, weights, steps, fix, grid, as_json) -> None
     else:
         from optimiser.sheet.explained import print_explanation
 
-        print_explanation(console(), found)
+        print_explanation(console(least=NARROW), found)
     if not found.possible:
         ctx.exit(3)

@@ -28,7 +28,7 @@ def command(ctx, file, losses, every, others, fix, grid, as_json) -> None:
 
     Exit code 3 where FILE is impossible: explain then says why.
     """
-    from optimiser.commands._common import best_of, console, pinned, printed_head
+    from optimiser.commands._common import NARROW, best_of, console, pinned, printed_head
     from optimiser.commands._progress import watched
     from optimiser.explain.freedom import LOSSES, freedom_of
     from optimiser.problem.read import load
@@ -49,6 +49,6 @@ def command(ctx, file, losses, every, others, fix, grid, as_json) -> None:
         return
     from optimiser.sheet.explained import print_freedom
 
-    out = console()
+    out = console(least=NARROW)
     printed_head(out, best)
     print_freedom(out, problem, found)

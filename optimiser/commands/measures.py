@@ -23,17 +23,19 @@ UNITS = {
 @click.argument("name", required=False)
 def command(name: str | None) -> None:
     """List the measures with unit, formula and source; with NAME, tell all about one."""
-    from optimiser.errors import UsageError, did_you_mean
+    from optimiser.errors import UsageError
     from optimiser.measures import catalogue
+    from optimiser.problem.decisions import nearest_measure
 
     found = catalogue()
     if name is not None:
         if name not in found:
-            raise UsageError(f"unknown measure '{name}': {did_you_mean(name, found)}")
+            raise UsageError(f"unknown measure '{name}': {nearest_measure(name, found)}")
         _tell(found[name])
         return
-    from rich.console import Console
     from rich.table import Table
+
+    from optimiser.commands._common import terminal
 
     table = Table(box=None, pad_edge=False, header_style="bold")
     for heading in ("measure", "unit", "formula", "source"):
@@ -47,7 +49,7 @@ def command(name: str | None) -> None:
         table.add_row(
             measure.name, UNITS.get(measure.quantity, measure.quantity), _plain(measure.formula), _plain(measure.source)
         )
-    Console(highlight=False).print(table)
+    terminal(highlight=False).print(table)
 
 
 def _plain(text: str) -> str:
@@ -75,6 +77,12 @@ def _tell(measure) -> None:
         lines.append(f"needs:    {KEYS[need]} in the problem file")
     if measure.screens:
         lines.append(f"only for: {', '.join(measure.screens)} screens")
-    width = f"{{measure: {measure.name}, at_least: ...}}"
-    lines += ["", f"in a problem file, under limits:  - {width}"]
+    head = f"  - {{measure: {measure.name}"
+    lines += [
+        "",
+        "in a problem file, under limits, with one of the two ends or both:",
+        f"{head}, at_least: ..., at_most: ...}}",
+        "and under goals, with a band, or at_least or at_most in its place:",
+        f"{head}, band: [..., ...], fade: ...}}",
+    ]
     click.echo("\n".join(lines))

@@ -30,15 +30,15 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
 
     Exit code 3 where FILE is impossible: explain then says why.
     """
-    from optimiser.commands._common import assignments, best_of, console, pinned, printed_head, refuse_existing
+    from optimiser.commands._common import assignments, best_of, check_picture, console, pinned, printed_head
     from optimiser.commands._progress import watched
     from optimiser.errors import of_each
     from optimiser.explain.prices import prices_of, read_move
     from optimiser.explain.steps import read_steps
     from optimiser.problem.read import load
 
-    if picture and not overwrite:
-        refuse_existing(picture)
+    if picture:
+        check_picture(picture, overwrite)
     problem = pinned(load(file), fix)
     moves = of_each(lambda item: read_move(problem, *item), assignments(tries).items()) or None
     with watched() as progress:

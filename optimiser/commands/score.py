@@ -22,14 +22,16 @@ import click
     help="Score under a set of published bands too, or 'all'. Repeatable.",
 )
 @click.option("--grid", help="Step of the decisions that are not given, e.g. '5 mm'.")
-def command(file, names, given, as_json, sets, grid) -> None:
+@click.pass_context
+def command(ctx, file, names, given, as_json, sets, grid) -> None:
     """Score the designs in FILE, or one given with --set, against its limits and goals.
 
     A design need not give every decision: the rest are chosen to suit it best. Says which limits
     break, and by how much. With --targets and no design, it is the best design that is scored.
+
+    Exit code 0: all are scored; 2: FILE cannot be used, or one of the designs cannot be (the others are scored).
     """
     from optimiser.commands._common import asked_grid, assignments
-    from optimiser.complete import complete
     from optimiser.errors import UsageError, did_you_mean
     from optimiser.problem.decisions import read_values
     from optimiser.problem.read import load
@@ -51,7 +53,7 @@ def command(file, names, given, as_json, sets, grid) -> None:
         raise UsageError('the file has no designs; give one with --set, e.g. --set screen.width="118 in"')
     step = asked_grid(grid)
     wanted = _wanted(sets)
-    completed = {name: complete(problem, values, grid=step) for name, values in chosen.items()}
+    completed, wrong = _completed(problem, chosen, step)
 
     def fared(one) -> dict:
         return {"targets": [fare_record(f) for f in fares(problem, one.space, one.design, wanted)]} if wanted else {}
@@ -62,23 +64,68 @@ def command(file, names, given, as_json, sets, grid) -> None:
     if as_json:
         import json
 
-        from optimiser.record import completed_record
+        from optimiser.record import completed_record, failed_record
 
-        records = [completed_record(problem, c, name=name) | fared(c) for name, c in completed.items()]
+        records = [
+            failed_record(problem, wrong[name], name=name)
+            if name in wrong
+            else completed_record(problem, completed[name], name=name) | fared(completed[name])
+            for name in chosen
+        ]
         click.echo(json.dumps(records[0] if len(records) == 1 else records, indent=1, ensure_ascii=False))
-        return
-    from optimiser.commands._common import console
-    from optimiser.sheet.terminal import print_completed
+    else:
+        from optimiser.commands._common import NARROW, console
+        from optimiser.sheet.terminal import print_completed
 
-    out = console()
-    for number, (name, one) in enumerate(completed.items()):
-        if number:
-            out.print()
-        print_completed(out, problem, one, name=name)
-        if wanted:
-            from optimiser.sheet.targets import print_fares
+        out = console(least=80 if wanted else NARROW)
+        for number, (name, one) in enumerate(completed.items()):
+            if number:
+                out.print()
+            print_completed(out, problem, one, name=name)
+            if wanted:
+                from optimiser.sheet.targets import print_fares
 
-            print_fares(out, fares(problem, one.space, one.design, wanted), problem.show)
+                print_fares(out, fares(problem, one.space, one.design, wanted), problem.show)
+    for name, why in wrong.items():
+        click.echo(f"not scored: {name}: {why}", err=True)
+    if wrong:
+        ctx.exit(2)
+
+
+def _completed(problem, chosen, step):
+    """The designs that can be, completed; and why the others cannot, by name."""
+    from optimiser.complete import complete
+    from optimiser.errors import InternalError, OptimiserError
+
+    completed, wrong = {}, {}
+    for name, values in chosen.items():
+        try:
+            completed[name] = complete(problem, values, grid=step)
+        except InternalError:
+            raise
+        except OptimiserError as error:
+            wrong[name] = "; ".join([*_outside(problem, values), str(error)])
+    return completed, wrong
+
+
+def _outside(problem, values) -> list[str]:
+    """Which of a design's places lie outside the room."""
+    from optimiser.problem.decisions import kind_of, written_value
+    from optimiser.quantity import show
+
+    room, found = problem.room, []
+    across = ("screen.centre", "seating.centre", "baffle.left", "baffle.right")
+    for name, value in values.items():
+        part = name.rpartition(".")[2]
+        if kind_of(name) != "length":
+            continue
+        size, words = (room.width, "wide") if name in across else (room.length, "long")
+        if part in ("z", "bottom", "platform"):
+            size, words = room.height, "high"
+        if (name in across or part in ("y", "z", "bottom", "platform")) and value > size:
+            where = written_value(problem, name, value)
+            found.append(f"{name} of {where} is outside the room, {show('length', size, problem.show)} {words}")
+    return found
 
 
 def _wanted(sets: tuple[str, ...]) -> tuple[str, ...]:

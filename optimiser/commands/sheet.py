@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import click
@@ -38,7 +39,7 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
 
     Exit code 0: a design; 2: FILE cannot be used; 3: the limits cannot all hold (the sheet says why).
     """
-    from optimiser.errors import UsageError
+    from optimiser.errors import UsageError, writing
     from optimiser.problem.read import load
     from optimiser.sheet.make import DRAWN, KINDS, gather, missing, read_traded, write
     from optimiser.sheet.paper import PAPERS, paper_for
@@ -56,9 +57,11 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
             kinds.remove(kind)
     if (freedom or front) and DRAWN.issuperset(kinds):
         raise UsageError("--freedom and --front are told on the sheet: leave out --only, or say --only html or pdf too")
-    if out.exists() and not out.is_dir():
+    if os.path.exists(out) and not out.is_dir():
         raise UsageError(f"{out} is not a folder")
-    if not overwrite and out.is_dir() and any(out.iterdir()):
+    with writing(out):
+        taken = os.path.isdir(out) and any(out.iterdir())
+    if taken and not overwrite:
         raise UsageError(f"{out} is not empty; choose another folder or say --overwrite")
     problem = load(file)
     result = None if saved is None else read_saved(saved)
@@ -66,7 +69,8 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
     traded = None if front is None else read_traded(front, problem, text)
     how = {"prices": not quick, "freedom": freedom, "front": traded, "kinds": kinds}
     material = gather(problem, text, file.name, saved=result, **how)
-    out.mkdir(parents=True, exist_ok=True)
+    with writing(out):
+        out.mkdir(parents=True, exist_ok=True)
     papers = [PAPERS[name] for name in paper] or [paper_for(problem.show)]
     for path in write(material, out, kinds, papers):
         click.echo(path)

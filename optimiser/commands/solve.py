@@ -20,7 +20,8 @@ import click
 @click.option("--maximise", metavar="MEASURE", help="First raise this measure as far as the limits allow.")
 @click.option("--minimise", metavar="MEASURE", help="First lower this measure as far as the limits allow.")
 @click.option(
-    "--row", default="reference", help="The row meant by --maximise or --minimise: reference, worst or a number."
+    "--row",
+    help="The row meant by --maximise or --minimise: reference (if not given), worst, worst seat or a number.",
 )
 @click.option(
     "--fix", multiple=True, metavar="DECISION=VALUE", help='Pin a decision, e.g. screen.width="118 in". Repeatable.'
@@ -58,7 +59,7 @@ def command(
     """
     import time
 
-    from optimiser.commands._common import asked_grid, pinned, refuse_existing, with_tolerances
+    from optimiser.commands._common import asked_grid, check_picture, pinned, with_tolerances
     from optimiser.errors import UsageError
     from optimiser.problem.read import load
 
@@ -66,12 +67,14 @@ def command(
         raise UsageError("give --maximise or --minimise, not both")
     if (maximise or minimise) and between_grid:
         raise UsageError("--between-grid goes with a score, not with --maximise or --minimise")
+    if row is not None and not (maximise or minimise):
+        raise UsageError("--row goes with --maximise or --minimise")
     if robust and (maximise or minimise or between_grid):
         raise UsageError("--robust goes neither with --maximise or --minimise nor with --between-grid")
     if not robust and (share or spreads or people or women):
         raise UsageError("--share, --spread, --people and --women go with --robust")
-    if picture and not overwrite:
-        refuse_existing(picture)
+    if picture:
+        check_picture(picture, overwrite)
     start = time.perf_counter()
     problem = pinned(load(file), fix)
     step = asked_grid(grid)
@@ -113,10 +116,10 @@ def command(
 
         print_robust(console(), sturdy)
     else:
-        from optimiser.commands._common import console
+        from optimiser.commands._common import NARROW, console
         from optimiser.sheet.terminal import print_solution
 
-        print_solution(console(), solution, extreme=found)
+        print_solution(console(least=NARROW), solution, extreme=found)
     if picture and solution.design is not None:
         from optimiser.sheet.picture import write_picture
 

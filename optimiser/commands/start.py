@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import click
@@ -21,25 +22,64 @@ import click
 )
 def command(file, length, width, height, rows, title, show) -> None:
     """Write a commented problem file for a room to FILE, which must not exist yet."""
-    from optimiser.commands._common import refuse_existing
-    from optimiser.errors import QuantityError, UsageError
+    from optimiser.errors import of_each, writing
     from optimiser.problem.starter import starter
-    from optimiser.quantity import parse
 
-    if file.exists():
+    # each is looked at before any is complained about
+    asked = (
+        lambda: _check_file(file),
+        lambda: _size("length", length),
+        lambda: _size("width", width),
+        lambda: _size("height", height),
+        lambda: _check_rows(rows),
+    )
+    _, *sizes, _ = of_each(lambda one: one(), asked)
+    system = show or ("ft-in" if _imperial(length) else "m")
+    text = starter(**dict(zip(("length", "width", "height"), sizes)), show=system, rows=rows, title=title)
+    with writing(file), open(file, "x", encoding="utf-8") as out:
+        out.write(text)
+    click.echo(f"written: {file}\nnext: optimiser solve {file}")
+
+
+def _check_file(file: Path) -> None:
+    from optimiser.commands._common import refuse_existing
+    from optimiser.errors import UsageError
+
+    if os.path.exists(file):
         raise UsageError(f"{file} exists already; nothing was written")
     refuse_existing(file)
-    sizes = {}
-    for name, text in (("length", length), ("width", width), ("height", height)):
-        try:
-            sizes[name] = parse("length", text)
-        except QuantityError as error:
-            raise UsageError(f"--{name}: {error}") from None
-    system = show or ("ft-in" if any(mark in length for mark in ("f", "'", "i", '"', "′", "″", "’", "”")) else "m")
-    text = starter(**sizes, show=system, rows=rows, title=title)
+
+
+def _size(name: str, text: str):
+    """A dimension of the room in metres; a fault of it is told in the units that it is given in."""
+    from optimiser.errors import QuantityError, UsageError
+    from optimiser.problem.starter import size_fault
+    from optimiser.quantity import parse
+
     try:
-        with open(file, "x", encoding="utf-8") as out:
-            out.write(text)
-    except OSError as error:
-        raise UsageError(f"{file} could not be written: {error.strerror}") from None
-    click.echo(f"written: {file}\nnext: optimiser solve {file}")
+        size = parse("length", text)
+    except QuantityError as error:
+        raise UsageError(f"--{name}: {error}") from None
+    fault = size_fault(name, size, _system(text))
+    if fault:
+        raise UsageError(f"--{name}: {fault}")
+    return size
+
+
+def _check_rows(rows: int | None) -> None:
+    from optimiser.errors import UsageError
+    from optimiser.problem.starter import rows_fault
+
+    fault = rows_fault(rows)
+    if fault:
+        raise UsageError(f"--rows: {fault}")
+
+
+def _imperial(text: str) -> bool:
+    """Whether a length is given in feet or inches."""
+    return any(mark in text for mark in ("f", "'", "i", '"', "′", "″", "’", "”"))
+
+
+def _system(text: str) -> str:
+    """The system of units that a length is given in."""
+    return "ft-in" if _imperial(text) else next((unit for unit in ("mm", "cm") if text.rstrip().endswith(unit)), "m")

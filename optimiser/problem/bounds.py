@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Mapping
 from typing import Any, ClassVar
 
 from optimiser.errors import QuantityError, did_you_mean
+from optimiser.problem.decisions import nearest_measure
 from optimiser.problem.fields import either
 from optimiser.problem.model import Goal, Limit, Mark
 from optimiser.quantity import KINDS, parse
@@ -34,7 +35,7 @@ class Bound:
         self.meant: set[str] = set()  # keys that mistyped ones stand for
         self.measure = catalogue.get(item.measure) if item.measure is not None else None
         if item.measure is not None and self.measure is None:
-            self.wrong(("measure",), f"unknown measure '{item.measure}'", did_you_mean(item.measure, catalogue))
+            self.wrong(("measure",), f"unknown measure '{item.measure}'", nearest_measure(item.measure, catalogue))
 
     def wrong(self, below: tuple, message: str, remedy: str = "", **place: bool) -> None:
         """Complain about something under this item."""

@@ -7,7 +7,7 @@ read values through it.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -172,6 +172,30 @@ def nearest(name: str) -> str:
             return f"did you mean '{row}.{near.split(chr(39))[1]}'?"
         return "known for a row: " + ", ".join(ROW_DECISIONS)
     return did_you_mean(name, names())
+
+
+MEASURED = {
+    "screen.width": "image_width",
+    "screen.diagonal": "image_diagonal",
+    "baffle.width": "baffle_width",
+    "treatment.panels": "treated_area",
+    "y": "length_fraction",
+    "platform": "platform_height",
+    "seats": "seat_count",
+}
+"""Decisions and those of rows with the measure that grows as they do."""
+
+
+def nearest_measure(name: str, known: Iterable[str]) -> str:
+    """The remedy for an unknown name of a measure, which may be that of a decision."""
+    row = split_row(name)
+    if row is None and ("." not in name or name not in DECISIONS):
+        return did_you_mean(name, known)
+    measure = MEASURED.get(row[1] if row else name)
+    if measure is None:
+        return "that is a decision, and no measure tells it alone"
+    whose = f", of row {row[0]}" if row and row[1] != "seats" else ", of all rows" if row else ""
+    return f"that is a decision; its measure is '{measure}'{whose}"
 
 
 def kind_of(name: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimiser.errors import UsageError
+from optimiser.errors import UsageError, of_each
 from optimiser.problem.codes import NONE
 from optimiser.problem.decisions import MOST_ROWS
 from optimiser.quantity import SYSTEMS, Number, show
@@ -71,6 +71,20 @@ class _Words:
         return self.exactly(int(float(value) / unit + 1e-6) * unit)
 
 
+def size_fault(name: str, value: Number, system: str) -> str:
+    """Why no file can begin with this length, width or height [m] of a room; empty where one can."""
+    # to a millimetre, for the ends are shown rounded
+    if LEAST[name] - 0.001 <= value <= GREATEST + 0.001:
+        return ""
+    least, greatest, given = (show("length", size, system) for size in (LEAST[name], GREATEST, value))
+    return f"a room's {name} must be from {least} to {greatest}, not {given}"
+
+
+def rows_fault(rows: int | None) -> str:
+    """Why no file can begin with this number of rows; empty where one can."""
+    return "" if rows is None or 1 <= rows <= MOST_ROWS else f"from 1 to {MOST_ROWS}, not {rows}"
+
+
 def starter(
     *,
     length: Number,
@@ -83,17 +97,18 @@ def starter(
     """The text of a problem file for a room of these dimensions (m), in the units of ``show``.
 
     ``rows`` is the greatest number of rows to consider; left out, what the length has space for.
-    Raises UsageError for rooms and numbers of rows that no file can begin with.
+    Raises UsageError for rooms and numbers of rows that no file can begin with, a line each.
     """
-    for name, value in (("length", length), ("width", width), ("height", height)):
-        if not LEAST[name] <= value <= GREATEST:
-            raise UsageError(
-                f"{name}: a room's {name} must be from {LEAST[name]:g} m to {GREATEST:g} m, not {float(value):g} m"
-            )
     if show not in SYSTEMS:
         raise UsageError(f"show: '{show}' is not one of {', '.join(SYSTEMS)}")
-    if rows is not None and not 1 <= rows <= MOST_ROWS:
-        raise UsageError(f"rows: from 1 to {MOST_ROWS}, not {rows}")
+
+    def check(item: tuple[str, Number | int | None]) -> None:
+        name, value = item
+        fault = rows_fault(value) if name == "rows" else size_fault(name, value, show)
+        if fault:
+            raise UsageError(f"{name}: {fault}")
+
+    of_each(check, {"length": length, "width": width, "height": height, "rows": rows}.items())
     words = _Words(show)
     if rows is None:
         pitch = words.metres("chair reclined") + words.metres("walkway")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from optimiser.errors import writing
 from optimiser.explain.prices import Price, Prices
 from optimiser.explain.sayings import gain_words, move_words, subject_words
 from optimiser.problem.model import Problem
@@ -22,8 +23,10 @@ MOST = 24
 
 
 def write_prices(path: Path, problem: Problem, prices: Prices) -> None:
-    """Write the picture of prices into an SVG file."""
-    path.write_text(prices_picture(problem, prices), encoding="utf-8", newline="\n")
+    """Write the picture of prices into an SVG file. UsageError where it cannot be written."""
+    drawn = prices_picture(problem, prices)
+    with writing(path):
+        path.write_text(drawn, encoding="utf-8", newline="\n")
 
 
 def prices_picture(problem: Problem, prices: Prices) -> str:

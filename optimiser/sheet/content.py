@@ -8,7 +8,7 @@ from optimiser import __version__
 from optimiser.cautions import DEFER, cautions
 from optimiser.measures import catalogue
 from optimiser.notes import notes
-from optimiser.quantity import show
+from optimiser.quantity import show, show_grid
 from optimiser.sheet import chapters, prose
 from optimiser.sheet.brief import brief, things
 from optimiser.sheet.document import Block, Facts, Listing, Paragraph, Plates, Section, Sheet, Verbatim
@@ -83,7 +83,7 @@ def _method(material: Material) -> Section:
     covers = (
         "every design whatever, on the grid or between its points"
         if solution.between
-        else f"every design on the {show('length', solution.grid, problem.show)} grid"
+        else f"every design on the {show_grid(solution.grid, problem.show)} grid"
     )
     certificate: list[tuple[str, str]] = [("status", solution.status)]
     if solution.score is not None:
@@ -113,7 +113,7 @@ def _impossible(material: Material, paper: Paper) -> Sheet:
     solution, problem = material.solution, material.problem
     if solution.status == "impossible":
         line = "No design holds all the limits."
-        proof = f"Proven: no design on the {show('length', solution.grid, problem.show)} grid holds them all."
+        proof = f"Proven: no design on the {show_grid(solution.grid, problem.show)} grid holds them all."
         why = conflict_sections(problem, material.reasons)
     else:
         line = "No design was found, and none was proven impossible."

@@ -33,7 +33,7 @@ from optimiser.explain.sayings import (
 )
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
-from optimiser.quantity import show
+from optimiser.quantity import show, show_grid
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.solve import PROMISE
 from optimiser.words import decision_words, measure_words, row_words
@@ -70,7 +70,7 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
         console.print("The solver could not settle every question in its time: there may be other conflicts.")
     if not count:
         return
-    where = f"the {show('length', grid, problem.show)} grid"
+    where = f"the {show_grid(grid, problem.show)} grid"
     many = "1 conflict" if count == 1 else f"{count} conflicts"
     more = "" if conflicts.complete else " shown; there are more"
     console.print(

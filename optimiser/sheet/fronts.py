@@ -12,7 +12,7 @@ from rich.text import Text
 from optimiser.cautions import of_study
 from optimiser.design import grid_of
 from optimiser.problem.decisions import read_value, written_value
-from optimiser.quantity import show
+from optimiser.quantity import show, show_grid
 from optimiser.sheet.explained import plain_table
 from optimiser.solve import PROMISE
 from optimiser.study.front import Front, FrontPoint
@@ -89,7 +89,7 @@ def proven_words(found: Front) -> str:
     """How closely every point is proven."""
     blurs = [max(p.proven[k] for p in found.points) for k in range(len(found.objectives))]
     parts = [f"{fine(o, b, found.problem.show)} in {o.words}" for o, b in zip(found.objectives, blurs, strict=True)]
-    grid = show("length", found.header["grid"] or grid_of(found.problem), found.problem.show)
+    grid = show_grid(found.header["grid"] or grid_of(found.problem), found.problem.show)
     return (
         f"Proven of each, on the {grid} grid: a design that is no worse in "
         f"{'the other' if len(parts) == 2 else 'the others'} is at most so much better: {', '.join(parts)}."

@@ -7,7 +7,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from optimiser.errors import UsageError
+from optimiser.errors import ImpossibleProblem, UsageError, writing
 from optimiser.problem.model import Problem
 from optimiser.sheet.drawings import drawings
 from optimiser.sheet.material import Material
@@ -70,8 +70,13 @@ def gather(
     reasons = asked(solution, prices=prices, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
-    designs = tuple((label, complete(problem, dict(given))) for label, given in problem.designs)
-    return Material(solution, text, name, designs, reasons, front)
+    designs = []
+    for label, given in problem.designs:
+        try:
+            designs.append((label, complete(problem, dict(given))))
+        except ImpossibleProblem as error:
+            raise UsageError(f"designs: {label}: {error}") from None
+    return Material(solution, text, name, tuple(designs), reasons, front)
 
 
 def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterable[Paper]) -> list[Path]:
@@ -81,7 +86,8 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
 
     def put(name: str, data: bytes) -> None:
         path = folder / name
-        path.write_bytes(data)
+        with writing(path):
+            path.write_bytes(data)
         written.append(path)
 
     if kinds - DRAWN:
@@ -101,7 +107,8 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
         from optimiser.sheet.dxf import write_dxf
 
         path = folder / ("room.dxf" if material.solution.design is None else "drawings.dxf")
-        write_dxf(path, scenes, material.problem.show, material.problem.title)
+        with writing(path):
+            write_dxf(path, scenes, material.problem.show, material.problem.title)
         written.append(path)
     return written
 

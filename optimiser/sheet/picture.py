@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from optimiser.design import Design, Space
+from optimiser.errors import writing
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet import lettering
@@ -27,8 +28,10 @@ BETWEEN = 8.0
 
 
 def write_picture(path: Path, problem: Problem, space: Space, design: Design, *, score: float | None = None) -> None:
-    """Write the picture of a design into an SVG file."""
-    path.write_text(picture(problem, space, design, score=score), encoding="utf-8", newline="\n")
+    """Write the picture of a design into an SVG file. UsageError where it cannot be written."""
+    drawn = picture(problem, space, design, score=score)
+    with writing(path):
+        path.write_text(drawn, encoding="utf-8", newline="\n")
 
 
 def picture(

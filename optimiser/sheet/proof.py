@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from optimiser.measures import catalogue
-from optimiser.quantity import show
+from optimiser.quantity import show_grid
 from optimiser.solve import Solution
 
 
 def proof_words(solution: Solution) -> str:
     """What was proven, in one sentence."""
-    grid = show("length", solution.grid, solution.problem.show)
+    grid = show_grid(solution.grid, solution.problem.show)
     where = f"no design at all{_read(solution)}" if solution.between else f"no design on the {grid} grid"
     if not solution.problem.goals:
         return "All limits hold; the file states no goals, so nothing was scored."

@@ -25,7 +25,16 @@ from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.tables import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.solve import Solution
-from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, row_words, seats_words
+from optimiser.words import (
+    band_words,
+    both_systems,
+    bound_words,
+    decision_words,
+    exclusion_words,
+    measure_words,
+    row_words,
+    seats_words,
+)
 
 
 def print_solution(console: Console, solution: Solution, *, extreme: Extreme | None = None) -> None:
@@ -77,9 +86,12 @@ def _extreme_words(extreme: Extreme, system: str) -> str:
     other = f" ({show(kind, extreme.value, other_system(system))})" if kind in ("length", "area") else ""
     what = "greatest" if extreme.greatest else "least"
     row = f", row {extreme.row}" if extreme.row.isdigit() else (f", {extreme.row} row" if extreme.row != "all" else "")
+    row = row.replace("worst seat row", "worst seat")
+    bound = show(kind, extreme.bound, system)
+    proof = "Proven." if bound == value else f"Proven: no design passes {bound}."
     return (
-        f"The {what} {measure_words(extreme.measure)}{row} that the limits allow is {value}{other}. "
-        "Proven. Below is the best design that keeps it."
+        f"The {what} {measure_words(extreme.measure, extreme.options)}{row} that the limits allow is {value}{other}. "
+        f"{proof} Below is the best design that keeps it."
     )
 
 
@@ -123,7 +135,7 @@ def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:
         box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0), show_header=any(c.strip() for c in columns)
     )
     for column in columns:
-        table.add_column(column, justify="right" if column in right else "left")
+        table.add_column(column, justify="right" if column in right else "left", overflow="fold")
     return table
 
 
@@ -300,7 +312,7 @@ def _print_conflict(console: Console, solution: Solution) -> None:
             "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
         )
         return
-    console.print("These cannot all hold together, and without any one of them the others can:")
+    console.print(exclusion_words(len(solution.conflict), smallest=solution.smallest))
     limits = all_limits(problem)
     for index in solution.conflict:
         limit = limits[index]
@@ -309,6 +321,10 @@ def _print_conflict(console: Console, solution: Solution) -> None:
         place = f"  [line {limit.where.line}]" if limit.where else ""
         name = measure_words(limit.measure, limit.options)
         console.print(Text(f"  {name}{row} {bound_words(limit, problem.show)}{origin}{place}"))
+    console.print(
+        f"'optimiser explain {problem.file or 'FILE'}' shows every conflict, those of ranges and fixed values too, and "
+        "what would have to give."
+    )
     said = of_limits(problem)
     if said is not None:
         console.print(said)

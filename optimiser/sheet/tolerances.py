@@ -14,11 +14,19 @@ from optimiser.explain.sayings import input_words
 from optimiser.explain.tolerances import SAMPLES, TAILS, Band, Estimate, GoalOdds, LimitOdds, Tolerated
 from optimiser.problem.decisions import DECISIONS, split_row
 from optimiser.problem.model import People, Problem, Spread
-from optimiser.quantity import show
+from optimiser.quantity import show, show_grid
 from optimiser.sheet.explained import plain_table
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_design, print_solution
-from optimiser.words import band_words, bound_words, decision_words, listed, measure_words, row_words
+from optimiser.words import (
+    band_words,
+    bound_words,
+    decision_words,
+    exclusion_words,
+    listed,
+    measure_words,
+    row_words,
+)
 
 
 def spread_words(problem: Problem, spread: Spread) -> str:
@@ -172,7 +180,7 @@ def robust_words(found: Robust) -> list[str]:
     """What was proven of a design that holds at corners, and what was only tried."""
     solution, plain, cases = found.solution, found.plain, found.cases
     assert solution.score is not None and solution.bound is not None and cases is not None
-    grid = show("length", solution.grid, solution.problem.show)
+    grid = show_grid(solution.grid, solution.problem.show)
     better = f"no design on the {grid} grid that holds at all of these corners scores more than {solution.bound:.2f}"
     proven = (
         f"Proven: {better}."
@@ -232,9 +240,7 @@ def _print_none(console: Console, found: Robust) -> None:
         problem = found.solution.problem
         names = [measure_words(limit.measure, limit.options) for limit in found.conflicting]
         if names:
-            console.print(
-                f"These cannot hold together there, and without any one of them the others can: {listed(names)}."
-            )
+            console.print(f"{exclusion_words(len(names), 'there', smallest=found.solution.smallest)} {listed(names)}.")
         _lines(console, "Tolerances", varying_words(problem, problem.tolerances, problem.people))
     elif found.share is not None:
         console.print(

@@ -1,0 +1,145 @@
+"""Extremes of measures are those of all designs, on grids so coarse that every design can be tried."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from optimiser.errors import UsageError
+from optimiser.extremes import extreme
+from optimiser.problem.model import Aisle, Fixed, Limit, Platforms, Range
+from tests.support.enumeration import every
+from tests.support.rooms import choice, limit, small_room
+
+GRID = 0.1
+BASE = small_room()
+ONE_ROW = small_room(
+    room=replace(BASE.room, doors=()),
+    screen=replace(BASE.screen, bezel=Fixed(0.05)),
+    seating=replace(BASE.seating, seats=choice(1, 2, 3)),
+)
+TWO_ROWS = small_room(
+    room=replace(BASE.room, length=6.2, doors=()),
+    baffle=replace(BASE.baffle, depth=Fixed(0.4)),
+    screen=replace(BASE.screen, width=Range(1.6, 2.6), bezel=Fixed(0.05), bottom=Range(0.6, 0.8)),
+    seating=replace(
+        BASE.seating,
+        rows=(2,),
+        seats=choice(2, 3),
+        aisle=Aisle("one", 0.7),
+        platforms=Platforms(0.15, 0.45, Fixed(0.0), 2),
+    ),
+    limits=(limit("riser_step", None, 0.2), limit("sightline_clearance", 0.04), limit("listening_distance", 1.8)),
+    goals=(),
+)
+ASKED = [
+    ("upward_angle", "worst"),
+    ("upward_angle", "all"),
+    ("upward_angle", "reference"),
+    ("upward_angle", "2"),
+    ("downward_angle", "worst"),
+    ("horizontal_angle", "worst"),
+    ("off_axis_angle", "worst"),
+    ("off_axis_angle", "worst seat"),
+    ("horizontal_angle", "worst seat"),
+    ("riser_step", "worst"),
+    ("midpoint_offset", "worst"),
+    ("walkway", "worst"),
+    ("walkway", "2"),
+    ("rear_wall_distance", "worst"),
+    ("sightline_clearance", "worst"),
+    ("image_width", None),
+]
+
+
+def farthest(problem, name: str, row: str | None, greatest: bool) -> float:
+    """The extreme of all designs that hold every limit; of several rows or seats, of the worst of them."""
+    found = []
+    for tried in every(problem, GRID):
+        if row == "worst seat":
+            several = [
+                s for r in tried.judge.rows_of(name, "all") for s in tried.judge.seat_values(name, tried.mesh, r)
+            ]
+        else:
+            which = "worst" if row == "all" else row or "all"
+            several = [(tried.judge.value(name, tried.mesh, r), True) for r in tried.judge.rows_of(name, which)]
+        missing = np.inf if greatest else -np.inf
+        values = np.stack([np.broadcast_to(np.where(there, value, missing), tried.shape) for value, there in several])
+        worst = values.min(axis=0) if greatest else values.max(axis=0)
+        inside = worst[np.broadcast_to(tried.good, tried.shape)]
+        if inside.size:
+            found.append(inside.max() if greatest else inside.min())
+    return float(max(found) if greatest else min(found))
+
+
+@pytest.mark.parametrize("greatest", [True, False], ids=["greatest", "least"])
+@pytest.mark.parametrize(("name", "row"), ASKED)
+def test_two_rows(name, row, greatest):
+    expected = farthest(TWO_ROWS, name, row, greatest)
+    found = extreme(TWO_ROWS, name, greatest=greatest, row=row, grid=GRID)
+    assert found.value == pytest.approx(expected, abs=3e-6)
+    assert found.bound == pytest.approx(expected, abs=1e-5)
+    assert (found.bound >= found.value) if greatest else (found.bound <= found.value)
+    # the design that follows is there, and keeps the value
+    assert found.solution.status == "optimal" and not found.solution.card.broken
+    kept = found.solution.problem.limits[-1]
+    assert kept.measure == name
+    assert (kept.at_least if greatest else kept.at_most) == pytest.approx(expected, abs=1e-5)
+
+
+@pytest.mark.parametrize("greatest", [True, False], ids=["greatest", "least"])
+@pytest.mark.parametrize("name", ["off_axis_angle", "horizontal_angle", "loudspeaker_angle"])
+def test_a_seat_that_may_be_missing_holds_nobody_back(name, greatest):
+    """With 1 to 3 seats the outer ones are there or not."""
+    expected = farthest(ONE_ROW, name, "worst seat", greatest)
+    found = extreme(ONE_ROW, name, greatest=greatest, row="worst seat", grid=GRID)
+    assert found.value == pytest.approx(expected, abs=3e-6)
+    assert found.bound == pytest.approx(expected, abs=1e-5)
+
+
+def test_nobody_sits_off_axis_with_one_seat():
+    """A single seat stands on the image's centre line: by definition."""
+    assert extreme(ONE_ROW, "off_axis_angle", greatest=False, row="worst seat", grid=GRID).value == pytest.approx(0.0)
+
+
+def test_options_that_are_not_given_are_told():
+    found = extreme(ONE_ROW, "mode_null_offset", greatest=False, grid=GRID)
+    assert found.options == (("order", 1), ("axis", "length"))
+    found = extreme(ONE_ROW, "mode_null_offset", greatest=False, options=(("order", 2),), grid=GRID)
+    assert found.options == (("order", 2), ("axis", "length"))
+
+
+def test_what_interval_arithmetic_leaves_open_may_have_an_end():
+    """The door's step is a distance along the room, and none is longer than the room; without a step there is
+    no bound."""
+    room = replace(TWO_ROWS, room=replace(TWO_ROWS.room, doors=BASE.room.doors))
+    found = extreme(room, "door_to_step", greatest=False, row="2", grid=GRID)
+    assert found.value == pytest.approx(farthest(room, "door_to_step", "2", False), abs=3e-6)
+    with pytest.raises(UsageError, match="nothing bounds it"):
+        extreme(room, "door_to_step", greatest=True, row="1", grid=GRID)
+
+
+@pytest.mark.parametrize(
+    ("name", "row", "message"),
+    [
+        ("image_width", "1", "image_width is one value for the whole design: leave the row out"),
+        ("upward_angle", "worst seat", "upward_angle is the same in every seat of a row"),
+        ("upward_angle", "banana", "there is no row 'banana': write reference, worst, worst seat or a number"),
+        ("upward_angle", "0", "there is no row '0'"),
+        ("upward_angle", "3", "it needs a row 3 or a later one"),
+        ("sightline_clearance", "1", "it needs a row 2 or a later one"),
+        ("throw_ratio", None, "throw_ratio needs projector"),
+    ],
+)
+def test_what_cannot_be_asked(name, row, message):
+    with pytest.raises(Exception, match=message) as refused:
+        extreme(TWO_ROWS, name, greatest=True, row=row, grid=GRID)
+    assert refused.value.exit_code == 2
+
+
+def test_impossible_problems_stay_impossible():
+    never = replace(TWO_ROWS, limits=(*TWO_ROWS.limits, Limit("listening_distance", "all", 9.0, None)))
+    found = extreme(never, "upward_angle", greatest=False, row="worst", grid=GRID)
+    assert found.value is None and found.solution.status == "impossible"
