@@ -55,6 +55,9 @@ GLANCE = 0.02
 SMALL = 150
 """Variables of a small model: to read a greater one takes its share of the time."""
 
+BEYOND = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0)
+"""Points above the best score for which designs between the grid's points are asked."""
+
 CLIMB = 0.06
 """Deterministic seconds for one such look."""
 
@@ -281,19 +284,32 @@ class Search:
         self.score = card.score
 
     def prove_between(self, step: float) -> float:
-        """A bound on the score of every design, whether or not it lies on the grid."""
+        """A bound on the score of every design, whether or not it lies on the grid.
+
+        Each space is asked for designs that score some more than the best, and more again until it has none: that is
+        told sooner than how much the best of all such designs would score."""
         bound = self.score
-        for space in spaces(self.problem, grid=step, between=True):
+        open_ = list(spaces(self.problem, grid=step, between=True))
+        for number, space in enumerate(open_):
+            self._tell("proving between the grid's points", number, len(open_))
             scorer = Scorer(self.problem, space)
             if not scorer.targets:
                 return 100.0
-            compiled = self.compiled(space, scorer.bounds, scorer.targets, between=True, least=self.score)
-            status, solver = self.run(compiled)
-            if status in ("OPTIMAL", "FEASIBLE"):
-                bound = max(bound, compiled.bound_points(solver.best_objective_bound))
-            elif status != "INFEASIBLE":
-                return 100.0
+            bound = max(bound, self._bounded_between(scorer, bound))
         return bound
+
+    def _bounded_between(self, scorer: Scorer, bound: float) -> float:
+        """A bound on the score in one space between the grid's points, no less than ``bound``."""
+        targets = [bound, *(self.score + more for more in BEYOND if self.score + more > bound)]
+        for target in targets:
+            if target >= 100.0:
+                break
+            compiled = self.compiled(
+                scorer.space, scorer.bounds, scorer.targets, between=True, least=target, pieces=PIECES
+            )
+            if self.run(compiled, maximise=False, effort=PERSISTENCE * MORE)[0] == "INFEASIBLE":
+                return target
+        return 100.0
 
     # --- the solver ---------------------------------------------------------------------------
 
