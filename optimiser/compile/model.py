@@ -86,8 +86,10 @@ def _class() -> type:
             self.model_proto.solution_hint.vars.append(variable.index)
             self.model_proto.solution_hint.values.append(int(value))
 
-        def maximize(self, expression: helper.LinearExpr) -> None:
+        def maximize(self, expression: helper.LinearExpr | int) -> None:
             self.clear_objective()
+            if isinstance(expression, int):  # the same for every design: any will do
+                return
             flat, objective = lib.FlatIntExpr(expression), self.model_proto.objective
             objective.vars.extend([variable.index for variable in flat.vars])
             objective.coeffs.extend([-count for count in flat.coeffs])

@@ -46,7 +46,7 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
     problem, objectives = found.problem, found.objectives
     console.print(Text(f"{problem.title}: {front_words(objectives)}", style="bold"))
     if len(found.points) == 1:
-        console.print(_alone(objectives))
+        console.print(_alone(found))
     else:
         console.print(f"{len(found.points)} designs that no design beats. {proven_words(found)}")
         console.print(apart_words(found) + scored_words(found))
@@ -156,9 +156,18 @@ def _digits(value: float) -> str:
     return f"{value:.0f}" if value >= 100.0 else f"{value:.2g}"
 
 
-def _alone(objectives: Sequence[Objective]) -> str:
+def _alone(found: Front) -> str:
+    """Why there is one design and no front."""
+    objectives, same = found.objectives, found.summary.get("same", [])
+    if same:
+        values = [f"{objectives[k].words} ({_value(found, k)})" for k in same]
+        return f"All designs have the same {' and '.join(values)}: there is nothing to give up for the other."
     most = " and ".join(f"the {'most' if o.raised else 'least'} {o.words}" for o in objectives)
     return f"These do not pull against each other: one design has {most} that any design has."
+
+
+def _value(found: Front, k: int) -> str:
+    return shown(found.objectives[k], found.points[0].values[k], found.problem.show)
 
 
 def listed_points(found: Front, most: int) -> list[int]:

@@ -349,7 +349,8 @@ def _front(asked: _Asked, found: Found) -> Front:
             )
         )
     objectives = asked.objectives
-    summary = {
+    same = [k for k, at in enumerate(back) if asked.oracle.same(at)]
+    summary: dict[str, Any] = {
         "points": len(points),
         "spacing": [outward(o.kind, found.spacing[k]) for o, k in zip(objectives, back, strict=True)],
         "excess": outward(objectives[asked.order[0]].kind, found.excess),
@@ -358,5 +359,5 @@ def _front(asked: _Asked, found: Found) -> Front:
         "complete": found.complete,
         "questions": found.questions,
         "left_out": sum(1 for _ in spaces(asked.problem, grid=asked.step)) - len(asked.oracle.grounds),
-    }
+    } | ({"same": same} if same else {})
     return Front(asked.problem, objectives, tuple(points), {**asked.header, "finished": summary})

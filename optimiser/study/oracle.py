@@ -96,6 +96,11 @@ class Oracle:
             return max([FINE, *(ROUGH * width for width in widths if math.isfinite(width))])
         return self.close if aim.total else BLUR * aim.full
 
+    def same(self, k: int) -> bool:
+        """Whether every design, of whatever space, has the same of an objective: nothing open bears on it."""
+        ends = [end for ground in self.grounds for end in ground.intervals[k]]
+        return max(ends) - min(ends) <= self.finest[k]
+
     @property
     def solves(self) -> int:
         return sum(ground.solves for ground in self.grounds)

@@ -115,7 +115,11 @@ def test_answers_to_other_questions_are_refused(problem, whole, tmp_path):
 
 
 def call(*words):
-    return CliRunner().invoke(program, ["trade", str(FILE), *words], standalone_mode=False)
+    return of_file(FILE.name, *words)
+
+
+def of_file(name, *words):
+    return CliRunner().invoke(program, ["trade", str(ROOT / "problems" / name), *words], standalone_mode=False)
 
 
 def between(*texts):
@@ -244,3 +248,33 @@ def test_a_file_of_the_best_scoring_designs_says_so_and_goes_on(problem, tmp_pat
     assert [p.scored for p in read_front(path, problem).points] == [r["scored"] for r in records]
     assert call(*words, "--resume").output == first.output
     assert isinstance(call(*words[:-1], "--resume").exception, UsageError)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        # the file holds the image at 280 cm
+        (["screen-stays.yaml", *between("image_width", "score")], "All designs have the same image width (280.0 cm)"),
+        # 2 m are 78.74 in: 6 ft 6 3/4 in
+        (
+            ["box-room.yaml", *between("image_width", "midpoint_offset"), "--fix", "screen.width=2 m"],
+            "All designs have the same image width (6 ft 6 3/4 in)",
+        ),
+    ],
+)
+def test_an_objective_that_nothing_moves_is_told_of(words, told, tmp_path):
+    file, *rest = words
+    out = tmp_path / "front.jsonl"
+    done = of_file(file, *rest, "--points", "5", "--workers", "1", "--out", str(out))
+    assert done.exit_code == 0, done.output
+    assert told in " ".join(done.stdout.split())
+    assert json.loads(out.read_text().splitlines()[0])["finished"]["same"] == [0]
+
+
+def test_an_objective_that_nothing_moves_stands_beside_two_others():
+    done = of_file(
+        "screen-stays.yaml", "--workers", "1", "--points", "3", "--grid", "5 cm",
+        *between("image_width", "upward_angle[row=1]:lower"), "--and", "horizontal_angle[row=1]",
+    )  # fmt: skip
+    assert done.exit_code == 0, done.output
+    assert "All have the same image width: it does not pull against the others." in done.stdout
