@@ -5,7 +5,7 @@ from __future__ import annotations
 from optimiser.explain.concessions import Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
-from optimiser.explain.members import Member, ends_of, name_of, settled
+from optimiser.explain.members import Member, ends_of, name_of, settled, values_of
 from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
@@ -126,7 +126,9 @@ def conflict_words(problem: Problem, conflict: Conflict) -> str:
     who = who[0].upper() + who[1:]
     if not conflict.needs:
         return f"{who} cannot hold together." if len(conflict.members) > 1 else f"{who} cannot hold."
-    return f"{who} {_need_words(problem, conflict.needs, several=len(conflict.members) > 1)}"
+    several = len(conflict.members) > 1
+    alone = "by themselves" if several else "by itself"
+    return f"{who} {alone} {_need_words(problem, conflict.needs, several=several)}"
 
 
 def _need_words(problem: Problem, needs: tuple[RoomNeed, ...], *, several: bool) -> str:
@@ -150,20 +152,20 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     name = _subject(problem, short.member)
     if settled(short.member.path):
         works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
-        return f"with the others, {name} can be {works}"
+        return f"with only these others, {name} can be {works}"
     if short.reached is None and short.short is None:
-        return f"with the others, nothing bounds {name}, or the solver could not tell"
+        return f"with only these others, nothing bounds {name}, or the solver could not tell"
     assert short.short is not None
     by = shown_up(short.quantity, short.short, problem.show)
     if short.reached is None:
-        return f"with the others, {name} comes within {by}"
+        return f"with only these others, {name} comes within {by}"
     if short.member.kind == "value":
         reached = show(short.quantity, short.reached, problem.show)
-        return f"with the others, {name} can be {reached} at the nearest: {by} away"
+        return f"with only these others, {name} can be {reached} at the nearest: {by} away"
     raised = short.member.end == "at_least" or short.member.kind == "from"
     amount = rounded_up(short.quantity, short.short, problem.show)  # so that what is reached adds up with what is short
     reached = show(short.quantity, short.wanted - amount if raised else short.wanted + amount, problem.show)
-    return f"with the others, {name} can be {reached} at {'most' if raised else 'least'}: {by} {_lack(short.member)}"
+    return f"with only these others, {name} can be {reached} at {'most' if raised else 'least'}: {by} {_lack(short.member)}"
 
 
 def _lack(member: Member) -> str:
@@ -192,8 +194,10 @@ def loosening_words(problem: Problem, one: Loosening) -> str:
     name = _subject(problem, one.member)
     by = shown_up(one.quantity, one.by, problem.show)
     if one.admitted:
-        there = listed((show(one.quantity, v, problem.show) for v in one.admitted), "or")
-        return f"{name}: {there}, which is {by} away from {member_words(problem, one.member)}"
+        own = sorted(set(values_of(part(problem, one.member.path).value)))  # type: ignore[arg-type]
+        there, here = (listed((show(one.quantity, v, problem.show) for v in vs), "or") for vs in (one.admitted, own))
+        away = "" if settled(one.member.path) else f", {by} away"  # from one shape to another is no distance
+        return f"{name}: {there} in place of {here}{away}"
     assert one.given is not None
     raised = one.member.end == "at_least" or one.member.kind == "from"
     amount = rounded_up(one.quantity, one.by, problem.show)  # so that what is left adds up with what is given

@@ -21,6 +21,7 @@ from optimiser.measures import catalogue
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
+from optimiser.sheet import prose
 from optimiser.sheet.explained import plain_table, print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
@@ -140,6 +141,7 @@ def _print_conflicts(console: Console, found: WhyNot) -> None:
         console.print("The solver could not settle in its time whether that can be.")
         return
     console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
+    console.print(prose.SHORTFALLS)
     for number, conflict in enumerate(conflicts.found, start=1):
         console.print()
         console.print(Text(f"Conflict {number}", style="bold"))

@@ -34,6 +34,7 @@ from optimiser.explain.sayings import (
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show, show_grid
+from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.solve import PROMISE
 from optimiser.words import decision_words, measure_words, row_words
@@ -77,6 +78,7 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
         f"Impossible: its demands cannot all hold. {many}{more}, the smallest first. "
         f"Proven on {where}: each fails as it stands, and holds once any one of its demands is left out."
     )
+    console.print(f"{prose.SHORTFALLS} {prose.ENOUGH.format(prose.POSSIBLE)}")
     for number, conflict in enumerate(conflicts.found, start=1):
         console.print()
         console.print(Text(f"Conflict {number}", style="bold"))
@@ -99,7 +101,7 @@ def print_caution(console: Console, problem: Problem) -> None:
 def print_concessions(console: Console, problem: Problem, concessions: Concessions) -> None:
     """What would have to give, and the nearest design that results."""
     console.print()
-    console.print(Text("What would make it possible", style="bold"))
+    console.print(Text(prose.POSSIBLE, style="bold"))
     if concessions.hopeless:
         console.print("  Nothing that may give way is enough: what is left is firm, or the room's own.")
     if concessions.undecided:

@@ -46,6 +46,12 @@ PRICES = (
 )
 NO_GAIN = "The design comes up against these too, but a step of them gains nothing that can be proven:"
 CONFLICTS = "Each of these sets of demands cannot hold together, and holds once any one of its demands is left out."
+SHORTFALLS = (
+    "The figures of a set heed its own demands and nothing else that the file asks: less will not do, and so much may "
+    "not be enough."
+)
+ENOUGH = "What is enough stands under '{}'."
+POSSIBLE = "What would make it possible"
 MORE_CONFLICTS = "There are more such sets; the smallest are shown."
 HOPELESS = "Nothing that may give way is enough: what is left is firm, or the room's own."
 CONCESSIONS = "Any of these makes a design possible:"

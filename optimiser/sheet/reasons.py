@@ -71,15 +71,19 @@ def conflict_sections(problem: Problem, reasons: Reasons) -> list[Section]:
     """Why there is no design, and what would make one possible."""
     sections = []
     if reasons.conflicts is not None:
-        sections.append(Section("Why there is no design", tuple(_conflicts(problem, reasons.conflicts)), "conflict"))
+        further = reasons.concessions is not None
+        blocks = tuple(_conflicts(problem, reasons.conflicts, further))
+        sections.append(Section("Why there is no design", blocks, "conflict"))
     if reasons.concessions is not None:
         blocks = tuple(_concessions(problem, reasons.concessions))
-        sections.append(Section("What would make it possible", blocks, "concessions"))
+        sections.append(Section(prose.POSSIBLE, blocks, "concessions"))
     return sections
 
 
-def _conflicts(problem: Problem, conflicts: Conflicts) -> list[Block]:
-    blocks: list[Block] = [Paragraph(prose.CONFLICTS)]
+def _conflicts(problem: Problem, conflicts: Conflicts, further: bool) -> list[Block]:
+    """``further``: whether the sheet goes on to what would be enough."""
+    said_first = [prose.CONFLICTS, prose.SHORTFALLS, *([prose.ENOUGH.format(prose.POSSIBLE)] if further else [])]
+    blocks: list[Block] = [Paragraph(" ".join(said_first))]
     if not conflicts.complete or conflicts.undecided:
         blocks.append(Paragraph(prose.MORE_CONFLICTS))
     for conflict in conflicts.found:

@@ -23,6 +23,7 @@ from optimiser.explain.subsets import conflicts as minimal_sets
 from optimiser.problem.parts import with_value
 from optimiser.score import Scorer
 from optimiser.solve import solve
+from tests.study.rooms import STORE
 
 COARSE = 0.5
 TOO_MUCH = {
@@ -222,15 +223,15 @@ def test_the_chain_in_words(chain):
     conflict = chained(chain)
     assert conflict_words(problem, conflict) == (
         "Listening distance at least 2.500 m, rear wall distance at least 0.900 m, row pitch at least 1.750 m, "
-        "baffle wall depth of 0.500 m and 2 rows need a room 5.650 m long, where it is 5.400 m."
+        "baffle wall depth of 0.500 m and 2 rows by themselves need a room 5.650 m long, where it is 5.400 m."
     )
     said = [shortfall_words(problem, s) for s in conflict.shortfalls]
     assert said == [
-        "with the others, listening distance can be 2.250 m at most: 0.250 m short",
-        "with the others, rear wall distance can be 0.650 m at most: 0.250 m short",
-        "with the others, row pitch can be 1.500 m at most: 0.250 m short",
-        "with the others, baffle wall depth can be 0.250 m at the nearest: 0.250 m away",
-        "with the others, the number of rows can be 1",
+        "with only these others, listening distance can be 2.250 m at most: 0.250 m short",
+        "with only these others, rear wall distance can be 0.650 m at most: 0.250 m short",
+        "with only these others, row pitch can be 1.500 m at most: 0.250 m short",
+        "with only these others, baffle wall depth can be 0.250 m at the nearest: 0.250 m away",
+        "with only these others, the number of rows can be 1",
     ]
 
 
@@ -252,9 +253,9 @@ def test_concessions_in_words(chain):
     given = concessions_of(Oracle(problem, grid=0.05), problem)
     words = {loosening_words(problem, c.loosenings[0]) for c in given.alone}
     assert "rear wall distance gives 0.250 m, to at least 0.650 m" in words
-    assert "baffle wall depth: 0.250 m, which is 0.250 m away from baffle wall depth of 0.500 m" in words
+    assert "baffle wall depth: 0.250 m in place of 0.500 m, 0.250 m away" in words
     assert not any(w.startswith("row pitch") for w in words)  # nearer rows would leave no way between the chairs
-    assert "the number of rows: 1, which is 1 away from 2 rows" in words
+    assert "the number of rows: 1 in place of 2" in words
     assert all(abs(c.solution.score - solve(c.solution.problem, grid=0.05).score) < 0.05 for c in given.alone)
 
 
@@ -295,12 +296,38 @@ def test_the_command_says_it_and_exits_with_3(tmp_path):
     assert answer.return_value == 3 or answer.exit_code == 3
     text = " ".join(answer.output.split())
     assert "Impossible: its demands cannot all hold." in text
-    assert "need a room 5.650 m long, where it is 5.400 m." in text
+    assert "by themselves need a room 5.650 m long, where it is 5.400 m." in text
     line = 1 + file.read_text(encoding="utf-8").splitlines().index("  - {measure: row_pitch, at_least: 1.75 m}")
     assert f"row pitch can be 1.500 m at most: 0.250 m short [line {line}]" in text
     assert "This alone: rear wall distance gives 0.250 m, to at least 0.650 m." in text
     assert "The nearest design (no answer: it does not keep what the file asks)" in text
     assert "breaks" in text and "Cautions" in text
+
+
+def test_what_a_conflict_needs_is_not_said_to_be_enough(tmp_path):
+    """By hand: 52° over 2.9 m take 1.45 / tan 26° = 2.973 m, and 2 m behind; with the image in the front wall (the
+    40 mm gap kept) that is 5.013 m. The baffle of the file is 0.3 m deep, so that 5.02 m are not enough."""
+    limits = "".join(
+        f"  - {{measure: {m}, {e}: {v}}}\n"
+        for m, e, v in (
+            ("image_width", "at_least", "2.9 m"),
+            ("rear_wall_distance", "at_least", "2 m"),
+            ("horizontal_angle", "at_most", "52 deg"),
+        )
+    )
+    for length in ("5 m", "5.02 m"):
+        text = STORE.replace("length: 5.2 m", f"length: {length}").replace("depth: 0.4 m", "depth: 0.3 m")
+        text = text.replace("width: 2.4 m, bezel: 50 mm", "width: {from: 1.5 m, to: 3 m}, bezel: 40 mm, gap: 40 mm")
+        before, _, after = text.replace("show: mm", "show: m").partition("limits:")
+        goals = after.partition("goals:")[2]
+        file = tmp_path / "store.yaml"
+        file.write_text(f"{before}limits:\n{limits}goals:{goals}", encoding="utf-8")
+        answer = run("explain", file, "--grid", "1 mm", "--most", "1")
+        assert answer.return_value == 3 or answer.exit_code == 3
+        words = " ".join(answer.output.split())
+        if length == "5 m":
+            assert "by themselves need a room 5.013 m long, where it is 5.000 m." in words
+            assert "so much may not be enough. What is enough stands under 'What would make it possible'." in words
 
 
 def test_the_record(tmp_path):

@@ -458,6 +458,7 @@ def test_an_impossible_room_gets_a_sheet_that_says_why(tmp_path):
     page = Outline((tmp_path / "out" / "sheet.html").read_text(encoding="utf-8"))
     body = page.all("body")[0][1]
     assert "No design holds all the limits" in body and "listening distance" in body and "19 ft 8 1/4 in" in body
+    assert "so much may not be enough. What is enough stands under 'What would make it possible'." in body
     headings = [words for _, words in page.all("h2")]
     assert headings[:3] == ["Why there is no design", "What would make it possible", "The nearest design"]
     assert len(page.all("svg")) == 2  # the nearest design, drawn
