@@ -19,6 +19,7 @@ from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
 from optimiser.problem.changed import spot
 from optimiser.study.asking import Asked, answer
+from optimiser.study.pins import check_pins
 from optimiser.study.records import Record, failed_record
 from optimiser.work import Task
 
@@ -134,6 +135,7 @@ class TableBatch(Batch):
         twice = next((p for p in paths if paths.count(p) > 1), None)
         if twice:
             raise UsageError(f"{self.table_name}: two columns are headed '{twice}'")
+        check_pins(self.text, self.name, dict(self.fixed), [p for p in paths if p != NAME], self.table_name)
         self._count = sum(1 for _ in rows)
         if not self._count:
             raise UsageError(f"{self.table_name}: no room stands below the first line")
@@ -210,6 +212,7 @@ def batch_of_files(
     """The rooms of several problem files. Raises UsageError."""
     if not paths:
         raise UsageError("name the files of at least one room")
+    check_pins(None, "", fixed or {}, (), "a file")
     return FileBatch(tuple((fixed or {}).items()), grid, effort, paths=tuple(paths))
 
 

@@ -17,6 +17,7 @@ from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
 from optimiser.study.asking import Asked
 from optimiser.study.inputs import Input, read_input
+from optimiser.study.pins import check_pins
 from optimiser.study.records import Record
 from optimiser.work import Task
 
@@ -131,6 +132,7 @@ def sweep_of(
     inputs = tuple(read_input(text, name, path, values) for path, values in over.items())
     if len({i.path for i in inputs}) < len(inputs):
         raise UsageError(f"{inputs[0].path} is given twice")
+    check_pins(text, name, fixed or {}, [i.path for i in inputs], "the sweep")
     found = Sweep(text, name, inputs, tuple((fixed or {}).items()), grid, effort)
     if found.count > MOST_POINTS:
         raise UsageError(f"that makes {found.count:,} points; take larger steps")

@@ -104,6 +104,17 @@ def test_a_table_that_cannot_be_read_is_said(table, message):
     assert message in str(refused.value)
 
 
+def test_a_pin_that_makes_a_table_false_is_refused():
+    table = "name,row1.y\na,2.4 m\nb,2.9 m\n"
+    with pytest.raises(
+        UsageError, match=r"row1\.y is pinned to 2\.5 m, so that seating\.place\.row1\.y of fx\.csv would"
+    ):
+        batch_of_table(table, "fx.csv", STORE, "store.yaml", fixed={"row1.y": "2.5 m"})
+    assert batch_of_table(table, "fx.csv", STORE, "store.yaml", fixed={"screen.bottom": "0.7 m"}).count == 2
+    with pytest.raises(UsageError, match=r"unknown decision 'screen\.widt': did you mean 'screen\.width'"):
+        batch_of_files([Path("store.yaml")], fixed={"screen.widt": "2 m"})
+
+
 def test_other_separators_and_ragged_lines():
     plan = batch_of_table("Name;room.length\na;5 m\nb;5 m;7\nc\n", "rooms.csv", STORE, "store.yaml")
     found = dict(plan.tasks())

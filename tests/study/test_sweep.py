@@ -213,6 +213,29 @@ def test_what_cannot_be_swept_is_said(over, message):
     assert message in str(refused.value)
 
 
+@pytest.mark.parametrize(
+    ("path", "values", "fixed", "message"),
+    [
+        ("screen.width", "2 m, 3.1 m", {"screen.width": "2 m"}, "screen.width is pinned to 2 m, so that front.screen"),
+        ("front.screen.width.to", "2 m, 3.1 m", {"screen.width": "2 m"}, "front.screen.width.to of the sweep would"),
+        ("row1.y", "2.4 m, 2.9 m", {"row1.y": "2.5 m"}, "seating.place.row1.y of the sweep would change nothing"),
+        ("rows", "1, 2", {"rows": "2"}, "seating.rows of the sweep would change nothing: leave one of them out"),
+        ("seating.aisle.sides", "left, right", {"aisle.side": "left"}, "seating.aisle.sides of the sweep would"),
+        ("room.length", "5 m, 6 m", {"screen.widt": "2 m"}, "unknown decision 'screen.widt': did you mean 'screen.w"),
+        ("room.length", "5 m, 6 m", {"screen.width": "2"}, "screen.width: '2' has no unit"),
+    ],
+)
+def test_a_pin_that_makes_a_sweep_false_is_refused(path, values, fixed, message):
+    """Whatever is pinned holds at every point: a table of a pinned width would not be what it says."""
+    with pytest.raises(UsageError) as refused:
+        sweep_of(BARN, "room.yaml", {path: values}, fixed=fixed)
+    assert message in str(refused.value)
+
+
+def test_a_pin_beside_what_is_swept_is_allowed():
+    assert sweep_of(BARN, "room.yaml", {"rows": "1, 2"}, fixed={"row1.y": "3 m", "screen.width": "2 m"}).count == 2
+
+
 def test_values_are_exact():
     """Sixteenths of an inch, third parts, degrees and temperatures, by hand."""
     (inches,) = sweep_of(STORE, "r", {"room.length": "16 ft..16 ft 1 in step 1/16 in"}).inputs
