@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, Union
 
 from optimiser.engine import EFFORT, load_solver
 from optimiser.errors import UsageError
+from optimiser.outputs import keep_apart
 from optimiser.problem.changed import with_texts
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.model import Problem
@@ -130,6 +131,7 @@ class Results(Study):
         from optimiser.sheet.results.workbook import write_workbook
 
         path = Path(file)
+        keep_apart([path], [self.path] if self.held is None else [])
         if path.suffix.lower() == ".csv":
             write_csv(path, self)
         elif path.suffix.lower() == ".xlsx":
@@ -184,6 +186,7 @@ def front(
     designs there are, and a guess at the share of the work that is done. The other arguments are those
     of ``sweep``. Raises ImpossibleProblem where no design holds all limits.
     """
+    _spare(out, problem)
     text, name = _text_of(problem)
     asked = with_texts(text, name, {})
     for decision, value in (fixed or {}).items():
@@ -233,6 +236,7 @@ def sweep(
     ``cluster``, the address of a Dask scheduler. ``fixed``: decisions to pin, by name. ``told`` hears
     how many points are done, of how many, and how many were there before.
     """
+    _spare(out, problem)
     text, name = _text_of(problem)
     plan = sweep_of(text, name, over, fixed=fixed, grid=_metres(grid), effort=effort)
     who = partial(Workers, workers=workers, executor=executor, cluster=cluster)
@@ -260,6 +264,8 @@ def batch(
     DataFrame with columns ``name``, ``room.length``, ``room.width [m]`` and whatever else the file says.
     The other arguments are those of ``sweep``.
     """
+    named = [rooms] if isinstance(rooms, (str, Path)) else [] if hasattr(rooms, "to_dict") else rooms
+    _spare(out, template, *named)
     step = _metres(grid)
     plan: Batch
     if template is None:
@@ -275,6 +281,12 @@ def batch(
 
 
 # --- arguments ----------------------------------------------------------------------------------
+
+
+def _spare(out: File | None, *sources: Any) -> None:
+    """Refuse a study's file that is one of the files that it is made of."""
+    files = [s.file if isinstance(s, Problem) else s for s in sources]
+    keep_apart([None if out is None else Path(out)], [Path(f) for f in files if isinstance(f, (str, Path))])
 
 
 def _made(

@@ -60,6 +60,8 @@ class Journal:
         self.path = path
         self.header = dict(header)
         self.finished = False
+        if resume and overwrite:
+            raise UsageError("to resume goes on with a study, to overwrite begins it again: say one of the two")
         if path.exists() and not overwrite:
             if not resume:
                 raise UsageError(f"{path} exists already; say --resume to go on with it, --overwrite to begin again")

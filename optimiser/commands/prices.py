@@ -35,8 +35,10 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
     from optimiser.errors import of_each
     from optimiser.explain.prices import prices_of, read_move
     from optimiser.explain.steps import read_steps
+    from optimiser.outputs import keep_apart
     from optimiser.problem.read import load
 
+    keep_apart([picture], [file])
     if picture:
         check_picture(picture, overwrite)
     problem = pinned(load(file), fix)

@@ -20,9 +20,11 @@ def command(study, comma, xlsx, chart, plans, overwrite) -> None:
     A workbook needs the extra 'workbook', charts and plans the extra 'charts'.
     """
     from optimiser.commands._common import console, refuse_existing
+    from optimiser.outputs import keep_apart
     from optimiser.study.reading import open_study
 
     found = open_study(study)
+    keep_apart((comma, xlsx, chart, plans), [study])
     for path in (comma, xlsx, chart, plans):
         if path and not overwrite:
             refuse_existing(path)

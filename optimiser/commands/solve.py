@@ -61,6 +61,7 @@ def command(
 
     from optimiser.commands._common import asked_grid, check_picture, pinned, with_tolerances
     from optimiser.errors import UsageError
+    from optimiser.outputs import keep_apart
     from optimiser.problem.read import load
 
     if maximise and minimise:
@@ -73,6 +74,7 @@ def command(
         raise UsageError("--robust goes neither with --maximise or --minimise nor with --between-grid")
     if not robust and (share or spreads or people or women):
         raise UsageError("--share, --spread, --people and --women go with --robust")
+    keep_apart([picture], [file])
     if picture:
         check_picture(picture, overwrite)
     start = time.perf_counter()

@@ -51,6 +51,7 @@ def command(
     from optimiser.commands._study import read_text
     from optimiser.engine import load_solver
     from optimiser.errors import ImpossibleProblem, UsageError
+    from optimiser.outputs import keep_apart
     from optimiser.problem.read import loads
     from optimiser.sheet.fronts import print_front
     from optimiser.study.front import front
@@ -59,6 +60,7 @@ def command(
 
     if out is None and (resume or overwrite):
         raise UsageError("--resume and --overwrite go with --out")
+    keep_apart([out], [file])
     text = read_text(file)
     problem = pinned(loads(text, str(file)), fix)
     load_solver()  # once, before the processes that need it begin

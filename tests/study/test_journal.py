@@ -87,6 +87,15 @@ def test_places_that_cannot_be_written_are_said(tmp_path):
         read_header(tmp_path / "nothing.jsonl")
 
 
+def test_to_resume_and_to_overwrite_are_two_things(tmp_path):
+    path = tmp_path / "study.jsonl"
+    finished(path, range(3))
+    before = path.read_bytes()
+    with pytest.raises(UsageError, match="say one of the two"):
+        Journal(path, HEADER, resume=True, overwrite=True)
+    assert path.read_bytes() == before
+
+
 def test_numbers_without_an_end_never_get_into_a_file(tmp_path):
     journal = Journal(tmp_path / "study.jsonl", HEADER)
     with pytest.raises(ValueError):
