@@ -11,8 +11,10 @@ import json
 import os
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from math import prod
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from optimiser.errors import UsageError
 
@@ -26,11 +28,8 @@ def line_of(record: Mapping[str, Any]) -> bytes:
 
 def read_header(path: Path) -> Record:
     """The first line of a study's file."""
-    try:
-        with open(path, "rb") as stream:
-            first = stream.readline(50_000_000)
-    except OSError as error:
-        raise UsageError(f"{path} cannot be read ({error.strerror})") from None
+    with _opened(path, "rb") as stream:
+        first = stream.readline(50_000_000)
     try:
         header = json.loads(first)
     except ValueError:
@@ -40,17 +39,88 @@ def read_header(path: Path) -> Record:
     return header
 
 
-def read_records(path: Path) -> Iterator[Record]:
-    """All whole records of a file, one at a time; a last line that a crash cut off is left out."""
-    with open(path, "rb") as stream:
+def due(header: Mapping[str, Any]) -> int | None:
+    """How many records a study has once it is finished; None where its first line does not say."""
+    summary, rooms, over = (header.get(key) for key in ("finished", "rooms", "over"))
+    if isinstance(summary, Mapping):
+        return summary.get("points")
+    if isinstance(rooms, int):
+        return rooms
+    if isinstance(over, list) and all(isinstance(i, Mapping) and isinstance(i.get("texts"), list) for i in over):
+        return prod(len(i["texts"]) for i in over)
+    return None
+
+
+def goes_on(header: Mapping[str, Any]) -> bool:
+    """Whether what a study lacks can be found and added. A finished front no longer has what its search needs."""
+    return not isinstance(header.get("finished"), Mapping)
+
+
+def complete(path: Path, header: Mapping[str, Any]) -> bool:
+    """Whether a study is finished, and all of it is there. Raises UsageError where it cannot be gone on with: it was
+    cut off, and goes on no more, or there is more than it asked for."""
+    if not header.get("finished"):
+        return False
+    there, wanted = _whole(path)[1] - 1, due(header)
+    if wanted is None or there == wanted:
+        return True
+    if there < wanted and goes_on(header):
+        return False
+    raise UsageError(f"{path}: {there} of {wanted} records are there, though it was finished: make the study again")
+
+
+def read_records(path: Path, fault: Callable[[Any], str] | None = None) -> Iterator[Record]:
+    """All whole records of a file, one at a time; a last line that a crash cut off is left out. ``fault`` says what
+    is wrong with a record, if anything. Raises UsageError."""
+    with _opened(path, "rb") as stream:
         stream.readline()
         for number, line in enumerate(stream, start=2):
             if not line.endswith(b"\n"):
                 return
             try:
-                yield json.loads(line)
+                record = json.loads(line)
             except ValueError:
-                raise UsageError(f"{path}: line {number} is not a record") from None
+                raise damaged(path, number, "it is no record") from None
+            wrong = "it is no record" if not isinstance(record, dict) else fault(record) if fault is not None else ""
+            if wrong:
+                raise damaged(path, number, wrong)
+            yield record
+
+
+def damaged(path: Path, line: int, wrong: str) -> UsageError:
+    """The error of a line that is not as it was written."""
+    mend = "make the study again"
+    if line > 1 and goes_on(read_header(path)):
+        mend = f"take line {line} out and go on with --resume, or {mend}"
+    return UsageError(f"{path}, line {line}: {wrong}: {mend}")
+
+
+def _whole(path: Path) -> tuple[int, int]:
+    """The length in bytes of a file's whole lines, and how many there are."""
+    length = count = 0
+    with _opened(path, "rb") as stream:
+        for line in stream:
+            if line.endswith(b"\n"):
+                length += len(line)
+                count += 1
+    return length, count
+
+
+def _opened(path: Path, mode: str, buffering: int = -1) -> IO[bytes]:
+    """A file, opened. Raises UsageError with the system's reason."""
+    try:
+        return open(path, mode, buffering)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be {'read' if mode == 'rb' else 'written'} ({error.strerror})") from None
+
+
+@contextmanager
+def _writing(path: Path) -> Iterator[None]:
+    """Turns what the system says to writing into words."""
+    try:
+        yield
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written ({error.strerror}); what was written until now stays") from None
 
 
 class Journal:
@@ -65,46 +135,58 @@ class Journal:
         if path.exists() and not overwrite:
             if not resume:
                 raise UsageError(f"{path} exists already; say --resume to go on with it, --overwrite to begin again")
-            self._take_up()
-            return
+            if not self._hardly_begun():
+                self._take_up()
+                return
         if not path.absolute().parent.is_dir():
             raise UsageError(f"{path.parent} is not a folder")
-        try:
-            self._stream = open(path, "wb")
-        except OSError as error:
-            raise UsageError(f"{path} cannot be written ({error.strerror})") from None
+        self._stream = _opened(path, "wb", 0)
         self._write(line_of(self.header))
+
+    def _hardly_begun(self) -> bool:
+        """Whether a power cut left no more than a part of this study's first line."""
+        first = line_of(self.header)
+        with _opened(self.path, "rb") as stream:
+            there = stream.read(len(first))
+        return len(there) < len(first) and first.startswith(there)
 
     def _take_up(self) -> None:
         found = read_header(self.path)
-        self.finished = bool(found.pop("finished", False))
+        self.finished = complete(self.path, found)
+        cut = bool(found.pop("finished", False)) and not self.finished
         for key in sorted({*found, *self.header}, key=str):
             if found.get(key) != json.loads(line_of(self.header)).get(key):
                 raise UsageError(f"{self.path} belongs to another study ({key} differs); name another file")
-        self._stream = open(self.path, "rb+")
-        self._stream.seek(0, os.SEEK_END)
-        end = self._stream.tell()
-        self._stream.seek(0)
-        whole = 0
-        for line in self._stream:
-            if line.endswith(b"\n"):
-                whole += len(line)
-        if whole < end:  # the line that a crash cut off
-            self._stream.truncate(whole)
+        whole, _ = _whole(self.path)
+        if cut:  # it was finished once, and has lost records since
+            with _writing(self.path):
+                _replace(self.path, self._without_finished)
+            whole, _ = _whole(self.path)
+        self._stream = _opened(self.path, "rb+", 0)
+        with _writing(self.path):
+            self._stream.truncate(whole)  # a line that a crash cut off
         self._stream.seek(whole)
 
-    def records(self) -> Iterator[Record]:
-        """What is there already."""
-        return read_records(self.path)
+    def _without_finished(self) -> Iterator[bytes]:
+        yield line_of(self.header)
+        with open(self.path, "rb") as stream:
+            stream.readline()
+            yield from (line for line in stream if line.endswith(b"\n"))
+
+    def records(self, fault: Callable[[Any], str] | None = None) -> Iterator[Record]:
+        """What is there already; ``fault`` says what is wrong with a record, if anything."""
+        return read_records(self.path, fault)
 
     def add(self, record: Mapping[str, Any]) -> None:
         """Write a record and force it to the disk."""
         self._write(line_of(record))
 
     def _write(self, line: bytes) -> None:
-        self._stream.write(line)
-        self._stream.flush()
-        os.fsync(self._stream.fileno())
+        left = memoryview(line)
+        with _writing(self.path):
+            while left:
+                left = left[self._stream.write(left) :]
+            os.fsync(self._stream.fileno())
 
     def close(self) -> None:
         """Leave the file as it is, to be resumed."""
@@ -117,7 +199,8 @@ class Journal:
         ``summary`` stands under "finished" in the first line."""
         self._stream.close()
         lines = self._sorted() if records is None else (line_of(r) for r in records)
-        _replace(self.path, lambda: self._finished(lines, dict(summary) if summary else True))
+        with _writing(self.path):
+            _replace(self.path, lambda: self._finished(lines, dict(summary) if summary else True))
         self.finished = True
 
     def _finished(self, lines: Iterable[bytes], summary: Record | bool) -> Iterator[bytes]:

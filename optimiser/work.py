@@ -31,6 +31,9 @@ TRIES = 2
 AHEAD = 4
 """Tasks handed out for each worker: enough that none is idle, few enough that memory stays flat."""
 
+PATIENCE = 10.0
+"""Seconds that a cluster has to answer."""
+
 Task = tuple[int, Any]
 
 _NO_MORE: Task = (-1, None)
@@ -230,9 +233,34 @@ def _client(address: str):
     except ImportError:
         raise UsageError('a cluster needs Dask: pip install "screening-room-optimiser[cluster]"') from None
     try:
-        return Client(address, timeout="10s", set_as_default=False)
+        _ask(address)  # first: a client that finds nobody leaves a complaint behind when the program ends
+        return Client(address, timeout=f"{PATIENCE:g}s", set_as_default=False)
     except (OSError, ValueError, TimeoutError) as error:
-        raise UsageError(f"no Dask scheduler answers at {address} ({type(error).__name__})") from None
+        why = str(error) if isinstance(error, ValueError) else type(error).__name__
+        raise UsageError(
+            f"no Dask scheduler answers at {address} ({why}): write its address as tcp://host:8786"
+        ) from None
+
+
+def _ask(address: str) -> None:
+    """Ask a scheduler who it is, without a client. Raises ValueError for what is no address, OSError or TimeoutError
+    where nobody answers."""
+    import asyncio
+    from concurrent.futures import ThreadPoolExecutor
+
+    from distributed.comm.addressing import get_address_host_port, parse_address
+    from distributed.core import rpc
+
+    if parse_address(address)[0] == "inproc":
+        return  # in this process: nothing to knock at
+    get_address_host_port(address)
+
+    async def identity() -> None:
+        async with rpc(address, timeout=PATIENCE) as there:
+            await asyncio.wait_for(there.identity(), PATIENCE)
+
+    with ThreadPoolExecutor(1) as thread:  # a notebook's own thread has a loop already
+        thread.submit(asyncio.run, identity()).result()
 
 
 def _size_of(client) -> int:

@@ -16,7 +16,7 @@ from typing import Any
 from optimiser import __version__
 from optimiser.design import grid_of, spaces
 from optimiser.errors import ImpossibleProblem, OptimiserError, UsageError
-from optimiser.journal import Journal, read_header, read_records
+from optimiser.journal import Journal, complete, damaged, read_header, read_records
 from optimiser.problem.model import Problem
 from optimiser.record import UNITS, decisions_record, outward
 from optimiser.study.knees import knees
@@ -24,6 +24,7 @@ from optimiser.study.objectives import Objective, read_objective, read_spacing
 from optimiser.study.oracle import CLOSE, Oracle, oracle
 from optimiser.study.scored import best_scoring as scoring_best
 from optimiser.study.scored import refuse_unless_sharp
+from optimiser.study.shapes import header_fault, record_fault
 from optimiser.study.zones import Answer, Found, Point, Question, find_front
 from optimiser.work import Workers
 
@@ -147,6 +148,9 @@ def read_front(path: Path, problem: Problem) -> Front:
     header = read_header(path)
     if header["study"] != "front" or not header.get("finished"):
         raise UsageError(f"{path} is no finished front; 'optimiser trade' with --resume goes on with it")
+    if wrong := header_fault(header):
+        raise damaged(path, 1, wrong)
+    complete(path, header)
     objectives = tuple(read_objective(problem, o["name"]) for o in header["objectives"])
     points = tuple(
         FrontPoint(
@@ -158,7 +162,7 @@ def read_front(path: Path, problem: Problem) -> Front:
             tuple(r["ends"]),
             r.get("scored"),
         )
-        for r in read_records(path)
+        for r in read_records(path, record_fault(header))
     )
     return Front(problem, objectives, points, header)
 
@@ -265,7 +269,8 @@ class _Ledger:
         self.journal = journal
         self.hands = hands
         self.count = 0
-        self.kept = {r["index"]: r["answer"] | {"record": r} for r in journal.records()} if journal is not None else {}
+        there = journal.records(record_fault(journal.header)) if journal is not None else ()
+        self.kept = {r["index"]: r["answer"] | {"record": r} for r in there}
 
     def ask(self, questions: Sequence[Question]) -> list[Answer]:
         """The answers, in the order of the questions."""

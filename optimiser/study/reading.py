@@ -10,7 +10,7 @@ from typing import Any
 
 from optimiser.design import Space, grid_of, spaces
 from optimiser.errors import QuantityError, UsageError
-from optimiser.journal import read_header, read_records
+from optimiser.journal import complete, damaged, read_header, read_records
 from optimiser.problem.changed import WORD, text_at, with_texts
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.model import Problem
@@ -20,6 +20,7 @@ from optimiser.study.aims import told
 from optimiser.study.inputs import Input
 from optimiser.study.objectives import read_objective
 from optimiser.study.records import Record, design_of
+from optimiser.study.shapes import header_fault, record_fault
 from optimiser.study.sweep import Sweep, sweep_from
 
 KINDS = ("front", "sweep", "batch")
@@ -38,18 +39,18 @@ class Study:
         """front, sweep or batch."""
         return self.header["study"]
 
-    @property
+    @cached_property
     def finished(self) -> bool:
         """Whether all records are there."""
-        return bool(self.header.get("finished"))
+        return bool(self.header.get("finished")) if self.held is not None else complete(self.path, self.header)
 
     def records(self) -> Iterator[Record]:
         """The records, by index."""
         if self.held is not None:
             return iter(self.held)
         if self.finished:
-            return read_records(self.path)
-        unique = {record["index"]: record for record in read_records(self.path)}
+            return read_records(self.path, record_fault(self.header))
+        unique = {record["index"]: record for record in read_records(self.path, record_fault(self.header))}
         found = [unique[index] for index in sorted(unique)]
         # a front at work also keeps the questions to which the answer was: none
         return iter([r for r in found if self.kind != "front" or r["values"] is not None])
@@ -128,8 +129,11 @@ class Study:
 
 
 def open_study(path: Path) -> Study:
-    """A study's file, opened. Raises UsageError where it is none."""
+    """A study's file, opened. Raises UsageError where it is none, or is damaged beyond going on with it."""
     header = read_header(path)
     if header["study"] not in KINDS:
         raise UsageError(f"{path} is a study of another kind: {header['study']}")
+    if wrong := header_fault(header):
+        raise damaged(path, 1, wrong)
+    complete(path, header)
     return Study(path, header)

@@ -8,6 +8,7 @@ from typing import Any, Protocol
 
 from optimiser.journal import Journal
 from optimiser.study.records import Record, failed_record
+from optimiser.study.shapes import record_fault
 from optimiser.work import Task, Workers
 
 Told = Callable[[int, int, int], None]
@@ -50,7 +51,7 @@ def carry_out(
     try:
         done = 0
         seen: set[int] = set()
-        for record in journal.records():
+        for record in journal.records(record_fault(journal.header)):
             if record["index"] not in seen:
                 seen.add(record["index"])
                 plan.note(record)

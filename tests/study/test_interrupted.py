@@ -11,8 +11,6 @@ from pathlib import Path
 import pytest
 
 from optimiser.commands._study import pace
-from optimiser.errors import UsageError
-from optimiser.work import Workers
 from tests.study.rooms import STORE
 from tests.support.signals import hearing
 
@@ -121,12 +119,14 @@ def test_the_bar_tells_rate_and_time_left():
     assert pace(0, 10, 5.0) == ""
 
 
-def test_a_cluster_that_is_not_there_is_said(monkeypatch):
-    distributed = pytest.importorskip("distributed")
-
-    def nobody(address, **how):
-        raise OSError("connection refused")
-
-    monkeypatch.setattr(distributed, "Client", nobody)
-    with pytest.raises(UsageError, match="no Dask scheduler answers at tcp://127.0.0.1:9"):
-        Workers(cluster="tcp://127.0.0.1:9")
+@pytest.mark.parametrize("address", ["nonsense", "tcp://127.0.0.1:9"])
+def test_a_cluster_that_is_not_there_is_said_and_nothing_else(address):
+    """In a process of its own: a client that has found nobody complains when the program ends."""
+    pytest.importorskip("distributed")
+    code = (
+        "from optimiser import work\nfrom optimiser.errors import UsageError\nwork.PATIENCE = 1.0\n"
+        f"try:\n    work.Workers(cluster={address!r})\nexcept UsageError as error:\n    print(error)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=ENVIRONMENT, timeout=120)
+    assert done.stdout.startswith(f"no Dask scheduler answers at {address} ("), done
+    assert "write its address as tcp://host:8786" in done.stdout and done.stderr == ""

@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from optimiser.cautions import of_study
+from optimiser.journal import due
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet.results.words import binding_words, change_words, decision_value, status_words, trouble_words
@@ -28,7 +29,9 @@ def print_study(console: Console, study: Study) -> None:
     if study.kind != "front" or not study.finished or study.held is not None:  # else the front has told it
         _caution(console, study)
     if not study.finished:
-        console.print("This study is not finished: the command that made it goes on with --resume.")
+        wanted = due(study.header)
+        of = "" if wanted is None else f"{sum(1 for _ in study.records())} of {wanted} records are there; "
+        console.print(f"This study is not finished: {of}the command that made it goes on with --resume.")
 
 
 def _caution(console: Console, study: Study) -> None:
