@@ -25,8 +25,10 @@ class Change:
 
 def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Change, ...]:
     """What differs in structure between two records: possible or not; rows, seats, kind and shape of
-    screen, and other counts; which limits bind."""
-    possible = (bool(before.get("feasible")), bool(after.get("feasible")))
+    screen, and other counts; which limits bind. Nothing where either of them tells nothing."""
+    if not (tells(before) and tells(after)):
+        return ()
+    possible = (bool(before["feasible"]), bool(after["feasible"]))
     if possible[0] != possible[1]:
         return (Change("possible", *possible),)
     if not possible[0]:
@@ -40,6 +42,12 @@ def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Change
     found += [Change("binding", True, False, limit) for limit in bound if limit not in binds]
     found += [Change("binding", False, True, limit) for limit in binds if limit not in bound]
     return tuple(found)
+
+
+def tells(record: Mapping[str, Any]) -> bool:
+    """Whether it is known of a record that it is possible, or that it is not: of one that failed, or that was not
+    settled, nothing is."""
+    return bool(record.get("feasible")) or record.get("status") == "impossible"
 
 
 def binding(record: Mapping[str, Any]) -> tuple[str, ...]:

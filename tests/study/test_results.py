@@ -235,10 +235,18 @@ def test_many_rooms_are_drawn_in_order_of_score(tmp_path, matplotlib):
 
 
 def _lines_of_many(folder):
-    design = {"rows": 1, "screen.width": 2.4}
+    rows = {f"row{n}.{what}": value for n in (1, 2) for what, value in (("y", 2.0 + n), ("seats", 3))}
+    design = {"rows": 1, "screen.width": 2.4, "screen.aspect": 1.777777778, **rows}
+    rest = {"bound": 100.0, "binding": [], "goals": []}
     lines = [{"study": "batch", "version": "0.1.0", "rooms": 50, "problem": STORE, "name": "s.yaml", "finished": True}]
     for n in range(50):
-        good = {"status": "optimal", "feasible": True, "score": 50.0 + n, "design": {**design, "rows": 1 + n % 2}}
+        good = {
+            "status": "optimal",
+            "feasible": True,
+            "score": 50.0 + n,
+            **rest,
+            "design": {**design, "rows": 1 + n % 2},
+        }
         bad = {"status": "failed", "feasible": False, "error": "no"}
         lines.append({"index": n, "name": f"room {n}", "inputs": {}, **(bad if n % 5 == 0 else good)})
     text = [json.dumps(line) + "\n" for line in lines]

@@ -1,14 +1,19 @@
 """Sweeps: every point is the answer of its own problem, the file is the same whoever worked on it."""
 
+import csv
+import io
 import json
 import math
 import random
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from rich.console import Console
 
 from optimiser.errors import UsageError
 from optimiser.problem.read import loads
+from optimiser.sheet.results.comma import write_csv
+from optimiser.sheet.results.terminal import print_study
 from optimiser.solve import PROMISE, solve
 from optimiser.study.asking import answer
 from optimiser.study.changes import changes
@@ -187,6 +192,43 @@ def test_a_point_that_makes_no_sense_is_told_of_beside_the_others(tmp_path):
     bad, good = study.records()
     assert bad["status"] == "failed" and "room.length: '0.5 m' is too small: it must be at least 1 m" in bad["error"]
     assert good["feasible"]
+
+
+def test_nothing_is_known_of_a_value_that_failed_or_is_not_settled():
+    """So nothing changes there; the next value that tells something is set against the last one that did."""
+    none = {"status": "impossible", "feasible": False, "conflict": []}
+    failed, unknown = {"status": "failed", "feasible": False, "error": "no"}, {"status": "unknown", "feasible": False}
+    good = {"status": "optimal", "feasible": True, "design": {"rows": 1}, "binding": []}
+    for dark in (failed, unknown, {}):
+        for other in (good, none, failed):
+            assert changes(dark, other) == changes(other, dark) == ()
+    assert [c.after for c in changes(good, none)] == [False] and [c.after for c in changes(none, good)] == [True]
+
+
+def test_a_failed_value_among_words_is_no_change(tmp_path):
+    study = swept(tmp_path / "s.jsonl", STORE, {"front.baffle.solid": "true, maybe, yes", "room.length": "5 m, 2.8 m"})
+    table = [cells["changes"] for cells in written(study, tmp_path / "s.csv")]
+    # 2.8 m are too short for 2 m to the image, 0.5 m behind and 0.4 m of baffle, whatever the baffle is filled with
+    shut = "over room.length: impossible from here"
+    assert [r["status"] for r in study.records()] == [
+        "optimal",
+        "impossible",
+        "failed",
+        "failed",
+        "optimal",
+        "impossible",
+    ]
+    assert table == ["", shut, "", "", "", shut]
+    line = swept(tmp_path / "l.jsonl", STORE, {"front.baffle.solid": "true, maybe, yes"})
+    console = Console(width=150, file=io.StringIO())
+    print_study(console, line)
+    assert "failed" in console.file.getvalue() and "possible" not in console.file.getvalue()
+
+
+def written(study, path):
+    write_csv(path, study)
+    with open(path, encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
 
 
 @pytest.mark.parametrize(

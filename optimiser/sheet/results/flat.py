@@ -9,7 +9,7 @@ from typing import Any
 from optimiser.problem.changed import WORD
 from optimiser.problem.decisions import kind_of
 from optimiser.sheet.results.words import binding_words, change_words, trouble_words
-from optimiser.study.changes import changes
+from optimiser.study.changes import changes, tells
 from optimiser.study.inputs import UNIT_OF
 from optimiser.study.reading import Study
 
@@ -110,8 +110,10 @@ def _changes(study: Study, record: Mapping[str, Any], seen: Mapping[int, Mapping
     for axis, one in enumerate(study.sweep.inputs):
         if place[axis] == 0:
             continue
-        before = (*place[:axis], place[axis] - 1, *place[axis + 1 :])
-        words = change_words(changes(seen.get(study.sweep.index(before), {}), record), system)
+        behind = ((*place[:axis], at, *place[axis + 1 :]) for at in range(place[axis] - 1, -1, -1))
+        known = (seen.get(study.sweep.index(there), {}) for there in behind)
+        before: Mapping[str, Any] = next((one for one in known if tells(one)), {})
+        words = change_words(changes(before, record), system)
         if words:
             found.append("; ".join(words) if len(place) == 1 else f"over {one.path}: " + "; ".join(words))
     return ". ".join(found)

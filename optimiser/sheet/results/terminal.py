@@ -16,7 +16,7 @@ from optimiser.journal import due
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet.results.words import binding_words, change_words, decision_value, status_words, trouble_words
-from optimiser.study.changes import changes
+from optimiser.study.changes import changes, tells
 from optimiser.study.reading import Study
 
 MOST_ROWS = 60
@@ -82,12 +82,14 @@ def _line(console: Console, problem: Problem, study: Study, records: Mapping[int
     if short:
         console.print("Only the first and the last value, and those where something changes:")
     table = _table(over.path, "score", "image", "seats", "rows at", "what changes")
-    before: Mapping[str, Any] | None = None
+    before: Mapping[str, Any] | None = None  # the last of which anything is known
+    status = None
     for index, record in sorted(records.items()):
         told = change_words(changes(before, record), problem.show) if before is not None else []
-        if not record["feasible"] and (before is None or before["status"] != record["status"]):
+        if not record["feasible"] and status != record["status"]:
             told.append(trouble_words(record))
-        before = record
+        status = record["status"]
+        before = record if tells(record) else before
         if short and not told and index not in (0, study.sweep.count - 1):
             continue
         value = over.shown(index, problem.show)
