@@ -66,9 +66,9 @@ def why_not(
     if not wishes:
         raise UsageError('no wish: give one with --set, e.g. --set row1.y="10 ft"')
     step = grid_of(problem) if grid is None else grid
+    other = granted(problem, wishes)
     progress("the best design")
     best = solve(problem, grid=step)
-    other = granted(problem, wishes)
     progress("the best design under the wish")
     wished = solve(other, grid=step, start=best.design)
     against = tuple(m for wish in wishes for m in _against(problem, wish))
@@ -95,9 +95,10 @@ def why_not(
 
 
 def granted(problem: Problem, wishes: tuple[Wish, ...]) -> Problem:
-    """The problem with the wishes as demands."""
+    """The problem with the wishes as demands. UsageError where one is about a row that it has not."""
     for wish in sorted(wishes, key=lambda w: w.name != "rows"):
         if wish.limit is not None:
+            problem = _with_rows_for(problem, wish.name, wish.limit)
             problem = replace(problem, limits=(*problem.limits, wish.limit))
         else:
             row = split_row(wish.name)
@@ -106,6 +107,24 @@ def granted(problem: Problem, wishes: tuple[Wish, ...]) -> Problem:
                 problem = replace(problem, seating=replace(problem.seating, rows=rows))
             problem = with_fixed(problem, wish.name, wish.value)
     return problem
+
+
+def _with_rows_for(problem: Problem, name: str, limit: Limit) -> Problem:
+    """The problem with those numbers of rows only that have what a wish is about: else a design without it would
+    count as one that grants it."""
+    measure = catalogue()[limit.measure]
+    if not measure.per_row:
+        return problem
+    seating, first, most = problem.seating, measure.first_row, max(problem.seating.rows)
+    least = max(first, int(limit.row)) if limit.row.isdigit() else first
+    allows = f"the file allows {most} at most"
+    if limit.row.isdigit() and not 1 <= int(limit.row) <= most:
+        raise UsageError(f"{name}: there is no row {limit.row}: {allows}")
+    if most < first or (limit.row.isdigit() and int(limit.row) < first):
+        raise UsageError(f"{name}: {measure.name} begins at row {first}; {allows}")
+    if limit.row == "reference" and seating.reference_row < first:
+        raise UsageError(f"{name}: {measure.name} begins at row {first}, after the reference row: name a row")
+    return replace(problem, seating=replace(seating, rows=tuple(n for n in seating.rows if n >= least)))
 
 
 def _against(problem: Problem, wish: Wish) -> list[Member]:
@@ -146,7 +165,9 @@ def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:
     if match is None or match[1] not in known:
         raise UsageError(f"unknown measure '{name}': {did_you_mean(name.partition('[')[0], known)}")
     measure = known[match[1]]
-    row = match[2] or ("reference" if measure.per_row else "all")
+    row = (str(int(match[2])) if (match[2] or "").isdigit() else match[2]) or (
+        "reference" if measure.per_row else "all"
+    )
     if not measure.per_row and match[2]:
         raise UsageError(f"{measure.name} is one value for the whole design: leave [{row}] out")
     if measure.per_row and row not in ("reference", "all", "worst") and not row.isdigit():

@@ -251,6 +251,44 @@ class TestComparison:
         assert record["differences"][2]["to"] == "larger image"
 
 
+@pytest.mark.parametrize(
+    ("rows", "name", "message"),
+    [
+        (1, "horizontal_angle[7]", "horizontal_angle[7]: there is no row 7: the file allows 1 at most"),
+        (1, "horizontal_angle[0]", "horizontal_angle[0]: there is no row 0: the file allows 1 at most"),
+        (1, "sightline_clearance[2]", "sightline_clearance[2]: there is no row 2: the file allows 1 at most"),
+        (
+            1,
+            "sightline_clearance[all]",
+            "sightline_clearance[all]: sightline_clearance begins at row 2; the file allows 1",
+        ),
+        (2, "sightline_clearance[1]", "sightline_clearance[1]: sightline_clearance begins at row 2; the file allows 2"),
+        (2, "sightline_clearance", "sightline_clearance begins at row 2, after the reference row: name a row"),
+    ],
+)
+def test_a_wish_about_a_row_that_is_not_there_is_refused(tmp_path, rows, name, message):
+    """As the reader of files and fronts refuse it: no design has the measure, so none can grant the wish."""
+    path = tmp_path / "den.yaml"
+    path.write_text(TWO_ROWS.replace("rows: 2", f"rows: {rows}"), encoding="utf-8")
+    with pytest.raises(UsageError) as refused:
+        run("why-not", path, "--grid", "10 cm", "--at-least", f"{name}={'1 cm' if 'sight' in name else '20 deg'}")
+    assert message in str(refused.value)
+
+
+def test_a_wish_for_a_row_leaves_designs_without_it_out():
+    problem = loads(TWO_ROWS.replace("rows: 2", "rows: {from: 1, to: 2}"))
+    for name, rows in (
+        ("sightline_clearance[2]", (2,)),
+        ("horizontal_angle[1]", (1, 2)),
+        ("horizontal_angle[2]", (2,)),
+    ):
+        text = "1 cm" if "sight" in name else "5 deg"
+        assert granted(problem, (measure_wish(name, text, at_least=True),)).seating.rows == rows
+    one = replace(problem, seating=replace(problem.seating, rows=(1,)))
+    more = (measure_wish("horizontal_angle[2]", "5 deg", at_least=True), decision_wish(one, "rows", "2"))
+    assert granted(one, more).seating.rows == (2,)  # whoever wishes for two rows has a second
+
+
 def test_rows_that_are_not_there_do_not_count():
     """A goal on row 2 counts in a design of two rows only; the points still add up."""
     problem = loads(TWO_ROWS.replace("rows: 2", "rows: {from: 1, to: 2}"))
