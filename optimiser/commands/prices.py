@@ -52,10 +52,11 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
     if as_json:
         import json
 
-        from optimiser.explain.records import prices_record
+        from optimiser.explain.records import prices_record, unmoved_record
 
         head = {"format": 1, "title": problem.title, "score": best.score, "bound": best.bound}
-        click.echo(json.dumps(head | {"prices": prices_record(problem, prices)}, indent=1, ensure_ascii=False))
+        told = {"prices": prices_record(problem, prices), "not_moved": unmoved_record(problem, prices)}
+        click.echo(json.dumps(head | told, indent=1, ensure_ascii=False))
     else:
         from optimiser.sheet.explained import print_prices
 

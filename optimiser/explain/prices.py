@@ -107,12 +107,20 @@ class Price:
 class Prices:
     """All prices of a problem's best design, by subject: ``found`` are those that matter, the dearest first.
     ``still`` are subjects of which no move changes the score by more than what a proof leaves open (proven).
-    ``open``: neither the one nor the other is proven."""
+    ``open``: neither the one nor the other is proven. ``senseless``: moves that were not made, as the problem
+    would make no sense, and why."""
 
     best: Solution
     found: tuple[tuple[Price, ...], ...]
     still: tuple[tuple[Price, ...], ...]
     open: tuple[tuple[Price, ...], ...] = ()
+    senseless: tuple[tuple[Move, str], ...] = ()
+
+    @property
+    def unmoved(self) -> tuple[tuple[Move, str], ...]:
+        """The senseless moves of subjects that no other move is told of."""
+        told = {group[0].move.subject for group in (*self.found, *self.still, *self.open)}
+        return tuple((move, why) for move, why in self.senseless if move.subject not in told)
 
 
 def prices_of(
@@ -134,7 +142,7 @@ def prices_of(
     progress("prices", 0, len(asked))
     budget = min(BUDGET, effort * max(1, len(asked)))
     idle, better, spent = _together(problem, best, asked, 0.5 * budget)
-    found = {move: _nothing(move, best, PROMISE) for move in idle}
+    found: dict[Move, Price | str] = {move: _nothing(move, best, PROMISE) for move in idle}
     open_, share = [move for move in asked if move not in found], 0.0
     known_of(problem, best)  # made here once, there for all processes
     while open_:
@@ -147,19 +155,22 @@ def prices_of(
         for move, (price, took) in zip(open_, together(_priced, tasks, "prices", executor=executor, progress=progress)):
             found[move] = price
             spent += took
-            if price is not None and price.design is not None and price.gain is not None and price.gain > 0.0:
+            if isinstance(price, str):
+                continue
+            if price.design is not None and price.gain is not None and price.gain > 0.0:
                 better[move] = price.design
-        open_ = [move for move in open_ if (price := found[move]) is not None and not price.proven]
+        open_ = [move for move in open_ if isinstance(price := found[move], Price) and not price.proven]
     subjects: dict[tuple, list[Price]] = {}
     for move in asked:
-        if (price := found[move]) is not None:
+        if isinstance(price := found[move], Price):
             subjects.setdefault(move.subject, []).append(price)
     groups = [tuple(group) for group in subjects.values()]
     dear = sorted((g for g in groups if any(p.matters for p in g)), key=_rank)
     rest = [g for g in groups if not any(p.matters for p in g)]
     settled = [all(p.proven for p in g) for g in rest]
     still = tuple(g for g, proven in zip(rest, settled) if proven)
-    return Prices(best, tuple(dear), still, tuple(g for g, proven in zip(rest, settled) if not proven))
+    senseless = tuple((move, why) for move in asked if isinstance(why := found[move], str))
+    return Prices(best, tuple(dear), still, tuple(g for g, proven in zip(rest, settled) if not proven), senseless)
 
 
 def _rank(group: Sequence[Price]) -> tuple:
@@ -179,6 +190,8 @@ def all_moves(problem: Problem, steps: Mapping[str, float], *, every: bool = Fal
             found += _member_moves(problem, member, steps)
     for at in parts(problem):
         built = at.path.startswith(MEASURED) and at.kind != "money"
+        if at.path == "seating.aisle.width" and problem.seating.aisle.sides == "none":
+            continue  # no aisle, no width
         if not at.decided and at.path not in UNMOVED and (every or built):
             step = step_of(at.kind, problem.show, steps)
             for after in (at.value + step, at.value - step):  # type: ignore[operator]
@@ -322,8 +335,8 @@ def _nothing(move: Move, best: Solution, most: float) -> Price:
     return Price(move, 0.0, 0.0, most, 0.0, space=best.space, design=best.design)
 
 
-def _priced(task: tuple[Problem, Move, Solution, float, Mapping[str, float] | None]) -> tuple[Price | None, float]:
-    """A move's price, None where the moved problem would make no sense; and the effort that it took."""
+def _priced(task: tuple[Problem, Move, Solution, float, Mapping[str, float] | None]) -> tuple[Price | str, float]:
+    """A move's price, or why the moved problem would make no sense; and the effort that it took."""
     problem, move, best, effort, better = task
     assert best.design is not None and best.score is not None and best.bound is not None
     try:
@@ -339,8 +352,8 @@ def _priced(task: tuple[Problem, Move, Solution, float, Mapping[str, float] | No
                 return _nothing(move, best, 0.0), 0.0
         search = Sparing(other, best.grid, effort=effort, denied=denied, hard=hard)
         settled, bound = search.answer(best.design if better is None else better, better=better is not None)
-    except (UsageError, ProblemFileError):
-        return None, 0.0
+    except (UsageError, ProblemFileError) as error:
+        return str(error), 0.0
     if search.design is None:
         return Price(move, None, None, None, None, unknown=not settled), effort - search.left
     least, most = search.score - best.bound, bound - best.score

@@ -126,6 +126,21 @@ def prices_record(problem: Problem, prices: Prices) -> list[dict[str, Any]]:
     ]
 
 
+def unmoved_record(problem: Problem, prices: Prices) -> list[dict[str, Any]]:
+    """Every move that was not made, as the file would make no sense, and why."""
+    return [
+        {
+            "words": subject_words(problem, move),
+            "path": move.path,
+            "unit": UNIT_OF[move.quantity],
+            "before": outward(move.quantity, move.before),
+            "after": outward(move.quantity, move.after),
+            "error": why,
+        }
+        for move, why in prices.senseless
+    ]
+
+
 def _price(problem: Problem, price: Price) -> dict[str, Any]:
     kind = price.move.quantity
     return {

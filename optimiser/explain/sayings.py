@@ -231,9 +231,9 @@ def input_words(path: str) -> str:
     return " ".join(keys[1:]).replace("_", " ")
 
 
-def subject_words(problem: Problem, price: Price) -> str:
-    """What a price is about, as it stands."""
-    move = price.move
+def subject_words(problem: Problem, one: Price | Move) -> str:
+    """What a move, or its price, is about, as it stands."""
+    move = one.move if isinstance(one, Price) else one
     if move.member is not None:
         return member_words(problem, move.member)
     assert move.before is not None
@@ -248,6 +248,11 @@ def move_words(problem: Problem, move: Move) -> str:
         return f"at {show(move.quantity, move.after, problem.show)}"
     change = move.after - move.before
     return f"{'+' if change > 0 else '-'}{show(move.quantity, abs(change), problem.show)}"
+
+
+def unmoved_words(problem: Problem, move: Move, why: str) -> str:
+    """A move that makes no sense, and why: ``room length 5 m, -6 m: ...``."""
+    return f"{subject_words(problem, move)}, {move_words(problem, move)}: {why.removeprefix(f'{move.path}: ')}"
 
 
 def gain_words(price: Price) -> str:

@@ -30,6 +30,7 @@ from optimiser.explain.sayings import (
     subject_name,
     subject_value,
     subject_words,
+    unmoved_words,
 )
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
@@ -167,6 +168,8 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
         table.add_row(Text(subject_words(problem, group[0])), *(Text(c) for c in cells))
     if table.row_count:
         console.print(Padding(table, (0, 0, 0, 2)))
+    elif not (prices.open or prices.still):
+        console.print("  Nothing was moved.")
     else:
         nothing = "Nothing that was moved is proven to change" if prices.open else "Nothing that was moved changes"
         console.print(f"  {nothing} the best score.")
@@ -179,6 +182,11 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
         console.print(
             Padding(Text(f"Without effect at this step (less than 0.1 points, proven): {names}."), (0, 0, 0, 2))
         )
+    if prices.unmoved:
+        console.print()
+        console.print("  Not moved, as the file would make no sense:")
+        for move, why in prices.unmoved:
+            console.print(Padding(Text(f"- {unmoved_words(problem, move, why)}"), (0, 0, 0, 4)))
     print_caution(console, problem)
 
 

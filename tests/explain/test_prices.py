@@ -14,6 +14,7 @@ from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.prices import all_moves, moved, prices_of, read_move
 from optimiser.explain.pulls import pulls_of, without_goal
+from optimiser.explain.records import unmoved_record
 from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
 from optimiser.problem.parts import with_value
 from optimiser.score import Scorer
@@ -281,3 +282,32 @@ class TestCommand:
         assert "Its demands can all hold." in answer.output
         assert "What holds it back" in answer.output and "What pulls" in answer.output
         assert answer.return_value != 3
+
+
+def test_moves_that_make_no_sense_are_told_with_why(tmp_path):
+    """A room of 5.2 m less 6 m is no room; one of 105.2 m is longer than any that a file may have (100 m)."""
+    problem = one_row()
+    best = solve(problem, grid=GRID)
+    asked = [read_move(problem, "room.length", "-6 m"), read_move(problem, "room.width", "+10 cm")]
+    prices = prices_of(problem, best, moves=asked)
+    ((move, why),) = prices.senseless
+    assert (
+        move == asked[0] and why.startswith("room.length: -0.800 m is too small") and prices.unmoved == prices.senseless
+    )
+    assert [p.move for p in everything(prices)] == [asked[1]]
+    ((moved_, why),) = prices_of(problem, best, moves=[read_move(problem, "room.length", "+100 m")]).senseless
+    assert "105.200 m is too large: it must be at most 100 m" in why
+
+    def said(prices):
+        console = Console(width=200, file=io.StringIO())
+        print_prices(console, problem, prices, title="Prices")
+        return console.file.getvalue()
+
+    told = "Not moved, as the file would make no sense:\n    - room length 5.200 m, -6.000 m: -0.800 m is too small"
+    assert told in said(prices) and "Without effect at this step" in said(prices)
+    alone = said(prices_of(problem, best, moves=asked[:1]))
+    assert told in alone and "Nothing was moved." in alone and "changes the best score" not in alone
+    (record,) = unmoved_record(problem, prices)
+    assert record["path"] == "room.length" and record["after"] == pytest.approx(-0.8) and "too small" in record["error"]
+    # a door cannot hang lower than the floor, which is no news where it can be raised
+    assert "floor level" not in said(prices_of(problem, best, steps=STEPS)).partition("Not moved")[2]
