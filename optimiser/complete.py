@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.compile import Compiled
-from optimiser.design import Space, grid_of
+from optimiser.design import APART, Space, grid_of
 from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem
 from optimiser.problem.decisions import split_row, with_all_fixed
 from optimiser.problem.model import Problem
+from optimiser.quantity import show
 from optimiser.score import Scorecard
 from optimiser.search import COARSE, Search
 from optimiser.solve import solve
@@ -61,7 +62,24 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
         if best is None or rank > best:
             best, found = rank, Completed(scorer.space, design, card, given)
     if found is None:
-        raise ImpossibleProblem(
-            "no arrangement has these decisions: rows must lie behind the image, in order, inside the room"
-        )
+        raise ImpossibleProblem(f"no arrangement has these decisions: {_why(problem, search)}")
     return found
+
+
+def _why(problem: Problem, search: Search) -> str:
+    """What no arrangement can have, of the space that is least short of it."""
+    short = [
+        (expression.interval(s.space.bounds)[1], s.space, at)
+        for s in search.scorers
+        for at, expression in enumerate(s.space.sense)
+    ]
+    wrong = [one for one in short if one[0] < 0.0]
+    if not wrong:
+        return "rows must lie in order, and behind the image, the feet of reclined chairs too"
+    least, space, at = max(wrong, key=lambda one: one[0])
+    if at == 0:
+        before = show("length", -least, problem.show)
+        return f"the feet of row 1, its chairs reclined, would come {before} before the image"
+    if at < space.rows:
+        return f"row {at + 1} must lie {show('length', APART, problem.show)} behind row {at} at least"
+    return "the projector's lens must lie behind the image"

@@ -302,8 +302,18 @@ def with_all_fixed(problem: Problem, values: Mapping[str, str | float | Fraction
 
 
 def read_values(problem: Problem, texts: Mapping[str, str]) -> dict[str, float]:
-    """The SI values of several decisions from texts. UsageError with all that is wrong, a line each."""
-    return dict(of_each(lambda item: (item[0], read_value(problem, *item)), texts.items()))
+    """The SI values of several decisions from texts, no row outside the room. UsageError with all that is wrong, a
+    line each."""
+
+    def read(item: tuple[str, str]) -> tuple[str, float]:
+        name, value = item[0], read_value(problem, *item)
+        row, length = split_row(name), problem.room.length
+        if row is not None and row[1] == "y" and value > length:
+            far, long = (show("length", v, problem.show) for v in (value, length))
+            raise UsageError(f"{name}: {far} lies outside the room, which is {long} long")
+        return name, value
+
+    return dict(of_each(read, texts.items()))
 
 
 def _with_panels_fixed(room: Room, name: str, fixed: Fixed) -> Room:
