@@ -9,15 +9,19 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterator, Mapping, Sequence
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import fields
 from functools import partial
+from numbers import Real
+from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Union
 
+from optimiser.design import checked_grid
 from optimiser.engine import EFFORT, load_solver
-from optimiser.errors import UsageError
+from optimiser.errors import QuantityError, UsageError
 from optimiser.outputs import keep_apart
 from optimiser.problem.changed import with_texts
 from optimiser.problem.decisions import with_fixed
@@ -30,6 +34,7 @@ from optimiser.solve import solve as solve_problem
 from optimiser.study.asking import answer
 from optimiser.study.batch import Batch, answer_room, batch_of_files, batch_of_table, read_table
 from optimiser.study.front import front as find_front
+from optimiser.study.inputs import Value
 from optimiser.study.making import make_study
 from optimiser.study.oracle import CLOSE
 from optimiser.study.reading import Study, open_study
@@ -41,7 +46,7 @@ if TYPE_CHECKING:
     from pandas import DataFrame  # type: ignore[import-untyped]
 
 File = str | Path
-Values = str | Sequence[str]
+Values = Value | Sequence[Value]
 Table = Union[File, Sequence[Mapping[str, Any]], "DataFrame"]
 
 SHOWN = 20
@@ -49,8 +54,8 @@ SHOWN = 20
 
 
 def load(file: File) -> Problem:
-    """Read a problem file. Raises ProblemFileError with all its faults."""
-    return load_problem(file)
+    """Read a problem file. Raises ProblemFileError with all its faults, UsageError where ``file`` is no path."""
+    return load_problem(_path(file, "a problem file"))
 
 
 # --- one problem --------------------------------------------------------------------------------
@@ -85,10 +90,11 @@ def solve(
 
     ``grid``: step of the lengths to choose from, ``"5 mm"`` or in metres; left out, the file's own.
     ``between``: make the proof hold for designs between grid points too. ``effort``: limit on the
-    solver's deterministic seconds for each of its models.
+    solver's deterministic seconds for each of its models. An impossible problem has an answer too, whose ``status``
+    says so. Raises ProblemFileError with all faults of a file, and UsageError for a grid or an effort that cannot be.
     """
     asked = problem if isinstance(problem, Problem) else load(problem)
-    found = solve_problem(asked, grid=_metres(grid), between=between, effort=effort)
+    found = solve_problem(asked, grid=_metres(grid), between=between, effort=_effort(effort))
     return Answer(**{f.name: getattr(found, f.name) for f in fields(found)})
 
 
@@ -155,8 +161,8 @@ class Results(Study):
 
 
 def read(study: File) -> Results:
-    """The results in a study's file, without solving."""
-    return _results(open_study(Path(study)))
+    """The results in a study's file, without solving. Raises UsageError where it is none, or is damaged."""
+    return _results(open_study(Path(_path(study, "a study"))))
 
 
 def front(
@@ -184,7 +190,7 @@ def front(
     ``close``: points of 100 to which a score is proven, where it is an objective. ``best_scoring``:
     of the designs at a point take the one that scores best, where else any will do. ``told`` hears how many
     designs there are, and a guess at the share of the work that is done. The other arguments are those
-    of ``sweep``. Raises ImpossibleProblem where no design holds all limits.
+    of ``sweep``. Raises ImpossibleProblem where no design holds all limits, and what ``sweep`` raises.
     """
     _spare(out, problem)
     text, name = _text_of(problem)
@@ -231,14 +237,17 @@ def sweep(
     """The best design at each value of one input, or at each pair of values of two.
 
     ``over``: paths of the problem file with their values, ``{"room.length": "16 ft..24 ft step 6 in"}`` or
-    a list of texts. ``out``: the study's file; ``resume`` goes on with it, ``overwrite`` begins again.
+    a list of texts or numbers (metres, degrees and otherwise SI), ``[2, 3]``, ``[True, False]``. ``out``: the study's file; ``resume`` goes on with it, ``overwrite`` begins again.
     ``workers``: processes, one a core if left out; or ``executor``, any of concurrent.futures, or
     ``cluster``, the address of a Dask scheduler. ``fixed``: decisions to pin, by name. ``told`` hears
-    how many points are done, of how many, and how many were there before.
+    how many points are done, of how many, and how many were there before. A value with which the file makes no
+    sense is a record like any other. Raises ProblemFileError with all faults of the file as it stands; UsageError
+    for inputs, values, pins, a grid or an effort that cannot be, and for a file that is there, belongs to another
+    study, is damaged, or cannot be written.
     """
     _spare(out, problem)
     text, name = _text_of(problem)
-    plan = sweep_of(text, name, over, fixed=fixed, grid=_metres(grid), effort=effort)
+    plan = sweep_of(text, name, over, fixed=fixed, grid=_metres(grid), effort=_effort(effort))
     who = partial(Workers, workers=workers, executor=executor, cluster=cluster)
     return _made(plan, answer, who, out, resume, overwrite, told)
 
@@ -262,11 +271,13 @@ def batch(
 
     ``rooms``: problem files; or with a ``template``, a table of rooms over it: a CSV file, mappings or a
     DataFrame with columns ``name``, ``room.length``, ``room.width [m]`` and whatever else the file says.
-    The other arguments are those of ``sweep``.
+    The other arguments are those of ``sweep``, and so are the errors, of the template and of the call.
     """
+    if not isinstance(rooms, (str, Path, Iterable)):
+        raise UsageError(f"rooms: {rooms!r} are none: give problem files, or a table of rooms with a template")
     named = [rooms] if isinstance(rooms, (str, Path)) else [] if hasattr(rooms, "to_dict") else rooms
     _spare(out, template, *named)
-    step = _metres(grid)
+    step, effort = _metres(grid), _effort(effort)
     plan: Batch
     if template is None:
         if isinstance(rooms, (str, Path)) or not all(isinstance(room, (str, Path)) for room in rooms):
@@ -307,7 +318,32 @@ def _results(study: Study) -> Results:
 
 
 def _metres(grid: str | float | None) -> float | None:
-    return float(parse("length", grid)) if isinstance(grid, str) else grid
+    """A step of lengths [m] from text or number. Raises UsageError."""
+    if grid is None:
+        return None
+    try:
+        step = parse("length", grid) if isinstance(grid, str) else grid
+    except QuantityError as error:
+        raise UsageError(f"grid: {error}") from None
+    if isinstance(step, bool) or not isinstance(step, Real):
+        raise UsageError(f"grid: {grid!r} is no step: write it as '5 mm', or in metres")
+    try:
+        return checked_grid(float(step))
+    except UsageError as error:
+        raise UsageError(f"grid: {error}") from None
+
+
+def _effort(effort: float) -> float:
+    """A limit on deterministic seconds. Raises UsageError."""
+    if isinstance(effort, bool) or not isinstance(effort, Real) or not 0.0 < effort < math.inf:
+        raise UsageError(f"effort: {effort!r} is no limit: give seconds, more than nothing")
+    return float(effort)
+
+
+def _path(file: Any, what: str) -> File:
+    if not isinstance(file, (str, PathLike)):
+        raise UsageError(f"{what} is named by its path, not by {file!r}")
+    return Path(file) if not isinstance(file, str) else file
 
 
 def _text_of(problem: Problem | File) -> tuple[str, str]:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Union
 
-from optimiser.errors import Fault, ProblemFileError
+from optimiser.errors import Fault, ProblemFileError, UsageError
 from optimiser.linear import Linear, constant, variable
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Body, Ceiling, Layout
@@ -130,6 +130,17 @@ def _near(domain: Domain, value: float) -> bool:
         return abs(count - round(count)) < 1e-6 and domain.low <= round(count) <= domain.high
     values = (domain.value,) if isinstance(domain, Held) else domain.values
     return any(abs(value - known) < 1e-9 for known in values)
+
+
+FINEST, COARSEST = 0.0001, 0.5
+"""Steps of lengths that can be asked for [m]."""
+
+
+def checked_grid(step: float) -> float:
+    """A step of lengths [m], if it is one that can be asked for. Raises UsageError."""
+    if not FINEST <= step <= COARSEST:
+        raise UsageError(f"a step from {1e3 * FINEST:g} mm to {1e3 * COARSEST:g} mm, please")
+    return step
 
 
 def grid_of(problem: Problem) -> float:

@@ -61,15 +61,13 @@ def asked_grid(text: str | None) -> float | None:
     """A grid step from the command line, in metres."""
     if text is None:
         return None
+    from optimiser.design import checked_grid
     from optimiser.quantity import parse
 
     try:
-        step = float(parse("length", text))
-    except QuantityError as error:
+        return checked_grid(float(parse("length", text)))
+    except (QuantityError, UsageError) as error:
         raise UsageError(f"--grid: {error}") from None
-    if not 0.0001 <= step <= 0.5:
-        raise UsageError("--grid: a step from 0.1 mm to 500 mm, please")
-    return step
 
 
 def best_of(ctx, file: Path, problem, grid: str | None):

@@ -8,7 +8,7 @@ by line, in a file (docs/studies.md, "Fronts"), or in memory as the same records
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -194,6 +194,12 @@ class _Asked:
 
 
 def _asked(problem, between, points, spacing, grid, close, best, text, fixed) -> _Asked:
+    if isinstance(between, str) or not isinstance(between, Iterable):
+        raise UsageError(f"a front is between two objectives or three: give them in a list, not as {between!r}")
+    between = list(between)
+    other = next((o for o in between if not isinstance(o, (str, Objective))), None)
+    if other is not None:
+        raise UsageError(f"{other!r} is no objective: write a text, as 'image_width' or 'upward_angle[row=2]:lower'")
     found = tuple(o if isinstance(o, Objective) else read_objective(problem, o) for o in between)
     if not 2 <= len(found) <= 3:
         raise UsageError("a front is between two objectives or three")

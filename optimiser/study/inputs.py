@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from numbers import Real
+from typing import Any
+
+import numpy as np
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.problem.changed import WORD, spot
@@ -62,8 +66,13 @@ class Input:
         return self.texts[at] if value is None else show(self.kind, value, system)
 
 
-def read_input(text: str, file: str, path: str, values: str | Sequence[str]) -> Input:
-    """The input at ``path`` of a problem file's text, with values as a person writes them. Raises UsageError."""
+Value = str | float | bool
+"""A value as a person writes it, or a number: metres, degrees and otherwise SI, as records tell it."""
+
+
+def read_input(text: str, file: str, path: str, values: Value | Sequence[Value]) -> Input:
+    """The input at ``path`` of a problem file's text, with values as a person writes them, or numbers. Raises
+    UsageError."""
     found = spot(text, file, path)
     if isinstance(values, str) and (match := _RANGE.fullmatch(values.strip())):
         if found.kind == WORD:
@@ -71,8 +80,11 @@ def read_input(text: str, file: str, path: str, values: str | Sequence[str]) -> 
         if match["step"] is None:
             raise UsageError(f"{path}: say the step too, as in '16 ft..24 ft step 6 in'")
         return _range(found.path, found.kind, match["first"], match["last"], match["step"])
-    listed = values.split(",") if isinstance(values, str) else list(values)
-    texts = tuple(one.strip() for one in listed)
+    if isinstance(values, str):
+        listed: Sequence[Any] = values.split(",")
+    else:
+        listed = list(values) if isinstance(values, Iterable) else [values]
+    texts = tuple(_written(found.path, found.kind, one) for one in listed)
     if not texts or not all(texts):
         raise UsageError(f"{path}: write its values as '16 ft..24 ft step 6 in' or '2 in, 4 in'")
     if len(set(texts)) < len(texts):
@@ -83,6 +95,19 @@ def read_input(text: str, file: str, path: str, values: str | Sequence[str]) -> 
     if found.kind == WORD:
         return Input(found.path, WORD, texts, (None,) * len(texts))
     return Input(found.path, found.kind, texts, tuple(float(_quantity(found.path, found.kind, t)) for t in texts))
+
+
+def _written(path: str, kind: str, value: Any) -> str:
+    """A value as a problem file writes it."""
+    if isinstance(value, str):
+        return value.strip()
+    if isinstance(value, bool | np.bool_):
+        return "true" if value else "false"
+    if not isinstance(value, Real) or not math.isfinite(value):
+        raise UsageError(f"{path}: {value!r} is no value: give texts, as '3.2 m', or numbers")
+    unit = WRITTEN_IN.get(kind)
+    number = f"{float(value):.12f}".rstrip("0").rstrip(".")
+    return f"{number} {unit}" if unit else number
 
 
 def _quantity(path: str, kind: str, text: str):

@@ -16,7 +16,7 @@ from optimiser import __version__
 from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
 from optimiser.study.asking import Asked
-from optimiser.study.inputs import Input, read_input
+from optimiser.study.inputs import Input, Value, read_input
 from optimiser.study.pins import check_pins
 from optimiser.study.records import Record
 from optimiser.work import Task
@@ -120,13 +120,15 @@ class Sweep:
 def sweep_of(
     text: str,
     name: str,
-    over: Mapping[str, str | Sequence[str]],
+    over: Mapping[str, Value | Sequence[Value]],
     *,
     fixed: Mapping[str, str] | None = None,
     grid: float | None = None,
     effort: float = EFFORT,
 ) -> Sweep:
     """A sweep of a problem file's text over one or two inputs. Raises UsageError."""
+    if not isinstance(over, Mapping):
+        raise UsageError('a sweep goes over a mapping, as {"room.length": "16 ft..24 ft step 6 in"}')
     if not 1 <= len(over) <= MOST_INPUTS:
         raise UsageError("a sweep goes over one input or two")
     inputs = tuple(read_input(text, name, path, values) for path, values in over.items())

@@ -114,6 +114,71 @@ def test_a_frame_has_a_row_a_record(store):
     assert list(frame["screen.width [m]"]) == [2.4, 2.4]
 
 
+@pytest.mark.parametrize("grid", [0, "0 mm", float("nan"), -1, 1e-7, 0.6, "x", [1], True])
+def test_a_grid_that_cannot_be_is_refused_everywhere(store, grid):
+    """As on the command line: from 0.1 mm to 500 mm."""
+    calls = (
+        lambda: optimiser.solve(store, grid=grid),
+        lambda: optimiser.front(store, ["image_width", "score"], grid=grid),
+        lambda: optimiser.sweep(store, {"room.length": "5 m"}, grid=grid, workers=1),
+        lambda: optimiser.batch([store], grid=grid, workers=1),
+    )
+    for call in calls:
+        with pytest.raises(UsageError, match=r"^grid: "):
+            call()
+
+
+@pytest.mark.parametrize("effort", [-1, 0, float("nan"), float("inf"), "long", None, True])
+def test_an_effort_that_cannot_be_is_refused_everywhere(store, effort):
+    calls = (
+        lambda: optimiser.solve(store, effort=effort),
+        lambda: optimiser.sweep(store, {"room.length": "5 m"}, effort=effort, workers=1),
+        lambda: optimiser.batch([store], effort=effort, workers=1),
+    )
+    for call in calls:
+        with pytest.raises(UsageError, match=r"^effort: "):
+            call()
+
+
+@pytest.mark.parametrize(
+    ("path", "values", "texts", "told"),
+    [
+        ("seating.seats", [2, 3], ["2", "3"], [2.0, 3.0]),
+        ("seating.seats", [3.0], ["3"], [3.0]),
+        ("front.baffle.solid", [True, False], ["true", "false"], ["true", "false"]),
+        ("room.length", 5.25, ["5.25 m"], [5.25]),
+        ("room.length", (5, "18 ft"), ["5 m", "18 ft"], [5.0, 5.4864]),  # a foot is 0.3048 m
+        ("goals.1.band.from", [40], ["40 deg"], [40.0]),
+        ("limits.2.at_least", [0], ["0 m"], [0.0]),
+    ],
+)
+def test_numbers_and_booleans_are_values_too(store, path, values, texts, told):
+    """Numbers are metres, degrees and otherwise SI, as records tell them."""
+    found = optimiser.sweep(store, {path: values}, workers=1)
+    assert found.header["over"][0]["texts"] == texts
+    assert [r["values"][0] for r in found] == [pytest.approx(t) if isinstance(t, float) else t for t in told]
+    assert all(r["feasible"] for r in found)
+
+
+def test_arguments_of_another_kind_are_said(store):
+    for call, message in (
+        (lambda: optimiser.load(None), "a problem file is named by its path, not by None"),
+        (lambda: optimiser.solve(3), "a problem file is named by its path, not by 3"),
+        (lambda: optimiser.read(None), "a study is named by its path, not by None"),
+        (lambda: optimiser.front(store, ["image_width", 3]), "3 is no objective"),
+        (lambda: optimiser.front(store, "image_width"), "give them in a list, not as 'image_width'"),
+        (lambda: optimiser.sweep(store, "room.length"), "a sweep goes over a mapping"),
+        (lambda: optimiser.sweep(store, {"seating.seats": [None]}), "seating.seats: None is no value"),
+        (lambda: optimiser.sweep(store, {"seating.seats": [float("nan")]}), "seating.seats: nan is no value"),
+        (lambda: optimiser.sweep(store, {"room.length": "5 m"}, fixed={"screen.widt": "2 m"}), "unknown decision"),
+        (lambda: optimiser.batch([store], fixed={"screen.widt": "2 m"}), "unknown decision 'screen.widt'"),
+        (lambda: optimiser.batch(None), "rooms: None are none"),
+    ):
+        with pytest.raises(UsageError) as refused:
+            call()
+        assert message in str(refused.value)
+
+
 def test_wrong_calls_are_said(store, monkeypatch):
     with pytest.raises(ProblemFileError, match="there is no such file"):
         optimiser.sweep("nothing.yaml", {"room.length": "3 m"})
