@@ -37,6 +37,9 @@ SEQUENCES = 10
 MOST = 1_000_000
 """Most cases to try: beyond, memory is the limit."""
 
+FARTHEST = 0.5
+"""Metres of a spread of a length beyond which it must be a slip of the pen."""
+
 SURE = 0.975
 """Of both tails together, an error is exceeded with a chance of 5 %."""
 
@@ -167,9 +170,13 @@ def tolerated(
     progress: Progress = silent,
 ) -> Tolerated:
     """What the problem's tolerances and people do to a design of a space, in so many ``samples`` or a few more;
-    unless told, in SAMPLES, or SLOW where a formula has to be had case by case."""
+    unless told, in SAMPLES, or SLOW where a formula has to be had case by case. Raises UsageError for spreads that
+    are none."""
     if samples is not None and not SEQUENCES <= samples <= MOST:
         raise UsageError(f"from {SEQUENCES} to {MOST} cases, please")
+    for spread in problem.tolerances:
+        if spread.quantity == "length" and (spread.within or spread.sigma or 0.0) > FARTHEST:
+            raise UsageError(f"{spread.path}: more than {FARTHEST:g} m to either side is no tolerance of a building")
     progress("drawing cases")
     spreads, absent = in_force(problem, space)
     scorer = Scorer(problem, space)

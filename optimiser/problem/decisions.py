@@ -154,24 +154,28 @@ def names(rows: int = MOST_ROWS) -> tuple[str, ...]:
     return (*DECISIONS, *of_rows)
 
 
-def bounds_of(name: str) -> Bounds:
-    """What may be written for a decision. Raises UsageError naming the nearest known one."""
+def bounds_of(name: str, rows: int = MOST_ROWS) -> Bounds:
+    """What may be written for a decision. Raises UsageError naming the nearest known one with up to ``rows`` rows."""
     row = split_row(name)
     found = ROW_DECISIONS[row[1]] if row else DECISIONS.get(name)
     if found is None:
-        raise UsageError(f"unknown decision '{name}': {nearest(name)}")
+        raise UsageError(f"unknown decision '{name}': {nearest(name, rows)}")
     return found
 
 
-def nearest(name: str) -> str:
-    """The remedy for an unknown name of a decision."""
+def nearest(name: str, rows: int = MOST_ROWS) -> str:
+    """The remedy for an unknown name of a decision, where there are up to ``rows`` rows."""
     row, _, own = name.partition(".")
+    if re.fullmatch(r"row[0-9]+", row) and not 1 <= int(row[3:9]) <= rows:
+        return f"there is no row {row[3:]}: there can be {rows} at most"
+    if name in ROW_DECISIONS:
+        return f"did you mean 'row1.{name}'?"
     if re.fullmatch(rf"row[1-{MOST_ROWS}]", row):
         near = did_you_mean(own, ROW_DECISIONS)
         if near.startswith("did you"):
             return f"did you mean '{row}.{near.split(chr(39))[1]}'?"
         return "known for a row: " + ", ".join(ROW_DECISIONS)
-    return did_you_mean(name, names())
+    return did_you_mean(name, names(rows))
 
 
 MEASURED = {
@@ -218,7 +222,7 @@ def plain_value(name: str, value: float, system: str) -> str:
 
 def read_value(problem: Problem, name: str, value: str | float | Fraction) -> float:
     """The SI value of a decision from text, or checked if it is an SI number. Raises UsageError."""
-    bounds = bounds_of(name)
+    bounds = bounds_of(name, max(problem.seating.rows))
     try:
         if isinstance(bounds, Things):
             return float(_number_of(problem, name, value))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
-from optimiser.problem.decisions import DECISIONS, Bounds, bounds_of, names, split_row
+from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, bounds_of, names, split_row
 from optimiser.problem.model import Mark, People, Problem, Spread
 from optimiser.problem.parts import parts
 from optimiser.problem.tolerances import PEOPLE
@@ -74,6 +74,8 @@ def varied(problem: Problem, name: str) -> tuple[str, Bounds]:
             what = KINDS[bounds.kind].name if bounds.kind in KINDS else "a word"
             raise UsageError(f"'{name}' is {what}: it cannot be a little off")
         return name, bounds
+    if name in ROW_DECISIONS:
+        raise UsageError(f"unknown input '{name}': did you mean 'row1.{name}'?")
     numbers = {p.path: p for p in parts(problem) if not p.decided}
     if name not in numbers:
         raise UsageError(f"unknown input '{name}': {did_you_mean(name, [*numbers, *names(most)])}")

@@ -108,7 +108,8 @@ def print_why_not(console: Console, found: WhyNot) -> None:
             continue
         before, after = (f"{100 * r.score:.0f} %" if r else "" for r in (change.before, change.after))
         name = measure_words(change.goal.measure, change.goal.options)
-        costs.add_row(name, row_words(change.goal.row), before, after, f"{-change.points:+.1f}")
+        row = row_words(change.goal.row) if catalogue()[change.goal.measure].per_row else ""
+        costs.add_row(name, row, before, after, f"{-change.points:+.1f}")
     if costs.row_count:
         console.print()
         console.print(Text("What it costs, goal by goal (points; less than nothing is a gain)", style="bold"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 
-from optimiser.errors import UsageError, of_each
+from optimiser.errors import QuantityError, UsageError, of_each
 from optimiser.problem.changed import with_texts
 from optimiser.problem.decisions import Things, bounds_of, read_value
 from optimiser.problem.model import Problem
@@ -35,8 +35,15 @@ def check_pins(text: str | None, name: str, fixed: Mapping[str, str], paths: Ite
 
 
 def _read(problem: Problem | None, name: str, value: str) -> None:
-    if problem is not None or not isinstance(bounds_of(name), Things):  # what a list holds, each file says itself
-        read_value(problem, name, value)  # type: ignore[arg-type]
+    if problem is not None:
+        read_value(problem, name, value)
+        return
+    bounds = bounds_of(name)
+    if isinstance(value, str) and not isinstance(bounds, Things):  # what a list holds, each file says itself
+        try:
+            bounds.read(value)
+        except QuantityError as error:
+            raise UsageError(f"{name}: {error}") from None
 
 
 def _gives(path: str, name: str) -> bool:

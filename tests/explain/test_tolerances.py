@@ -286,10 +286,20 @@ def test_a_case_that_makes_no_sense_is_the_users_matter():
         "bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n",
         "  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n",
     )
-    problem = varying(loads(ONE_ROW.replace("seating:\n", bass[0]) + bass[1]), room__height="sigma 2 m")
+    problem = varying(loads(ONE_ROW.replace("seating:\n", bass[0]) + bass[1]), bass__height="0.4 m")
     best = solve(replace(problem, tolerances=()), grid=GRID)
     with pytest.raises(UsageError, match="so far off"):
         tolerated(problem, best.space, best.design, samples=1300)
+
+
+@pytest.mark.parametrize("text", ["50 m", "sigma 50 m", "0.6 m"])
+def test_a_spread_that_is_a_slip_of_the_pen_is_refused(text):
+    """No room is built 50 m off; half a metre is more than any tolerance of a building."""
+    problem = varying(loads(ONE_ROW), row1__y=text)
+    best = solve(replace(problem, tolerances=()), grid=GRID)
+    with pytest.raises(UsageError, match=r"row1\.y: more than 0\.5 m to either side is no tolerance of a building"):
+        tolerated(problem, best.space, best.design, samples=100)
+    tolerated(varying(problem, row1__y="0.2 m"), best.space, best.design, samples=100)
 
 
 def test_ten_thousand_samples_of_all_measures_are_taken_at_once():

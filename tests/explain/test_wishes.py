@@ -289,6 +289,13 @@ def test_a_wish_for_a_row_leaves_designs_without_it_out():
     assert granted(one, more).seating.rows == (2,)  # whoever wishes for two rows has a second
 
 
+def test_a_measure_of_the_whole_design_has_no_row_in_the_table_of_costs(den):
+    """As in a comparison: 'all' would be all rows."""
+    text = run("why-not", den, "--grid", "10 cm", "--set", "screen.width=2 m").output
+    (line,) = [line for line in text.partition("What it costs")[2].splitlines() if line.startswith("  image width ")]
+    assert line.split()[2].rstrip("%").isdigit(), line  # the words of the goal, then its score without the wish
+
+
 def test_rows_that_are_not_there_do_not_count():
     """A goal on row 2 counts in a design of two rows only; the points still add up."""
     problem = loads(TWO_ROWS.replace("rows: 2", "rows: {from: 1, to: 2}"))
@@ -318,6 +325,26 @@ class TestFaultyWords:
         with pytest.raises(UsageError) as told:
             run("solve", den, "--fix", "projector.y=3 m", "--fix", "row3.y=3 m", "--fix", "row1.y=3 m")
         assert [line.partition(":")[0] for line in str(told.value).splitlines()] == ["projector.y", "row3.y"]
+
+    @pytest.mark.parametrize(
+        ("words", "message"),
+        [
+            (("solve", "--fix", "seats=2"), "unknown decision 'seats': did you mean 'row1.seats'?"),
+            (("tolerances", "--spread", "seats=1"), "unknown input 'seats': did you mean 'row1.seats'?"),
+            (
+                ("why-not", "--set", "row9.y=2 m"),
+                "unknown decision 'row9.y': there is no row 9: there can be 1 at most",
+            ),
+            (("score", "--set", "row0.y=2 m"), "unknown decision 'row0.y': there is no row 0: there can be 1 at most"),
+            (("solve", "--fix", "row1.yy=2 m"), "unknown decision 'row1.yy': did you mean 'row1.y'?"),
+        ],
+    )
+    def test_of_rows_that_the_file_has_not(self, den, words, message):
+        """The den has one row: no other is proposed."""
+        command, *rest = words
+        with pytest.raises(UsageError) as told:
+            run(command, den, *rest)
+        assert str(told.value) == message
 
     def test_of_words_that_assign_nothing(self, den):
         with pytest.raises(UsageError) as told:

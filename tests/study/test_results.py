@@ -14,6 +14,7 @@ from click.testing import CliRunner
 
 from optimiser.cli import program
 from optimiser.problem.read import loads
+from optimiser.sheet.results.batch_chart import batch_chart
 from optimiser.sheet.results.canvas import SHAPES, row_mark
 from optimiser.sheet.results.comma import write_csv
 from optimiser.sheet.results.draw import chart, plan_outlines
@@ -232,6 +233,18 @@ def test_many_rooms_are_drawn_in_order_of_score(tmp_path, matplotlib):
     assert head["rooms"] == 50 and first["index"] == 0
     texts = _texts(chart(open_study(tmp_path / "many.jsonl")))
     assert "rooms, the best first" in texts and "10 without a design" in texts
+
+
+def test_a_long_name_leaves_the_chart_to_the_bars(tmp_path, matplotlib):
+    """Of a picture 7.5 in wide, more than half is for the bars, whatever a room is called."""
+    lines = _lines_of_many(tmp_path)[:4]
+    head = json.loads(lines[0]) | {"rooms": 3}
+    rooms = [json.loads(line) | {"name": f"{n} " + "w" * 300} for n, line in enumerate(lines[1:])]
+    path = tmp_path / "long.jsonl"
+    path.write_text("".join(json.dumps(line) + "\n" for line in (head, *rooms)), encoding="utf-8")
+    figure = batch_chart(open_study(path))
+    figure.draw_without_rendering()
+    assert figure.axes[0].get_position().width > 0.5
 
 
 def _lines_of_many(folder):

@@ -13,7 +13,7 @@ from rich.console import Console
 from optimiser.errors import UsageError
 from optimiser.problem.read import loads
 from optimiser.sheet.results.comma import write_csv
-from optimiser.sheet.results.terminal import print_study
+from optimiser.sheet.results.terminal import heading, print_study
 from optimiser.solve import PROMISE, solve
 from optimiser.study.asking import answer
 from optimiser.study.changes import changes
@@ -290,6 +290,27 @@ def test_values_are_exact():
     assert angle.texts[:3] == ("40 deg", "40.1 deg", "40.2 deg") and angle.outward[10] == 41.0
     (warm,) = sweep_of(STORE, "r", {"room.temperature": "10 degC..30 degC step 10 degC"}).inputs
     assert warm.texts == ("283.15 K", "293.15 K", "303.15 K")
+
+
+@pytest.mark.parametrize(
+    ("path", "head"),
+    [
+        ("room.length", "room.length"),
+        ("limits.listening_distance.at_least", "limits.\nlistening_distance.\nat_least"),
+        ("room.doors.entry.hinge", "room.doors.entry.hinge"),
+        ("front.screens.1.width.from", "front.screens.1.width.\nfrom"),
+    ],
+)
+def test_a_long_path_breaks_after_its_dots(path, head):
+    assert heading(path) == head
+    assert heading(path).replace("\n", "") == path
+
+
+def test_the_head_of_a_narrow_table_breaks_no_word(tmp_path):
+    line = swept(tmp_path / "l.jsonl", STORE, {"limits.listening_distance.at_least": "2 m, 4.5 m"})
+    console = Console(width=80, file=io.StringIO())
+    print_study(console, line)
+    assert "\nlistening_distance. " in console.file.getvalue()
 
 
 @pytest.mark.parametrize("size", [1, 2, 3, 10, 33])

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MOST_BARS = 40
+
+WIDEST = 50.0
+"""Millimetres for the name of a room, of the chart's 190."""
+
 HATCHES = ("", "////", "....", "xxxx", "----", "++++", "oooo", "****")
 
 Bar = tuple[str, float | None, int, str]
@@ -74,7 +78,7 @@ def _bars(axes: Axes, bars: Sequence[Bar]) -> None:
             continue
         axes.barh(at, score, height=0.62, linewidth=0.4, **_look_of(rows))
         axes.text(score + 0.8, at, f"{score:.1f}", va="center", fontsize=8)
-    axes.set_yticks(range(len(bars)), [lettering.shortened(name, 60.0, 3.0) for name, *_ in bars], fontsize=8)
+    axes.set_yticks(range(len(bars)), [_short(name) for name, *_ in bars], fontsize=8)
     axes.set_ylim(len(bars) - 0.4, -0.6)
     axes.set_xlim(0, 108)
     axes.set_xticks(range(0, 101, 20))
@@ -82,6 +86,11 @@ def _bars(axes: Axes, bars: Sequence[Bar]) -> None:
     axes.tick_params(axis="y", length=0)
     grid(axes, "x")
     _legend(axes, [rows for _, score, rows, _ in bars if score is not None], outside=True)
+
+
+def _short(name: str) -> str:
+    """A name that leaves most of the chart to the bars."""
+    return lettering.shortened(name, WIDEST, 8.0)
 
 
 def _ranked(axes: Axes, bars: Sequence[Bar]) -> None:

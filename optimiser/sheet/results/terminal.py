@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping
 from statistics import median
@@ -21,6 +22,10 @@ from optimiser.study.reading import Study
 
 MOST_ROWS = 60
 """Records that a terminal shows one by one; of more it gets a summary."""
+
+
+HEADING = 24
+"""Letters of a path in a line of a table's head."""
 
 
 def print_study(console: Console, study: Study) -> None:
@@ -81,7 +86,9 @@ def _line(console: Console, problem: Problem, study: Study, records: Mapping[int
     short = len(records) > MOST_ROWS
     if short:
         console.print("Only the first and the last value, and those where something changes:")
-    table = _table(over.path, "score", "image", "seats", "rows at", "what changes")
+    head = heading(over.path)
+    table = _table(head, "score", "image", "seats", "rows at", "what changes")
+    table.columns[0].min_width = max(map(len, head.splitlines()))
     before: Mapping[str, Any] | None = None  # the last of which anything is known
     status = None
     for index, record in sorted(records.items()):
@@ -100,6 +107,16 @@ def _line(console: Console, problem: Problem, study: Study, records: Mapping[int
         else:
             table.add_row(value, "", status_words(record), "", "", "; ".join(told))
     console.print(table)
+
+
+def heading(path: str) -> str:
+    """A path as the head of a column: a long one in several lines, broken after its dots."""
+    found = [""]
+    for part in re.findall(r"[^.]+\.?", path):
+        if found[-1] and len(found[-1] + part) > HEADING:
+            found.append("")
+        found[-1] += part
+    return "\n".join(found)
 
 
 def _grid(console: Console, study: Study, records: Mapping[int, Mapping[str, Any]]) -> None:
