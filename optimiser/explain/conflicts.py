@@ -30,6 +30,9 @@ from optimiser.requirements import all_limits
 MOST = 5
 """Conflicts to look for, where nobody asks for more."""
 
+AT_DOORS = {"door_clearance", "door_row_clearance", "opening_clearance", "row_opening_clearance"}
+"""Measures that a door hinged elsewhere may mend."""
+
 FARTHEST = 10.0
 """Metres by which a larger room is looked at, before it is said that no larger room helps."""
 
@@ -218,7 +221,7 @@ def _needs(oracle: Oracle, chosen: Sequence[Member]) -> Iterator[RoomNeed]:
     """What other room would hold all the demands: longer, wider, higher, or with a door hinged elsewhere."""
     problem = oracle.problem
     paths = ["room.length", "room.width", "room.height"]
-    if any(m.about_limit and all_limits(problem)[m.index].measure == "door_clearance" for m in chosen):
+    if any(m.about_limit and all_limits(problem)[m.index].measure in AT_DOORS for m in chosen):
         paths += [f"room.doors.{door.name}.hinge" for door in problem.room.doors]
     for path in paths:
         try:
