@@ -60,8 +60,9 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
     for index in listed:
         point = found.points[index]
         row = (str(index + 1), *cells(found, point.values, None if scored else point.score, point.design, names))
-        table.add_row(*row, Text(marked(point), style="bold"))
-        for column, cell in zip(table.columns, row):
+        mark = Text(marked(point), style="bold")
+        table.add_row(*row, mark)
+        for column, cell in zip(table.columns, (*row, mark.plain), strict=True):
             column.min_width = max(column.min_width or 0, len(cell))  # a value stays on its line
     console.print(Padding(table, (0, 0, 0, 2)))
     if len(listed) < len(found.points):
