@@ -57,13 +57,15 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
     heads += ([] if scored else ["score"]) + [decision_words(name) for name in names] + [""]
     table = plain_table(*heads, right=tuple(heads[:-1]))
     listed = range(len(found.points)) if every else listed_points(found, SHOWN)
+    rows = []
     for index in listed:
         point = found.points[index]
-        row = (str(index + 1), *cells(found, point.values, None if scored else point.score, point.design, names))
-        mark = Text(marked(point), style="bold")
-        table.add_row(*row, mark)
-        for column, cell in zip(table.columns, (*row, mark.plain), strict=True):
-            column.min_width = max(column.min_width or 0, len(cell))  # a value stays on its line
+        shown_cells = cells(found, point.values, None if scored else point.score, point.design, names)
+        rows.append((str(index + 1), *shown_cells, marked(point)))
+    for column, width in zip(table.columns, _widths(heads, rows, console.width - 2), strict=True):
+        column.width = width
+    for row in rows:
+        table.add_row(*row[:-1], Text(row[-1], style="bold"))
     console.print(Padding(table, (0, 0, 0, 2)))
     if len(listed) < len(found.points):
         console.print(f"  {len(listed)} of {len(found.points)} designs; --all lists every one.", style="dim")
@@ -74,6 +76,20 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
     if said is not None:
         console.print()
         console.print(said)
+
+
+def _widths(heads: Sequence[str], rows: Sequence[Sequence[str]], most: int) -> list[int]:
+    """Columns wide enough for each value on one line and each word of a head, and for whole heads as far as there
+    is space for them."""
+    widths = [
+        max([len(row[k]) for row in rows] + [len(word) for word in head.split()], default=1) or 1
+        for k, head in enumerate(heads)
+    ]
+    spare = most - sum(widths) - 2 * (len(widths) - 1)
+    while spare > 0 and (short := [k for k, head in enumerate(heads) if widths[k] < len(head)]):
+        widths[min(short, key=lambda k: (widths[k], k))] += 1
+        spare -= 1
+    return widths
 
 
 def front_words(objectives: Sequence[Objective]) -> str:
