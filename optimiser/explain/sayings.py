@@ -227,7 +227,12 @@ def input_words(path: str) -> str:
         return _INPUTS[path]
     keys = path.split(".")
     if keys[:2] == ["room", "doors"] and len(keys) == 4:
-        how = {"hinge": "hinge from the wall's end", "angle": "opening angle", "level": "floor level"}
+        how = {
+            "hinge": "hinge from the wall's end",
+            "angle": "opening angle",
+            "level": "floor level",
+            "keep": "floor kept before it",
+        }
         return f"door '{keys[2]}', {how.get(keys[3], keys[3])}"
     if keys[:2] == ["room", "obstructions"]:
         return f"'{'.'.join(keys[2:-2])}', {keys[-2]} {keys[-1]}"
