@@ -282,15 +282,15 @@ DOORWAY = 2.0
 """Metres above its threshold that the floor before a door is kept clear; common practice, no source."""
 
 
-def _kept(opening: Opening | Door, room: Room) -> Body:
-    """What a window, an opening or a door needs clear before it."""
+def kept(opening: Opening | Door, *, length: float, width: float) -> Body:
+    """What a window, an opening or a door needs clear before it, in a room so long and wide."""
     along = opening.jambs if isinstance(opening, Door) else opening.along
     z = (0.0, opening.level + DOORWAY) if isinstance(opening, Door) else opening.z
     before = {
         "left": (0.0, opening.keep),
-        "right": (room.width - opening.keep, room.width),
+        "right": (width - opening.keep, width),
         "front": (0.0, opening.keep),
-        "rear": (room.length - opening.keep, room.length),
+        "rear": (length - opening.keep, length),
     }[opening.wall]
     side = opening.wall in ("left", "right")
     return Body(opening.name, before if side else along, along if side else before, z)
@@ -373,7 +373,7 @@ def layout_of(
         bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),
         decay=lining.decay(room, read),
         panels=lining.panel_area(room, read),
-        kept=tuple(_kept(o, room) for o in (*room.openings, *room.doors) if o.keep),
+        kept=tuple(kept(o, length=room.length, width=room.width) for o in (*room.openings, *room.doors) if o.keep),
         bass=bass.bass(
             problem,
             numbers[0] if numbers else None,

@@ -38,7 +38,9 @@ def design(material: Material, f: Figure, width: float, *, floats: bool = False)
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
     faces = Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats)
-    plans = Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}{squares}",), floats=True)
+    ways = [d for d, sweep in f.doors if sweep.sweep == 0.0 and d.keep] + [o for o in f.openings if o.kind == "opening"]
+    floor = " Tinted inside doors: floor that is kept clear." if ways else ""
+    plans = Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}{floor}{squares}",), floats=True)
     decided = tables.decisions_tables(material.problem, material.space, material.design)
     return Section("The design", (decided, *bought, *((plans, faces) if floats else (faces, plans))), "design")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from optimiser.design import kept
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
@@ -116,7 +117,11 @@ def turned(angle: float) -> float:
 
 
 def doors(scene: Scene, f: Shell) -> None:
-    """Door leaves and what they sweep."""
+    """Door leaves and what they sweep, and the floor kept before openings and doors that open out."""
+    for way in (*(o for o in f.openings if o.kind == "opening"), *(d for d, sweep in f.doors if sweep.sweep == 0.0)):
+        if way.keep:
+            clear = kept(way, length=f.length, width=f.width)
+            scene.box("swing", clear.y, clear.x)
     for door, sweep in f.doors:
         hinge = (sweep.hinge[1], sweep.hinge[0])
         if sweep.sweep > 0.0:
