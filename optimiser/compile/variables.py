@@ -149,13 +149,12 @@ class Variables:
 
     def _whole(self, expression: Linear) -> Whole:
         """The expression as one integer variable with a unit."""
-        key = (expression.terms, expression.constant)
-        if key in self._wholes:
-            return self._wholes[key]
-        terms = self.terms_of(expression)
-        items = [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
-        self._wholes[key] = self._counted(items, terms)
-        return self._wholes[key]
+        if expression.terms not in self._wholes:  # a number added counts nothing
+            terms = self.terms_of(Linear(expression.terms))
+            items = [(i, c) for i, c in sorted(terms.coefficients.items()) if c != 0.0]
+            self._wholes[expression.terms] = self._counted(items, terms)
+        whole = self._wholes[expression.terms]
+        return Whole(whole.index, whole.unit, whole.offset + expression.constant, whole.error)
 
     def _counted(self, items: list[tuple[int, float]], terms: Terms) -> Whole:
         if len(items) == 1 and reach_of(self._ends[items[0][0]]) <= 16 * FINE:
