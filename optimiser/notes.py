@@ -10,7 +10,7 @@ import numpy as np
 from optimiser.design import Space
 from optimiser.measures.bass import RowBass, seat_levels, table_error
 from optimiser.measures.reverberation import decay_time
-from optimiser.measures.seats import seats_of
+from optimiser.measures.seats import present
 from optimiser.measures.viewing import sightline_clearance
 from optimiser.physics import acoustics
 from optimiser.physics.sector import Sector, support
@@ -140,7 +140,7 @@ def _bass(space: Space, design: Mapping[str, float]) -> list[str]:
         said[0] += (
             f" The box begins {space.layout.bass.front:.2f} m from the front wall, in the middle of what the file allows."
         )
-    there = [(row, x) for row in layout.rows for _, absent, x in seats_of(row) if float(absent.value(design)) < 0.0]
+    there = [(row, x) for row in layout.rows for _, x in present(row, design)]
     levels = np.array([seat_levels(layout, row, x, design, table=False) for row, x in there])
     spread = float((levels.max(axis=0) - levels.min(axis=0)).mean())
     dip = float((levels.mean(axis=1) - levels.min(axis=1)).max())

@@ -13,7 +13,7 @@ from optimiser.linear import Linear
 from optimiser.measures import catalogue
 from optimiser.measures.bass import seat_levels
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.seats import seats_of
+from optimiser.measures.seats import present
 from optimiser.measures.viewing import distance
 
 
@@ -46,7 +46,7 @@ def seats(space: Space, design: Mapping[str, float]) -> tuple[Seat, ...]:
     layout = space.layout
     there: list[tuple[Row, int, Linear, str]] = []
     for row in layout.rows:
-        chairs = [(n, x) for n, absent, x in seats_of(row) if float(absent.value(design)) < 0.0 and x not in row.places]
+        chairs = [(n, x) for n, x in present(row, design) if x not in row.places]
         own = sorted(row.places, key=lambda x: float(x.value(design)))
         kind = "stool" if row.bar else "chair"
         there += [(row, n, x, kind) for n, x in chairs]

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimiser.design import Space
-from optimiser.measures.layout import Body
-from optimiser.measures.seats import seats_of
+from optimiser.measures.layout import Body, Row
+from optimiser.measures.seats import present
 
 ACROSS, UP = 48, 27
 """Points of the image, each in the middle of its share, to which lines of sight are drawn."""
@@ -44,18 +44,11 @@ def behind_heads(space: Space, design: Mapping[str, float]) -> tuple[BehindHeads
     points = _image(space, design)
     found, in_front = [], []
     for row in space.layout.rows:
-        eyes = {
-            number: _eye(row, x, design) for number, absent, x in seats_of(row) if float(absent.value(design)) < 0.0
-        }
-        shares = {
-            number: float(np.mean(np.any([_cut(body, eye, points) for body in in_front], axis=0))) if in_front else 0.0
-            for number, eye in eyes.items()
-        }
-        seats = tuple(number for number, share in shares.items() if share > 0.0)
+        seats, share = _behind(in_front, row, points, design)
         if seats:
-            found.append(BehindHeads(row.number, seats, max(shares.values())))
+            found.append(BehindHeads(row.number, seats, share))
         floor, top = (float(e.value(design)) for e in (row.platform, row.head))
-        for x, y, _ in eyes.values():
+        for x, y, _ in _eyes(row, design).values():
             in_front.append(Body("head", (x - HEAD[0] / 2, x + HEAD[0] / 2), (y, y + HEAD[1]), (floor, top)))
     return tuple(found)
 
@@ -66,15 +59,19 @@ def hidden(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
     found = []
     for body in layout.bodies:
         for row in layout.rows:
-            shares = {
-                number: float(np.mean(_cut(body, _eye(row, x_of, design), points)))
-                for number, absent, x_of in seats_of(row)
-                if float(absent.value(design)) < 0.0
-            }
-            seats = tuple(number for number, share in shares.items() if share > 0.0)
+            seats, share = _behind([body], row, points, design)
             if seats:
-                found.append(Hidden(body.name, row.number, seats, max(shares.values())))
+                found.append(Hidden(body.name, row.number, seats, share))
     return tuple(found)
+
+
+def _behind(bodies: Sequence[Body], row: Row, points: np.ndarray, design: Mapping[str, float]) -> tuple[tuple, float]:
+    """The seats of a row from which boxes hide some of the image, and the most that they hide from one."""
+    shares = {
+        number: float(np.mean(np.any([_cut(body, eye, points) for body in bodies], axis=0)))
+        for number, eye in (_eyes(row, design) if bodies else {}).items()
+    }
+    return tuple(number for number, share in shares.items() if share > 0.0), max(shares.values(), default=0.0)
 
 
 def _image(space: Space, design: Mapping[str, float]) -> np.ndarray:
@@ -90,8 +87,11 @@ def _image(space: Space, design: Mapping[str, float]) -> np.ndarray:
     return np.column_stack([x, np.full(len(x), value["y"]), z])
 
 
-def _eye(row, x, design: Mapping[str, float]) -> np.ndarray:
-    return np.array([float(e.value(design)) for e in (x, row.y, row.eye)])
+def _eyes(row: Row, design: Mapping[str, float]) -> dict[int, np.ndarray]:
+    """x, y and z of the eyes in each seat, by its number."""
+    return {
+        number: np.array([float(e.value(design)) for e in (x, row.y, row.eye)]) for number, x in present(row, design)
+    }
 
 
 def _cut(body: Body, eye: np.ndarray, points: np.ndarray) -> np.ndarray:

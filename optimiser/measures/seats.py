@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from optimiser.linear import Linear, constant
 from optimiser.measures.layout import Layout, Row
 
@@ -17,6 +19,11 @@ def seats_of(row: Row) -> list[tuple[int, Linear, Linear]]:
     first = row.middle - end_seat_offset(row)
     chairs = [(j + 1, float(j) - row.seats, first + row.pitch * float(j)) for j in range(row.most_seats)]
     return chairs + [(row.most_seats + k, constant(-1.0), x) for k, x in enumerate(row.places, start=1)]
+
+
+def present(row: Row, design: Mapping[str, float]) -> list[tuple[int, Linear]]:
+    """Number from the left, and x, of the seats of ``seats_of`` that a design has."""
+    return [(number, x) for number, absent, x in seats_of(row) if float(absent.value(design)) < 0.0]
 
 
 def symmetrical(layout: Layout, row: Row) -> bool:
