@@ -14,8 +14,8 @@ import numpy as np
 from optimiser.design import Listed, Steps
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
-from optimiser.measures.people import riser_step
-from optimiser.physics.stairs import CODES
+from optimiser.measures.people import rise
+from optimiser.physics.stairs import CODES, riser_count
 from optimiser.score import Scorer
 
 LOSS = 1e-9
@@ -58,12 +58,10 @@ def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[st
 def _risers(scorer: Scorer, design: Mapping[str, float], row: Row, domain: Steps) -> np.ndarray:
     """Numbers of risers up to a row that suit better than the design's, the best first: the fewest that are climbable,
     then as many as can be."""
-    name = f"row{row.number}.risers"
-    counts = np.arange(domain.low, domain.high + 1)
-    steps = riser_step.form(scorer.space.layout, row).value({**scorer.space.settled, **design, name: counts})
-    climbable = np.broadcast_to(steps <= CLIMBABLE + 1e-9, counts.shape)
-    order = [*counts[climbable], *counts[~climbable][::-1]]
-    return np.array(order[: order.index(round(design[name]))], dtype=float)
+    up = max(0.0, float(rise(scorer.space.layout, row).value({**scorer.space.settled, **design})))
+    fewest = max(domain.low, min(domain.high + 1, int(riser_count(rise=up, limit=CLIMBABLE))))
+    order = [*range(fewest, domain.high + 1), *range(fewest - 1, domain.low - 1, -1)]
+    return np.array(order[: order.index(round(design[f"row{row.number}.risers"]))], dtype=float)
 
 
 def _rounder(value: float, domain: Steps) -> np.ndarray:
