@@ -204,24 +204,18 @@ def front_separation(layout: Layout, body: Body, *, behind: bool) -> Form:
     """Greatest separation along x, y or z between a box and what stands at the front wall, the lesser of the baffle
     wall's, which stands on the floor, and the frame's, which hangs; with ``behind``, a box that lies wholly behind
     the baffle's face is clear of it too."""
-    found: list[Form] = []
-    *walls, (left, right, face) = front_plans(layout)
-    for wall_left, wall_right, wall_face in walls:
-        parts = [
-            *_aside(wall_left, wall_right, body),
-            affine(body.y[0] - wall_face),
-            affine(body.z[0] - front_top(layout)),
-        ]
-        found.append(Greatest((*parts, affine(layout.baffle_depth - body.y[1])) if behind else tuple(parts)))
-    parts = [*_aside(left, right, body), affine(body.y[0] - face), affine(body.z[0] - front_top(layout))]
-    parts.append(Least(tuple(affine(low - body.z[1]) for low in front_bottoms(layout))))
-    if walls:
-        parts.append(affine(layout.baffle_depth - body.y[1]))  # the wall itself may be there, not the frame
-    return Least((*found, Greatest(tuple(parts))))
 
+    def apart(left: Linear, right: Linear, face: Linear) -> list[Form]:
+        gaps = left - body.x[1], body.x[0] - right, body.y[0] - face, body.z[0] - front_top(layout)
+        return [affine(gap) for gap in gaps]
 
-def _aside(left: Linear, right: Linear, body: Body) -> list[Form]:
-    return [affine(left - body.x[1]), affine(body.x[0] - right)]
+    *walls, frame = front_plans(layout)
+    behind_the_face = affine(layout.baffle_depth - body.y[1])
+    under = Least(tuple(affine(low - body.z[1]) for low in front_bottoms(layout)))
+    # behind the wall's face there may be the wall itself, but not the frame
+    frame_apart = Greatest((*apart(*frame), under, *([behind_the_face] if walls else ())))
+    walls_apart = (Greatest((*apart(*wall), *([behind_the_face] if behind else ()))) for wall in walls)
+    return Least((*walls_apart, frame_apart))
 
 
 def front_bottoms(layout: Layout) -> list[Linear]:
