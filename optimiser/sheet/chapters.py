@@ -16,6 +16,7 @@ from optimiser.sheet.drawings import TALLEST, pair
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
+from optimiser.sheet.plan import kept_floor
 from optimiser.sheet.plates import Plate, fitted, plate
 from optimiser.sheet.schedule import equipment_table, front_table, places_table, platform_table, seats_table, stand
 from optimiser.sheet.studies import biting, fan, pressure, sight, swing
@@ -38,8 +39,7 @@ def design(material: Material, f: Figure, width: float, *, floats: bool = False)
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
     faces = Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats)
-    ways = [d for d, sweep in f.doors if sweep.sweep == 0.0 and d.keep] + [o for o in f.openings if o.kind == "opening"]
-    floor = " Tinted inside doors: floor that is kept clear." if ways else ""
+    floor = " Tinted inside doors: floor that is kept clear." if kept_floor(f) else ""
     plans = Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}{floor}{squares}",), floats=True)
     decided = tables.decisions_tables(material.problem, material.space, material.design)
     return Section("The design", (decided, *bought, *((plans, faces) if floats else (faces, plans))), "design")

@@ -90,17 +90,19 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
             path.write_bytes(data)
         written.append(path)
 
+    plain = material
     if kinds - DRAWN:
-        _write_sheet(material, kinds, papers, put)
+        from optimiser.sheet.legible import legible
+
+        plain = legible(material)  # the material itself, unless some letter cannot be printed
+        _write_sheet(material, plain, kinds, papers, put)
     scenes = drawings(material, papers[0])
     if "svg" in kinds:
         for one in _plates(material, scenes):
             put(f"{one.name}.svg", one.svg.encode("utf-8"))
     if "pdf" in kinds:
-        from optimiser.sheet.legible import legible
         from optimiser.sheet.pdf import plate_pdf
 
-        plain = legible(material)
         for one in _plates(plain, scenes if plain is material else drawings(plain, papers[0])):
             put(f"{one.name}.pdf", plate_pdf(one))
     if "dxf" in kinds:
@@ -114,15 +116,17 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
 
 
 def _write_sheet(
-    material: Material, kinds: frozenset[str], papers: tuple[Paper, ...], put: Callable[[str, bytes], None]
+    material: Material,
+    plain: Material,
+    kinds: frozenset[str],
+    papers: tuple[Paper, ...],
+    put: Callable[[str, bytes], None],
 ) -> None:
-    """The sheet itself, for the screen and for each size of paper."""
+    """The sheet itself, for the screen and, of material in ``plain`` letters, for each size of paper."""
     from optimiser.sheet.content import sheet
     from optimiser.sheet.html import html
-    from optimiser.sheet.legible import legible
     from optimiser.sheet.pdf import sheet_pdf
 
-    plain = legible(material)  # the material itself, unless some letter cannot be printed
     whole = sheet(material, papers[0]) if "html" in kinds or plain is material else None
     if "html" in kinds and whole is not None:
         put("sheet.html", html(whole).encode("utf-8"))

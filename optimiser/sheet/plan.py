@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from optimiser.design import kept
+from optimiser.measures.layout import Body
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
@@ -116,12 +117,16 @@ def turned(angle: float) -> float:
     return 0.5 * math.pi - angle
 
 
+def kept_floor(f: Shell) -> list[Body]:
+    """The floor kept before openings and doors that open out."""
+    ways = (*(o for o in f.openings if o.kind == "opening"), *(d for d, sweep in f.doors if sweep.sweep == 0.0))
+    return [kept(way, length=f.length, width=f.width) for way in ways if way.keep]
+
+
 def doors(scene: Scene, f: Shell) -> None:
     """Door leaves and what they sweep, and the floor kept before openings and doors that open out."""
-    for way in (*(o for o in f.openings if o.kind == "opening"), *(d for d, sweep in f.doors if sweep.sweep == 0.0)):
-        if way.keep:
-            clear = kept(way, length=f.length, width=f.width)
-            scene.box("swing", clear.y, clear.x)
+    for clear in kept_floor(f):
+        scene.box("swing", clear.y, clear.x)
     for door, sweep in f.doors:
         hinge = (sweep.hinge[1], sweep.hinge[0])
         if sweep.sweep > 0.0:
