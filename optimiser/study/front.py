@@ -16,7 +16,7 @@ from typing import Any
 from optimiser import __version__
 from optimiser.design import grid_of, spaces
 from optimiser.errors import ImpossibleProblem, OptimiserError, UsageError
-from optimiser.journal import Journal, complete, damaged, read_header, read_records
+from optimiser.journal import Journal, read_header, read_records
 from optimiser.problem.model import Problem
 from optimiser.record import UNITS, decisions_record, outward
 from optimiser.study.knees import knees
@@ -24,7 +24,7 @@ from optimiser.study.objectives import Objective, read_objective, read_spacing
 from optimiser.study.oracle import CLOSE, Oracle, oracle
 from optimiser.study.scored import best_scoring as scoring_best
 from optimiser.study.scored import refuse_unless_sharp
-from optimiser.study.shapes import header_fault, record_fault
+from optimiser.study.shapes import check_header, record_fault
 from optimiser.study.zones import Answer, Found, Point, Question, find_front
 from optimiser.work import Workers
 
@@ -148,9 +148,7 @@ def read_front(path: Path, problem: Problem) -> Front:
     header = read_header(path)
     if header["study"] != "front" or not header.get("finished"):
         raise UsageError(f"{path} is no finished front; 'optimiser trade' with --resume goes on with it")
-    if wrong := header_fault(header):
-        raise damaged(path, 1, wrong)
-    complete(path, header)
+    check_header(path, header)
     objectives = tuple(read_objective(problem, o["name"]) for o in header["objectives"])
     points = tuple(
         FrontPoint(

@@ -10,7 +10,7 @@ from typing import Any
 
 from optimiser.design import Space, grid_of, spaces
 from optimiser.errors import QuantityError, UsageError
-from optimiser.journal import complete, damaged, read_header, read_records
+from optimiser.journal import complete, read_header, read_records
 from optimiser.problem.changed import WORD, text_at, with_texts
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.model import Problem
@@ -20,7 +20,7 @@ from optimiser.study.aims import told
 from optimiser.study.inputs import Input
 from optimiser.study.objectives import read_objective
 from optimiser.study.records import Record, design_of
-from optimiser.study.shapes import header_fault, record_fault
+from optimiser.study.shapes import check_header, record_fault
 from optimiser.study.sweep import Sweep, sweep_from
 
 KINDS = ("front", "sweep", "batch")
@@ -133,7 +133,5 @@ def open_study(path: Path) -> Study:
     header = read_header(path)
     if header["study"] not in KINDS:
         raise UsageError(f"{path} is a study of another kind: {header['study']}")
-    if wrong := header_fault(header):
-        raise damaged(path, 1, wrong)
-    complete(path, header)
+    check_header(path, header)
     return Study(path, header)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from optimiser.errors import UsageError
-from optimiser.journal import due
+from optimiser.journal import complete, damaged, due
 from optimiser.problem.decisions import bounds_of
 
 Fault = Callable[[Any], str]
@@ -115,6 +116,13 @@ def header_fault(header: Mapping[str, Any]) -> str:
     if not wrong and header["study"] == "front" and header.get("finished"):
         wrong = _lacking(header, {"finished": _FRONT})
     return wrong
+
+
+def check_header(path: Path, header: Mapping[str, Any]) -> None:
+    """Raises UsageError where a study's first line is damaged, or what is there cannot be gone on with."""
+    if wrong := header_fault(header):
+        raise damaged(path, 1, wrong)
+    complete(path, header)
 
 
 def record_fault(header: Mapping[str, Any]) -> Fault:
