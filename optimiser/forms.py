@@ -418,6 +418,8 @@ def ratio_interval(numerator: Expression, denominator: Expression, bounds: Bound
     A denominator that may reach zero in the box leaves the matching end open.
     """
     (nl, nh), (dl, dh) = numerator.interval(bounds), denominator.interval(bounds)
+    if dl == dh > 0.0:
+        return nl / dl, nh / dl
     if dh <= 0.0:
         return -math.inf, math.inf
     small = max(dl, 0.0)

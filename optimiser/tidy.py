@@ -12,6 +12,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from optimiser.design import Listed, Steps
+from optimiser.forms import decisions_in
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
 from optimiser.measures.people import rise
@@ -83,7 +84,9 @@ def _take_first(scorer: Scorer, design: dict[str, float], name: str, values: np.
     if not len(values):
         return
     tried = {**scorer.space.settled, **design, name: values}
-    good = (scorer.shortfall(tried) <= 0.0) & (scorer.scores(tried) >= score - LOSS)
+    touched = [b for b in scorer.bounds if name in decisions_in(b.form)]  # the others hold as they did
+    short = Scorer.of(scorer.space, touched, ()).shortfall(tried)
+    good = (short <= 0.0) & (scorer.scores(tried) >= score - LOSS)
     good = np.broadcast_to(good, values.shape)
     if good.any():
         design[name] = float(values[int(np.argmax(good))])

@@ -6,6 +6,8 @@ numbers. A line of any slope, lowered until it touches the samples, does that by
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 Line = tuple[float, float]  # intercept, slope
@@ -29,13 +31,19 @@ def lines_under(x: np.ndarray, f: np.ndarray, tolerance: np.ndarray) -> list[Lin
         return None
     for count in COUNTS:
         # each line takes the slope of its share of the range: near the tangent in its middle
-        marks = np.unique(np.linspace(first, last, count + 1).round().astype(int))
+        marks = _marks(first, last, count)
         slopes = np.diff(f[marks]) / np.diff(x[marks])
         intercepts = np.min(f[None, :] - slopes[:, None] * x[None, :], axis=1)
         best = np.max(intercepts[:, None] + slopes[:, None] * x[None, :], axis=0)
         if np.all(f - best <= tolerance):
             return [(float(a), float(b)) for a, b in zip(intercepts, slopes)]
     return None
+
+
+@lru_cache(maxsize=4096)  # levels are cut at the same few places again and again
+def _marks(first: int, last: int, count: int) -> np.ndarray:
+    """Places from ``first`` to ``last`` that share the way between them out as evenly as may be."""
+    return np.unique(np.linspace(first, last, count + 1).round().astype(int))
 
 
 def _may_succeed(x: np.ndarray, f: np.ndarray, tolerance: np.ndarray, first: int, last: int) -> bool:
