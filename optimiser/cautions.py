@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from optimiser.design import Space
+from optimiser.hanging import HEADROOM, below_the_projector
 from optimiser.linear import constant
 from optimiser.measures.people import overhead, platform_end, platform_front, riser_step, standing_headroom
 from optimiser.physics.stairs import CODES
@@ -71,12 +72,12 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
     said += [_threshold(problem, door, floor) for door, floor in thresholds(problem, space, design)]
-    room_below = under_the_lens(space, design)
-    if room_below is not None and room_below < CODES["irc_stair_headroom_least"].value:
+    room_below = below_the_projector(space, design)
+    if room_below is not None and room_below < HEADROOM - LEVEL:
         said.append(
-            f"The projector's lens is {show('length', room_below, problem.show)} above the floor below it, less than the "
-            f"{show('length', CODES['irc_stair_headroom_least'].value, problem.show)} of headroom that stairs are commonly given: "
-            "let nobody pass or stand up under it, and mark or shield it. " + DEFER
+            f"The projector hangs about {show('length', room_below, problem.show)} above the floor below it, less than the "
+            f"{show('length', HEADROOM, problem.show)} of headroom that stairs are commonly given: let nobody pass or stand up "
+            "under it, and mark or shield it. " + DEFER
         )
     weight = None if space.layout.lens is None else chosen(problem, design).projector.weight
     if weight is not None:
@@ -150,16 +151,6 @@ def _threshold(problem: Problem, door: Door, floor: float) -> str:
         f"{name} opens on to a step of {step} {way} into the room. Codes commonly ask for level floor before a door, and a "
         "limit on door_to_step asks for it here; the height that is left in the doorway is not checked. " + DEFER
     )
-
-
-def under_the_lens(space: Space, design: Mapping[str, float]) -> float | None:
-    """Height [m] of the projector's lens above the floor or platform below it; None where there is no lens."""
-    layout = space.layout
-    if layout.lens is None:
-        return None
-    y, z = float(layout.lens.y.value(design)), float(layout.lens.z.value(design))
-    under = [row for row in layout.rows if float(platform_front(layout, row).value(design)) <= y]
-    return z - (float(under[-1].platform.value(design)) if under else 0.0)
 
 
 WALKED = (

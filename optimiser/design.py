@@ -350,7 +350,7 @@ def layout_of(
     seated = layout_rows(problem, rows, domains, read, centre)
     ears = [r.eye.interval(bounds) for r in seated]
     numbers = bass.arrangements(problem)
-    lens, one = screens.lens(problem, taken, read), constant(1.0)
+    lens, one = screens.lens(problem, taken, read, centre), constant(1.0)
     there = {
         "screen": one,
         "tiles": None if columns is None else columns * tile_rows,

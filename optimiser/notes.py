@@ -189,7 +189,7 @@ def _views(space: Space, design: Mapping[str, float]) -> list[str]:
         most = "" if len(one.seats) == 1 else "up to "
         said.append(
             f"The {one.name} hides {most}{max(1.0, 100.0 * one.share):.0f} % of the image from {seats} of row {one.row}: "
-            "no limit keeps views clear of obstructions."
+            + ("hang it higher." if one.projector else "no limit keeps views clear of obstructions.")
         )
     return said
 

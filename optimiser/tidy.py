@@ -13,6 +13,7 @@ import numpy as np
 
 from optimiser.design import Listed, Steps
 from optimiser.forms import decisions_in
+from optimiser.hanging import clear_height
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
 from optimiser.measures.people import rise
@@ -53,7 +54,28 @@ def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[st
     for name, domain in steps.items():
         if domain.rounded:
             _take_first(scorer, tidy, name, _rounder(tidy[name], domain), score)
+    if "projector.z" in steps and scorer.space.layout.lens is not None:
+        _take_first(scorer, tidy, "projector.z", _out_of_the_way(scorer, tidy, steps["projector.z"]), score)
     return tidy
+
+
+def _out_of_the_way(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:
+    """Heights of the lens that suit better than the design's, the best first: the lowest at which nobody passes or
+    looks through the projector, round ones before others; where there is none, the highest. None where the design's will
+    do."""
+    whole = {**scorer.space.settled, **design}
+    clear, there = clear_height(scorer.space, whole), round(design["projector.z"] / domain.step)
+    if there * domain.step >= clear - LOSS:
+        return np.array([])
+    higher = domain.step * np.arange(there + 1, domain.high + 1)
+    enough = higher[higher >= clear - LOSS]
+    round_ = [v for unit in _coarser(domain) for v in enough if abs(v / unit - round(v / unit)) < 1e-6]
+    return np.array([*round_, *enough, *higher[higher < clear - LOSS][::-1]])
+
+
+def _coarser(domain: Steps) -> tuple[float, ...]:
+    """Coarser grids than a decision's own, the coarsest first."""
+    return COARSER["metric" if abs(domain.step * 1000 - round(domain.step * 1000)) < 1e-9 else "inch"]
 
 
 def _risers(scorer: Scorer, design: Mapping[str, float], row: Row, domain: Steps) -> np.ndarray:
@@ -67,9 +89,8 @@ def _risers(scorer: Scorer, design: Mapping[str, float], row: Row, domain: Steps
 
 def _rounder(value: float, domain: Steps) -> np.ndarray:
     """Values near this one on coarser grids, coarsest first, that the decision's own grid has too."""
-    coarser = COARSER["metric" if abs(domain.step * 1000 - round(domain.step * 1000)) < 1e-9 else "inch"]
     found: list[float] = []
-    for unit in coarser:
+    for unit in _coarser(domain):
         if abs(value / unit - round(value / unit)) < 1e-6:
             break
         for near in (np.floor(value / unit), np.ceil(value / unit)):

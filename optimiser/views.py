@@ -1,4 +1,4 @@
-"""What obstructions and heads hide of the image, seat by seat. Looked at in a finished design; no limit asks for it."""
+"""What obstructions, the projector and heads hide of the image, seat by seat. Looked at in a finished design; no limit asks for it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimiser.design import Space
+from optimiser.hanging import settled
 from optimiser.measures.layout import Body, Row
 from optimiser.measures.seats import present
 
@@ -23,6 +24,7 @@ class Hidden:
     row: int
     seats: tuple[int, ...]
     share: float
+    projector: bool = False
 
 
 HEAD = 0.16, 0.2
@@ -54,14 +56,14 @@ def behind_heads(space: Space, design: Mapping[str, float]) -> tuple[BehindHeads
 
 
 def hidden(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
-    """What each obstruction hides from each row; nothing of those that hide nothing."""
+    """What each obstruction, and the projector, hides from each row; nothing of those that hide nothing."""
     layout, points = space.layout, _image(space, design)
     found = []
-    for body in layout.bodies:
+    for body in layout.hanging:
         for row in layout.rows:
-            seats, share = _behind([body], row, points, design)
+            seats, share = _behind([settled(body, design)], row, points, design)
             if seats:
-                found.append(Hidden(body.name, row.number, seats, share))
+                found.append(Hidden(body.name, row.number, seats, share, body not in layout.bodies))
     return tuple(found)
 
 

@@ -30,7 +30,7 @@ _OWN = {
     "row_to_wall": "each row inside the room's width",
     "riser_step": "no row lower than the one in front",
     "seated_headroom": "heads under the ceiling",
-    "row_obstruction_clearance": "each row clear of obstructions",
+    "row_obstruction_clearance": "each row clear of obstructions and the projector",
     "row_gap": "each row's feet, or its counter, behind the backs in front",
     "wheelchair_rise": "no step up to the place for wheelchairs",
 }

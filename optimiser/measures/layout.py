@@ -17,14 +17,18 @@ if TYPE_CHECKING:
     from optimiser.physics.sector import Sector
 
 
+End = float | Linear
+"""Where a box ends along an axis."""
+
+
 @dataclass(frozen=True)
 class Body:
-    """A box that nothing may enter."""
+    """A box that nothing may enter. Where it is may hang on decisions."""
 
     name: str
-    x: tuple[float, float]
-    y: tuple[float, float]
-    z: tuple[float, float]
+    x: tuple[End, End]
+    y: tuple[End, End]
+    z: tuple[End, End]
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,7 @@ class Lens:
     root: Linear  # of the lumens, as a share of the brightest's
     throw_ratio: tuple[Linear, Linear]  # least and greatest
     offset: tuple[Linear, Linear] | None
+    body: Body  # the projector, about its lens
 
 
 @dataclass(frozen=True)
@@ -209,6 +214,11 @@ class Layout:
     def light(self) -> Lens | Linear | None:
         """What the image's light comes from: the projector, or the screen itself."""
         return self.lens if self.screen_type == "projected" else self.white
+
+    @property
+    def hanging(self) -> tuple[Body, ...]:
+        """What may hang over people, or in their way: the room's obstructions and the projector."""
+        return self.bodies if self.lens is None else (*self.bodies, self.lens.body)
 
     @property
     def wheelchair_row(self) -> Row | None:

@@ -118,13 +118,13 @@ def platform_height(layout: Layout, row: Row) -> Form:
 
 
 def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) -> Form:
-    """Least height above ``level`` of the ceiling and of the boxes that hang over the rectangle x by y.
+    """Least height above ``level`` of the ceiling and of all that hangs over the rectangle x by y: boxes, the projector.
 
     A box hangs over people if its underside lies higher than ``above``. One that begins lower stands in
     their way: nobody gets under it, and the ways beside and before it are measured instead."""
     parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level)]
-    for body in layout.bodies:
-        if body.z[0] > 0.0:
+    for body in layout.hanging:
+        if isinstance(body.z[0], Linear) or body.z[0] > 0.0:
             beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
             parts.append(Greatest((Gate(above - body.z[0]), *beside, affine(body.z[0] - level))))
     return Least(tuple(parts))
@@ -215,6 +215,7 @@ def row_separation(row: Row, body: Body) -> Form:
 
 @measure(quantity="length", per_row=True, formula="greatest separation along x, y or z", source="definition")
 def row_obstruction_clearance(layout: Layout, row: Row) -> Form:
-    """Least distance along an axis between the row's seated people with their chairs and any obstruction."""
-    parts = [row_separation(row, body) for body in layout.bodies]
+    """Least distance along an axis between the row's seated people with their chairs and any obstruction, or the
+    projector."""
+    parts = [row_separation(row, body) for body in layout.hanging]
     return Least(tuple(parts)) if parts else Gate(constant(0.0))

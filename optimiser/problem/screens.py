@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimiser.linear import Expression, Linear, constant
-from optimiser.measures.layout import Lens, Speakers
+from optimiser.measures.layout import Body, Lens, Speakers
 from optimiser.physics import viewing
 from optimiser.problem import items
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range, Screen
@@ -75,8 +75,13 @@ def speakers(problem: Problem, numbers: items.Numbers, width: Linear, bezel: Lin
     return Speakers(place, offset, given.width, given.height, given.gap, directivity, depth, root, least)
 
 
-def lens(problem: Problem, numbers: items.Numbers, read: Read) -> Lens | None:
-    """The projector's lens, where the screen is projected on."""
+PROJECTOR = {"aside": 0.2, "behind": 0.4, "below": 0.1, "above": 0.12}
+"""Metres that a projector reaches from its lens to each side, away from the image, down and up: one of middling size;
+common practice, no source."""
+
+
+def lens(problem: Problem, numbers: items.Numbers, read: Read, centre: Linear) -> Lens | None:
+    """The projector's lens, on the image's ``centre`` line, where the screen is projected on."""
     if problem.projector is None or problem.screen.type != "projected":
         return None
     given = problem.projector
@@ -85,7 +90,14 @@ def lens(problem: Problem, numbers: items.Numbers, read: Read) -> Lens | None:
         None if ends is None else tuple(items.expression(end) for end in ends)
         for ends in (given.throw_ratio, given.lens_offset)
     )
-    return Lens(read("projector.y"), read("projector.z"), lumens, given.chip, root, throw, offset)
+    y, z, size = read("projector.y"), read("projector.z"), PROJECTOR
+    body = Body(
+        "projector",
+        (centre - size["aside"], centre + size["aside"]),
+        (y, y + size["behind"]),
+        (z - size["below"], z + size["above"]),
+    )
+    return Lens(y, z, lumens, given.chip, root, throw, offset, body)
 
 
 def lens_place(problem: Problem) -> Decision:

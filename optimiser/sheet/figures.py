@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 from optimiser.design import Design, Space, swept
+from optimiser.hanging import settled
 from optimiser.linear import Linear
 from optimiser.measures import catalogue
 from optimiser.measures.front import baffle_edges
+from optimiser.measures.layout import Body
 from optimiser.measures.people import platform_front, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
@@ -118,6 +120,7 @@ class Figure(Shell):
     screen_type: str
     acoustic_front: float
     projector: tuple[float, float] | None  # y, z of the lens
+    projector_body: Body | None
     surround: tuple[Stretch, ...] = ()  # where surround and overhead loudspeakers may be
     bass: tuple[tuple[float, float, float], ...] = ()  # (x, y, z) of bass loudspeakers
 
@@ -227,6 +230,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         screen_type=layout.screen_type,
         acoustic_front=at(layout.acoustic_front),
         projector=None if lens is None else (at(lens.y), at(lens.z)),
+        projector_body=None if lens is None else settled(lens.body, design),
         surround=tuple(one for one in stretches(layout, design) if one.seats != NOBODY),
         bass=_bass(problem, space, design, at(layout.acoustic_front)),
     )

@@ -274,7 +274,7 @@ def _projector(scene: Scene, f: Figure) -> None:
     if f.projector is None:
         return
     y, _ = f.projector
-    scene.box("projector", (y, y + 0.4), (f.centre - 0.2, f.centre + 0.2))
+    scene.box("projector", f.projector_body.y, f.projector_body.x)
     scene.add(Circle((y, f.centre), 0.05, "projector"))
     for edge in f.image:
         scene.line("beam", (y, f.centre), (f.image_y, edge))
@@ -400,4 +400,4 @@ def _label(scene: Scene, f: Figure) -> None:
         place.put("guard", (row.edge, 0.5 * (row.x[0] + row.x[1])), prefer=("left", "right"), gap=0.8)
     place.put("image", (f.image_y, f.centre), prefer=("right",), gap=1.0)
     if f.projector is not None:
-        place.put("projector", (f.projector[0] + 0.4, f.centre), prefer=("right", "above", "below"))
+        place.put("projector", (f.projector_body.y[1], f.centre), prefer=("right", "above", "below"))

@@ -125,7 +125,7 @@ def _projector(scene: Scene, f: Figure) -> None:
     if f.projector is None:
         return
     y, z = f.projector
-    scene.box("projector", (y, y + 0.4), (z - 0.1, z + 0.12))
+    scene.box("projector", f.projector_body.y, f.projector_body.z)
     scene.add(Circle((y, z), 0.05, "projector"))
     for edge in (f.bottom, f.top):
         scene.line("beam", (y, z), (f.image_y, edge))
@@ -167,4 +167,4 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
         place.put(named(body.name, "obstruction"), middle, prefer=("right", "below", "above"), gap=1.0)
     place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
     if f.projector is not None:
-        place.put("projector", (f.projector[0] + 0.4, f.projector[1]), prefer=("right", "above", "below"))
+        place.put("projector", (f.projector_body.y[1], f.projector[1]), prefer=("right", "above", "below"))

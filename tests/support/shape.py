@@ -147,11 +147,19 @@ class OfShape:
         top = d["screen.bottom"] + self.height(d) + d["screen.bezel"]
         return self.air(self.frame(d), (d["baffle.depth"], self.screen_y(d) + 0.02)) - top
 
-    def above(self, x, y, floor, reach):
+    def may_hang(self, d):
+        """The boxes and, where the image is projected, the projector: 40 cm from the lens away from the image, 20 cm to
+        either side, 10 cm down and 12 cm up (common practice, no source)."""
+        yield from self.problem.room.obstructions
+        if "projector.y" in d and "projector.z" in d:
+            x, y, z = self.centre(d), d["projector.y"], d["projector.z"]
+            yield Extents((x - 0.2, x + 0.2), (y, y + 0.4), (z - 0.1, z + 0.12))
+
+    def above(self, d, x, y, floor, reach):
         """From a floor up to the ceiling or the lowest thing that hangs over a rectangle, its underside
         higher than ``reach``: what begins lower, nobody is under."""
         clear = self.air(x, y) - floor
-        for b in self.problem.room.obstructions:
+        for b in self.may_hang(d):
             over = (x[0] < b.x[1] - LATE) & (x[1] > b.x[0] + LATE) & (y[0] < b.y[1] - LATE) & (y[1] > b.y[0] + LATE)
             clear = np.where(over & (b.z[0] > reach + LATE), np.minimum(clear, b.z[0] - floor), clear)
         return clear
@@ -160,10 +168,10 @@ class OfShape:
         return r.left, r.right
 
     def standing_headroom(self, d, r):
-        return self.above(self.ends(r), (self.front_of_platform(d, r), r.back), r.floor, r.head)
+        return self.above(d, self.ends(r), (self.front_of_platform(d, r), r.back), r.floor, r.head)
 
     def seated_headroom(self, d, r):
-        return self.above(self.ends(r), (r.y, r.back), r.head, r.floor)
+        return self.above(d, self.ends(r), (r.y, r.back), r.head, r.floor)
 
     def aisle_headroom(self, d, r):
         aisle, (left, right) = self.problem.seating.aisle, self.ends(r)
@@ -171,7 +179,7 @@ class OfShape:
             return np.inf
         y = self.front_of_platform(d, r), r.back
         sides = (left - aisle.width, left), (right, right + aisle.width)
-        return self.of_aisles(d, *(self.above(x, y, r.floor, r.head) for x in sides))
+        return self.of_aisles(d, *(self.above(d, x, y, r.floor, r.head) for x in sides))
 
     # --- ways -------------------------------------------------------------------------------------
 
@@ -228,7 +236,7 @@ class OfShape:
         return [left - b.x[1], b.x[0] - right, r.feet - b.y[1], b.y[0] - r.back, b.z[0] - r.head, r.floor - b.z[1]]
 
     def row_obstruction_clearance(self, d, r):
-        return self._least(self._greatest(self.apart_from_row(r, b)) for b in self.problem.room.obstructions)
+        return self._least(self._greatest(self.apart_from_row(r, b)) for b in self.may_hang(d))
 
     # --- doors and openings -------------------------------------------------------------------------
 

@@ -1,0 +1,52 @@
+"""The projector as it hangs over people and before their eyes, in a finished design."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from optimiser.design import Space
+from optimiser.linear import Linear
+from optimiser.measures.layout import Body
+from optimiser.measures.people import platform_front
+from optimiser.physics.stairs import CODES
+
+HEADROOM = CODES["irc_stair_headroom_least"].value
+"""Metres under the projector that let people pass and stand: what a code gives stairs in dwellings."""
+
+
+def settled(body: Body, design: Mapping[str, float]) -> Body:
+    """A box where a design has it."""
+    x, y, z = (
+        tuple(float(end.value(design)) if isinstance(end, Linear) else end for end in ends)
+        for ends in (body.x, body.y, body.z)
+    )
+    return Body(body.name, x, y, z)
+
+
+def below_the_projector(space: Space, design: Mapping[str, float]) -> float | None:
+    """Height [m] from the floor or platform under the projector up to it; None where none is in the room."""
+    layout = space.layout
+    if layout.lens is None or (y := float(layout.lens.y.value(design))) >= layout.length:
+        return None
+    return settled(layout.lens.body, design).z[0] - _floor(space, design, y)
+
+
+def clear_height(space: Space, design: Mapping[str, float]) -> float:
+    """Least height [m] of the lens at which the projector leaves HEADROOM under it and hides nothing of the image from
+    any row, all else as it is."""
+    layout, lens = space.layout, space.layout.lens
+    body = settled(lens.body, design)
+    at = {name: float(getattr(layout, f"image_{name}").value(design)) for name in ("y", "bottom", "height")}
+    needed = [_floor(space, design, body.y[0]) + HEADROOM]
+    for row in layout.rows:
+        y, eye = float(row.y.value(design)), float(row.eye.value(design))
+        for end in body.y:
+            if end < y:  # the line from the eyes to the image's upper edge, where it passes the projector
+                needed.append(eye + (at["bottom"] + at["height"] - eye) * (y - end) / (y - at["y"]))
+    return max(needed) + float(lens.z.value(design)) - body.z[0]
+
+
+def _floor(space: Space, design: Mapping[str, float], y: float) -> float:
+    """Level [m] of the floor or platform at ``y``."""
+    under = [row for row in space.layout.rows if float(platform_front(space.layout, row).value(design)) <= y]
+    return float(under[-1].platform.value(design)) if under else 0.0

@@ -1,0 +1,73 @@
+"""The projector over people and before their eyes, against lengths added up by hand.
+
+A projector reaches 40 cm from its lens away from the image, 20 cm to either side, 10 cm down and 12 cm up: common
+practice, no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from optimiser.hanging import below_the_projector, clear_height
+from optimiser.notes import notes
+from optimiser.solve import solve
+from optimiser.views import hidden
+from tests.measures.conftest import problem
+from tests.measures.test_projection import BEAM, ONE, value
+
+OVER = ONE | {"projector.y": 5.0, "projector.z": 2.4}
+"""The lens 2.4 m up over row 2, whose chairs go from 3.9 to 5.4 m; platform 0.3 m, heads at 1.52 m."""
+
+
+def test_headroom_is_measured_under_the_projector(only_space):
+    space = only_space(problem(more=BEAM))
+    assert value(space, "standing_headroom", 2, design=OVER) == pytest.approx(2.4 - 0.1 - 0.3)
+    assert value(space, "seated_headroom", 2, design=OVER) == pytest.approx(2.4 - 0.1 - 1.52)
+    assert value(space, "standing_headroom", 1, design=OVER) == pytest.approx(2.7)
+    assert below_the_projector(space, OVER) == pytest.approx(2.0)
+
+
+def test_a_projector_behind_the_last_row_or_the_wall_is_over_nobody(only_space):
+    behind = OVER | {"projector.y": 5.5}
+    space = only_space(problem(more=BEAM))
+    assert value(space, "standing_headroom", 2, design=behind) == pytest.approx(2.7 - 0.3)
+    outside = OVER | {"projector.y": 7.5}
+    assert below_the_projector(space, outside) is None
+
+
+@pytest.mark.parametrize(("y", "z", "apart"), [(5.0, 1.55, -0.07), (5.0, 1.67, 0.05), (5.45, 1.2, 0.05)])
+def test_the_projector_is_not_where_people_sit(only_space, y, z, apart):
+    """0.1 m under the lens against heads at 1.52 m; or 5 cm behind chairs that end at 5.4 m."""
+    space = only_space(problem(more=BEAM))
+    there = OVER | {"projector.y": y, "projector.z": z}
+    assert value(space, "row_obstruction_clearance", 2, design=there) == pytest.approx(apart)
+
+
+def test_what_the_projector_hides_of_the_image(only_space):
+    """Eyes at 5.2 m and 1.4 m look over an underside at 1.4 m into a body as far as 4.5 m, as high as 1.62 m: to them it
+    hides all of the image, 0.8 m to 2.4875 m, that is higher than 1.4 m."""
+    space = only_space(problem(more=BEAM))
+    before = OVER | {"projector.y": 4.5, "projector.z": 1.5}
+    (one,) = hidden(space, before)
+    assert (one.row, one.projector) == (2, True) and 2 in one.seats
+    assert one.share == pytest.approx((2.4875 - 1.4) / 1.6875, abs=1 / 27)
+    assert any(
+        "projector hides" in note and "hang it higher" in note for note in notes(problem(more=BEAM), space, before)
+    )
+    # the line to the upper edge passes 4.5 m at 1.4 + 1.0875 * 0.7 / 4.7; headroom needs more: 0.3 + 2.032 + 0.1
+    assert clear_height(space, before) == pytest.approx(0.3 + 2.032 + 0.1)
+    assert not hidden(space, before | {"projector.z": 1.4 + 1.0875 * 0.7 / 4.7 + 0.1 + 1e-6})
+
+
+@pytest.mark.parametrize(("highest", "lens"), [("2.55 m", 2.45), ("2.2 m", 2.2)])
+def test_among_equal_places_the_lens_hangs_out_of_the_way(highest, lens):
+    """Over a platform of 0.3 m that leaves 2.032 m from 2.432 m on, 2.45 m in round figures; else as high as it can be."""
+    more = BEAM.replace("y: {from: 5 m, to: 6.5 m}", "y: 5 m").replace(
+        "z: {from: 2 m, to: 2.5 m}", "z: {from: 1.7 m, to: %s}"
+    )
+    fixed = (
+        "  rows: 2\n",
+        "  rows: 2\n  place: {row1.y: 3.5 m, row2.y: 5.2 m, row1.platform: 0 m, row2.platform: 30 cm}\n",
+    )
+    found = solve(problem(fixed, more=more % highest))
+    assert found.design["projector.z"] == pytest.approx(lens)
