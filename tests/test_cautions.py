@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from optimiser.cautions import cautions, thresholds
-from optimiser.hanging import below_the_projector
 from optimiser.design import spaces
+from optimiser.hanging import below_the_projector
 from optimiser.problem.read import loads
 from tests.sheet.conftest import text
 
