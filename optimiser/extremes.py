@@ -118,7 +118,7 @@ def _row(measure: Measure, row: str | None) -> str:
     if row is None:
         return "reference"
     if row == WORST_SEAT and not measure.per_seat:
-        raise UsageError(f"{measure.name} is the same in every seat of a row: write worst instead of worst seat")
+        raise UsageError(f"{measure.name} has one value for a whole row: write worst instead of worst seat")
     if row in ("reference", WORST_SEAT):
         return row
     if row in ("all", "worst"):

@@ -30,7 +30,7 @@ NEAR = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
 @dataclass(frozen=True)
 class LimitResult:
     """A limit on one row: its value, and its slack (negative: by how much it breaks). ``settled``
-    where no open decision can change the value."""
+    where no open decision can change the value, or bring it beyond the limit."""
 
     index: int
     limit: Limit
@@ -84,6 +84,44 @@ class Scorecard:
     @property
     def broken(self) -> tuple[LimitResult, ...]:
         return tuple(r for r in self.limits if not r.holds)
+
+    @property
+    def tightest(self) -> list[LimitResult]:
+        """Each limit once, on the row where it is tightest, in the order of the file."""
+        found: dict[int, LimitResult] = {}
+        for result in self.limits:
+            if result.index not in found or result.slack < found[result.index].slack:
+                found[result.index] = result
+        return [found[k] for k in sorted(found)]
+
+    @property
+    def telling(self) -> list[LimitResult]:
+        """The tightest of each limit of the file; of the room's own those that break, and those that are near and say
+        more than the file's do."""
+        return [r for r in self.tightest if not self._quiet(r) and not self._said(r)]
+
+    @property
+    def quiet(self) -> int:
+        """How many of the room's own limits hold, none of them near."""
+        return sum(self._quiet(r) for r in self.tightest)
+
+    @staticmethod
+    def _quiet(result: LimitResult) -> bool:
+        return result.own and result.holds and (result.settled or not result.near)
+
+    def _said(self, own: LimitResult) -> bool:
+        """Whether a limit of the file asks at least as much, of the same row, as one of the room's own that holds."""
+        return (
+            own.own
+            and own.holds
+            and any(
+                not r.own
+                and (r.limit.measure, r.limit.options, r.row, r.seat)
+                == (own.limit.measure, own.limit.options, own.row, own.seat)
+                and r.slack <= own.slack
+                for r in self.limits
+            )
+        )
 
 
 def goal_score(goal: Goal, value):
@@ -199,7 +237,7 @@ class Scorer:
     def _limit(self, number: int, bound: Bound, design: Mapping[str, float]) -> LimitResult:
         if number not in self._settled:  # the same for every design
             low, high = bound.form.interval(self.space.bounds)
-            self._settled[number] = low == high
+            self._settled[number] = low == high or bool(min(slack_of(bound.limit, np.array([low, high]))) >= 0.0)
         value = float(bound.form.value(design))
         slack = float(slack_of(bound.limit, value))
         return LimitResult(

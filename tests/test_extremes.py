@@ -125,7 +125,7 @@ def test_what_interval_arithmetic_leaves_open_may_have_an_end():
     ("name", "row", "message"),
     [
         ("image_width", "1", "image_width is one value for the whole design: leave the row out"),
-        ("upward_angle", "worst seat", "upward_angle is the same in every seat of a row"),
+        ("upward_angle", "worst seat", "upward_angle has one value for a whole row"),
         ("upward_angle", "banana", "there is no row 'banana': write reference, worst, worst seat or a number"),
         ("upward_angle", "0", "there is no row '0'"),
         ("upward_angle", "3", "it needs a row 3 or a later one"),

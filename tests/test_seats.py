@@ -127,5 +127,5 @@ def test_the_record_has_every_seat():
 
 
 def test_measures_that_are_alike_along_a_row_have_no_worst_seat():
-    with pytest.raises(ProblemFileError, match="upward_angle is the same in every seat of a row: write all or worst"):
+    with pytest.raises(ProblemFileError, match="upward_angle has one value for a whole row: write all or worst"):
         problem(more="  - {measure: upward_angle, row: worst seat, at_most: 15 deg, fade: 10 deg}\n")

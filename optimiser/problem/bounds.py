@@ -70,7 +70,7 @@ class Bound:
             self.wrong(("row",), f"{self.measure.name} is one value for the whole design", "leave row out", key=True)
             return "all"
         if row == "worst seat" and not getattr(self.measure, "per_seat", False):
-            self.wrong(("row",), f"{self.measure.name} is the same in every seat of a row", "write all or worst")
+            self.wrong(("row",), f"{self.measure.name} has one value for a whole row", "write all or worst")
         if row in ROW_WORDS:
             return row
         if not row.isascii() or not row.isdigit():

@@ -10,7 +10,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.surround import stretches
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, show
-from optimiser.score import LimitResult, Scorecard, measures_of
+from optimiser.score import Scorecard, measures_of
 from optimiser.seats import Seat, seats
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
@@ -43,37 +43,24 @@ def goals_table(card: Scorecard, system: str) -> Table:
     )
 
 
-def tightest(card: Scorecard) -> list[LimitResult]:
-    """Each limit once, on the row where it is tightest, in the order of the file."""
-    found: dict[int, LimitResult] = {}
-    for result in card.limits:
-        if result.index not in found or result.slack < found[result.index].slack:
-            found[result.index] = result
-    return [found[k] for k in sorted(found)]
-
-
 def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
     """The file's limits, each on its tightest row, and those of the room itself that are near; and how
     many of the room's are not listed."""
-    rows, rest = [], 0
-    for result in tightest(card):
-        if result.own and result.holds and (result.settled or not result.near):
-            rest += 1
-            continue
-        rows.append(
-            (
-                measure_words(result.limit.measure, result.limit.options),
-                "" if result.row is None else str(result.row),
-                bound_words(result.limit, system),
-                figure_words(result.quantity, result.value, system),
-                figure_words(result.quantity, result.slack, system),
-                "holds" if result.holds else "BREAKS",
-                "the room itself" if result.own else result.limit.source or "the file",
-            )
+    rows = [
+        (
+            measure_words(result.limit.measure, result.limit.options),
+            "" if result.row is None else str(result.row),
+            bound_words(result.limit, system),
+            figure_words(result.quantity, result.value, system),
+            figure_words(result.quantity, result.slack, system),
+            "holds" if result.holds else "BREAKS",
+            "the room itself" if result.own else result.limit.source or "the file",
         )
+        for result in card.telling
+    ]
     head = ("limit", "row", "must be", "is", "slack", "", "asked by")
     wide = ((6, 1.4),) if any(limit.source for limit in (result.limit for result in card.limits)) else ()
-    return Table("Limits, each on the row where it is tightest", head, tuple(rows), wide=wide), rest
+    return Table("Limits, each on the row where it is tightest", head, tuple(rows), wide=wide), card.quiet
 
 
 def figure_words(kind: str, value: float, system: str) -> str:
@@ -237,6 +224,8 @@ FRONT = (
     "screen.bottom",
     "baffle.width",
     "baffle.depth",
+    "baffle.left",
+    "baffle.right",
     "bass.arrangement",
 )
 
@@ -272,7 +261,7 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
 
 
 def _broken(card: Scorecard, system: str) -> str:
-    broken = [r for r in tightest(card) if not r.holds]
+    broken = [r for r in card.tightest if not r.holds]
     if not broken:
         return "none"
     return "; ".join(

@@ -23,6 +23,9 @@ MARKS = {"read": "", "quoted": "'", "memory": "?", "practice": "~"}
 LONG_UNITS = ("luminance", "pixels_per_degree")
 """Kinds of quantity whose unit stands beside the measure in the side-by-side list."""
 
+FULL = 0.995
+"""Score from which a goal counts as met in full: what is shown as 100 %."""
+
 CAUTION = "Bands are what people wrote for rooms of a kind; which of them suits a room is for its designer to judge."
 
 
@@ -121,7 +124,7 @@ def print_fares(console: Console, found: Sequence[Fare], system: str) -> None:
     console.print(Text("Under published bands", style="bold"))
     table = _table("targets", "score", "missed")
     for fare in found:
-        missed = [_missed(goal, system) for goal in fare.goals if goal.score < 1.0 - 1e-9]
+        missed = [_missed(goal, system) for goal in fare.goals if goal.score < FULL]
         missed += [f"{measure.replace('_', ' ')} not judged: needs {key}" for measure, key in fare.left_out]
         score = "n/a" if fare.score is None else f"{fare.score:.1f}"
         table.add_row(fare.targets.name, score, "\n".join(missed))

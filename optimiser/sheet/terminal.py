@@ -20,7 +20,7 @@ from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits
-from optimiser.score import GoalResult, LimitResult, Scorecard
+from optimiser.score import GoalResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.tables import SURROUND_HEADS, bass_words, figure_words, surround_rows
@@ -167,6 +167,9 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
         decision("baffle.depth")
     else:
         table.add_row("baffle wall", "none", "")
+    for name in ("baffle.left", "baffle.right"):
+        if name in design:
+            decision(name)
     if not problem.baffle.centred:
         decision("screen.centre")
     for name in space.domains:
@@ -273,11 +276,7 @@ def _values(result: GoalResult, system: str) -> str:
 
 def _limits(card: Scorecard, system: str) -> Group:
     table = _table("limit", "row", "value", "must be", "slack", "")
-    rest = 0
-    for result in _tightest(card):
-        if result.own and result.holds and (result.settled or not result.near):
-            rest += 1
-            continue
+    for result in card.telling:
         table.add_row(
             measure_words(result.limit.measure, result.limit.options),
             row_words(result.row),
@@ -287,18 +286,9 @@ def _limits(card: Scorecard, system: str) -> Group:
             "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
         )
     parts: list = [table] if table.row_count else []
-    if rest:
-        parts.append(Text(f"The room's own limits hold too: {rest} more, none of them near."))
+    if card.quiet:
+        parts.append(Text(f"The room's own limits hold too: {card.quiet} more, none of them near."))
     return Group(*parts)
-
-
-def _tightest(card: Scorecard) -> list[LimitResult]:
-    """Each limit once, on the row where it is tightest."""
-    tightest: dict[int, LimitResult] = {}
-    for result in card.limits:
-        if result.index not in tightest or result.slack < tightest[result.index].slack:
-            tightest[result.index] = result
-    return list(tightest.values())
 
 
 def _print_conflict(console: Console, solution: Solution) -> None:
