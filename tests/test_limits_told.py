@@ -1,0 +1,45 @@
+"""Which limits a result lists: the file's, and of the room's own those that say something."""
+
+from __future__ import annotations
+
+import pytest
+
+from optimiser.design import spaces
+from optimiser.score import Scorer
+from tests.measures.conftest import problem
+from tests.measures.test_projection import ONE
+
+DESIGN = {name: value for name, value in ONE.items() if not name.startswith("projector")}
+
+
+def told(limits: str, **changes):
+    found = problem(more=limits)
+    card = Scorer(found, next(iter(spaces(found, grid=0.001)))).card(DESIGN | changes)
+    return [(r.limit.measure, r.row, r.own, r.holds) for r in card.telling], card
+
+
+@pytest.mark.parametrize("asked", [False, True])
+def test_what_the_file_says_already_is_said_once(asked):
+    """Row 1's chairs end at 3.5 + 0.2 = 3.7 m; row 2's begin 1.3 m before its eyes: at 5.0 m the way between is 0."""
+    limits = "limits:\n  - {measure: walkway, row: 2, at_least: 0 m}\n" if asked else ""
+    found, _ = told(limits, **{"row2.y": 5.0})
+    assert [one for one in found if one[0] == "walkway"] == [("walkway", 2, not asked, True)]
+
+
+def test_a_looser_limit_of_the_file_says_less():
+    limits = "limits:\n  - {measure: walkway, row: 2, at_least: -1 m}\n"
+    found, _ = told(limits, **{"row2.y": 5.0})
+    assert [one for one in found if one[0] == "walkway"] == [("walkway", 2, False, True), ("walkway", 2, True, True)]
+
+
+def test_a_broken_limit_of_the_room_is_always_told():
+    limits = "limits:\n  - {measure: walkway, row: 2, at_least: 0 m}\n"
+    found, _ = told(limits, **{"row2.y": 4.9})
+    assert [one for one in found if one[0] == "walkway"] == [("walkway", 2, False, False), ("walkway", 2, True, False)]
+
+
+def test_what_no_design_can_break_is_not_near():
+    """The first row stands on the floor: its risers are 0, and no decision of the file makes them less."""
+    found, card = told("")
+    assert not [one for one in found if one[0] == "riser_step"]
+    assert any(r.limit.measure == "riser_step" and r.settled for r in card.limits)
