@@ -14,6 +14,7 @@ from optimiser.measures.seats import present
 from optimiser.measures.viewing import sightline_clearance
 from optimiser.physics import acoustics
 from optimiser.physics.sector import Sector, support
+from optimiser.problem.items import chosen
 from optimiser.problem.lining import face_area
 from optimiser.problem.model import MODAL_CONTROL, Problem
 from optimiser.quantity import show
@@ -49,7 +50,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
     if space.layout.bass is not None:
         said += _bass(space, design)
         said += _in_the_way(space)
-    return said + _views(space, design) + _heads(problem, space, design)
+    return said + _without_holes(problem, space, design) + _views(space, design) + _heads(problem, space, design)
 
 
 def _left_out(problem: Problem, space: Space) -> list[str]:
@@ -179,6 +180,20 @@ def _reaches(sweep: Sector, place: tuple[float, float]) -> bool:
     angles = np.linspace(0.0, 2.0 * math.pi, 73)
     beyond = np.cos(angles) * place[0] + np.sin(angles) * place[1] - support(sweep, angle=angles)
     return float(beyond.max()) < NEAR
+
+
+def _without_holes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On loudspeakers behind an image surface that lets no sound through, where the light that holes cost would count."""
+    if (
+        space.layout.lens is None
+        or space.layout.speakers.place != "behind"
+        or chosen(problem, design).screen.open_area > 0.0
+    ):
+        return []
+    return [
+        "Loudspeakers stand behind the image surface, and the file gives it no holes: write screen.open_area (5 to 7 % is "
+        "usual), which costs as much of the light, or place the loudspeakers elsewhere."
+    ]
 
 
 def _views(space: Space, design: Mapping[str, float]) -> list[str]:

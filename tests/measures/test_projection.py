@@ -11,6 +11,7 @@ import pytest
 from optimiser.design import spaces
 from optimiser.errors import ProblemFileError
 from optimiser.measures import catalogue
+from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
 from optimiser.requirements import bounds, targets
 from optimiser.solve import solve
@@ -268,3 +269,14 @@ def test_what_a_measure_needs(changes, goal, key):
     ):
         for space in spaces(found):
             targets(found, space)
+
+
+@pytest.mark.parametrize(
+    ("holes", "place", "told"), [("", "behind", True), ("6 %", "behind", False), ("", "beside", False)]
+)
+def test_loudspeakers_behind_a_surface_without_holes_are_told_of(only_space, holes, place, told):
+    pixels = ("           pixels: 3840}", "           pixels: 3840" + (f", open_area: {holes}" if holes else "") + "}")
+    more = ("seating:\n", f"  loudspeakers: {{place: {place}, width: 0.2 m, height: 0.4 m}}\nseating:\n")
+    found = problem(pixels, more, more=BEAM)
+    said = [note for note in notes(found, only_space(found), ONE) if "no holes" in note]
+    assert bool(said) == told
