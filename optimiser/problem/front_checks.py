@@ -181,9 +181,16 @@ def _projector(file: Any, complain: Complain) -> None:
         ]
         if not mistyped:
             complain(("projector",), "'y' is missing", "add y: (the lens, from the front wall)")
-    if projector.y is not None and room is not None and room.length is not None and "y" in projector.written:
-        low = min(getattr(projector.y, "values", (getattr(projector.y, "value", getattr(projector.y, "low", 0.0)),)))
-        if low > room.length:
-            complain(
-                ("projector", "y"), "the lens is behind the rear wall", "write behind: for a shelf behind that wall"
-            )
+    if room is None:
+        return
+    if "y" in projector.written and _beyond(projector.y, room.length):
+        complain(("projector", "y"), "the lens is behind the rear wall", "write behind: for a shelf behind that wall")
+    if "z" in projector.written and _beyond(projector.z, room.height):
+        complain(("projector", "z"), "the lens is above the ceiling", "write its height above the floor")
+
+
+def _beyond(place: Any, most: float | None) -> bool:
+    """Whether all that a decision may be is more than what the room has."""
+    if place is None or most is None:
+        return False
+    return min(getattr(place, "values", (getattr(place, "value", getattr(place, "low", 0.0)),))) > most
