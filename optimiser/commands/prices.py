@@ -18,13 +18,14 @@ import click
     help='Only this: room.doors.entry.hinge="+6 in", front.screen.bezel="2 in", limits.2.at_least="-3 in". Repeatable.',
 )
 @click.option("--step", "steps", multiple=True, metavar="KIND=AMOUNT", help="Step of a quantity, e.g. length='2 in'.")
+@click.option("--thorough", is_flag=True, help="Let each price take as long as its proof does.")
 @click.option("--picture", type=click.Path(path_type=Path), help="Also draw the prices as bars into this SVG file.")
 @click.option("--fix", multiple=True, metavar="DECISION=VALUE", help='Pin a decision, e.g. screen.width="118 in".')
 @click.option("--grid", help="Step of the lengths to choose from, e.g. '5 mm'.")
 @click.option("--json", "as_json", is_flag=True, help="Print the prices as JSON (SI units, degrees).")
 @click.option("--overwrite", is_flag=True, help="Let --picture replace a file that is there.")
 @click.pass_context
-def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwrite) -> None:
+def command(ctx, file, every, tries, steps, thorough, picture, fix, grid, as_json, overwrite) -> None:
     """Price what binds in FILE: move each demand and each measurement of the room by a step, either way,
     solve again, and rank what that gains in score and in image width.
 
@@ -46,9 +47,8 @@ def command(ctx, file, every, tries, steps, picture, fix, grid, as_json, overwri
     with watched() as progress:
         progress("the best design")
         best = best_of(ctx, file, problem, grid)
-        prices = prices_of(
-            problem, best, steps=read_steps(assignments(steps)), every=every, moves=moves, progress=progress
-        )
+        how = {"steps": read_steps(assignments(steps)), "every": every, "moves": moves, "thorough": thorough}
+        prices = prices_of(problem, best, **how, progress=progress)
     if as_json:
         import json
 

@@ -11,7 +11,7 @@ from optimiser.linear import Linear, constant, variable
 from optimiser.measures import catalogue
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
 from optimiser.problem.parts import part
-from optimiser.requirements import all_limits, bounds
+from optimiser.requirements import all_limits, bounds_of
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,8 @@ def demand(problem: Problem, member: Member, space: Space) -> Demand | None:
     """A member's demand in a space of the problem (or of a relaxed one with the same limits); None
     where the space has nothing that it is about, or settles it."""
     if member.about_limit:
-        forms = [b.form for b in bounds(problem, space) if b.index == member.index]
+        limit = all_limits(problem)[member.index]
+        forms = [bound.form for bound in bounds_of(problem, space, member.index, limit)]
         if not forms:
             return None
         up = member.end == "at_least"

@@ -5,9 +5,10 @@ Every price is a difference between two proven answers, in both directions; no s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from optimiser.design import Space, spaces
@@ -25,7 +26,7 @@ from optimiser.explain.members import (
     with_end,
     with_values,
 )
-from optimiser.explain.sparing import Sparing, known_of
+from optimiser.explain.sparing import HARDEST, Sparing, ceiling, known_of
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.measures import catalogue
@@ -39,14 +40,23 @@ from optimiser.solve import PROMISE, Solution
 MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
 """Where the numbers stand that prices look at unless asked for all: what a builder could change."""
 
-BUDGET = 3.0
+BUDGET = 4.0
 """Deterministic seconds for all prices together. What is not proven by then is told with its bounds."""
 
 FIRST = 0.08
 """Deterministic seconds at least for the first look at each move. What the budget has left then goes to the moves
 that are still open, where it is enough for each to have some times as much."""
 
-TIMES = 4.0
+AGAIN = 1.6
+"""What a move may take, in terms of what the proof of the best design takes, where that is more than FIRST."""
+
+LIKELY = 0.5
+"""What it takes in the mean."""
+
+UNKNOWN = 4.0 * HARDEST
+"""Deterministic seconds that a proof of which nothing is known but that it is hard is supposed to take."""
+
+TIMES = 2.0
 """How much more than before a move must have for a second look to be worth its while."""
 
 UNMOVED = ("seating.platform.step", "seating.reference_row", "front.screen.pixels", *UPPER_ENDS)
@@ -75,7 +85,8 @@ class Move:
 class Price:
     """What a move brings. ``gain`` in points, between ``least`` and ``most`` (proven); ``image`` is the
     image's gain in width [m] from best design to best design. Where the moved problem is impossible
-    there is no design and no gain; ``unknown``: the solver could not tell."""
+    there is no design and no gain; ``unknown``: the solver could not tell. ``full``: what there would be to gain up to
+    a score of 100."""
 
     move: Move
     gain: float | None
@@ -83,8 +94,14 @@ class Price:
     most: float | None
     image: float | None
     unknown: bool = False
+    full: float = math.inf
     space: Space | None = None
     design: Mapping[str, float] | None = None
+
+    @property
+    def unbounded(self) -> bool:
+        """Whether nothing is ruled out of what the gain may be more than is known."""
+        return not self.proven and self.most is not None and self.most >= self.full
 
     @property
     def matters(self) -> bool:
@@ -131,35 +148,33 @@ def prices_of(
     every: bool = False,
     moves: Sequence[Move] | None = None,
     effort: float = EFFORT,
+    thorough: bool = False,
     executor: Executor | None = None,
     progress: Progress = silent,
 ) -> Prices:
     """Prices of every demand and of what could be built otherwise, with ``every`` of all numbers in the
-    file; or of the given ``moves`` only."""
+    file; or of the given ``moves`` only. ``thorough``: each has as much ``effort`` as it takes."""
     if best.design is None:
         raise UsageError("an impossible problem has no prices; explain tells what would have to give")
     asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every)
     progress("prices", 0, len(asked))
-    budget = min(BUDGET, effort * max(1, len(asked)))
-    idle, better, spent = _together(problem, best, asked, 0.5 * budget)
-    found: dict[Move, Price | str] = {move: _nothing(move, best, PROMISE) for move in idle}
-    open_, share = [move for move in asked if move not in found], 0.0
-    known_of(problem, best)  # made here once, there for all processes
-    while open_:
-        more = min(effort, (budget - spent) / len(open_))
-        more = max(more, min(effort, FIRST)) if share == 0.0 else more
-        if more < TIMES * share:
-            break
-        share = more if share else min(more, max(FIRST, 0.5 * more))
-        tasks = [(problem, move, best, share, better.get(move)) for move in open_]
-        for move, (price, took) in zip(open_, together(_priced, tasks, "prices", executor=executor, progress=progress)):
-            found[move] = price
-            spent += took
-            if isinstance(price, str):
-                continue
-            if price.design is not None and price.gain is not None and price.gain > 0.0:
-                better[move] = price.design
-        open_ = [move for move in open_ if isinstance(price := found[move], Price) and not price.proven]
+    known = known_of(problem, best)  # made here once, there for all processes
+    budget = effort * max(1, len(asked))
+    work = _Work(problem, best, budget if thorough else min(BUDGET, budget), executor, progress)
+    looser = [move for move in asked if move.looser and move.member is not None and _makes_sense(problem, move)]
+    each = work.left / max(1, len(asked))
+    likely = min(known.effort, UNKNOWN)
+    share = effort if thorough else min(effort, max(FIRST, 0.5 * each, AGAIN * likely))
+    if LIKELY * likely > each:
+        share = 0.0  # so many proofs are out of reach: better designs are looked for, and bounds
+    ways = looser if len(looser) >= FEWEST and share else []
+    idle = work.settle([move for move in asked if move not in ways], share, ways)
+    work.settle([move for move in ways if move not in idle], share)
+    while share and work.open and (more := min(effort, work.left / len(work.open))) >= TIMES * share:
+        share = more
+        work.settle(work.open, share)
+    work.bound()
+    found = work.found
     subjects: dict[tuple, list[Price]] = {}
     for move in asked:
         if isinstance(price := found[move], Price):
@@ -295,6 +310,66 @@ def moved(problem: Problem, move: Move) -> Problem:
 # --- solving ------------------------------------------------------------------------------------
 
 
+class _Work:
+    """Moves being priced, several at a time: what was ``found`` of each, and the effort that is ``left``."""
+
+    def __init__(
+        self, problem: Problem, best: Solution, left: float, executor: Executor | None, progress: Progress
+    ) -> None:
+        self.problem, self.best, self.left = problem, best, left
+        self.found: dict[Move, Price | str] = {}
+        self._better: dict[Move, Mapping[str, float]] = {}
+        self._how = {"executor": executor, "progress": progress}
+
+    @property
+    def open(self) -> list[Move]:
+        """Moves of which neither a price is proven nor that there is none."""
+        return [move for move, price in self.found.items() if isinstance(price, Price) and not price.proven]
+
+    def settle(self, moves: Sequence[Move], share: float, ways: Sequence[Move] = ()) -> set[Move]:
+        """Price moves with so much effort each, and meanwhile see which of several ``ways``, each of which loosens a
+        demand, bring nothing: those are returned."""
+        asked = [_Ways(tuple(ways), 0.5 * self.left)] if ways else []
+        tasks = [(self.problem, self.best, one, share, None) for one in asked]
+        tasks += [(self.problem, self.best, move, share, self._better.get(move)) for move in moves]
+        told = together(_answered, tasks, "prices", **self._how) if tasks else []
+        idle: set[Move] = set()
+        if asked:
+            idle, better, took = told.pop(0)
+            self._better.update(better)
+            self.found.update((move, _nothing(move, self.best, PROMISE)) for move in idle)
+            self.left -= took
+        for move, (price, took) in zip(moves, told):
+            self.found[move] = price
+            self.left -= took
+            if isinstance(price, Price) and price.design is not None and price.gain is not None and price.gain > 0.0:
+                self._better[move] = price.design
+        return idle
+
+    def bound(self) -> None:
+        """Say at least coarsely what no design scores more than, where a price stays open."""
+        tasks = [
+            (self.problem, self.best, price) for move in self.open if (price := self.found[move]).design is not None
+        ]
+        for price in together(_bounded, tasks, "bounds on prices", **self._how) if tasks else ():
+            self.found[price.move] = price
+
+
+@dataclass(frozen=True)
+class _Ways:
+    """Moves that loosen demands, to be looked at several at a time, and the effort for it."""
+
+    moves: tuple[Move, ...]
+    effort: float
+
+
+def _answered(task: tuple[Problem, Solution, Move | _Ways, float, Mapping[str, float] | None]):
+    problem, best, asked, share, better = task
+    if isinstance(asked, _Ways):
+        return _together(problem, best, asked.moves, asked.effort)
+    return _priced(problem, best, asked, share, better)
+
+
 @dataclass(frozen=True)
 class _Made:
     """A move, to be made to a problem; plain data, as other processes may have to make it."""
@@ -310,12 +385,9 @@ def _together(
 ) -> tuple[set[Move], dict[Move, Mapping[str, float]], float]:
     """Of the demands that are loosened, those that bring nothing (proven), shown several at a time; for those
     that do, a better design; and the effort that it took."""
-    looser = [m for m in moves if m.looser and m.member is not None and _makes_sense(problem, m)]
-    ways = [Loose(m.member, _Made(m)) for m in looser if m.member is not None]
-    if len(ways) < FEWEST:
-        return set(), {}, 0.0
-    idle, better, took = earning(problem, best, ways, effort, known_of(problem, best)[1])
-    return {looser[at] for at in idle}, {looser[at]: design for at, design in better.items()}, took
+    ways = [Loose(move.member, _Made(move)) for move in moves if move.member is not None]
+    idle, better, took = earning(problem, best, ways, effort, known_of(problem, best).hard)
+    return {moves[at] for at in idle}, {moves[at]: design for at, design in better.items()}, took
 
 
 def _makes_sense(problem: Problem, move: Move) -> bool:
@@ -335,22 +407,23 @@ def _nothing(move: Move, best: Solution, most: float) -> Price:
     return Price(move, 0.0, 0.0, most, 0.0, space=best.space, design=best.design)
 
 
-def _priced(task: tuple[Problem, Move, Solution, float, Mapping[str, float] | None]) -> tuple[Price | str, float]:
+def _priced(
+    problem: Problem, best: Solution, move: Move, effort: float, better: Mapping[str, float] | None
+) -> tuple[Price | str, float]:
     """A move's price, or why the moved problem would make no sense; and the effort that it took."""
-    problem, move, best, effort, better = task
     assert best.design is not None and best.score is not None and best.bound is not None
     try:
         other = moved(problem, move)
         if move.looser is False and _still_holds(other, best):
             return _nothing(move, best, 0.0), 0.0
-        denied, hard = known_of(problem, best)
+        known = known_of(problem, best)
         if move.member is None and _still_holds(other, best):
             # the same geometry, or one of which what differs is no limit's and no goal's concern
             if room_limits(problem) == room_limits(other) and _spaces(problem, best.grid) == tuple(
                 spaces(other, grid=best.grid)
             ):
                 return _nothing(move, best, 0.0), 0.0
-        search = Sparing(other, best.grid, effort=effort, denied=denied, hard=hard)
+        search = Sparing(other, best.grid, effort=effort, denied=known.denied, hard=known.hard)
         settled, bound = search.answer(best.design if better is None else better, better=better is not None)
     except (UsageError, ProblemFileError) as error:
         return str(error), 0.0
@@ -363,7 +436,17 @@ def _priced(task: tuple[Problem, Move, Solution, float, Mapping[str, float] | No
         most = min(most, best.bound - best.score)  # no design is new
     image = search.design["screen.width"] - best.design["screen.width"]
     gain = search.score - best.score
-    return Price(move, gain, least, most, image, space=search.space, design=search.design), effort - search.left
+    full = 100.0 - best.score - 1e-9
+    price = Price(move, gain, least, most, image, full=full, space=search.space, design=search.design)
+    return price, effort - search.left
+
+
+def _bounded(task: tuple[Problem, Solution, Price]) -> Price:
+    """A price of which only is known what the moved problem's best is at least, with a bound on what it is at most."""
+    problem, best, price = task
+    assert best.score is not None and price.gain is not None and price.most is not None
+    bound = ceiling(moved(problem, price.move), best.grid, best.score + price.gain)
+    return replace(price, most=min(price.most, bound - best.score))
 
 
 def _still_holds(problem: Problem, best: Solution) -> bool:

@@ -64,8 +64,7 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
     problem, best, index, effort = task
     assert best.card is not None and best.design is not None and best.space is not None
     others = without_goal(problem, index)
-    _, hard = known_of(problem, best)
-    search = Sparing(others, best.grid, effort=effort, hard=hard)
+    search = Sparing(others, best.grid, effort=effort, hard=known_of(problem, best).hard)
     _, bound = search.answer(best.design)
     if search.design is None or search.space is None:
         return None

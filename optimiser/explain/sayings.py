@@ -269,6 +269,8 @@ def gain_words(price: Price) -> str:
         return "not settled"
     if price.gain is None:
         return "impossible"
+    if price.unbounded:
+        return "not settled" if abs(price.least) < 0.1 else f"at least {_points(price.least)}"
     if not price.proven:
         assert price.least is not None and price.most is not None
         return f"between {_points(price.least)} and {_points(price.most)}"

@@ -7,7 +7,9 @@ design is looked for without the solver, which is then asked whether there is a 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 from optimiser.climb import Ground, highest, near
@@ -16,31 +18,67 @@ from optimiser.design import spaces
 from optimiser.engine import run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import PATIENCE, Search
+from optimiser.search import GLANCE, PATIENCE, PIECES, Search
 from optimiser.solve import PROMISE, Solution
 
 REACH = 0.25
 """Metres to each side of a design that lengths are looked through for a better one."""
 
+HARDEST = 0.25
+"""Deterministic seconds of a proof that is still worth repeating for every change of a problem."""
+
+COARSE = (4.0, 2.0, 1.0, 0.5, 0.25)
+"""Points above a score that are ruled out one after the other where the proof of the best takes too long."""
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the proof of a best design is like. ``denied``: models without a solution, as text. ``effort``: deterministic
+    seconds that the proof takes with more said about products, 0 where it needs none of that, and inf where it takes more
+    than HARDEST."""
+
+    denied: frozenset[str]
+    effort: float
+
+    @property
+    def hard(self) -> bool:
+        """Whether a proof is better begun with more said about products."""
+        return self.effort > 0.0
+
 
 @lru_cache(maxsize=4)
-def denials(problem: Problem, grid: float, score: float) -> tuple[frozenset[str], bool]:
-    """Of a problem's models of designs that score so much, those without a solution, as the solver sees them;
-    and whether there are any for which that takes long to show."""
-    found, hard = [], False
+def denials(problem: Problem, grid: float, score: float) -> Known:
+    """What it takes to show that none of a problem's designs scores so much."""
+    denied, total = [], 0.0
     for space in spaces(problem, grid=grid):
         scorer = Scorer(problem, space)
-        if scorer.targets:
-            compiled = Compiled(space, scorer.bounds, scorer.targets, least=score)
-            status, _ = run(compiled, PATIENCE)
+        for pieces, effort in ((1, PATIENCE), (PIECES, HARDEST)) if scorer.targets and total < HARDEST else ():
+            compiled = Compiled(space, scorer.bounds, scorer.targets, least=score, pieces=pieces)
+            status, solver = run(compiled, effort)
+            if pieces > 1:
+                total += solver.response_proto.deterministic_time if status == "INFEASIBLE" else math.inf
             if status == "INFEASIBLE":
-                found.append(str(compiled.model.proto))
-            hard = hard or status == "UNKNOWN"
-    return frozenset(found), hard
+                denied.append(str(compiled.model.proto))
+            if status != "UNKNOWN":
+                break
+    return Known(frozenset(denied), total if total < HARDEST else math.inf)
 
 
-def known_of(problem: Problem, best: Solution) -> tuple[frozenset[str], bool]:
-    """The denials of what is better than the best by more than is promised."""
+def ceiling(problem: Problem, grid: float, score: float) -> float:
+    """What no design of a problem scores more than, by little effort: the lowest of COARSE above a ``score`` that can be
+    ruled out; 100 where none can."""
+    bound = 100.0
+    scorers = [Scorer(problem, space) for space in spaces(problem, grid=grid)]
+    for target in (score + more for more in COARSE):
+        for scorer in scorers if target < 100.0 else ():
+            if run(Compiled(scorer.space, scorer.bounds, scorer.targets, least=target), GLANCE)[0] != "INFEASIBLE":
+                return bound
+        bound = min(bound, target)
+    return bound
+
+
+def known_of(problem: Problem, best: Solution) -> Known:
+    """What it takes to deny what is better than the best by more than is promised."""
     assert best.score is not None
     return denials(problem, best.grid, min(100.0, best.score + PROMISE))
 

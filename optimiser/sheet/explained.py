@@ -192,10 +192,15 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
 
 def _open_words(problem: Problem, groups: Sequence[Sequence[Price]]) -> str:
     """What is known of moves for which neither a better design was found nor a proof that there is none."""
-    names = "; ".join(subject_words(problem, group[0]) for group in groups)
-    gains = [p.most for group in groups for p in group if p.most is not None]
-    most = f" (no better design was found; a gain of more than {max(gains):.1f} is ruled out)" if gains else ""
-    return f"Not settled in the effort that prices have{most}: {names}."
+    said = []
+    for bounded in (True, False):
+        some = [g for g in groups if all(not p.unbounded and p.most is not None for p in g) == bounded]
+        if some:
+            names = "; ".join(subject_words(problem, group[0]) for group in some)
+            most = max((p.most for group in some for p in group if p.most is not None), default=0.0)
+            known = f" (no better design was found; a gain of more than {most:.1f} is ruled out)" if bounded else ""
+            said.append(f"Not settled in the effort that prices have{known}: {names}.")
+    return " ".join(said) + " Ask for some of them with --try, or for all with --thorough."
 
 
 def _price_cells(problem: Problem, price: Price) -> tuple[str, str, str]:

@@ -16,6 +16,7 @@ from optimiser.explain.prices import all_moves, moved, prices_of, read_move
 from optimiser.explain.pulls import pulls_of, without_goal
 from optimiser.explain.records import unmoved_record
 from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
+from optimiser.explain.sparing import COARSE, ceiling
 from optimiser.problem.parts import with_value
 from optimiser.score import Scorer
 from optimiser.search import MARGIN
@@ -61,6 +62,24 @@ def test_every_price_is_the_difference_of_two_best_scores(priced):
         assert price.least - 1e-9 <= other - base <= price.most + 1e-9, price.move
 
 
+@pytest.mark.parametrize("below", [0.0, 0.7, 3.0])
+def test_a_coarse_bound_lies_over_the_best_of_all_designs(below):
+    """Asked from some points below the best of all designs, as where the best that is known is not the best there is."""
+    problem = one_row()
+    base = best_score(problem)
+    bound = ceiling(problem, GRID, base - below)
+    assert base <= bound
+    assert bound == pytest.approx(base - below + min(more for more in COARSE if more > below))
+
+
+def test_all_are_proven_where_there_is_no_hurry():
+    """As many moves as in a hurry leave something open, and none of it is then."""
+    problem = one_row()
+    best = solve(problem, grid=GRID)
+    prices = prices_of(problem, best, steps=STEPS, thorough=True)
+    assert not prices.open and all(price.proven for price in everything(prices))
+
+
 def test_what_is_not_proven_is_told_with_its_bounds():
     """With next to no effort: every price lies within its bounds, and only what is known closely is called proven."""
     problem = one_row()
@@ -77,7 +96,12 @@ def test_what_is_not_proven_is_told_with_its_bounds():
         if price.proven:
             assert price.gain == pytest.approx(other - base, abs=PROMISE)
         else:
-            assert gain_words(price).startswith("between ") and image_words(problem, price) == ""
+            words = gain_words(price)
+            if price.most < 100.0 - best.score - 1e-6:
+                assert words.startswith("between ")
+            else:  # nothing is ruled out: no bound is told
+                assert words == "not settled" or words.startswith("at least ")
+            assert image_words(problem, price) == ""
     for group in prices.open:
         assert not all(p.proven for p in group) and not any(p.matters for p in group)
     console = Console(width=200, file=io.StringIO())
