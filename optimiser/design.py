@@ -14,10 +14,9 @@ from typing import Union
 from optimiser.errors import Fault, ProblemFileError, UsageError
 from optimiser.linear import Linear, constant, variable
 from optimiser.measures import catalogue
-from optimiser.measures.layout import Body, Ceiling, Layout
-from optimiser.physics import ceiling as ceilings
+from optimiser.measures.layout import Body, Layout
 from optimiser.physics.sector import Sector, door_sector
-from optimiser.problem import bass, items, lining, screens
+from optimiser.problem import bass, items, lining, screens, shell
 from optimiser.problem.decisions import SCREEN_TYPES
 from optimiser.problem.model import Choice, Decision, Door, Fixed, Opening, Problem, Range, Room
 from optimiser.problem.rows import layout_rows, row_decisions
@@ -271,13 +270,6 @@ def _narrowed(decision: Decision, low: float, high: float) -> Decision:
     return decision
 
 
-def _ceiling(room: Room) -> Ceiling:
-    """The ceiling's profiles from wall to wall."""
-    along = ceilings.stretched(profile=room.ceiling, end=room.length) if room.ceiling else ()
-    across = ceilings.stretched(profile=room.ceiling_across, end=room.width) if room.ceiling_across else ()
-    return Ceiling(room.height, along, across)
-
-
 DOORWAY = 2.0
 """Metres above its threshold that the floor before a door is kept clear; common practice, no source."""
 
@@ -323,7 +315,6 @@ def layout_of(
     taken = {name: _values(domain) for name, domain in domains.items() if name in listed}
     problem = items.in_forms(problem, taken, aspect)
     room, screen, seating = problem.room, problem.screen, problem.seating
-    ceiling = _ceiling(room)
 
     def as_decided(name: str) -> Linear:
         domain = domains[name]
@@ -364,10 +355,8 @@ def layout_of(
         length=room.length,
         width=room.width,
         height=room.height,
-        volume=ceilings.volume(
-            length=room.length, width=room.width, height=room.height, along=ceiling.along, across=ceiling.across
-        ),
-        ceiling=ceiling,
+        volume=shell.volume(room),
+        ceiling=shell.ceiling_of(room),
         sweeps=tuple((d.name, swept(d, room)) for d in room.doors),
         thresholds=tuple(d.level for d in room.doors),
         bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),

@@ -15,6 +15,7 @@ from optimiser.measures.bass import seat_levels
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import present
 from optimiser.measures.viewing import distance
+from optimiser.physics.modal import dips
 
 
 @dataclass(frozen=True)
@@ -54,11 +55,10 @@ def seats(space: Space, design: Mapping[str, float]) -> tuple[Seat, ...]:
     found = [_seat(layout, row, n, x, kind, design) for row, n, x, kind in there]
     if layout.bass is None:
         return tuple(found)
-    levels = [seat_levels(layout, row, x, design) for row, _, x, _ in there]
-    common = float(np.mean(levels))
+    levels = np.array([seat_levels(layout, row, x, design) for row, _, x, _ in there])
+    above, below = levels.mean(axis=1) - levels.mean(), dips(levels=levels)
     return tuple(
-        replace(seat, bass=float(own.mean()) - common, bass_dip=float(own.mean() - own.min()))
-        for seat, own in zip(found, levels)
+        replace(seat, bass=float(bass), bass_dip=float(dip)) for seat, bass, dip in zip(found, above, below)
     )
 
 

@@ -12,6 +12,7 @@ from optimiser.measures.base import measure
 from optimiser.measures.bass_table import table_of
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import seats_of
+from optimiser.physics import modal
 
 SOURCE = (
     "damped modal sum of a rigid box, room acoustics textbooks; the measure is a definition of this program, "
@@ -86,9 +87,10 @@ def seat_to_seat_spread(layout: Layout) -> Form:
     """How much the bass differs between seats: in each third octave of the band the loudest seat less the
     quietest, and of these the mean."""
     rows = [RowBass(layout, row) for row in layout.rows]
-    share = 1.0 / rows[0].bands
+    bands = rows[0].bands
+    shares = modal.spread_between(loudest=np.eye(bands), quietest=np.zeros((bands, bands)))
     terms: list[tuple[float, Form]] = []
-    for band in range(rows[0].bands):
+    for band, share in enumerate(shares.tolist()):
         loudest = Greatest(tuple(r.of(lambda n, t=r.table, band=band: t.loudest(n, band)) for r in rows))
         quietest = Least(tuple(r.of(lambda n, t=r.table, band=band: t.quietest(n, band)) for r in rows))
         terms += [(share, loudest), (-share, quietest)]

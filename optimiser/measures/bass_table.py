@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from optimiser.physics import modal
 from optimiser.physics.bass import BassField
 from optimiser.tabulated import Lattice
 
@@ -46,10 +47,10 @@ class BassTable(Lattice):
 
     def _of_seatings(self, places: np.ndarray) -> np.ndarray:
         levels = self.levels(places)
-        dips = levels.mean(axis=2) - levels.min(axis=2)
         found = []
         for ears in self._seated:
-            found += [dips[:, ears].max(axis=1)[:, None], levels[:, ears].max(axis=1), levels[:, ears].min(axis=1)]
+            own = levels[:, ears]
+            found += [modal.deepest_dip(levels=own)[:, None], *modal.loudest_and_quietest(levels=own)]
         return np.concatenate(found, axis=1)
 
     def levels(self, places: np.ndarray) -> np.ndarray:

@@ -7,7 +7,7 @@ import numpy as np
 from optimiser.forms import Form, Link, Linked, Quotient, Sum, affine, fixed
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
-from optimiser.measures.layout import Layout, Row
+from optimiser.measures.layout import Decay, Layout, Row
 from optimiser.measures.listening import listening
 from optimiser.physics import acoustics
 from optimiser.physics.materials import OCTAVE_BANDS
@@ -29,10 +29,10 @@ def absorption(layout: Layout, octave: int | str) -> Linear:
     return areas[OCTAVE_BANDS.index(float(octave))]
 
 
-def time_of(layout: Layout) -> Link:
-    """From the absorption area to the reverberation time, by the file's formula."""
-    volume, speed, surface = layout.volume, layout.speed_of_sound, layout.decay.surface
-    if layout.decay.formula == "sabine":
+def time_of(decay: Decay, *, volume: float, speed: float) -> Link:
+    """From the absorption area [m2] to the reverberation time [s], by the file's formula; of so much air [m3]."""
+    surface = decay.surface
+    if decay.formula == "sabine":
         return Link(
             lambda a: acoustics.sabine(volume=volume, absorption_area=a, speed_of_sound=speed),
             lambda t: acoustics.absorption_of_sabine(volume=volume, reverberation_time=t, speed_of_sound=speed),
@@ -54,7 +54,8 @@ def decay_time(layout: Layout, octave: int | str = "mid") -> Form:
     """Reverberation time in an octave band."""
     if layout.decay.time is not None:
         return fixed(layout.decay.time)
-    return Quotient(absorption(layout, octave), constant(1.0), time_of(layout))
+    link = time_of(layout.decay, volume=layout.volume, speed=layout.speed_of_sound)
+    return Quotient(absorption(layout, octave), constant(1.0), link)
 
 
 @measure(

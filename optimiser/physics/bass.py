@@ -23,7 +23,7 @@ from functools import cached_property
 import numpy as np
 
 from optimiser.physics.checks import number, positive
-from optimiser.physics.modal import DECAY, cutoff_for, mode_shape, transverse_modes
+from optimiser.physics.modal import DECAY, coupling, cutoff_for, transverse_modes
 
 DECIBEL = 10.0 / math.log(10.0)
 
@@ -136,9 +136,7 @@ class BassField:
         found = []
         for height in sorted({s[2] for s in self.sources}):
             at = np.array([s[:2] for s in self.sources if s[2] == height]) / plan
-            found.append(
-                (height, doubled * mode_shape(position=np.minimum(at, 1.0)[:, None, :], order=orders).sum(axis=0))
-            )
+            found.append((height, doubled * coupling(sources=np.minimum(at, 1.0), order=orders)))
         return tuple(found)
 
     def _driven(self, z: float) -> Iterator[tuple]:

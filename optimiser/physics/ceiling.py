@@ -1,4 +1,5 @@
-"""Ceilings that are not level: profiles of height along one direction of the room, and the air below.
+"""Ceilings that are not level: profiles of height along one direction of the room, the air below and the
+faces around it.
 
 A profile is a list of (distance, height) points in order of distance; between points the ceiling is
 straight, two points at one distance are a step, and beyond the ends the height stays as it is.
@@ -6,6 +7,7 @@ straight, two points at one distance are a step, and beyond the ends the height 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -45,7 +47,7 @@ def volume(*, length: float, width: float, height: float, along: Profile = (), a
     positive("width", width)
     positive("height", height)
     if not along and not across:
-        return length * width * height
+        return length * width * height  # to the last digit, as anyone multiplies it
     levels = sorted({0.0, height, *(z for _, z in (*along, *across) if 0.0 < z < height)})
     total = 0.0
     for low, high in pairwise(levels):
@@ -55,6 +57,72 @@ def volume(*, length: float, width: float, height: float, along: Profile = (), a
             _span(along, length, z) * _span(across, width, z) for z in (low + inset, 0.5 * (low + high), high - inset)
         )
         total += (high - low) * (a + 4.0 * m + b) / 6.0
+    return total
+
+
+def face_area(
+    *, face: str, length: float, width: float, height: float, along: Profile = (), across: Profile = ()
+) -> float:
+    """Area of a face of that room [m2]: floor, ceiling, left, right, front, rear, or walls for all four walls.
+    Arguments as for volume(); ValueError for another face.
+
+    The ceiling is all that closes the room above, its slopes as long as they are and the upright faces of its
+    steps; a wall ends where the ceiling meets it. Exact: what the profile along the length has at a height z
+    is as wide as the room is across at z or more, which is straight in z between the points' heights.
+
+    Source: integration by layers.
+    """
+    positive("length", length)
+    positive("width", width)
+    positive("height", height)
+    lengthwise, crosswise = _lowered(along, length, height), _lowered(across, width, height)
+    if face == "floor":
+        return length * width
+    if face == "ceiling":
+        # where both are level at one height, the first has the area
+        return _roofed(lengthwise, crosswise, width, level_too=True) + _roofed(crosswise, lengthwise, length)
+    if face == "walls":
+        sizes = {"length": length, "width": width, "height": height, "along": along, "across": across}
+        return sum(face_area(face=wall, **sizes) for wall in ("left", "right", "front", "rear"))
+    if face not in ("left", "right", "front", "rear"):
+        raise ValueError(f"there is no face {face!r}")
+    meets, beside, end = (
+        (lengthwise, crosswise, width) if face in ("front", "rear") else (crosswise, lengthwise, length)
+    )
+    top = meets[0][1] if face in ("front", "left") else meets[-1][1]
+    levels = sorted({0.0, top, *(z for _, z in beside if z < top)})
+    return sum((high - low) * _span(beside, end, 0.5 * (low + high)) for low, high in pairwise(levels))
+
+
+def _lowered(profile: Profile, end: float, height: float) -> Profile:
+    """The profile, nowhere higher than ``height``, and without steps at the walls or more than one step at a place."""
+    points: list[tuple[float, float]] = []
+    for (a, za), (b, zb) in pairwise(profile or ((0.0, height), (end, height))):
+        if a == b:
+            continue
+        piece = [(a, min(za, height))]
+        if (za - height) * (zb - height) < 0.0:
+            piece.append((a + (b - a) * (height - za) / (zb - za), height))
+        piece.append((b, min(zb, height)))
+        points += [point for point in piece if not points or points[-1] != point]
+    return tuple(points)
+
+
+def _roofed(profile: Profile, other: Profile, end: float, *, level_too: bool = False) -> float:
+    """Area of the ceiling that a profile makes: where the other one, which spans the room to ``end``, is higher, or
+    ``level_too``, as high."""
+    total = 0.0
+    for (a, za), (b, zb) in pairwise(profile):
+        if za == zb:
+            wide = _span(other, end, za)
+            if level_too:
+                wide += sum(q - p for (p, zp), (q, zq) in pairwise(other) if zp == zq == za)
+            total += (b - a) * wide
+            continue
+        low, high = min(za, zb), max(za, zb)
+        cuts = sorted({low, high, *(z for _, z in other if low < z < high)})
+        wide = sum((top - foot) * _span(other, end, 0.5 * (foot + top)) for foot, top in pairwise(cuts))
+        total += math.hypot(b - a, zb - za) / (high - low) * wide
     return total
 
 

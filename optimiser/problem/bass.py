@@ -7,7 +7,6 @@ from typing import Any
 
 from optimiser.errors import UsageError
 from optimiser.measures.layout import Bass
-from optimiser.physics.arrangements import ARRANGEMENTS
 from optimiser.problem import lining
 from optimiser.problem.decisions import ARRANGEMENT_NAMES, split_row
 from optimiser.problem.items import chairs
@@ -76,8 +75,11 @@ def _sources(problem: Problem, arrangement: float, begins: float) -> tuple[tuple
     if arrangement == OWN:
         # what stands before the acoustic front, as in the baffle, plays from its face
         return tuple((min(max(0.0, y - begins), length), x, z) for x, y, z in given.positions)
-    plan = ARRANGEMENTS[ARRANGEMENT_NAMES[int(arrangement)]]
-    return tuple((y * length, x * room.width, given.height) for y, x in plan)
+    from optimiser.physics.modal import arrangement_positions
+
+    name = ARRANGEMENT_NAMES[int(arrangement)]
+    places = arrangement_positions(arrangement=name, length=length, width=room.width, height=given.height)
+    return tuple(tuple(place) for place in places.tolist())
 
 
 def highest_floor(problem: Problem) -> float:

@@ -11,28 +11,20 @@ import numpy as np
 from optimiser.errors import did_you_mean
 from optimiser.linear import Linear, constant
 from optimiser.measures.layout import Decay
-from optimiser.physics import acoustics
+from optimiser.measures.reverberation import time_of
 from optimiser.physics.materials import MATERIALS, OCTAVE_BANDS
 from optimiser.problem.model import Choice, Fixed, Room, Surface
+from optimiser.problem.shell import face_area, volume
 
 Complain = Callable[..., None]
 Read = Callable[[str], Linear]
-
-
-def face_area(face: str, *, length: float, width: float, height: float) -> float:
-    """Area of one of a box's faces [m2], or of all four walls."""
-    if face in ("floor", "ceiling"):
-        return length * width
-    if face in ("left", "right"):
-        return length * height
-    return width * height if face in ("front", "rear") else 2.0 * (length + width) * height
 
 
 def area_of(surface: Surface, room: Room) -> float:
     """Area of a surface [m2]."""
     if surface.area is not None:
         return surface.area
-    return face_area(surface.of, length=room.length, width=room.width, height=room.height)
+    return face_area(surface.of, room)
 
 
 def absorption_of(written: Any) -> tuple[float, ...]:
@@ -85,12 +77,8 @@ def lowest_time(room: Room) -> float | None:
     panels = room.treatment.panels if room.treatment is not None else Fixed(0.0)
     fewest = panels.value if isinstance(panels, Fixed) else min(getattr(panels, "values", None) or (panels.low,))
     found = decay(room, lambda name: constant(fewest))
-    volume, area = room.length * room.width * room.height, found.absorption[0].constant
-    if room.formula == "sabine":
-        return float(acoustics.sabine(volume=volume, absorption_area=area, speed_of_sound=room.speed_of_sound))
-    mean = area / found.surface
-    case = {"volume": volume, "surface": found.surface, "speed_of_sound": room.speed_of_sound}
-    return float(acoustics.eyring(mean_absorption=mean, **case))
+    link = time_of(found, volume=volume(room), speed=room.speed_of_sound)
+    return float(link.forward(found.absorption[0].constant))
 
 
 # --- checks ---------------------------------------------------------------------------------------
@@ -166,8 +154,10 @@ def _enough(room: Any, path: tuple, complain: Complain) -> None:
     """The surfaces must absorb something in each band, but no more than falls on them, whatever the panels."""
     if None in (room.length, room.width, room.height):
         return
-    sizes = {"length": room.length, "width": room.width, "height": room.height}
-    areas = [one.area if one.area is not None else face_area(one.of, **sizes) for one in room.surfaces]
+    shape = _shape(room)
+    if shape is None:
+        return
+    areas = [area_of(one, shape) for one in room.surfaces]
     rows = np.array([absorption_of(one) for one in room.surfaces])
     least = most = np.array(areas) @ rows
     treatment = room.treatment
@@ -189,6 +179,21 @@ def _enough(room: Any, path: tuple, complain: Complain) -> None:
         if high >= sum(areas):
             complain(path, f"the surfaces absorb more than falls on them at {band:g} Hz", "check their absorption")
             return
+
+
+def _shape(room: Any) -> Room | None:
+    """The room with nothing in it, where its ceiling could be read and has its points in order within the room."""
+    profiles = []
+    for points, axis, end in ((room.ceiling, "y", room.length), (room.ceiling_across, "x", room.width)):
+        read = [(getattr(p, axis), p.height) for p in points or () if p is not None]
+        places = [a for a, _ in read]
+        if len(read) != len(points or ()) or any(None in point for point in read) or len(read) == 1:
+            return None
+        if places != sorted(places) or any(a > end + 1e-9 for a in places):
+            return None
+        profiles.append(tuple(read))
+    along, across = profiles
+    return Room(room.length, room.width, room.height, (), (), along, None, 343.2, ceiling_across=across)
 
 
 def _readable(treatment: Any) -> bool:

@@ -8,7 +8,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from optimiser.physics import modal
+from optimiser.physics.arrangements import ARRANGEMENTS
+from tests.support.modal_sum import response
 
 APART = 240, 240, 24
 """Points of the program's table to a wavelength of the band's upper end: across, along, up."""
@@ -54,12 +55,12 @@ class OfBass:
 @lru_cache(maxsize=4096)
 def _levels(problem, length: float, places) -> np.ndarray:
     bass, room = problem.bass, problem.room
-    name = list(modal.ARRANGEMENTS)[int(bass.arrangement.value)]
-    sources = modal.arrangement_positions(arrangement=name, length=length, width=room.width, height=bass.height)
+    plan = list(ARRANGEMENTS.values())[int(bass.arrangement.value)]
+    sources = [(y * length, x * room.width, bass.height) for y, x in plan]
     low, high = bass.band
     lines = 3 * round(math.log2(high / low)) * LINES
     frequencies = low * (high / low) ** ((np.arange(lines) + 0.5) / lines)
-    response = modal.response(
+    pressure = response(
         length=length,
         width=room.width,
         height=room.height,
@@ -70,5 +71,5 @@ def _levels(problem, length: float, places) -> np.ndarray:
         speed_of_sound=room.speed_of_sound,
         tolerance=1e-5,
     )
-    power = (np.abs(response) ** 2).reshape(len(places), -1, LINES).mean(axis=2)
+    power = (np.abs(pressure) ** 2).reshape(len(places), -1, LINES).mean(axis=2)
     return 10 * np.log10(power)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from tests.support.shape import volume_of
+from tests.support.shape import faces_of, volume_of
 
 BANDS = (125, 250, 500, 1000, 2000, 4000)
 STATED = ("direct_to_reverberant", "reverberation_time", "reverberation_ratio", "transition_frequency")
@@ -28,9 +28,7 @@ class OfDecay:
     def lining(self, d):
         """Area and six coefficients of every surface, panels taken out of what they cover."""
         room = self.problem.room
-        x, y, z = room.width, room.length, room.height
-        faces = {"floor": x * y, "ceiling": x * y, "left": y * z, "right": y * z, "front": x * z, "rear": x * z}
-        faces["walls"] = sum(faces[side] for side in ("left", "right", "front", "rear"))
+        faces = faces_of(room)
         found = [(s.area or faces[s.of], s.absorption, s.name) for s in room.surfaces]
         if room.treatment is not None:
             panels = d["treatment.panels"] * room.treatment.panel

@@ -58,6 +58,71 @@ def volume_of(room):
     return total
 
 
+@lru_cache(maxsize=256)
+def faces_of(room):
+    """Areas of floor, ceiling and walls. The plan is cut at the profiles' points; in each piece every candidate
+    for the lowest ceiling is a plane, whose part is where it lies below the others; steps and walls are
+    differences and cuts of sections."""
+    x, y = _pieces(room.ceiling_across, room.width, room.height), _pieces(room.ceiling, room.length, room.height)
+    roof = 0.0
+    for (x0, zx0), (x1, zx1) in x:
+        for (y0, zy0), (y1, zy1) in y:
+            sx, sy = (zx1 - zx0) / (x1 - x0), (zy1 - zy0) / (y1 - y0)
+            planes = [(0.0, 0.0, room.height), (sx, 0.0, zx0 - sx * x0), (0.0, sy, zy0 - sy * y0)]
+            for n, (a, b, c) in enumerate(planes):
+                part = box(x0, y0, x1, y1)
+                for m, (a2, b2, c2) in enumerate(planes):
+                    if m != n:  # of planes that are the same, the first has the area
+                        part = part.intersection(_below(a - a2, b - b2, c - c2, room, tie=m > n))
+                roof += part.area * math.sqrt(1 + a * a + b * b)
+    roof += sum(_step(x, at, y, room.height) for at in range(len(x) - 1))
+    roof += sum(_step(y, at, x, room.height) for at in range(len(y) - 1))
+    found = {
+        "floor": room.width * room.length,
+        "ceiling": roof,
+        "left": _section(y, min(room.height, x[0][0][1])),
+        "right": _section(y, min(room.height, x[-1][1][1])),
+        "front": _section(x, min(room.height, y[0][0][1])),
+        "rear": _section(x, min(room.height, y[-1][1][1])),
+    }
+    return {**found, "walls": sum(found[wall] for wall in ("left", "right", "front", "rear"))}
+
+
+def _pieces(points, end, height):
+    """The straight pieces of a profile from wall to wall, without its steps."""
+    points = list(points) or [(0.0, height)]
+    points = [(0.0, points[0][1]), *points, (end, points[-1][1])]
+    return [(one, two) for one, two in zip(points, points[1:]) if two[0] > one[0]]
+
+
+def _section(pieces, top):
+    """Area under a profile, up to a height."""
+    outline = [(pieces[0][0][0], 0.0), *(point for piece in pieces for point in piece), (pieces[-1][1][0], 0.0)]
+    return Polygon(outline).intersection(box(0, 0, pieces[-1][1][0], top)).area
+
+
+def _step(pieces, at, others, height):
+    """Area of the upright face between two pieces of a profile, as far as the other profile is higher."""
+    ends = min(height, pieces[at][1][1]), min(height, pieces[at + 1][0][1])
+    return abs(_section(others, ends[0]) - _section(others, ends[1]))
+
+
+def _below(a, b, c, room, tie):
+    """Of the room's plan, and a little more, where a x + b y + c <= 0."""
+    plan = box(-1, -1, room.width + 1, room.length + 1)
+    size = math.hypot(a, b)
+    if size < 1e-12:
+        return plan if c < -1e-12 or (abs(c) <= 1e-12 and tie) else Polygon()
+    nx, ny, away = a / size, b / size, -c / size
+    far = 1e3
+    foot = (nx * away, ny * away)
+    corners = [
+        (foot[0] + s * far * -ny - t * far * nx, foot[1] + s * far * nx - t * far * ny)
+        for s, t in ((-1, 0), (1, 0), (1, 1), (-1, 1))
+    ]
+    return plan.intersection(Polygon(corners))
+
+
 class OfShape:
     """Reads ``self.problem``; the rest of the judge gives rows and the image."""
 

@@ -1,0 +1,48 @@
+"""The shell of a room as its measures see it: the ceiling from wall to wall, the air below it, its faces.
+
+The only place where a room's volume and the areas of its faces are found.
+"""
+
+from __future__ import annotations
+
+from optimiser.measures.layout import Ceiling
+from optimiser.physics import ceiling as ceilings
+from optimiser.problem.model import Room
+
+
+def ceiling_of(room: Room) -> Ceiling:
+    """The ceiling's profiles from wall to wall."""
+    along = ceilings.stretched(profile=room.ceiling, end=room.length) if room.ceiling else ()
+    across = ceilings.stretched(profile=room.ceiling_across, end=room.width) if room.ceiling_across else ()
+    return Ceiling(room.height, along, across)
+
+
+def volume(room: Room) -> float:
+    """Volume of the air under the ceiling [m3]."""
+    return ceilings.volume(**_extents(room))
+
+
+def face_area(face: str, room: Room) -> float:
+    """Area of one of the room's faces [m2], or of all four walls."""
+    return ceilings.face_area(face=face, **_extents(room))
+
+
+def faces_area(room: Room) -> float:
+    """Area of all of the room's faces [m2]."""
+    return sum(face_area(face, room) for face in ("floor", "ceiling", "walls"))
+
+
+def boxed(room: Room) -> bool:
+    """Whether the room is a box: its ceiling everywhere at the room's height."""
+    return all(height >= room.height for _, height in (*room.ceiling, *room.ceiling_across))
+
+
+def _extents(room: Room) -> dict:
+    ceiling = ceiling_of(room)
+    return {
+        "length": room.length,
+        "width": room.width,
+        "height": room.height,
+        "along": ceiling.along,
+        "across": ceiling.across,
+    }
