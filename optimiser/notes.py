@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
-import numpy as np
-
+from optimiser.bass_notes import bass_notes
 from optimiser.design import Space
-from optimiser.measures.bass import RowBass, seat_levels, table_error
-from optimiser.measures.reverberation import decay_time
-from optimiser.measures.seats import present
+from optimiser.measures.reverberation import decay_time, mean_absorption
 from optimiser.measures.viewing import sightline_clearance
 from optimiser.physics import acoustics
-from optimiser.physics.sector import Sector, support
 from optimiser.problem.items import chosen
-from optimiser.problem.lining import face_area
-from optimiser.problem.model import MODAL_CONTROL, Problem
+from optimiser.problem.model import Problem
+from optimiser.problem.shell import faces_area
 from optimiser.quantity import show
-from optimiser.requirements import MODAL, targets, wanting
+from optimiser.requirements import targets, wanting
 from optimiser.views import behind_heads, hidden
 from optimiser.words import listed, measure_words
 
@@ -31,9 +26,6 @@ STATISTICAL = (
 )
 """Measures that suppose a diffuse field."""
 
-NEAR = 0.3
-"""Metres that a bass loudspeaker needs about it: half the size of a large one. Common practice, no source."""
-
 COMPLETE = 0.05
 """Share of the room's faces by which the surfaces listed may miss them without a word."""
 
@@ -44,13 +36,8 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
     said = _left_out(problem, space) + _uncounted(problem, space) + _unlikely_eyes(problem, space, design)
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
-        said += _surfaces(problem)
-    if any(goal.measure in MODAL for goal in problem.goals) and problem.bass is not None:
-        said += _control(problem.bass.modal_control)
-    if space.layout.bass is not None:
-        said += _bass(space, design)
-        said += _in_the_way(space)
-    return said + _without_holes(problem, space, design) + _views(space, design) + _heads(problem, space, design)
+        said += _surfaces(problem, space)
+    return said + bass_notes(problem, space, design) + _without_holes(problem, space, design) + _views(space, design) + _heads(problem, space, design)
 
 
 def _left_out(problem: Problem, space: Space) -> list[str]:
@@ -116,72 +103,6 @@ def _heads(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     return said
 
 
-def _control(kind: str) -> list[str]:
-    """On weights that another remedy for the bass scales down."""
-    factor = MODAL_CONTROL[kind]
-    if factor == 1.0:
-        return []
-    return [
-        f"Modal control by {kind.replace('_', ' ')}: goals on midpoints and single modes count {100 * factor:.0f} % of the "
-        "weight that the file gives them. The share is common practice and has no source."
-    ]
-
-
-def _bass(space: Space, design: Mapping[str, float]) -> list[str]:
-    """On what the bass is computed from, and how closely."""
-    layout = space.layout
-    field = layout.bass.field
-    front = space.layout.acoustic_front.interval(space.bounds)
-    said = [
-        f"Bass is that of a rigid, empty box with a reverberation time of {field.reverberation_time:.2f} s, in third octaves "
-        f"from {field.band[0]:.0f} Hz to {field.band[1]:.0f} Hz: it compares seats and arrangements. Doors, windows, light "
-        "walls, furniture and people change it; measure before you buy."
-    ]
-    if front[1] - front[0] > 1e-9:
-        said[0] += (
-            f" The box begins {space.layout.bass.front:.2f} m from the front wall, in the middle of what the file allows."
-        )
-    there = [(row, x) for row in layout.rows for _, x in present(row, design)]
-    levels = np.array([seat_levels(layout, row, x, design, table=False) for row, x in there])
-    spread = float((levels.max(axis=0) - levels.min(axis=0)).mean())
-    dip = float((levels.mean(axis=1) - levels.min(axis=1)).max())
-    spacing = float(RowBass(layout, layout.rows[0]).table.steps[1])
-    error = max(table_error(layout, row, design) for row in layout.rows)
-    said.append(
-        f"While it searches, bass is read from a table of points {100 * spacing:.0f} cm apart, which at these rows is "
-        f"proven to lie within {error:.1f} dB of the modal sum in any third octave. By the modal sum itself, seat-to-seat "
-        f"spread is {spread:.1f} dB and the deepest dip {dip:.1f} dB."
-        if math.isfinite(error)
-        else f"Bass is read from a table of points {100 * spacing:.0f} cm apart; a seat here lies so near a null that "
-        f"nothing is proven of the table's error. By the modal sum itself, seat-to-seat spread is {spread:.1f} dB and the deepest "
-        f"dip {dip:.1f} dB."
-    )
-    return said
-
-
-def _in_the_way(space: Space) -> list[str]:
-    """On bass loudspeakers that an arrangement puts before a door."""
-    bass, sweeps = space.layout.bass, space.layout.sweeps
-    found: list[str] = []
-    for along, across, _ in bass.field.sources:
-        blocked = sorted({name for name, sweep in sweeps if _reaches(sweep, (across, along + bass.front))})
-        if blocked:
-            found += [name or "a door" for name in blocked if name not in found]
-    if not found:
-        return []
-    return [
-        f"This arrangement puts a bass loudspeaker in the way of {' and '.join(found)}: where a door is, nothing may "
-        "stand. Choose another arrangement, or give positions of your own."
-    ]
-
-
-def _reaches(sweep: Sector, place: tuple[float, float]) -> bool:
-    """Whether a door's sweep or opening comes within NEAR of a place, as seen along many directions."""
-    angles = np.linspace(0.0, 2.0 * math.pi, 73)
-    beyond = np.cos(angles) * place[0] + np.sin(angles) * place[1] - support(sweep, angle=angles)
-    return float(beyond.max()) < NEAR
-
-
 def _without_holes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On loudspeakers behind an image surface that lets no sound through, where the light that holes cost would count."""
     if (
@@ -209,46 +130,44 @@ def _views(space: Space, design: Mapping[str, float]) -> list[str]:
     return said
 
 
-def _faces(problem: Problem) -> float:
-    """Area of the room's six faces [m2]."""
-    room = problem.room
-    sizes = {"length": room.length, "width": room.width, "height": room.height}
-    return sum(face_area(face, **sizes) for face in ("floor", "ceiling", "walls"))
-
-
 def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On the field that reverberation formulas suppose."""
     layout = space.layout
     if layout.decay is None:
         return []
     time = float(decay_time(layout).value(design))
-    mean = float(
-        acoustics.absorption_of_eyring(
-            volume=layout.volume,
-            surface=_faces(problem),
-            reverberation_time=time,
-            speed_of_sound=layout.speed_of_sound,
+    if layout.lining is not None:
+        mean = float(mean_absorption.form(layout).value(design))
+        dry = f"the surfaces listed absorb about {100 * mean:.0f} % of the sound that meets them, in {layout.volume:.0f} m³"
+    else:
+        mean = float(
+            acoustics.absorption_of_eyring(
+                volume=layout.volume,
+                surface=faces_area(problem.room),
+                reverberation_time=time,
+                speed_of_sound=layout.speed_of_sound,
+            )
         )
-    )
+        dry = (
+            f"a reverberation time of {time:.2f} s in {layout.volume:.0f} m³ means that the surfaces absorb about "
+            f"{100 * mean:.0f} % of the sound that meets them"
+        )
     if mean <= acoustics.DIFFUSE:
         return []
     ruled = float(acoustics.transition_frequency(volume=layout.volume, reverberation_time=time))
     return [
-        f"A small, dry room: a reverberation time of {time:.2f} s in {layout.volume:.0f} m³ means that the surfaces "
-        f"absorb about {100 * mean:.0f} % of the sound that meets them. Much above 20 % no field is diffuse, and "
+        f"A small, dry room: {dry}. Much above 20 % no field is diffuse, and "
         "reverberation time, critical distance and direct over reverberant sound compare seats and designs; they do not predict what "
         f"will be measured. Below about {ruled:.0f} Hz single modes rule and these values mean nothing."
     ]
 
 
-def _surfaces(problem: Problem) -> list[str]:
+def _surfaces(problem: Problem, space: Space) -> list[str]:
     """On surfaces that the file leaves out."""
     room = problem.room
     if not room.surfaces:
         return []
-    sizes = {"length": room.length, "width": room.width, "height": room.height}
-    listed = sum(s.area if s.area is not None else face_area(s.of, **sizes) for s in room.surfaces)
-    faces = _faces(problem)
+    listed, faces = space.layout.lining.surface, faces_area(room)
     if abs(listed - faces) <= COMPLETE * faces:
         return []
     return [

@@ -338,8 +338,8 @@ def other_system(system: str) -> str:
     return "m" if system in ("ft-in", "in") else "ft-in"
 
 
-def show(kind: str, value: Number, system: str = "m") -> str:
-    """``value`` (SI) as text, lengths and areas in ``system``; ``parse`` reads most of it back.
+def show(kind: str, value: Number, system: str = "m", *, decimals: int = 1) -> str:
+    """``value`` (SI) as text, lengths and areas in ``system``; ``parse`` reads most of it back. ``decimals``: of a level.
 
     Lengths are rounded to 1/16 in, 1 mm (m, cm) or, where not whole, 0.1 mm (mm). What has no end
     is shown as ``∞``.
@@ -354,7 +354,7 @@ def show(kind: str, value: Number, system: str = "m") -> str:
         return "∞" if value > 0 else "-∞"
     if kind == "temperature":
         return _temperature(value, system)
-    text = _magnitude(kind, -value if value < 0 else value, system)
+    text = _magnitude(kind, -value if value < 0 else value, system, decimals)
     # A value that rounds to nothing is shown without a sign.
     return "-" + text if value < 0 and re.match(r"[0./ ]*[1-9]", text) else text
 
@@ -375,14 +375,14 @@ def _temperature(value: Number, system: str) -> str:
     return f"{celsius * 1.8 + 32:.1f} degF" if system in ("ft-in", "in") else f"{celsius:.1f} degC"
 
 
-def _magnitude(kind: str, value: Number, system: str) -> str:
+def _magnitude(kind: str, value: Number, system: str, decimals: int) -> str:
     imperial = system in ("ft-in", "in")
     if kind == "length":
         return _length(value, system)
     if kind == "angle":
         return f"{float(value) / DEGREE:.1f}°"
     if kind == "level":
-        return f"{float(value):.1f} dB"
+        return f"{float(value):.{decimals}f} dB"
     if kind == "ratio":
         return f"{float(value):.3f}"
     if kind == "time":

@@ -57,9 +57,7 @@ def seats(space: Space, design: Mapping[str, float]) -> tuple[Seat, ...]:
         return tuple(found)
     levels = np.array([seat_levels(layout, row, x, design) for row, _, x, _ in there])
     above, below = levels.mean(axis=1) - levels.mean(), dips(levels=levels)
-    return tuple(
-        replace(seat, bass=float(bass), bass_dip=float(dip)) for seat, bass, dip in zip(found, above, below)
-    )
+    return tuple(replace(seat, bass=float(bass), bass_dip=float(dip)) for seat, bass, dip in zip(found, above, below))
 
 
 def _seat(layout: Layout, row: Row, number: int, x: Linear, kind: str, design: Mapping[str, float]) -> Seat:

@@ -42,11 +42,19 @@ def band_words(goal: Goal, system: str) -> str:
 
 def range_words(kind: str, low: float | None, high: float | None, system: str) -> str:
     """A range with one or two ends."""
+    decimals = ends_decimals(kind, low, high)
+    first, last = ("" if end is None else show(kind, end, system, decimals=decimals) for end in (low, high))
     if low is not None and high is not None:
-        return f"{show(kind, low, system)} to {show(kind, high, system)}" if low != high else show(kind, low, system)
+        return f"{first} to {last}" if low != high else first
     if low is not None:
-        return f"at least {show(kind, low, system)}"
-    return f"at most {show(kind, high, system)}" if high is not None else "any"
+        return f"at least {first}"
+    return f"at most {last}" if high is not None else "any"
+
+
+def ends_decimals(kind: str, *ends: float | None) -> int:
+    """Decimals at which a level's range has its own ends, and not a rounding of them: one to three."""
+    known = [end for end in ends if end is not None] if kind == "level" else []
+    return next((n for n in (1, 2) if all(abs(round(end, n) - end) < 1e-9 for end in known)), 3)
 
 
 def row_words(row: int | str | None) -> str:

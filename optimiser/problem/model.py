@@ -407,6 +407,11 @@ class Limit:
     where: Mark | None = field(default=None, compare=False)
     source: str | None = None  # where a building code has it, of a limit that the file's codes bring
 
+    @property
+    def ends(self) -> tuple[float | None, float | None]:
+        """The least and the greatest that holds it."""
+        return self.at_least, self.at_most
+
 
 @dataclass(frozen=True)
 class Goal:

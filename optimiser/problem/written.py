@@ -437,7 +437,7 @@ class Bass(Part):
     arrangement: Annotated[Any, decides("bass.arrangement", ranges=False)]
     """where they stand: a usual arrangement, or own; as {choose: [...]} the optimiser picks"""
     positions: list[BassPlace] = []
-    """of an arrangement of your own: each loudspeaker's place"""
+    """of an arrangement of your own: each loudspeaker's place; one inside a solid baffle plays from its face"""
     height: Place = "12 in"
     """of the loudspeakers' middles above the floor, in a usual arrangement"""
     band: Annotated[list[BassFrequency], Field(min_length=2, max_length=2)] = ["20 Hz", "80 Hz"]

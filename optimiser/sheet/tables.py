@@ -14,7 +14,15 @@ from optimiser.score import Scorecard, measures_of
 from optimiser.seats import Seat, seats
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
-from optimiser.words import band_words, both_systems, bound_words, decision_words, measure_words, seats_words
+from optimiser.words import (
+    band_words,
+    both_systems,
+    bound_words,
+    decision_words,
+    ends_decimals,
+    measure_words,
+    seats_words,
+)
 
 UNSOURCED = "stated in the file"
 
@@ -51,8 +59,8 @@ def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
             measure_words(result.limit.measure, result.limit.options),
             "" if result.row is None else str(result.row),
             bound_words(result.limit, system),
-            figure_words(result.quantity, result.value, system),
-            figure_words(result.quantity, result.slack, system),
+            figure_words(result.quantity, result.value, system, *result.limit.ends),
+            figure_words(result.quantity, result.slack, system, *result.limit.ends),
             "holds" if result.holds else "BREAKS",
             "the room itself" if result.own else result.limit.source or "the file",
         )
@@ -63,9 +71,9 @@ def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
     return Table("Limits, each on the row where it is tightest", head, tuple(rows), wide=wide), card.quiet
 
 
-def figure_words(kind: str, value: float, system: str) -> str:
-    """A value; a dash where nothing bounds it."""
-    return "–" if math.isinf(value) else show(kind, value, system)
+def figure_words(kind: str, value: float, system: str, *ends: float | None) -> str:
+    """A value, as closely as the ends that it is held against are told; a dash where nothing bounds it."""
+    return "–" if math.isinf(value) else show(kind, value, system, decimals=ends_decimals(kind, *ends))
 
 
 SHOWN_MODES = ("mode_level[order=1,axis=length]", "mode_level[order=2,axis=length]", "mode_level[order=3,axis=length]")

@@ -280,9 +280,9 @@ def _limits(card: Scorecard, system: str) -> Group:
         table.add_row(
             measure_words(result.limit.measure, result.limit.options),
             row_words(result.row),
-            figure_words(result.quantity, result.value, system),
+            figure_words(result.quantity, result.value, system, *result.limit.ends),
             bound_words(result.limit, system),
-            figure_words(result.quantity, result.slack, system),
+            figure_words(result.quantity, result.slack, system, *result.limit.ends),
             "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
         )
     parts: list = [table] if table.row_count else []

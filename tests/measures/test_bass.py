@@ -22,10 +22,13 @@ from optimiser.record import solution_record
 from optimiser.requirements import targets
 from optimiser.score import Scorer
 from optimiser.seats import seats
+from optimiser.sheet.tables import figure_words
 from optimiser.solve import solve
 from optimiser.tabulated import GRAIN
+from optimiser.words import bound_words
 from tests.measures.conftest import agree, designs, problem
 from tests.support.checker import Judge
+from tests.support.modal_sum import response
 
 DEPTH = ("depth: {from: 0.3 m, to: 0.5 m}", "depth: 0.4 m")
 WIDTH = ("width: {from: 2 m, to: 3.6 m}", "width: 3 m")
@@ -47,7 +50,7 @@ GOALS = """\
 
 @pytest.mark.parametrize("arrangement", ["front_pair", "four_corners", "opposite_midpoints", "one_corner"])
 def test_measures_are_those_of_the_plain_response(arrangement):
-    # the checker takes each seat by itself from modal.response, which is held to image sources; the program's
+    # the checker takes each seat by itself from the plain sum of tests/support, which is held to image sources; the program's
     # table is cut off at 1e-3 of a source's free field at 1 m, and told to 0.01 dB
     given = with_bass(bass=f"{{arrangement: {arrangement}}}")
     (space,) = spaces(given)
@@ -244,9 +247,159 @@ def test_modal_control_scales_goals_on_modes_and_says_so():
         (space,) = spaces(given)
         weights[kind] = [t.goal.weight for t in targets(given, space)]
         design = {name: values[0] for name, values in designs(space, 1).items()}
-        said = [note for note in notes(given, space, design) if "Modal control" in note]
-        assert len(said) == (kind != "none") and all(kind.replace("_", " ") in note for note in said)
+        said = [note for note in notes(given, space, design) if "modal control" in note]
+        words = {"none": [], "several_subwoofers": ["With several subwoofers as modal control, goals on"]}
+        begins = words.get(kind, ["With active modal control, goals on"])
+        assert len(said) == len(begins) and all(note.startswith(b) for note, b in zip(said, begins))
     assert weights == {"none": [1.0, 4.0, 4.0], "several_subwoofers": [1.0, 2.0, 4.0], "active": [1.0, 1.0, 4.0]}
+
+
+# --- what is said about it ------------------------------------------------------------------------
+
+
+def told(given, design, words):
+    (space,) = spaces(given)
+    full = {name: domain.ends[0] for name, domain in space.domains.items()} | design
+    return [note for note in notes(given, space, full) if words in note]
+
+
+@pytest.mark.parametrize("seated", [{"row1.y": 3.108, "row1.seats": 3.0}, {"row1.y": 4.63, "row1.seats": 4.0}])
+def test_a_limit_that_the_tables_error_may_decide_is_judged_by_the_sum(seated):
+    """Against the plain sum of the tests, seat by seat at the very place: 7.2 m by 4.4 m by 2.7 m, baffle 0.4 m."""
+    length, front = 6.8, 0.4
+    count = int(seated["row1.seats"])
+    lines = 20.0 * 4.0 ** ((np.arange(48) + 0.5) / 48)
+    pressure = response(
+        length=length,
+        width=4.4,
+        height=2.7,
+        sources=[(0.0, 1.1, 0.3), (0.0, 3.3, 0.3)],
+        receivers=[(seated["row1.y"] - front, 2.2 + 0.7 * (k - (count - 1) / 2), 1.1) for k in range(count)],
+        frequencies=lines,
+        reverberation_time=0.3,
+        speed_of_sound=343.2,
+        tolerance=1e-6,
+    )
+    levels = 10 * np.log10((np.abs(pressure) ** 2).reshape(count, 6, 8).mean(axis=2))
+    dip = float((levels.mean(axis=1) - levels.min(axis=1)).max())
+    given = with_bass(ONE_ROW, WIDTH, BOTTOM, bass="{arrangement: front_pair, height: 30 cm}")
+    for aside, verdict in ((-0.05, "it does not hold by the sum"), (0.05, "it holds by the sum")):
+        asked = replace(given, limits=(Limit("deepest_dip", "1", None, round(dip + aside, 3)),))
+        (note,) = told(asked, seated, "The limit on deepest dip of row 1")
+        assert verdict in note and f"at most {dip + aside:.3f}".rstrip("0") in note
+        assert abs(float(note.split("the value is ")[1].split(" dB")[0]) - dip) < 0.01
+    # far from its end nothing needs to be said
+    assert not told(replace(given, limits=(Limit("deepest_dip", "1", None, dip + 5.0),)), seated, "The limit on")
+
+
+def test_a_limit_that_the_table_holds_and_the_sum_breaks_is_not_said_to_hold():
+    """A place where the table's nearest point lies on the other side of the limit than the place itself."""
+    given = with_bass(ONE_ROW, WIDTH, BOTTOM, bass="{arrangement: front_pair, height: 30 cm}")
+    (space,) = spaces(given)
+    row = space.layout.rows[0]
+    form = catalogue()["deepest_dip"].form(space.layout, row)
+    found = 0
+    for y in np.arange(2.8, 5.4, 0.013):
+        design = {n: d.ends[0] for n, d in space.domains.items()} | {"row1.y": float(y), "row1.seats": 3.0}
+        seats_ = [x for _, absent, x in seats_of(row) if absent.value(design) < 0]
+        levels = np.array([seat_levels(space.layout, row, x, design, table=False) for x in seats_])
+        by_sum, by_table = float((levels.mean(axis=1) - levels.min(axis=1)).max()), float(form.value(design))
+        if by_sum - by_table < 0.05:
+            continue
+        between = round(0.5 * (by_sum + by_table), 3)
+        asked = replace(given, limits=(Limit("deepest_dip", "1", None, between),))
+        (result,) = [r for r in Scorer(asked, space).card(design).limits if not r.own]
+        assert result.holds
+        (note,) = told(asked, design, "The limit on deepest dip of row 1")
+        assert note.endswith("it does not hold by the sum, whatever the table says.")
+        found += 1
+    assert found >= 3
+
+
+def test_the_end_of_a_limit_on_bass_is_shown_as_it_is():
+    assert bound_words(Limit("deepest_dip", "all", None, 3.85), "m") == "at most 3.85 dB"
+    assert bound_words(Limit("deepest_dip", "all", 1.0, 3.125), "m") == "1.000 dB to 3.125 dB"
+    assert bound_words(Limit("deepest_dip", "all", None, 4.0), "m") == "at most 4.0 dB"
+    assert figure_words("level", 3.797, "m", None, 3.85) == "3.80 dB"
+    assert figure_words("level", 3.797, "m", None, 4.0) == "3.8 dB"
+
+
+SEATED = {"row1.y": 4.0, "row1.seats": 3.0}  # chairs 2.1 m wide from x = 1.15 m, y from 2.7 m to 4.2 m
+
+
+@pytest.mark.parametrize(
+    ("place", "taken"),
+    [
+        (
+            "{x: 2.2 m, y: 3.4 m, z: 0.2 m}",
+            "2.200 m from the left and 3.400 m from the front wall stands in or under the chairs of row 1",
+        ),
+        ("{x: 0.2 m, y: 3.4 m, z: 0.2 m}", "stands in the aisle beside row 1"),  # both aisles measure 1.15 m
+        ("{x: 2.2 m, y: 0.2 m, z: 0.2 m}", None),  # in the baffle, playing from its face
+        ("{x: 0.2 m, y: 6.9 m, z: 0.2 m}", None),  # the corner behind
+        ("{x: 2.2 m, y: 2.4 m, z: 0.2 m}", None),  # 2.175 m on: two metres are left before it
+        ("{x: 2.2 m, y: 5.4 m, z: 0.2 m}", None),  # 1.57 m are left behind it
+        ("{x: 4.2 m, y: 5.5 m, z: 0.2 m}", "stands where the pier is"),
+        ("{x: 0.3 m, y: 5.6 m, z: 0.2 m}", "stands on the floor kept clear before the hatch"),
+        ("{x: 3.4 m, y: 6.9 m, z: 0.2 m}", "stands where the rear door is"),
+    ],
+)
+def test_loudspeakers_stand_where_nothing_else_does(place, taken):
+    room = (
+        "reverberation_time: 0.3 s}",
+        "reverberation_time: 0.3 s, doors: [{name: the rear door, wall: rear, hinge: 3.9 m, leaf: 0.8 m, towards: left, opens: in}], "
+        "openings: [{name: the hatch, kind: opening, wall: left, along: [5.2 m, 6.0 m], z: [0 m, 2 m]}], "
+        "obstructions: [{name: the pier, x: [4.1 m, 4.4 m], y: [5.3 m, 5.6 m], z: [0 m, 2.7 m]}]}",
+    )
+    given = problem(
+        DEPTH,
+        ONE_ROW,
+        WIDTH,
+        BOTTOM,
+        room,
+        (
+            "seating:\n",
+            f"bass: {{arrangement: own, positions: [{place}]}}\nseating:\n  aisle: {{sides: both, width: 100 cm}}\n",
+        ),
+    )
+    said = told(given, SEATED, "are in the way")
+    assert len(said) == (taken is not None)
+    if taken is not None:
+        assert taken in said[0] and said[0].endswith("Give other positions.")
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "seated", "places"),
+    [
+        # 7.2 m by 4.4 m behind a baffle of 0.4 m: quarters at y = 2.1 m and 5.5 m, x = 1.1 m and 3.3 m
+        (
+            "quarter_points",
+            {"row1.y": 5.5, "row1.seats": 3.0},
+            ["1.100 m from the left and 5.500 m", "3.300 m from the left and 5.500 m"],
+        ),
+        (
+            "four_midpoints",
+            {"row1.y": 4.0, "row1.seats": 4.0},
+            ["0.000 m from the left and 3.800 m", "4.400 m from the left and 3.800 m"],
+        ),
+        ("four_corners", {"row1.y": 4.0, "row1.seats": 4.0}, []),
+    ],
+)
+def test_arrangements_that_take_chairs_and_aisles_are_told_of(arrangement, seated, places):
+    given = problem(
+        DEPTH,
+        ONE_ROW,
+        WIDTH,
+        BOTTOM,
+        (
+            "seating:\n",
+            f"bass: {{arrangement: {arrangement}, height: 20 cm}}\nseating:\n  aisle: {{sides: both, width: 80 cm}}\n",
+        ),
+    )
+    said = told(given, seated, "are in the way")
+    assert len(said) == bool(places) and all(place in said[0] for place in places)
+    if places:
+        assert said[0].count("stands ") == len(places) and "Choose another arrangement" in said[0]
 
 
 def test_bass_is_needed_for_its_measures():

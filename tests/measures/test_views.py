@@ -46,4 +46,4 @@ def test_a_bass_loudspeaker_in_a_doorway_is_told_of(only_space, hinge, told):
     bass = "bass: {arrangement: four_midpoints, height: 0.3 m, front: wall}\n"
     found = problem(("  rows: 2\n", "  rows: 1\n"), (ROOM, door), more=bass.replace(", front: wall", ""))
     said = " ".join(notes(found, only_space(found), design(1)))
-    assert ("in the way of side door" in said) == told
+    assert ("stands where side door is. Nothing" in said) == told

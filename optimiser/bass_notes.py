@@ -1,0 +1,240 @@
+"""What is said of a design's bass: on what it is computed from, how closely, and where its loudspeakers stand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from optimiser.design import Space
+from optimiser.measures.bass import RowBass, seat_levels, table_error
+from optimiser.measures.layout import Body, Row
+from optimiser.measures.seats import present
+from optimiser.physics import modal
+from optimiser.physics.sector import Sector, support
+from optimiser.problem.bass import OWN
+from optimiser.problem.model import MODAL_CONTROL, Limit, Problem
+from optimiser.problem.shell import boxed
+from optimiser.quantity import show
+from optimiser.requirements import MODAL, all_limits, bounds_of
+from optimiser.score import slack_of
+from optimiser.words import bound_words, ends_decimals, listed
+
+NEAR = 0.3
+"""Metres from a door's sweep within which no bass loudspeaker may be: half the size of a large one. Common practice,
+no source."""
+
+CABINET = 0.45
+"""Metres that a usual bass loudspeaker is wide, deep and high. Common practice, no source."""
+
+LEAST_WAY = 0.6
+"""Metres by which one passes a bass loudspeaker at least, whatever the file asks for. Common practice, no source."""
+
+WAYS = ("aisle_width", "walkway", "rear_walkway")
+
+BOXED = (*MODAL, "room_proportion")
+"""Measures, beside those of bass, that take the room for a box of its greatest dimensions."""
+
+CONTROLS = {"several_subwoofers": "With several subwoofers as modal control", "active": "With active modal control"}
+
+
+def bass_notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """Sentences on bass to print beside this design, in a fixed order."""
+    used = {item.measure for item in (*problem.limits, *problem.goals)}
+    bass = space.layout.bass
+    said = []
+    if problem.bass is not None and any(goal.measure in MODAL for goal in problem.goals):
+        said += _control(problem.bass.modal_control)
+    if bass is not None:
+        said += _computed(space)
+    if (bass is not None or used & set(BOXED)) and not boxed(problem.room):
+        said.append(
+            "This room is no box: its ceiling is in places lower than "
+            f"{show('length', problem.room.height, problem.show)}, and its modes are others than those of the box of "
+            "that height that the numbers on bass, modes and proportions are for. Under a sloped or stepped ceiling they compare "
+            "seats and arrangements only roughly."
+        )
+    if bass is not None:
+        said += _by_the_sum(problem, space, design)
+        said += _in_the_way(problem, space, design)
+    return said
+
+
+def _control(kind: str) -> list[str]:
+    """On weights that another remedy for the bass scales down."""
+    factor = MODAL_CONTROL[kind]
+    if factor == 1.0:
+        return []
+    return [
+        f"{CONTROLS[kind]}, goals on midpoints and single modes count {100 * factor:.0f} % of the "
+        "weight that the file gives them. The share is common practice and has no source."
+    ]
+
+
+def _computed(space: Space) -> list[str]:
+    """On what the bass is computed from."""
+    layout, field = space.layout, space.layout.bass.field
+    front = layout.acoustic_front.interval(space.bounds)
+    said = (
+        f"Bass is that of a rigid, empty box with a reverberation time of {field.reverberation_time:.2f} s, in third octaves "
+        f"from {field.band[0]:.0f} Hz to {field.band[1]:.0f} Hz: it compares seats and arrangements. Doors, windows, light "
+        "walls, furniture and people change it; measure before you buy."
+    )
+    if front[1] - front[0] > 1e-9:
+        said += f" The box begins {layout.bass.front:.2f} m from the front wall, in the middle of what the file allows."
+    return [said]
+
+
+def _by_the_sum(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On how closely the bass is computed, and on limits that lie within that of their ends."""
+    layout = space.layout
+    rows = {
+        row.number: np.array([seat_levels(layout, row, x, design, table=False) for _, x in present(row, design)])
+        for row in layout.rows
+    }
+    errors = {row.number: table_error(layout, row, design) for row in layout.rows}
+    spread = float(modal.seat_to_seat_spread(levels=np.concatenate(list(rows.values()))))
+    dips = {number: float(modal.deepest_dip(levels=levels)) for number, levels in rows.items()}
+    spacing, error = float(RowBass(layout, layout.rows[0]).table.steps[1]), max(errors.values())
+    itself = f"By the modal sum itself, seat-to-seat spread is {spread:.1f} dB and the deepest dip {max(dips.values()):.1f} dB."
+    said = [
+        f"While it searches, bass is read from a table of points {100 * spacing:.0f} cm apart, which at these rows is "
+        f"proven to lie within {error:.1f} dB of the modal sum in any third octave. {itself}"
+        if math.isfinite(error)
+        else f"Bass is read from a table of points {100 * spacing:.0f} cm apart; a seat here lies so near a null that "
+        f"nothing is proven of the table's error. {itself}"
+    ]
+    for index, limit in enumerate(problem.limits):
+        if limit.measure not in ("seat_to_seat_spread", "deepest_dip"):
+            continue
+        for bound in bounds_of(problem, space, index, limit):
+            value = spread if bound.row is None else dips[bound.row]
+            # both measures are differences of two levels
+            nearest = 2.0 * (error if bound.row is None else errors[bound.row])
+            read = float(slack_of(limit, bound.form.value(design)))
+            if abs(read) <= nearest:
+                said.append(_verdict(limit, bound.row, read, value, problem.show))
+    return said
+
+
+def _verdict(limit: Limit, row: int | None, read: float, value: float, system: str) -> str:
+    """On one limit that the table's error may decide."""
+    slack = float(slack_of(limit, value))
+    decimals = max(2, ends_decimals("level", limit.at_least, limit.at_most))
+    while abs(slack) > 0.0 and round(abs(slack), decimals) == 0.0 and decimals < 6:
+        decimals += 1  # as many as tell the value from the limit's end
+    of = limit.measure.replace("_", " ") + ("" if row is None else f" of row {row}")
+    if slack < 0.0:
+        told = (
+            "it does not hold by the sum, whatever the table says"
+            if read >= 0.0
+            else "it does not hold by the sum either"
+        )
+    else:
+        told = "it holds by the sum too" if read >= 0.0 else "it holds by the sum"
+    return (
+        f"The limit on {of}, {bound_words(limit, system)}, is nearer its end than the table is proven to be right. By the modal "
+        f"sum the value is {show('level', value, decimals=decimals)}: {told}."
+    )
+
+
+# --- where the loudspeakers stand -----------------------------------------------------------------
+
+
+def _in_the_way(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On bass loudspeakers where something else has to be."""
+    bass = space.layout.bass
+    told = []
+    for along, across, up in bass.field.sources:
+        x, y = across, along + bass.front
+        inside = along <= 0.0 and bass.front > 0.0  # in a solid baffle, playing from its face
+        doors = list(_at_doors(space, (x, y)))
+        taken = [f"where {name or 'a door'} is" for name in doors]
+        if not inside:
+            taken += _in_bodies(space, _box(space, (x, y, up)), design, doors)
+            taken += _in_ways(problem, space, _box(space, (x, y, up)), design)
+        if taken:
+            places = (show("length", value, problem.show) for value in (x, y))
+            told.append("the one {} from the left and {} from the front wall stands ".format(*places) + listed(taken))
+    if not told:
+        return []
+    size = show("length", CABINET, problem.show)
+    own = design.get("bass.arrangement", space.settled.get("bass.arrangement")) == OWN
+    return [
+        f"Bass loudspeakers (reckoned {size} wide and deep) are in the way: {'; '.join(told)}. Nothing else may stand "
+        f"there. {'Give other positions.' if own else 'Choose another arrangement, or give positions of your own.'}"
+    ]
+
+
+def _box(space: Space, place: tuple[float, float, float]) -> Body:
+    """What a loudspeaker takes, moved into the room where its point is nearer to a wall."""
+
+    def extent(at: float, end: float) -> tuple[float, float]:
+        first = min(max(at - 0.5 * CABINET, 0.0), max(end - CABINET, 0.0))
+        return first, first + CABINET
+
+    x, y, z = (extent(*pair) for pair in zip(place, (space.layout.width, space.layout.length, space.layout.height)))
+    return Body("bass loudspeaker", x, y, z)
+
+
+def _at_doors(space: Space, place: tuple[float, float]) -> Iterator[str]:
+    """Names of the doors in whose way a loudspeaker is."""
+    for name, sweep in space.layout.sweeps:
+        if _reaches(sweep, place):
+            yield name
+
+
+def _reaches(sweep: Sector, place: tuple[float, float]) -> bool:
+    """Whether a door's sweep or opening comes within NEAR of a place, as seen along many directions."""
+    angles = np.linspace(0.0, 2.0 * math.pi, 73)
+    beyond = np.cos(angles) * place[0] + np.sin(angles) * place[1] - support(sweep, angle=angles)
+    return float(beyond.max()) < NEAR
+
+
+def _in_bodies(space: Space, box: Body, design: Mapping[str, float], told: list[str]) -> Iterator[str]:
+    """Kept floor, but of the doors already told of, obstructions and rows that a loudspeaker stands in."""
+    for kept in space.layout.kept:
+        if kept.name not in told and _meet(box, kept):
+            yield f"on the floor kept clear before {kept.name or 'an opening'}"
+    for body in space.layout.bodies:
+        if _meet(box, body):
+            yield f"where {body.name or 'an obstruction'} is"
+    for row in space.layout.rows:
+        if _meet(box, _of_row(row, design)):
+            yield f"in or under the chairs of row {row.number}"
+
+
+def _of_row(row: Row, design: Mapping[str, float]) -> Body:
+    """The row's reclined chairs and people, and what is below them."""
+    left, right = row.span
+    x, y, z = ((left, right), (row.feet, row.back), (row.head * 0.0, row.head))
+    return Body("", *(tuple(float(end.value(design)) for end in ends) for ends in (x, y, z)))
+
+
+def _meet(one: Body, other: Body) -> bool:
+    pairs = ((one.x, other.x), (one.y, other.y), (one.z, other.z))
+    return all(a[0] < b[1] - 1e-6 and b[0] < a[1] - 1e-6 for a, b in pairs)
+
+
+def _in_ways(problem: Problem, space: Space, box: Body, design: Mapping[str, float]) -> Iterator[str]:
+    """Ways that a loudspeaker leaves too little of, by the measures of those ways themselves."""
+    crowded = replace(space, layout=replace(space.layout, bodies=(*space.layout.bodies, box)))
+    found = []
+    for index, limit in enumerate(all_limits(problem)):
+        if limit.measure not in WAYS or limit.at_least is None:
+            continue
+        if limit.measure == "aisle_width" and space.layout.aisle_sides == "none":
+            continue
+        for before, after in zip(bounds_of(problem, space, index, limit), bounds_of(problem, crowded, index, limit)):
+            least = max(limit.at_least, LEAST_WAY)
+            left = float(after.form.value(design))
+            if left < least - 1e-6 and left < float(before.form.value(design)) - 1e-6:
+                words = {
+                    "aisle_width": f"in the aisle beside row {after.row}",
+                    "walkway": f"in the way before row {after.row}",
+                    "rear_walkway": "in the way behind the last row",
+                }[limit.measure]
+                found += [words] if words not in found else []
+    yield from found
