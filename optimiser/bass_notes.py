@@ -146,10 +146,12 @@ def _verdict(limit: Limit, row: int | None, read: float, value: float, system: s
 def _in_the_way(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On bass loudspeakers where something else has to be."""
     bass = space.layout.bass
+    edges = [float(edge.value(design)) for edge in (space.layout.baffle_left, space.layout.baffle_right)]
     told = []
     for along, across, up in bass.field.sources:
         x, y = across, along + bass.front
-        inside = along <= 0.0 and bass.front > 0.0  # in a solid baffle, playing from its face
+        # in a solid baffle, playing from its face
+        inside = along <= 0.0 and bass.front > 0.0 and edges[0] <= x <= edges[1]
         doors = list(_at_doors(space, (x, y)))
         taken = [f"where {name or 'a door'} is" for name in doors]
         if not inside:

@@ -75,7 +75,10 @@ def face_area(
     positive("length", length)
     positive("width", width)
     positive("height", height)
-    lengthwise, crosswise = _lowered(along, length, height), _lowered(across, width, height)
+    lengthwise, crosswise = (
+        lowered(profile=along, end=length, height=height),
+        lowered(profile=across, end=width, height=height),
+    )
     if face == "floor":
         return length * width
     if face == "ceiling":
@@ -94,8 +97,9 @@ def face_area(
     return sum((high - low) * _span(beside, end, 0.5 * (low + high)) for low, high in pairwise(levels))
 
 
-def _lowered(profile: Profile, end: float, height: float) -> Profile:
-    """The profile, nowhere higher than ``height``, and without steps at the walls or more than one step at a place."""
+def lowered(*, profile: Profile, end: float, height: float) -> Profile:
+    """The profile from wall to wall, 0 to ``end`` [m] (or empty), nowhere higher than ``height`` [m], and without steps
+    at the walls or more than one step at a place. Source: definition above."""
     points: list[tuple[float, float]] = []
     for (a, za), (b, zb) in pairwise(profile or ((0.0, height), (end, height))):
         if a == b:
@@ -124,6 +128,18 @@ def _roofed(profile: Profile, other: Profile, end: float, *, level_too: bool = F
         wide = sum((top - foot) * _span(other, end, 0.5 * (foot + top)) for foot, top in pairwise(cuts))
         total += math.hypot(b - a, zb - za) / (high - low) * wide
     return total
+
+
+def height_at(*, profile: Profile, place: float) -> float:
+    """Height of a profile from wall to wall at a place [m]; at a step, the lower one. ValueError beyond the walls."""
+    there = [
+        za + (zb - za) * ((place - a) / (b - a) if b > a else 0.0)
+        for (a, za), (b, zb) in pairwise(profile)
+        if a <= place <= b
+    ]
+    if not there:
+        raise ValueError(f"{place:g} m lies beyond the profile's ends")
+    return min(there)
 
 
 def _span(profile: Profile, end: float, level: float) -> float:

@@ -44,6 +44,11 @@ def _room(problem: Problem) -> str:
     if room.ceiling:
         profile = ", ".join(f"{show('length', z, system)} at {show('length', y, system)}" for y, z in room.ceiling)
         words.append(f"Its ceiling, from the front wall: {profile}.")
+    if room.ceiling_across:
+        profile = ", ".join(
+            f"{show('length', z, system)} at {show('length', x, system)}" for x, z in room.ceiling_across
+        )
+        words.append(f"Its ceiling, from the left wall: {profile}.")
     if room.doors:
         words.append(f"It has {things(len(room.doors), 'door')}: {'; '.join(_door(d, system) for d in room.doors)}.")
     else:

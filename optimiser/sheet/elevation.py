@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from optimiser.physics.ceiling import height_at
 from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, Span
@@ -43,12 +44,15 @@ def _words(f: Figure, system: str) -> str:
 
 
 def ceiling(f: Figure) -> float:
-    """Height of the ceiling over the baffle's face."""
-    return f.ceiling_at(f.baffle_depth)
+    """The greatest height of the ceiling over the baffle's face."""
+    return max(z for _, z in f.over(f.baffle_depth))
 
 
 def _front(scene: Scene, f: Figure) -> None:
-    scene.box("baffle", f.baffle, (0.0, ceiling(f)))
+    profile = f.over(f.baffle_depth)
+    ends = [(x, height_at(profile=profile, place=min(max(x, 0.0), f.width))) for x in f.baffle]
+    between = [point for point in profile if f.baffle[0] < point[0] < f.baffle[1]]
+    scene.area("baffle", (f.baffle[0], 0.0), ends[0], *between, ends[1], (f.baffle[1], 0.0))
     scene.box("frame", f.frame, (f.bottom - f.bezel, f.top + f.bezel))
     scene.box("picture", f.image, (f.bottom, f.top))
     for body in f.obstructions:
@@ -79,11 +83,13 @@ def _tiles(scene: Scene, f: Figure) -> None:
 
 
 def _shell(scene: Scene, f: Figure) -> None:
-    thick, top = scene.mm(WALL), ceiling(f)
-    scene.box("wall", (-thick, f.width + thick), (-thick, 0.0))
-    scene.box("wall", (-thick, f.width + thick), (top, top + thick))
-    scene.box("wall", (-thick, 0.0), (0.0, top))
-    scene.box("wall", (f.width, f.width + thick), (0.0, top))
+    thick, profile = scene.mm(WALL), f.over(f.baffle_depth)
+    ends, left, right = (-thick, f.width + thick), profile[0][1], profile[-1][1]
+    scene.box("wall", ends, (-thick, 0.0))
+    under = [(ends[0], left), *profile[1:-1], (ends[1], right)]
+    scene.area("wall", *under, *[(u, v + thick) for u, v in reversed(under)])
+    scene.box("wall", (ends[0], 0.0), (0.0, left))
+    scene.box("wall", (f.width, ends[1]), (0.0, right))
 
 
 def _dimensions(scene: Scene, f: Figure, system: str) -> None:
@@ -104,8 +110,10 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         ("image", f.bottom, (f.image[0], f.bottom)),
         ("image", f.top, (f.image[0], f.top)),
         ("frame", f.top + f.bezel, (f.frame[0], f.top + f.bezel)),
-        ("ceiling", ceiling(f), (0.0, ceiling(f))),
+        ("ceiling", ceiling(f), next(point for point in f.over(f.baffle_depth) if point[1] == ceiling(f))),
     ]
+    left = f.over(f.baffle_depth)[0][1]
+    heights += [("left wall", left, (0.0, left))] if left < ceiling(f) else []
     above = [(name, z, length(z), p) for name, z, p in heights]
     scene.add(tape(scene, "v", 0.0, ceiling(f), -scene.mm(WALL + 2.5), -1, above))
     over = ceiling(f) + scene.mm(WALL)

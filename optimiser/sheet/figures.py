@@ -9,14 +9,16 @@ from optimiser.hanging import settled
 from optimiser.linear import Linear
 from optimiser.measures import catalogue
 from optimiser.measures.front import baffle_edges
-from optimiser.measures.layout import Body
+from optimiser.measures.layout import Body, Ceiling
 from optimiser.measures.people import platform_front, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
+from optimiser.physics.ceiling import Profile, height_at, lowered
 from optimiser.physics.sector import Sector
 from optimiser.problem.bass import OWN
 from optimiser.problem.items import chosen, expression
 from optimiser.problem.model import Bar, Box, Chair, Door, Fixed, Guard, Opening, Problem, Room, Wheelchair
+from optimiser.problem.shell import ceiling_of
 
 Span = tuple[float, float]
 
@@ -82,10 +84,17 @@ class Shell:
     length: float
     width: float
     height: float
-    ceiling: tuple[tuple[float, float], ...]  # (y, z) from the front wall to the rear wall
+    ceiling: tuple[tuple[float, float], ...]  # (y, z) from the front wall to the rear wall, where the room is cut
+    profiles: Ceiling
     doors: tuple[tuple[Door, Sector], ...]
     obstructions: tuple[Box, ...]
     openings: tuple[Opening, ...]  # windows, and openings without a door
+
+    def over(self, y: float) -> Profile:
+        """The ceiling across the room, (x, z) from the left wall to the right, at a distance from the front wall."""
+        along = self.profiles.along
+        top = height_at(profile=along, place=y) if along else self.height
+        return lowered(profile=self.profiles.across, end=self.width, height=min(top, self.height))
 
     def ceiling_at(self, y: float) -> float:
         """Height of the ceiling at a distance from the front wall."""
@@ -179,13 +188,14 @@ class Figure(Shell):
         return tuple((row, row.platform + self.guard.height) for row in self.rows if row.rise > self.guard.over)
 
 
-def shell(room: Room) -> Shell:
-    """Read the numbers of a room that stands empty."""
+def shell(room: Room, cut: float | None = None) -> Shell:
+    """Read the numbers of a room that stands empty. ``cut``: x at which a long section is, left out: the middle."""
     return Shell(
         length=room.length,
         width=room.width,
         height=room.height,
-        ceiling=_ceiling(room),
+        ceiling=_ceiling(room, 0.5 * room.width if cut is None else cut),
+        profiles=ceiling_of(room),
         doors=tuple((door, swept(door, room)) for door in room.doors),
         obstructions=room.obstructions,
         openings=room.openings,
@@ -206,7 +216,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
     tiles = None
     if layout.tile_rows is not None:
         tiles = round(float(design["screen.columns"])), round(at(layout.tile_rows))
-    room = shell(problem.room)
+    room = shell(problem.room, centre)
     return Figure(
         **{one.name: getattr(room, one.name) for one in fields(Shell)},
         baffle=(left, right),
@@ -278,13 +288,11 @@ def _cabinets(space: Space, design: Design) -> tuple[Cabinet, ...]:
     return tuple(Cabinet(n, x, width, z) for n, x in places if n != "C" or given.place != "beside")
 
 
-def _ceiling(room: Room) -> tuple[tuple[float, float], ...]:
-    points = list(room.ceiling) or [(0.0, room.height)]
-    if points[0][0] > 0.0:
-        points.insert(0, (0.0, points[0][1]))
-    if points[-1][0] < room.length:
-        points.append((room.length, points[-1][1]))
-    return tuple(points)
+def _ceiling(room: Room, x: float) -> tuple[tuple[float, float], ...]:
+    """The ceiling along the room at a distance from the left wall."""
+    ceiling = ceiling_of(room)
+    over = height_at(profile=ceiling.across, place=x) if ceiling.across else room.height
+    return lowered(profile=ceiling.along, end=room.length, height=min(over, room.height))
 
 
 def _row(space: Space, design: Design, index: int) -> RowFigure:
