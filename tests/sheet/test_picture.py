@@ -16,7 +16,7 @@ from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
 from optimiser.sheet.labels import spread
 from optimiser.sheet.picture import along, picture
-from optimiser.sheet.plan import bass_boxes, plan
+from optimiser.sheet.plan import WALL, bass_boxes, plan
 from optimiser.sheet.scene import Dimension, Scene, crosses, dimension_text, overlap
 from optimiser.sheet.section import section
 from optimiser.sheet.style import PAPER, STYLES, contrast
@@ -73,6 +73,28 @@ def test_what_stands_at_the_front_is_not_named_on_the_image(room):
     face = elevation(shown, problem.show, 64)
     (name,) = [one for one in face.texts() if one.text == "duct"]
     assert not overlap(face.text_box(name), (shown.image[0], shown.bottom, shown.image[1], shown.top))
+
+
+def test_the_elevation_has_the_outline_of_the_roof():
+    """A gable of 1.4 m at the walls and 2.7 m at the ridge, over a room 4.4 m wide: the baffle and the walls end where it
+    does, the height of the wall is told beside the ridge's, and the long section is cut at the image's middle."""
+    gable = "ceiling_across: [{x: 0 m, height: 1.4 m}, {x: 2.2 m, height: 2.7 m}, {x: 4.4 m, height: 1.4 m}]"
+    problem = loads(text(rows=1).replace("  height: 2.7 m\n", f"  height: 2.7 m\n  {gable}\n"))
+    (space,) = spaces(problem)
+    design = {name: domain.ends[0] for name, domain in space.domains.items()} | space.settled
+    shown = figure(problem, space, design)
+    face = elevation(shown, problem.show, 64)
+    (baffle,) = [one for one in face.items if getattr(one, "role", "") == "baffle"]
+    # 2.8 m of image, its frame and margins: 3.02 m, from x = 0.69 m; the slope rises 1.3 m in 2.2 m
+    edge = 1.4 + 1.3 / 2.2 * 0.69
+    expected = [(0.69, 0.0), (0.69, edge), (2.2, 2.7), (3.71, edge), (3.71, 0.0)]
+    assert [pytest.approx(point) for point in expected] == list(baffle.points)
+    walls = [one.points for one in face.items if getattr(one, "role", "") == "wall"]
+    assert {(0.0, 1.4), (4.4, 1.4)} <= {point for wall in walls for point in wall}
+    assert max(z for wall in walls for _, z in wall) == pytest.approx(2.7 + face.mm(WALL))
+    words = [one.text for one in face.texts()]
+    assert any("left wall" in word and "1400" in word for word in words) and any("2700" in word for word in words)
+    assert shown.ceiling == ((0.0, 2.7), (7.2, 2.7))
 
 
 def test_a_long_name_is_cut_in_the_drawings():

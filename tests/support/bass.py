@@ -39,25 +39,46 @@ class OfBass:
         """For each design: levels of seats by bands [dB], at the table's point nearest to the row."""
         bass, room, chair = self.problem.bass, self.problem.room, self.problem.seating.chair
         count = np.size(d["row1.y"])
-        y, floor, seats = (np.broadcast_to(d[f"row{n}.{k}"], (count,)) for k in ("y", "platform", "seats"))
+        y, floor, seats, middle = (
+            np.broadcast_to(v, (count,))
+            for v in (*(d[f"row{n}.{k}"] for k in ("y", "platform", "seats")), self.middle_of_seats(self.row(d, n)))
+        )
         front = self.problem.baffle.depth.value if self.problem.baffle.solid else 0.0
+        sources = self._sources(d, front)
+        time = bass.reverberation_time or room.reverberation_time or self._with_fewest_panels()
         across, along, up = (room.speed_of_sound / bass.band[1] / points for points in APART)
         found = []
         for k in range(count):
             there = front + along * math.floor((y[k] - front) / along + 0.5)
             high = chair.eye_height + up * math.floor(floor[k] / up + 0.5)
-            xs = room.width / 2 + (np.arange(round(seats[k])) - (seats[k] - 1) / 2) * chair.width
+            xs = middle[k] + (np.arange(round(seats[k])) - (seats[k] - 1) / 2) * chair.width
             places = tuple((float(there - front), float(x), float(high)) for x in xs)
-            found.append(_levels(self.problem, room.length - front, places))
+            found.append(_levels(bass.band, room, room.length - front, sources, time, places))
         return found
+
+    def _sources(self, d, front):
+        """Loudspeakers from where the acoustic length begins; what stands before that plays from there."""
+        bass, room = self.problem.bass, self.problem.room
+        kind = int(d["bass.arrangement"] if "bass.arrangement" in d else bass.arrangement.value)
+        if kind == len(ARRANGEMENTS):  # the last name of all
+            return tuple((max(y - front, 0.0), x, z) for x, y, z in bass.positions)
+        plan = list(ARRANGEMENTS.values())[kind]
+        return tuple((y * (room.length - front), x * room.width, bass.height) for y, x in plan)
+
+    def _with_fewest_panels(self):
+        treatment = self.problem.room.treatment
+        panels = 0.0
+        if treatment is not None:
+            given = treatment.panels
+            panels = min(
+                getattr(given, "values", None) or [getattr(given, "low", None) or getattr(given, "value", 0.0)]
+            )
+        return self.decay_time({"treatment.panels": panels}, 125)
 
 
 @lru_cache(maxsize=4096)
-def _levels(problem, length: float, places) -> np.ndarray:
-    bass, room = problem.bass, problem.room
-    plan = list(ARRANGEMENTS.values())[int(bass.arrangement.value)]
-    sources = [(y * length, x * room.width, bass.height) for y, x in plan]
-    low, high = bass.band
+def _levels(band, room, length: float, sources, time: float, places) -> np.ndarray:
+    low, high = band
     lines = 3 * round(math.log2(high / low)) * LINES
     frequencies = low * (high / low) ** ((np.arange(lines) + 0.5) / lines)
     pressure = response(
@@ -67,7 +88,7 @@ def _levels(problem, length: float, places) -> np.ndarray:
         sources=sources,
         receivers=np.array(places),
         frequencies=frequencies,
-        reverberation_time=bass.reverberation_time or room.reverberation_time,
+        reverberation_time=time,
         speed_of_sound=room.speed_of_sound,
         tolerance=1e-5,
     )

@@ -350,8 +350,16 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             scores, worst = self.parts_of(goal, d)
             if scores:
                 stacked = np.stack(np.broadcast_arrays(*scores))
-                found.append((at, goal.weight, stacked.min(axis=0) if worst else stacked.mean(axis=0)))
+                weight = goal.weight * self.control(goal.measure)
+                found.append((at, weight, stacked.min(axis=0) if worst else stacked.mean(axis=0)))
         return found
+
+    def control(self, name: str) -> float:
+        """What is left of a weight where something else evens out single modes: half, or a quarter."""
+        bass = self.problem.bass
+        if bass is None or name not in ("midpoint_offset", "mode_null_offset", "mode_level"):
+            return 1.0
+        return {"none": 1.0, "several_subwoofers": 0.5, "active": 0.25}[bass.modal_control]
 
     def score(self, d):
         """0 to 100."""
