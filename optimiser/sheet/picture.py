@@ -7,7 +7,7 @@ from pathlib import Path
 from optimiser.design import Design, Space
 from optimiser.errors import writing
 from optimiser.problem.model import Problem
-from optimiser.quantity import show
+from optimiser.quantity import INCH, show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import tape
@@ -49,7 +49,7 @@ def one_line(f: Figure, system: str, score: float | None = None) -> str:
     diagonal = (f.image_width**2 + f.image_height**2) ** 0.5
     words = [
         f"image {show('length', f.image_width, system)} wide ({show('aspect', f.aspect)}, "
-        f"diagonal {show('length', diagonal, 'in')})",
+        f"diagonal {diagonal / float(INCH):.0f} in)",  # as the public names it, whole
         f"baffle wall {show('length', f.baffle[1] - f.baffle[0], system)} wide, "
         f"{show('length', f.baffle_depth, system)} deep"
         if f.baffle_depth
