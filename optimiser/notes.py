@@ -37,7 +37,13 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _surfaces(problem, space)
-    return said + bass_notes(problem, space, design) + _without_holes(problem, space, design) + _views(space, design) + _heads(problem, space, design)
+    return (
+        said
+        + bass_notes(problem, space, design)
+        + _without_holes(problem, space, design)
+        + _views(space, design)
+        + _heads(problem, space, design)
+    )
 
 
 def _left_out(problem: Problem, space: Space) -> list[str]:

@@ -26,7 +26,7 @@ from optimiser.explain.members import (
     with_end,
     with_values,
 )
-from optimiser.explain.sparing import HARDEST, Sparing, ceiling, known_of
+from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, known_of
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.measures import catalogue
@@ -46,9 +46,6 @@ BUDGET = 4.0
 FIRST = 0.08
 """Deterministic seconds at least for the first look at each move. What the budget has left then goes to the moves
 that are still open, where it is enough for each to have some times as much."""
-
-AGAIN = 1.6
-"""What a move may take, in terms of what the proof of the best design takes, where that is more than FIRST."""
 
 LIKELY = 0.5
 """What it takes in the mean."""

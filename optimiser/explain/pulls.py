@@ -7,14 +7,19 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from optimiser.engine import EFFORT
-from optimiser.explain.sparing import Sparing, known_of
+from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, known_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
 from optimiser.solve import PROMISE, Solution
 
 BUDGET = 1.5
-"""Deterministic seconds for all goals together. What is not proven by then is told with its bounds."""
+"""Deterministic seconds for all goals together, if that lets each have what the proof of the best design takes. What is
+not proven by then is told with its bounds."""
+
+
+FIRM = 0.1
+"""Deterministic seconds for each look at what can be ruled out, where the proof was not had."""
 
 
 @dataclass(frozen=True)
@@ -48,9 +53,9 @@ def pulls_of(
     """Every goal that the best design is scored on, the strongest first."""
     if best.card is None or len(best.card.goals) < 2:
         return ()
-    share = min(effort, BUDGET / len(best.card.goals))
+    known = known_of(problem, best)  # made here once, there for all processes
+    share = min(effort, max(BUDGET / len(best.card.goals), AGAIN * known.effort if known.effort <= HARDEST else 0.0))
     tasks = [(problem, best, result.index, share) for result in best.card.goals]
-    known_of(problem, best)  # made here once, there for all processes
     found = together(_pull, tasks, "how each goal pulls", executor=executor, progress=progress)
     return tuple(sorted((p for p in found if p is not None), key=lambda p: -p.costs))
 
@@ -68,6 +73,8 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
     _, bound = search.answer(best.design)
     if search.design is None or search.space is None:
         return None
+    if bound >= 100.0 > search.score + PROMISE:
+        bound = ceiling(others, best.grid, search.score, FIRM)
     now = float(Scorer(others, best.space).card(best.design).score)
     # points of the whole: the others' share of all weights
     counted = {result.index: result.goal.weight for result in best.card.goals}

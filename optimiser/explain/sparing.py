@@ -27,6 +27,9 @@ REACH = 0.25
 HARDEST = 0.25
 """Deterministic seconds of a proof that is still worth repeating for every change of a problem."""
 
+AGAIN = 1.6
+"""What the proof for a change of a problem may take, in terms of what that of its best design takes."""
+
 COARSE = (4.0, 2.0, 1.0, 0.5, 0.25)
 """Points above a score that are ruled out one after the other where the proof of the best takes too long."""
 
@@ -64,14 +67,16 @@ def denials(problem: Problem, grid: float, score: float) -> Known:
     return Known(frozenset(denied), total if total < HARDEST else math.inf)
 
 
-def ceiling(problem: Problem, grid: float, score: float) -> float:
-    """What no design of a problem scores more than, by little effort: the lowest of COARSE above a ``score`` that can be
-    ruled out; 100 where none can."""
+def ceiling(problem: Problem, grid: float, score: float, effort: float = GLANCE) -> float:
+    """What no design of a problem scores more than: the lowest of COARSE above a ``score`` that can be ruled out with
+    so much ``effort`` for each space; 100 where none can."""
     bound = 100.0
     scorers = [Scorer(problem, space) for space in spaces(problem, grid=grid)]
     for target in (score + more for more in COARSE):
         for scorer in scorers if target < 100.0 else ():
-            if run(Compiled(scorer.space, scorer.bounds, scorer.targets, least=target), GLANCE)[0] != "INFEASIBLE":
+            pieces = PIECES if effort > PATIENCE else 1
+            compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=pieces)
+            if run(compiled, effort)[0] != "INFEASIBLE":
                 return bound
         bound = min(bound, target)
     return bound
