@@ -26,7 +26,7 @@ from optimiser.explain.members import (
     with_end,
     with_values,
 )
-from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, known_of
+from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness_of, known_of
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.measures import catalogue
@@ -155,12 +155,12 @@ def prices_of(
         raise UsageError("an impossible problem has no prices; explain tells what would have to give")
     asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every)
     progress("prices", 0, len(asked))
-    known = known_of(problem, best)  # made here once, there for all processes
+    known_of(problem, best)  # made here once, there for all processes
     budget = effort * max(1, len(asked))
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), executor, progress)
     looser = [move for move in asked if move.looser and move.member is not None and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
-    likely = min(known.effort, UNKNOWN)
+    likely = min(hardness_of(problem, best), UNKNOWN) if each < LIKELY * UNKNOWN and not thorough else 0.0
     share = effort if thorough else min(effort, max(FIRST, 0.5 * each, AGAIN * likely))
     if LIKELY * likely > each:
         share = 0.0  # so many proofs are out of reach: better designs are looked for, and bounds

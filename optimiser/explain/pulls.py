@@ -7,7 +7,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from optimiser.engine import EFFORT
-from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, known_of
+from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness_of, known_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
@@ -53,8 +53,8 @@ def pulls_of(
     """Every goal that the best design is scored on, the strongest first."""
     if best.card is None or len(best.card.goals) < 2:
         return ()
-    known = known_of(problem, best)  # made here once, there for all processes
-    share = min(effort, max(BUDGET / len(best.card.goals), AGAIN * known.effort if known.effort <= HARDEST else 0.0))
+    needed = hardness_of(problem, best)  # what is known is made here once, there for all processes
+    share = min(effort, max(BUDGET / len(best.card.goals), AGAIN * needed if needed <= HARDEST else 0.0))
     tasks = [(problem, best, result.index, share) for result in best.card.goals]
     found = together(_pull, tasks, "how each goal pulls", executor=executor, progress=progress)
     return tuple(sorted((p for p in found if p is not None), key=lambda p: -p.costs))

@@ -36,49 +36,59 @@ COARSE = (4.0, 2.0, 1.0, 0.5, 0.25)
 
 @dataclass(frozen=True)
 class Known:
-    """What the proof of a best design is like. ``denied``: models without a solution, as text. ``effort``: deterministic
-    seconds that the proof takes with more said about products, 0 where it needs none of that, and inf where it takes more
-    than HARDEST."""
+    """What the proof of a best design is like. ``denied``: models without a solution, as text; ``hard``: whether there
+    are spaces of which more must be said about products for it."""
 
     denied: frozenset[str]
-    effort: float
-
-    @property
-    def hard(self) -> bool:
-        """Whether a proof is better begun with more said about products."""
-        return self.effort > 0.0
+    hard: bool
 
 
 @lru_cache(maxsize=4)
 def denials(problem: Problem, grid: float, score: float) -> Known:
-    """What it takes to show that none of a problem's designs scores so much."""
-    denied, total = [], 0.0
-    for space in spaces(problem, grid=grid):
-        scorer = Scorer(problem, space)
-        for pieces, effort in ((1, PATIENCE), (PIECES, HARDEST)) if scorer.targets and total < HARDEST else ():
-            compiled = Compiled(space, scorer.bounds, scorer.targets, least=score, pieces=pieces)
-            status, solver = run(compiled, effort)
-            if pieces > 1:
-                total += solver.response_proto.deterministic_time if status == "INFEASIBLE" else math.inf
-            if status == "INFEASIBLE":
-                denied.append(str(compiled.model.proto))
-            if status != "UNKNOWN":
-                break
-    return Known(frozenset(denied), total if total < HARDEST else math.inf)
+    """What shows that none of a problem's designs scores so much."""
+    tried = [_tried(scorer, score, 1, PATIENCE) for scorer in _scorers(problem, grid) if scorer.targets]
+    return Known(
+        frozenset(str(compiled.model.proto) for status, compiled, _ in tried if status == "INFEASIBLE"),
+        any(status == "UNKNOWN" for status, _, _ in tried),
+    )
+
+
+@lru_cache(maxsize=4)
+def hardness(problem: Problem, grid: float, score: float) -> float:
+    """Deterministic seconds that it takes to show, with more said about products where that is needed, that none of a
+    problem's designs scores so much; inf where it takes more than HARDEST."""
+    total = 0.0
+    for scorer in _scorers(problem, grid):
+        if scorer.targets and _tried(scorer, score, 1, PATIENCE)[0] == "UNKNOWN":
+            status, _, took = _tried(scorer, score, PIECES, HARDEST)
+            total += took if status == "INFEASIBLE" else math.inf
+        if total > HARDEST:
+            return math.inf
+    return total
+
+
+def _scorers(problem: Problem, grid: float) -> list[Scorer]:
+    return [Scorer(problem, space) for space in spaces(problem, grid=grid)]
+
+
+def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[str, Compiled, float]:
+    """Whether a space has a design that scores so much: the solver's status, the model, and the effort taken."""
+    compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, least=score, pieces=pieces)
+    status, solver = run(compiled, effort)
+    return status, compiled, solver.response_proto.deterministic_time
 
 
 def ceiling(problem: Problem, grid: float, score: float, effort: float = GLANCE) -> float:
-    """What no design of a problem scores more than: the lowest of COARSE above a ``score`` that can be ruled out with
-    so much ``effort`` for each space; 100 where none can."""
-    bound = 100.0
-    scorers = [Scorer(problem, space) for space in spaces(problem, grid=grid)]
-    for target in (score + more for more in COARSE):
-        for scorer in scorers if target < 100.0 else ():
-            pieces = PIECES if effort > PATIENCE else 1
-            compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=pieces)
-            if run(compiled, effort)[0] != "INFEASIBLE":
-                return bound
-        bound = min(bound, target)
+    """What no design of a problem scores more than: the lowest of COARSE above a ``score`` that can be ruled out
+    with so much ``effort`` for each space; 100 where none can."""
+    bound, scorers = 100.0, _scorers(problem, grid)
+    if not all(scorer.targets for scorer in scorers):
+        return bound  # what no goal is about scores all there is
+    pieces = PIECES if effort > PATIENCE else 1
+    for target in (score + more for more in COARSE if score + more < 100.0):
+        if any(_tried(scorer, target, pieces, effort)[0] != "INFEASIBLE" for scorer in scorers):
+            break
+        bound = target
     return bound
 
 
@@ -86,6 +96,12 @@ def known_of(problem: Problem, best: Solution) -> Known:
     """What it takes to deny what is better than the best by more than is promised."""
     assert best.score is not None
     return denials(problem, best.grid, min(100.0, best.score + PROMISE))
+
+
+def hardness_of(problem: Problem, best: Solution) -> float:
+    """How much effort it takes, as hardness() tells it; nothing where it is not hard."""
+    assert best.score is not None
+    return hardness(problem, best.grid, min(100.0, best.score + PROMISE)) if known_of(problem, best).hard else 0.0
 
 
 class Sparing(Search):
