@@ -122,7 +122,7 @@ def rows(material: Material, f: Figure, width: float) -> Section:
     half = 0.5 * (width - APART)
 
     def modes(room: float) -> tuple[Plate, str]:
-        scenes = fitted(lambda n: [pressure(f, n)], system, f.length, room, 48.0)
+        scenes = fitted(lambda n: [pressure(f, n)], system, f.length, room, 56.0)
         return plate("pressure", scenes, "Length modes"), prose.MODES
 
     def over(room: float) -> tuple[Plate, str]:

@@ -377,6 +377,8 @@ def _label(scene: Scene, f: Figure) -> None:
         name = _row_name(scene, f, row.number)
         chair = row.y if row.bar else row.back - 0.5 * f.chair.depth
         place.put(name, (chair, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
+    # never to the left, where it would name the baffle wall
+    place.put("image", (f.image_y, f.centre), prefer=("right", "above right", "below right"), gap=1.0, only=True)
     label_doors(place, f)
     label_obstructions(place, f)
     label_openings(place, f)
@@ -398,6 +400,5 @@ def _label(scene: Scene, f: Figure) -> None:
             place.put("wheelchair", spot, prefer=("on", "right", "left"), gap=0.4)
     for row, _ in f.guards:
         place.put("guard", (row.edge, 0.5 * (row.x[0] + row.x[1])), prefer=("left", "right"), gap=0.8)
-    place.put("image", (f.image_y, f.centre), prefer=("right",), gap=1.0)
     if f.projector is not None:
         place.put("projector", (f.projector_body.y[1], f.centre), prefer=("right", "above", "below"))

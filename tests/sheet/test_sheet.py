@@ -33,7 +33,7 @@ from optimiser.sheet.material import Reasons
 from optimiser.sheet.paper import A4, LETTER
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
 from optimiser.sheet.restored import restored
-from optimiser.sheet.scene import overlap
+from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
 from optimiser.sheet.studies import fan, pressure, sight, swing
 from optimiser.solve import Solution
 from tests.sheet.conftest import built, text
@@ -392,15 +392,13 @@ def test_a_result_of_another_file_is_refused(two_rows):
         restored(two_rows.problem, {"format": 1, "status": "impossible", "conflict": []})
 
 
-@pytest.mark.parametrize("denominator", (50, 100, 128))
-@pytest.mark.parametrize("rows, show", list(itertools.product((1, 2, 3, 4), ("mm", "ft-in"))))
-def test_labels_of_the_explaining_pictures_do_not_overlap(rows, show, denominator):
+def explaining(rows: int, show: str, denominator: float) -> list[Scene]:
     problem, space, design = built(rows=rows, show=show)
     f = figure(problem, space, design)
     form = catalogue()["horizontal_angle"].form
     angles = {r.number: float(form(space.layout, r).value(design)) for r in space.layout.rows}
     ahead = replace(f, rows=tuple(replace(r, y=r.y - 0.11) for r in f.rows))
-    scenes = [
+    return [
         fan(f, denominator, angles),
         sight(f, show, denominator),
         pressure(f, denominator),
@@ -408,11 +406,76 @@ def test_labels_of_the_explaining_pictures_do_not_overlap(rows, show, denominato
         score_bars(Scorer(problem, space).card(design), show, 170.0),
         overlay(f, [("as drawn", ahead), ("x" * 200, f)], denominator),
     ]
-    for scene in scenes:
+
+
+SIZES = list(itertools.product((1, 2, 3, 4), ("mm", "ft-in"), (50, 100, 128)))
+
+READ = {
+    "fan": {"sight", "fan"},
+    "sight": {"sight", "clearance", "image"},
+    "pressure": {"curve", "curve 2", "curve 3"},
+    "swing": {"swing", "door", "bound", "baffle", "frame"},
+    "overlay": {"face", "image", "other", "other 2"},
+}
+"""The lines that one reads in each picture, by their roles."""
+
+
+@pytest.mark.parametrize("rows, show, denominator", SIZES)
+def test_labels_of_the_explaining_pictures_do_not_overlap(rows, show, denominator):
+    for scene in explaining(rows, show, denominator):
         assert scene.description
         for one, two in itertools.combinations(scene.texts(), 2):
             assert not overlap(scene.text_box(one), scene.text_box(two)), (scene.name, one.text, two.text)
         assert all(t.size >= 7.0 for t in scene.texts())
+
+
+@pytest.mark.parametrize("rows, show, denominator", SIZES)
+def test_labels_of_the_explaining_pictures_hide_no_dot_and_no_line(rows, show, denominator):
+    for scene in explaining(rows, show, denominator):
+        lines = [s for i in scene.items if getattr(i, "role", "") in READ.get(scene.name, ()) for s in segments(i, {})]
+        dots = [i for i in scene.items if isinstance(i, Circle)]
+        assert lines or scene.name in ("scores", "sight")
+        for label in scene.texts():
+            a, b, c, d = box = scene.text_box(label)
+            assert not any(crosses(line, box) for line in lines), (scene.name, label.text)
+            for dot in dots:
+                (u, v), r = dot.centre, dot.radius
+                assert not (a < u + r and u - r < c and b < v + r and v - r < d), (scene.name, label.text)
+
+
+@pytest.mark.parametrize("rows, show, denominator", SIZES)
+def test_labels_side_by_side_are_not_read_as_one(rows, show, denominator):
+    """A space of this lettering is 0.6 em of 7 pt, or 1.5 mm."""
+    for scene in explaining(rows, show, denominator):
+        if scene.name not in READ:
+            continue
+        for one, two in itertools.combinations(map(scene.text_box, scene.texts()), 2):
+            if one[1] < two[3] and two[1] < one[3]:
+                assert scene.paper(max(two[0] - one[2], one[0] - two[2])) > 2.0, scene.name
+
+
+@pytest.mark.parametrize("denominator", (50, 100, 128))
+@pytest.mark.parametrize("rows, show", list(itertools.product((2, 3, 4), ("mm", "ft-in"))))
+def test_angles_and_clearances_are_not_read_off_another_row(rows, show, denominator):
+    """Each label stands nearest to what it names, or a line leads there: rows by their places in the file."""
+    angles, over, *_ = explaining(rows, show, denominator)
+    first, pitch = {2: (3.6, 1.7), 3: (2.9, 1.5), 4: (2.9, 1.0)}[rows]
+    for scene, words, dots in (
+        (angles, "row {}: ", [i.centre for i in angles.items if isinstance(i, Circle)]),
+        (over, "of row {}: ", [i.points[0] for i in over.items if getattr(i, "role", "") == "clearance"]),
+    ):
+        leaders = [i.points for i in scene.items if getattr(i, "role", "") == "leader"]
+        for row in range(1, rows + (scene is angles)):
+            (label,) = [t for t in scene.texts() if words.format(row) in t.text]
+            a, b, c, d = scene.text_box(label)
+
+            def away(point, a=a, b=b, c=c, d=d):
+                return math.hypot(max(a - point[0], point[0] - c, 0.0), max(b - point[1], point[1] - d, 0.0))
+
+            nearest = min(dots, key=away)[0]
+            led = [points[0][0] for points in leaders if away(points[1]) < 1e-9]
+            place = first + (row - 1) * pitch
+            assert led == [pytest.approx(place)] or (not led and nearest == pytest.approx(place)), label.text
 
 
 def test_drawings_alone_are_made_without_what_only_a_sheet_tells(two_rows, tmp_path, monkeypatch):
