@@ -48,6 +48,7 @@ class Material:
     designs: tuple[tuple[str, Completed], ...] = ()
     reasons: Reasons = Reasons()
     front: Front | None = None
+    mark: str = ""  # what every drawing of the design says first, where the design is no answer
 
     @property
     def problem(self) -> Problem:

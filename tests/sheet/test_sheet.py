@@ -523,7 +523,9 @@ def test_an_impossible_room_gets_a_sheet_that_says_why(tmp_path):
     assert "No design holds all the limits" in body and "listening distance" in body and "19 ft 8 1/4 in" in body
     assert "so much may not be enough. What is enough stands under 'What would make it possible'." in body
     headings = [words for _, words in page.all("h2")]
-    assert headings[:3] == ["Why there is no design", "What would make it possible", "The nearest design"]
+    why, possible, brief, nearest = headings[:4]
+    assert (why, possible) == ("Why there is no design", "What would make it possible")
+    assert (brief, nearest) == ("The room and the brief", "The nearest design")
     assert len(page.all("svg")) == 2  # the nearest design, drawn
     words = "".join(p.extract_text() for p in read_pdf((tmp_path / "out" / "sheet-letter.pdf").read_bytes()).pages)
     assert "Why there is no design" in words
@@ -540,8 +542,36 @@ def test_an_impossible_problem_has_its_drawings_before_its_file():
             (number,) = [k for k, page in enumerate(pages) if words in page]
             return number
 
+        assert on("The nearest design\n") == on("breaks sightline clearance") == on("Plan and long section")
         assert on("Plan and long section") <= on("Front elevation") <= on("With this file anyone")
         assert on("With this file anyone") == on("first length mode,") == len(pages) - 1  # in one piece
+
+
+def test_the_nearest_design_is_drawn_as_no_answer(tmp_path):
+    """In the sheet and in each drawing of it; an answer's drawings say nothing of the kind. The file: seats 6 m from the
+    baffle in a room where they stand 3.2 m from it, which nothing but that limit's giving way allows."""
+    source = text(rows=1).replace("row: all, at_least: 2 m}", "row: all, at_least: 6 m}")
+    one = gather(loads(source, "x"), source, "x")
+    assert one.reasons.nearest is not None
+    page = Outline(html(sheet(one, A4)))
+    mark = "earest design, no answer: it breaks one limit of the file"
+    assert [mark in words for _, words in page.all("figcaption")] == [True, True]
+    assert len([words for _, words in page.all("text") if words == f"N{mark}"]) == 3  # plan, section, elevation
+    (method,) = [words for _, words in page.all("p") if words.startswith("All decisions were settled together.")]
+    assert "proved that no design on the grid keeps every limit" in method and "none scores more" not in method
+    near = replace(one, solution=one.reasons.nearest.solution, mark=f"N{mark}")
+    make.write(near, tmp_path, ("svg", "dxf"), (A4,))
+    for name in ("plan.svg", "section.svg", "elevation.svg", "drawings.dxf"):
+        assert f"N{mark}" in (tmp_path / name).read_text(encoding="utf-8"), name
+    fine = gather(loads(text(rows=1), "x"), "", "x", prices=False)
+    plain = html(sheet(fine, A4))
+    assert "no answer" not in plain and "proved that none scores more than the bound" in plain
+
+
+def test_where_nothing_is_scored_no_bound_is_spoken_of():
+    problem = replace(loads(text(rows=1), "x"), goals=())
+    page = html(sheet(gather(problem, "", "x", prices=False), A4))
+    assert "searched for a design that keeps every limit" in page and "none scores more" not in page
 
 
 def test_loudspeakers_beside_the_image_are_not_said_to_stand_behind_it():
