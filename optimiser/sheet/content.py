@@ -117,7 +117,11 @@ def _proven(material: Material) -> str:
 
 
 def _file(material: Material) -> Section:
-    blocks = (Paragraph(prose.AGAIN), Verbatim(material.text, material.name))
+    original = material.text if material.original is None else material.original
+    blocks = (
+        Paragraph(prose.AGAIN),
+        Verbatim(material.text, material.name, original, prose.ATTACHED.format(material.name)),
+    )
     return Section("The problem file", blocks, "file")
 
 

@@ -80,11 +80,12 @@ def shortened(text: str) -> str:
 
 
 def _broken(thing: Any) -> Any:
-    """A record with every text breakable; drawings, and what is said about them, stay as they are."""
+    """A record with every text breakable; drawings, and what is said about them, stay as they are, and so does a file
+    that is carried along."""
     if isinstance(thing, str):
         return breakable(thing)
     if isinstance(thing, dict):
-        return {key: one if key in ("plates", "key") else _broken(one) for key, one in thing.items()}
+        return {key: one if key in ("plates", "key", "original") else _broken(one) for key, one in thing.items()}
     return [_broken(one) for one in thing] if isinstance(thing, (list, tuple)) else thing
 
 

@@ -51,6 +51,10 @@ METHOD_UNKNOWN = ", which neither found a design that keeps every limit nor prov
 SAME = "The same file gives the same answer on any machine. Formulas and sources: optimiser measures NAME."
 TAPES = "Distances run from the dot: the front wall, or the floor."
 AGAIN = "With this file anyone can run the problem again."
+ATTACHED = (
+    "It is attached to this PDF as {}: save it from there. Below, numbers count its lines; what has none goes on from the "
+    "line above."
+)
 PRICES = (
     "Each limit, and each end of a range, that the best design comes up against was let out by one step (25 mm or "
     "1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what it costs "

@@ -226,6 +226,30 @@ def test_the_pdf_is_tagged_names_its_title_and_carries_its_fonts(two_rows):
                 assert any(key.startswith("/FontFile") for key in descriptor)
 
 
+def test_the_pdf_carries_the_file_to_run_again(two_rows):
+    """Letter for letter, with lines that are too long for the page and letters that no typeface has."""
+    source = two_rows.text + f"# {'a remark that goes on ' * 12}🍿\n# {'x' * 200}\n"
+    shown = legible(replace(two_rows, text=source, name="my room.yaml"))
+    assert "🍿" not in shown.text
+    reader = read_pdf(sheet_pdf(sheet(shown, A4), A4))
+    ((name, files),) = reader.attachments.items()
+    assert name == "my room.yaml" and files == [source.encode("utf-8")]
+    assert loads(files[0].decode("utf-8"), name).title == two_rows.problem.title
+    words = "\n".join(page.extract_text() for page in reader.pages)
+    assert "attached to this PDF as my room.yaml" in re.sub(r"\s+", " ", words)
+
+
+def test_a_broken_line_of_the_file_has_one_number(two_rows):
+    """Numbers stand before as many lines as the file has, however many more it takes to print them."""
+    text = "first: 1\n" + "# " + "word " * 60 + "\nlast: 3\n"
+    reader = read_pdf(sheet_pdf(sheet(replace(two_rows, text=text), A4), A4))
+    words = reader.pages[-1].extract_text()
+    words = words[words.index("goes on from the line above") : words.index("A room")]
+    assert sum("word word" in line for line in words.splitlines()) > 3
+    assert re.findall(r"(\d) (first:|#|last:|word)", words) == [("1", "first:"), ("2", "#"), ("3", "last:")]
+    assert sorted(re.findall(r"\d", words)) == ["1", "1", "2", "3", "3"]  # two of them stand in the file
+
+
 @pytest.mark.parametrize("title", NASTY)
 def test_pdfs_show_any_title(two_rows, title):
     problem = replace(two_rows.problem, title=title)
@@ -544,7 +568,7 @@ def test_an_impossible_problem_has_its_drawings_before_its_file():
 
         assert on("The nearest design\n") == on("breaks sightline clearance") == on("Plan and long section")
         assert on("Plan and long section") <= on("Front elevation") <= on("With this file anyone")
-        assert on("With this file anyone") == on("first length mode,") == len(pages) - 1  # in one piece
+        assert on("With this file anyone") == on('weight: 2, source: "first length') == len(pages) - 1  # in one piece
 
 
 def test_the_nearest_design_is_drawn_as_no_answer(tmp_path):
