@@ -56,9 +56,9 @@ ATTACHED = (
     "line above."
 )
 PRICES = (
-    "Each limit, and each end of a range, that the best design comes up against was let out by one step (25 mm or "
-    "1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what it costs "
-    "to insist."
+    "Each limit, and each end of a range or a choice, that the best design comes up against was let out by one step "
+    "(25 mm or 1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what "
+    "it costs to insist."
 )
 NO_GAIN = "The design comes up against these too, but a step of them gains nothing that can be proven:"
 CONFLICTS = "Each of these sets of demands cannot hold together, and holds once any one of its demands is left out."

@@ -16,6 +16,7 @@ import typst
 from click.testing import CliRunner
 
 from optimiser.cli import program
+from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.measures import catalogue
@@ -23,6 +24,7 @@ from optimiser.problem.read import loads
 from optimiser.record import solution_record
 from optimiser.score import Scorer
 from optimiser.sheet import make
+from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.charts import overlay, score_bars
 from optimiser.sheet.content import sheet
 from optimiser.sheet.figures import figure
@@ -641,6 +643,20 @@ def test_what_binds_is_priced():
     assert not any("What binds" in words for _, words in quick.all("h2"))
     rows = [words for _, words in page.all("tr") if words.startswith("listening distance at least 3500 mm")]
     assert rows and f"3475 mm{(near - now) / 30 * 100:+.1f} points" in rows[0]
+
+
+@pytest.mark.parametrize("bezel, beyond", ((0.04, [0.015]), (0.06, []), (0.08, [0.105])))
+def test_the_last_of_a_choice_binds_too(bezel, beyond):
+    """A bezel of 40, 60 or 80 mm: at either end, one 25 mm farther is asked about; from the middle none."""
+    source = text(rows=1).replace("bezel: 60 mm", "bezel: {choose: [40 mm, 60 mm, 80 mm]}")
+    problem = loads(source, "x")
+    (space,) = spaces(problem)
+    design = space.complete(
+        {"screen.bezel": bezel} | {n: d.value for n, d in space.domains.items() if hasattr(d, "value")}
+    )
+    best = Solution(problem, "optimal", 0.001, False, 100.0, space, design, Scorer(problem, space).card(design))
+    moves = [m for m in binding_moves(problem, best) if m.path == "front.screen.bezel"]
+    assert [m.after for m in moves] == pytest.approx(beyond)
 
 
 def test_freedom_is_told_when_asked_for():
