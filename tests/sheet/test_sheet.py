@@ -335,6 +335,24 @@ def test_no_page_ends_with_the_first_line_of_a_table(solved):
     assert first == third
 
 
+@pytest.mark.parametrize("count", (9, 10, 11, 12))
+def test_no_drawing_stands_between_the_goals(count):
+    """Goals that fill the first page and go on: on the page where they go on, nothing stands before them."""
+    goals = "".join(
+        f"  - {{measure: image_width, at_least: {1.5 + 0.05 * k:.2f} m, fade: 1 m, weight: 1, source: 'goal {k}.'}}\n"
+        for k in range(count)
+    )
+    head, _, rest = text(rows=2).partition("goals:\n")
+    source = f"{head}goals:\n{goals}limits:{rest.partition('limits:')[2]}"
+    one = gather(loads(source, "x"), source, "x", prices=False)
+    for paper in (A4, LETTER):
+        pages = [page.extract_text() for page in read_pdf(sheet_pdf(sheet(one, paper), paper)).pages]
+        on = [next(n for n, words in enumerate(pages) if re.search(rf"goal {k}\.(?!')", words)) for k in range(count)]
+        for number in set(on[1:]) - {on[0]}:
+            before = pages[number].partition(f"goal {on.index(number)}.")[0]
+            assert "Plan and long section" not in before and "Each goal's band" not in before
+
+
 def test_what_is_made_legible_keeps_all_else(two_rows):
     problem = replace(two_rows.problem, title="Loft 🎬")
     front = object()
