@@ -48,7 +48,7 @@ def marked(scenes: list[Scene], mark: str) -> list[Scene]:
 def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> list[Scene]:
     """Plan and section; without ``across`` their dimensions at the front are left to the elevation."""
     upper = plan(f, system, denominator, measured=across)
-    along(upper, f, system)
+    along(upper, f, system, doors=across)
     return [upper, section(f, system, denominator, front_measured=across)]
 
 
