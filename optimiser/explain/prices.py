@@ -131,6 +131,11 @@ class Prices:
     senseless: tuple[tuple[Move, str], ...] = ()
 
     @property
+    def losing(self) -> tuple[tuple[Price, ...], ...]:
+        """Open subjects of which a move's loss is bounded, and so worth telling."""
+        return tuple(g for g in self.open if any(p.least is not None and p.least < -PROMISE for p in g))
+
+    @property
     def unmoved(self) -> tuple[tuple[Move, str], ...]:
         """The senseless moves of subjects that no other move is told of."""
         told = {group[0].move.subject for group in (*self.found, *self.still, *self.open)}

@@ -263,14 +263,18 @@ def unmoved_words(problem: Problem, move: Move, why: str) -> str:
     return f"{subject_words(problem, move)}, {move_words(problem, move)}: {why.removeprefix(f'{move.path}: ')}"
 
 
+UNSETTLED = "not settled"
+"""What is said of a gain of which nothing is known."""
+
+
 def gain_words(price: Price) -> str:
     """A gain in points, what it lies between where it is not proven, or why there is none."""
     if price.unknown:
-        return "not settled"
+        return UNSETTLED
     if price.gain is None:
         return "impossible"
     if price.unbounded:
-        return "not settled" if abs(price.least) < 0.1 else f"at least {_points(price.least)}"
+        return UNSETTLED if abs(price.least) < 0.1 else f"at least {_points(price.least)}"
     if not price.proven:
         assert price.least is not None and price.most is not None
         return f"between {_points(price.least)} and {_points(price.most)}"

@@ -3,17 +3,21 @@ what would have to give."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from optimiser.explain.concessions import concessions_of
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.freedom import freedom_of
-from optimiser.explain.members import Member
 from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Move, all_moves, prices_of
-from optimiser.problem.model import Problem, Range
+from optimiser.problem.model import Choice, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.score import CLOSE
 from optimiser.sheet.material import LOSS, Reasons
 from optimiser.solve import Solution
+
+SEATS = "seating.seats"
+"""The file's choice that each row has a decision for."""
 
 MOST_CONFLICTS = 2
 """Conflicts that a sheet tells: more would hide what matters."""
@@ -41,16 +45,31 @@ def binding_moves(problem: Problem, solution: Solution) -> list[Move]:
     return [
         move
         for move in all_moves(problem, {})
-        if move.looser and move.member is not None and _binds(problem, solution, move.member)
+        if move.looser and move.member is not None and _binds(problem, solution, move)
     ]
 
 
-def _binds(problem: Problem, solution: Solution, member: Member) -> bool:
+def _binds(problem: Problem, solution: Solution, move: Move) -> bool:
+    member = move.member
+    assert member is not None
     if member.about_limit:
         return any(r.binds for r in solution.card.limits if r.index == member.index)
-    at = part(problem, member.path)
-    name = member.path.removeprefix("front.").removeprefix("seating.place.")
-    if not isinstance(at.value, Range) or name not in solution.design:
+    given = part(problem, member.path).value
+    if isinstance(given, Range):
+        end = given.low if member.kind == "from" else given.high
+    elif isinstance(given, Choice):
+        least, most = min(given.values), max(given.values)
+        if least < move.after < most or least == most:
+            return False
+        end = least if move.after < least else most
+    else:
         return False
-    end = at.value.low if member.kind == "from" else at.value.high
-    return abs(solution.design[name] - end) <= CLOSE["length"]
+    return any(abs(value - end) <= CLOSE["length"] for value in _decided(member.path, solution.design))
+
+
+def _decided(path: str, design: Mapping[str, float]) -> list[float]:
+    """What a design has where the file leaves a choice: one value, or one for each row."""
+    name = path.removeprefix("front.").removeprefix("seating.place.")
+    if path == SEATS:
+        return [value for key, value in design.items() if key.startswith("row") and key.endswith(".seats")]
+    return [design[name]] if name in design else []

@@ -12,7 +12,7 @@ from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
 from optimiser.sheet.document import Block, Paragraph, Plates, Section
-from optimiser.sheet.drawings import TALLEST, pair
+from optimiser.sheet.drawings import TALLEST, marked, pair
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
@@ -22,27 +22,37 @@ from optimiser.sheet.schedule import equipment_table, front_table, places_table,
 from optimiser.sheet.studies import biting, fan, pressure, sight, swing
 from optimiser.words import measure_words
 
+LOWER = 190.0
+"""Millimetres that a plate may be tall and still stand on one page with what is said of it."""
+
 APART = 5.0
 """Millimetres between plates side by side."""
 
 
-def design(material: Material, f: Figure, width: float, *, floats: bool = False) -> Section:
-    """Plan, long section and front elevation. Where the elevation ``floats`` it need not stand below the tables,
-    and comes after the plan."""
+def design(material: Material, f: Figure, width: float) -> Section:
+    """What was decided, with plan, long section and front elevation. A design that is no answer is drawn first, below
+    what is said of it, and its captions say so too."""
     system = material.problem.show
-    two = fitted(lambda n: pair(f, system, n, across=False), system, f.length, width, TALLEST)
+    mark = material.mark
+    said = f"{mark}. " if mark else ""
+    two = fitted(
+        lambda n: marked(pair(f, system, n, across=False), mark), system, f.length, width, LOWER if mark else TALLEST
+    )
     both = plate("plan-section", two, "Plan and long section", system=system)
-    front = fitted(lambda n: [elevation(f, system, n)], system, f.width, width, 76.0)
+    front = fitted(lambda n: marked([elevation(f, system, n)], mark), system, f.width, width, 76.0)
     face = plate("elevation", front, "Front elevation", system=system)
     axes = f" Dash-dotted: axes of the loudspeakers {stand(f)} the image." if f.place == "behind" else ""
     squares = " Squares: bass loudspeakers, of whose size the file says nothing." if f.bass else ""
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
-    faces = Plates((face,), (f"Front elevation, seen from the seats, {face.scale}.{axes}",), floats)
+    faces = Plates((face,), (f"{said}Front elevation, seen from the seats, {face.scale}.{axes}",))
     floor = " Tinted inside doors: floor that is kept clear." if kept_floor(f) else ""
-    plans = Plates((both,), (f"Plan and long section, {both.scale}. {prose.TAPES}{floor}{squares}",), floats=True)
+    caption = f"{said}Plan and long section, {both.scale}. {prose.TAPES}{floor}{squares}"
+    plans = Plates((both,), (caption,), floats=not mark)
     decided = tables.decisions_tables(material.problem, material.space, material.design)
-    return Section("The design", (decided, *bought, *((plans, faces) if floats else (faces, plans))), "design")
+    if mark:
+        return Section("The nearest design", (plans, decided, *bought, faces), "nearest")
+    return Section("The design", (decided, *bought, faces, plans), "design")
 
 
 def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]:
@@ -122,7 +132,7 @@ def rows(material: Material, f: Figure, width: float) -> Section:
     half = 0.5 * (width - APART)
 
     def modes(room: float) -> tuple[Plate, str]:
-        scenes = fitted(lambda n: [pressure(f, n)], system, f.length, room, 48.0)
+        scenes = fitted(lambda n: [pressure(f, n)], system, f.length, room, 56.0)
         return plate("pressure", scenes, "Length modes"), prose.MODES
 
     def over(room: float) -> tuple[Plate, str]:

@@ -144,7 +144,7 @@ def overlay(best: Figure, others: Sequence[tuple[str, Figure]], denominator: flo
     _outline(scene, best, "face", "image", 0.0)
     for k, ((_, figure), role) in enumerate(zip(others, OTHERS), start=1):
         _outline(scene, figure, role, role, scene.mm(1.1) * k)
-    place = Placer(scene)
+    place = Placer(scene, clear=("face", "image", *OTHERS))
     for row in best.rows:
         place.put(
             f"best, row {row.number}", (row.y, row.x[1]), prefer=("above", "above left", "above right"), bold=True
@@ -153,7 +153,7 @@ def overlay(best: Figure, others: Sequence[tuple[str, Figure]], denominator: flo
         short = lettering.shortened(name, 34.0, lettering.LEAST)
         for row in figure.rows:
             place.put(f"{short}, row {row.number}", (row.y, row.x[0]), prefer=("below", "below right", "below left"))
-        place.put(f"{short}, image", (figure.image_y, figure.image[0]), prefer=("below right", "right", "above right"))
+        place.put(f"{short}, image", (figure.image_y, figure.centre), prefer=("right",))
     scene.description = "Plan with the best design and, in dashed lines, the file's own designs."
     return scene
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from optimiser import __version__
 from optimiser.cautions import DEFER, cautions
+from optimiser.explain.sayings import loosening_words
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.quantity import show, show_grid
@@ -93,19 +94,34 @@ def _method(material: Material) -> Section:
             ("gap", f"{solution.gap:.4f}" if solution.gap is not None else "none"),
         ]
     certificate += [
-        ("covers", covers),
+        *([("covers", covers)] if solution.design is not None or solution.status == "impossible" else []),
         ("program", f"screening-room-optimiser {__version__}"),
         ("made by", f"optimiser sheet {material.name} --out ."),
     ]
     blocks: tuple[Block, ...] = (
-        Paragraph(prose.METHOD),
+        Paragraph(f"{prose.METHOD}{_proven(material)} {prose.SAME}"),
         Facts(tuple(certificate)),
     )
     return Section("Method and certificate", blocks, "method")
 
 
+def _proven(material: Material) -> str:
+    """What the solver was asked, and what it found."""
+    solution = material.solution
+    if solution.design is None and solution.status != "impossible":
+        return prose.METHOD_UNKNOWN
+    if solution.design is None:
+        near = material.reasons.nearest
+        return prose.METHOD_NONE if near is None else f"{prose.METHOD_NONE} {prose.METHOD_NEAR}"
+    return prose.METHOD_BEST if solution.problem.goals else prose.METHOD_ANY
+
+
 def _file(material: Material) -> Section:
-    blocks = (Paragraph(prose.AGAIN), Verbatim(material.text, material.name))
+    original = material.text if material.original is None else material.original
+    blocks = (
+        Paragraph(prose.AGAIN),
+        Verbatim(material.text, material.name, original, prose.ATTACHED.format(material.name)),
+    )
     return Section("The problem file", blocks, "file")
 
 
@@ -121,8 +137,8 @@ def _impossible(material: Material, paper: Paper) -> Sheet:
         why = [Section("Why there is no design", (Paragraph(prose.UNKNOWN),), "conflict")]
     sections = (
         *why,
-        *_nearest(material, paper),
         Section("The room and the brief", tuple(Paragraph(p) for p in brief(problem)), "brief"),
+        *_nearest(material, paper),
         Section("Cautions", (Listing(tuple(_general_cautions(material))),), "cautions"),
         *_empty(material, paper),
         _method(material),
@@ -136,11 +152,13 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
     nearest = material.reasons.nearest
     if nearest is None or nearest.solution.design is None:
         return []
-    near = replace(material, solution=nearest.solution)
-    shown = chapters.design(near, near.figure, paper.width - 2 * SIDES, floats=True)
-    broken = tuple(chapters.broken_words(r, material.problem.show) for r in nearest.card.broken)
-    blocks: tuple[Block, ...] = (Paragraph(prose.NEAREST), Listing(broken), *shown.blocks)
-    return [Section("The nearest design", blocks, "nearest")]
+    problem = material.problem
+    broken = tuple(chapters.broken_words(r, problem.show) for r in nearest.card.broken)
+    mark = prose.MARK_LIMITS.format(things(len(broken), "limit")) if broken else prose.MARK_RANGES
+    near = replace(material, solution=nearest.solution, mark=mark)
+    shown = chapters.design(near, near.figure, paper.width - 2 * SIDES)
+    gives = broken or tuple(loosening_words(problem, one) for one in nearest.loosenings)
+    return [replace(shown, blocks=(Paragraph(prose.NEAREST), Listing(gives), *shown.blocks))]
 
 
 def _empty(material: Material, paper: Paper) -> list[Section]:

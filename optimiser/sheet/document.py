@@ -60,10 +60,13 @@ class Plates:
 
 @dataclass(frozen=True)
 class Verbatim:
-    """Text as it stands in a file."""
+    """Text as it stands in a file. A PDF, whose lines are broken and cannot be copied as they were, carries the
+    ``original`` along, and says so in a ``note``."""
 
     text: str
     name: str
+    original: str
+    note: str
 
 
 Block = Union[Paragraph, Listing, Facts, Table, Beside, Plates, Verbatim]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from optimiser.sheet import lettering
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, shell
 from optimiser.sheet.material import Material
@@ -10,11 +11,14 @@ from optimiser.sheet.picture import along
 from optimiser.sheet.plan import plan
 from optimiser.sheet.plates import fitted
 from optimiser.sheet.room import room_scenes
-from optimiser.sheet.scene import Scene
+from optimiser.sheet.scene import Scene, Text
 from optimiser.sheet.section import section
 
 SIDES = 15.0
 """Millimetres of free paper at the left and right of a page."""
+
+MARK = 9.0
+"""Points of what a drawing says first."""
 
 TALLEST = 200.0
 """Millimetres that a plate may be tall and still leave room for its heading on the page."""
@@ -26,14 +30,25 @@ def drawings(material: Material, paper: Paper) -> list[Scene]:
     if material.solution.design is None:
         return room_alone(material, paper.width - 2 * SIDES, TALLEST)
     f = material.figure
-    two = fitted(lambda n: pair(f, system, n), system, f.length, paper.width - 2 * SIDES, TALLEST)
-    return [*two, elevation(f, system, two[0].denominator)]
+    mark = material.mark
+    two = fitted(lambda n: marked(pair(f, system, n), mark), system, f.length, paper.width - 2 * SIDES, TALLEST)
+    return [*two, *marked([elevation(f, system, two[0].denominator)], mark)]
+
+
+def marked(scenes: list[Scene], mark: str) -> list[Scene]:
+    """The scenes, each with what it has to say first above it, and first in its words for those who cannot see it."""
+    for scene in scenes if mark else ():
+        left, _, _, top = scene.extent()
+        at = (max(left, 0.0), top + scene.mm(0.5 * lettering.height(MARK) + 1.5))
+        scene.add(Text(at, mark, "note", MARK, bold=True))
+        scene.description = f"{mark}. {scene.description}"
+    return scenes
 
 
 def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> list[Scene]:
     """Plan and section; without ``across`` their dimensions at the front are left to the elevation."""
     upper = plan(f, system, denominator, measured=across)
-    along(upper, f, system)
+    along(upper, f, system, doors=across)
     return [upper, section(f, system, denominator, front_measured=across)]
 
 

@@ -37,7 +37,6 @@ from optimiser.problem.model import Problem
 from optimiser.quantity import show, show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
-from optimiser.solve import PROMISE
 from optimiser.words import decision_words, measure_words, row_words
 
 
@@ -160,9 +159,8 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
     table = plain_table(
         "as it is", "moved by", "score", "image", "moved by ", "score ", "image ", right=("score", "score ")
     )
-    losing = [g for g in prices.open if any(p.least is not None and p.least < -PROMISE for p in g)]
-    silent = [g for g in prices.open if g not in losing]
-    for group in (*prices.found, *losing):
+    silent = [g for g in prices.open if g not in prices.losing]
+    for group in (*prices.found, *prices.losing):
         ordered = sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e3))
         cells = [c for price in ordered[:2] for c in _price_cells(problem, price)]
         table.add_row(Text(subject_words(problem, group[0])), *(Text(c) for c in cells))

@@ -3,20 +3,45 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import accumulate
 
 from optimiser.sheet import lettering
-from optimiser.sheet.scene import Box, Mark, Path, Point, Running, Scene, Text, around, crosses, overlap, segments
+from optimiser.sheet.scene import (
+    Box,
+    Circle,
+    Insert,
+    Item,
+    Mark,
+    Path,
+    Point,
+    Running,
+    Scene,
+    Text,
+    around,
+    crosses,
+    overlap,
+    segments,
+)
 
 AIR = 0.5
-"""Millimetres that labels keep from each other."""
+"""Millimetres that labels keep from each other, one above the other."""
+
+APART = 2.2
+"""Millimetres that labels keep from each other along a line: more than a space, so that two are not read as one."""
+
+DOT_AIR = 0.2
+"""Millimetres that labels keep from dots."""
 
 FAR = 4.0
 """Millimetres from its point beyond which a label needs a line that leads to it."""
 
 MANY = 4
 """Lines through a label beyond which one more does not matter."""
+
+ASTRAY = 4.0
+"""What it costs, in lines run through, that a label stands nearer to a thing like its own than to its own, or that
+the line to it runs through another label."""
 
 NAME = 42.0
 """Millimetres of a name from the file that a drawing shows; the brief has the whole of it."""
@@ -38,12 +63,37 @@ def named(name: str, kind: str) -> str:
 
 def taken(scene: Scene) -> list[Box]:
     """Boxes of all texts that the scene already has, with air around them."""
-    air = scene.mm(AIR)
-    return [_grown(scene.text_box(t), air) for t in scene.texts()]
+    return [_aired(scene, scene.text_box(t)) for t in scene.texts()]
 
 
-def _grown(box: Box, by: float) -> Box:
-    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+def _aired(scene: Scene, box: Box) -> Box:
+    return _grown(box, scene.mm(APART), scene.mm(AIR))
+
+
+def _grown(box: Box, along: float, up: float) -> Box:
+    return box[0] - along, box[1] - up, box[2] + along, box[3] + up
+
+
+def dots(scene: Scene) -> list[Box]:
+    """Boxes of the dots and heads of a drawing: each says where something is, and no label may hide one."""
+    air = scene.mm(DOT_AIR)
+    return [
+        (u - r - air, v - r - air, u + r + air, v + r + air)
+        for (u, v), r in ((at, one.radius) for one, at in _circles(scene.items, scene))
+    ]
+
+
+def _circles(items: Sequence[Item], scene: Scene, offset: Point = (0.0, 0.0)) -> Iterator[tuple[Circle, Point]]:
+    for item in items:
+        if isinstance(item, Circle):
+            yield item, (item.centre[0] + offset[0], item.centre[1] + offset[1])
+        elif isinstance(item, Insert):
+            yield from _circles(scene.blocks[item.block], scene, item.at)
+
+
+def from_box(point: Point, box: Box) -> float:
+    """How far a point lies outside of a box."""
+    return math.hypot(max(box[0] - point[0], point[0] - box[2], 0.0), max(box[1] - point[1], point[1] - box[3], 0.0))
 
 
 def walls_of(scene: Scene) -> list[Box]:
@@ -52,28 +102,36 @@ def walls_of(scene: Scene) -> list[Box]:
 
 
 class Placer:
-    """Places labels one after another on a scene whose lines are all drawn."""
+    """Places labels one after another on a scene whose lines are all drawn. No label lies on a dot, on the line
+    that leads to another label, or on a line of a role that is to stay ``clear``."""
 
-    def __init__(self, scene: Scene, keep_out: Sequence[Box] = ()) -> None:
+    def __init__(self, scene: Scene, keep_out: Sequence[Box] = (), clear: Collection[str] = ()) -> None:
         self.scene = scene
-        self.boxes = taken(scene) + list(keep_out) + walls_of(scene)
+        self.texts = taken(scene)
+        self.boxes = list(keep_out) + walls_of(scene) + dots(scene)
         self.lines: list[tuple[Box, Segment]] = []
+        self.barred: list[tuple[Box, Segment]] = []
         for item in scene.items:
-            self._note(segments(item, scene.blocks))
+            known = self.barred if getattr(item, "role", "") in clear else self.lines
+            known.extend((around(line), line) for line in segments(item, scene.blocks))
 
-    def _note(self, lines: Sequence[Segment]) -> None:
-        self.lines.extend((around(line), line) for line in lines)
-
-    def _crossings(self, box: Box) -> int:
-        """How many lines run through a box; more than MANY count as MANY."""
+    @staticmethod
+    def _crossings(box: Box, lines: Sequence[tuple[Box, Segment]], most: int) -> int:
+        """How many lines run through a box; more than ``most`` count as ``most``."""
         least_u, least_v, most_u, most_v = box
         count = 0
-        for (a, b, c, d), line in self.lines:
+        for (a, b, c, d), line in lines:
+            # a hair's breadth for upright and level lines, whose boxes have no area
             if a < most_u and least_u < c + 1e-12 and b < most_v and least_v < d + 1e-12 and crosses(line, box):
                 count += 1
-                if count == MANY:
+                if count == most:
                     break
         return count
+
+    def _free(self, box: Box) -> bool:
+        if any(overlap(box, other) for other in self.texts) or any(overlap(box, other) for other in self.boxes):
+            return False
+        return not self._crossings(box, self.barred, 1)
 
     def put(
         self,
@@ -87,33 +145,40 @@ class Placer:
         lead: bool = True,
         bold: bool = False,
         only: bool = False,
+        rivals: Sequence[Point] = (),
     ) -> Text:
         """Set a label as near to a point as there is space, trying the preferred sides first (or ``only``
-        them); a thin line leads to it where it had to move away."""
+        them); a thin line leads to it where it had to move away, or where it stands nearer to one of its
+        ``rivals``: the places of things like the one that it names."""
         scene = self.scene
         ways = [*prefer, *(d for d in DIRECTIONS if d not in prefer and not only)]
-        best: tuple[float, Text, float] | None = None
+        best: tuple[float, Text, bool] | None = None
         for ring in range(60):
             distance = gap + 1.8 * ring
             for rank, way in enumerate(ways):
                 label = self._beside(text, near, way, distance, role, size, bold)
                 box = scene.text_box(label)
-                if any(overlap(box, other) for other in self.boxes):
-                    continue
                 least = 1.3 * ring + 0.35 * rank
-                if best is not None and least >= best[0]:
+                if best is not None and least >= best[0] or not self._free(box):
                     continue
-                cost = least + self._crossings(box)
+                astray = any(from_box(other, box) <= from_box(near, box) for other in rivals)
+                led = lead and (astray or distance >= FAR)
+                cost = least + self._crossings(box, self.lines, MANY) + ASTRAY * astray
+                if led and self._hidden(near, box):
+                    cost += ASTRAY
                 if best is None or cost < best[0]:
-                    best = (cost, label, distance)
+                    best = (cost, label, led)
             if best is not None and 1.3 * (ring + 1) > best[0]:
                 break
         assert best is not None, "paper has no end"
-        _, label, distance = best
-        if lead and distance >= FAR:
-            self._lead(near, label)
+        _, label, led = best
+        box = scene.text_box(label)
+        if led:
+            leader = _leader(near, box)
+            scene.add(Path(leader, "leader"))
+            self.barred.append((around(leader), leader))
         scene.add(label)
-        self.boxes.append(_grown(scene.text_box(label), scene.mm(AIR)))
+        self.texts.append(_aired(scene, box))
         return label
 
     def _beside(self, text: str, near: Point, way: str, distance: float, role: str, size: float, bold: bool) -> Text:
@@ -124,12 +189,14 @@ class Placer:
         anchor = {1: "start", -1: "end", 0: "middle"}[du]
         return Text((u, v), text, role, size, anchor, bold=bold, masked=True)
 
-    def _lead(self, near: Point, label: Text) -> None:
-        box = self.scene.text_box(label)
-        end = (min(max(near[0], box[0]), box[2]), min(max(near[1], box[1]), box[3]))
-        path = Path((near, end), "leader")
-        self.scene.add(path)
-        self._note(segments(path, {}))
+    def _hidden(self, near: Point, box: Box) -> bool:
+        """Whether the line from a point to a label runs through another label."""
+        leader = _leader(near, box)
+        return any(crosses(leader, other) for other in self.texts)
+
+
+def _leader(near: Point, box: Box) -> Segment:
+    return near, (min(max(near[0], box[0]), box[2]), min(max(near[1], box[1]), box[3]))
 
 
 def tape(

@@ -24,6 +24,7 @@ def legible(material: Material) -> Material:
         material,
         solution=_legible_solution(material.solution),
         text=printable(material.text),
+        original=material.text,
         name=printable(material.name),
         designs=tuple((printable(label), completed) for label, completed in material.designs),
         reasons=_legible_reasons(material.reasons),

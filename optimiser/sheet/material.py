@@ -48,6 +48,8 @@ class Material:
     designs: tuple[tuple[str, Completed], ...] = ()
     reasons: Reasons = Reasons()
     front: Front | None = None
+    original: str | None = None  # the file's text where ``text`` has letters of it written as codes
+    mark: str = ""  # what every drawing of the design says first, where the design is no answer
 
     @property
     def problem(self) -> Problem:

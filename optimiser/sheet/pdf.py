@@ -18,9 +18,12 @@ TEMPLATES = Path(__file__).parent / "templates"
 NO_TIME = 0
 """Time stamp of every file: the same input gives the same bytes."""
 
-WAYS = ((0, False), (1, False), (2, False), (-1, False), (0, True))
-"""How a sheet may be set, the best to look at first: how closely (-1 is with more air), and whether the problem file
-begins a page of its own."""
+WAYS = tuple((tight, False, whole) for whole in (False, True) for tight in (0, 1, 2)) + (
+    (-1, False, False),
+    (0, True, False),
+)
+"""How a sheet may be set, the best to look at first: how closely (-1 is with more air), whether the problem file
+begins a page of its own, and whether drawings keep out of the table of goals, for which a page may have to end early."""
 
 LONG = 32
 """Letters of a word beyond which it may be broken anywhere."""
@@ -37,17 +40,21 @@ LEAST_SHARE = 0.33
 
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     """The sheet on a size of paper, set as closely as it must be to fill its pages well: three to six, none
-    nearly empty. Where no way does, the one nearest to that number, of these the one with the fullest last page."""
+    nearly empty, and no drawing between the goals. Where no way does, the one nearest to that number, of these one
+    whose goals are in one piece, of these the one with the fullest last page."""
     record, size = _record(sheet), {"width": paper.width, "height": paper.height}
-    best: tuple[tuple[int, float], bytes] | None = None
-    for tight, apart in WAYS:
-        compiler = _compiler("sheet.typ", {"sheet": record, "paper": size, "tight": tight, "apart": apart})
+    best: tuple[tuple[int, bool, float], bytes] | None = None
+    for tight, apart, whole in WAYS:
+        compiler = _compiler(
+            "sheet.typ", {"sheet": record, "paper": size, "tight": tight, "apart": apart, "whole": whole}
+        )
         made = _pdf(compiler)
         end = json.loads(compiler.query("<end>", field="value", one=True))
         pages, share = int(end["pages"]), float(end["share"])
-        if LEAST_PAGES <= pages <= MOST_PAGES and share >= LEAST_SHARE:
+        cut = not whole and len(set(json.loads(compiler.query("<goals>", field="value")))) > 1
+        if LEAST_PAGES <= pages <= MOST_PAGES and share >= LEAST_SHARE and not cut:
             return made
-        rank = (max(pages - MOST_PAGES, LEAST_PAGES - pages, 0), -share)
+        rank = (max(pages - MOST_PAGES, LEAST_PAGES - pages, 0), share < LEAST_SHARE or cut, -share)
         if best is None or rank < best[0]:
             best = rank, made
     assert best is not None
@@ -80,11 +87,12 @@ def shortened(text: str) -> str:
 
 
 def _broken(thing: Any) -> Any:
-    """A record with every text breakable; drawings, and what is said about them, stay as they are."""
+    """A record with every text breakable; drawings, and what is said about them, stay as they are, and so does a file
+    that is carried along."""
     if isinstance(thing, str):
         return breakable(thing)
     if isinstance(thing, dict):
-        return {key: one if key in ("plates", "key") else _broken(one) for key, one in thing.items()}
+        return {key: one if key in ("plates", "key", "original") else _broken(one) for key, one in thing.items()}
     return [_broken(one) for one in thing] if isinstance(thing, (list, tuple)) else thing
 
 

@@ -10,7 +10,7 @@ from optimiser.problem.model import Problem
 from optimiser.quantity import INCH, show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, figure
-from optimiser.sheet.labels import tape
+from optimiser.sheet.labels import named, tape
 from optimiser.sheet.paper import MARGIN, Paper, paper_for, scale_bar, scales
 from optimiser.sheet.plan import beside, plan
 from optimiser.sheet.scene import Scene, Text, joined
@@ -84,8 +84,9 @@ def _chairs(counts: list[int]) -> str:
     return f"{len(counts)} rows of {', '.join(map(str, counts[:-1]))} and {counts[-1]} seats"
 
 
-def along(scene: Scene, f: Figure, system: str) -> None:
-    """Distances from the front wall, on a tape below the plan: what the rows are set out from."""
+def along(scene: Scene, f: Figure, system: str, *, doors: bool = True) -> None:
+    """Distances from the front wall, on a tape below the plan: what the rows are set out from; with ``doors`` also
+    the hinges and the leaves' ends of those in the side walls."""
     features = [
         ("baffle face", f.baffle_depth, (f.baffle_depth, f.baffle[0])),
         ("image", f.image_y, (f.image_y, f.image[0])),
@@ -95,6 +96,9 @@ def along(scene: Scene, f: Figure, system: str) -> None:
         features.append((f"eyes, row {row.number}", row.y, (row.y, row.x[0])))
         if row.platform > 0.0:
             features.append((f"platform {row.number}", row.edge, (row.edge, 0.0)))
+    sides = {"left": 0.0, "right": f.width}
+    for door in [door for door, _ in f.doors if doors and door.wall in sides]:
+        features += [(named(door.name, "door"), y, (y, sides[door.wall])) for y in door.jambs]
     written = [(name, y, show("length", y, system), p) for name, y, p in features]
     scene.add(tape(scene, "u", 0.0, f.length, beside(scene, f, "left"), -1, written))
 

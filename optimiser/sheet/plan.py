@@ -289,8 +289,29 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
         ("baffle", f.baffle[1], "", (0.0, f.baffle[1])),
         ("right wall", f.width, "", (0.0, f.width)),
     ]
+    features += [(name, x, "", (y, x)) for name, x, y in _ends_of_rows(f)]
+    ends = {"front": 0.0, "rear": f.length}
+    features += [
+        (named(door.name, "door"), x, "", (ends[door.wall], x))
+        for door, _ in f.doors
+        if door.wall in ends
+        for x in door.jambs
+    ]
     written = [(name, x, show("length", x, system), p) for name, x, _, p in features]
     scene.add(tape(scene, "v", 0.0, f.width, beside(scene, f, "front"), -1, written))
+
+
+def _ends_of_rows(f: Figure) -> list[tuple[str, float, float]]:
+    """The middles of each row's first and last seat, by the rows that have them there: name, x, and y of one row."""
+    found: dict[float, list[RowFigure]] = {}
+    for row in f.rows:
+        for x in sorted({row.seats[0], row.seats[-1]}):
+            found.setdefault(round(x, 6), []).append(row)
+    names = {x: ", ".join(f"row {row.number}" for row in rows) for x, rows in found.items()}
+    return [
+        ("end seats" if len(rows) == len(f.rows) else f"end seat, {names[x]}", x, rows[0].y)
+        for x, rows in found.items()
+    ]
 
 
 def beside(scene: Scene, f: Shell, wall: str) -> float:
@@ -377,6 +398,8 @@ def _label(scene: Scene, f: Figure) -> None:
         name = _row_name(scene, f, row.number)
         chair = row.y if row.bar else row.back - 0.5 * f.chair.depth
         place.put(name, (chair, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
+    # never to the left, where it would name the baffle wall
+    place.put("image", (f.image_y, f.centre), prefer=("right", "above right", "below right"), gap=1.0, only=True)
     label_doors(place, f)
     label_obstructions(place, f)
     label_openings(place, f)
@@ -398,6 +421,5 @@ def _label(scene: Scene, f: Figure) -> None:
             place.put("wheelchair", spot, prefer=("on", "right", "left"), gap=0.4)
     for row, _ in f.guards:
         place.put("guard", (row.edge, 0.5 * (row.x[0] + row.x[1])), prefer=("left", "right"), gap=0.8)
-    place.put("image", (f.image_y, f.centre), prefer=("right",), gap=1.0)
     if f.projector is not None:
         place.put("projector", (f.projector_body.y[1], f.centre), prefer=("right", "above", "below"))

@@ -33,16 +33,32 @@ SETTING_OUT = (
 )
 METHOD = (
     "All decisions were settled together. Each limit and goal was written as inequalities over the decisions, exactly "
-    "or rounded so that no design is lost, and given to a constraint solver, which searched for the best design and "
-    "then proved that none scores more than the bound. The design was then scored again by the formulas themselves; "
-    "the same file gives the same answer on any machine. Formulas and sources: optimiser measures NAME."
+    "or rounded so that no design is lost, and given to a constraint solver"
 )
+METHOD_BEST = (
+    ", which searched for the best design and then proved that none scores more than the bound. The design was then "
+    "scored again by the formulas themselves."
+)
+METHOD_ANY = (
+    ", which searched for a design that keeps every limit. The design was then checked by the formulas themselves."
+)
+METHOD_NONE = ", which proved that no design on the grid keeps every limit."
+METHOD_NEAR = (
+    "The nearest design was found by letting demands give way until a design exists; what it breaks was then measured "
+    "by the formulas themselves."
+)
+METHOD_UNKNOWN = ", which neither found a design that keeps every limit nor proved that there is none."
+SAME = "The same file gives the same answer on any machine. Formulas and sources: optimiser measures NAME."
 TAPES = "Distances run from the dot: the front wall, or the floor."
 AGAIN = "With this file anyone can run the problem again."
+ATTACHED = (
+    "It is attached to this PDF as {}: save it from there. Below, numbers count its lines; what has none goes on from the "
+    "line above."
+)
 PRICES = (
-    "Each limit, and each end of a range, that the best design comes up against was let out by one step (25 mm or "
-    "1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what it costs "
-    "to insist."
+    "Each limit, and each end of a range or a choice, that the best design comes up against was let out by one step "
+    "(25 mm or 1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what "
+    "it costs to insist."
 )
 NO_GAIN = "The design comes up against these too, but a step of them gains nothing that can be proven:"
 CONFLICTS = "Each of these sets of demands cannot hold together, and holds once any one of its demands is left out."
@@ -61,6 +77,8 @@ NEAREST = (
     "The nearest design: what could be built if the demands gave way by the least in all. It is no answer, for it "
     "does not keep what the file asks."
 )
+MARK_LIMITS = "Nearest design, no answer: it breaks {} of the file"
+MARK_RANGES = "Nearest design, no answer: it goes beyond what the file allows"
 NO_DESIGN = (
     "No design exists that holds all the limits, and none is drawn: the drawing shows the room alone, as the file "
     "describes it, without an image, a baffle wall, or seats."

@@ -12,6 +12,7 @@ from optimiser.explain.sayings import (
     gain_words,
     loosening_words,
     member_words,
+    move_words,
     place_words,
     shortfall_words,
     subject_value,
@@ -43,7 +44,8 @@ def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
 
 def _price_row(problem: Problem, price: Price) -> tuple[str, ...]:
     move = price.move
-    given = show(move.quantity, move.after, problem.show)
+    choice = move.member is not None and move.member.kind == "value"
+    given = move_words(problem, move) if choice else show(move.quantity, move.after, problem.show)
     gain = gain_words(price) if price.gain is None or not price.proven else f"{price.gain:+.1f} points"
     image = "" if price.image is None or not price.proven else show("length", price.image, problem.show)
     return member_words(problem, move.member), given, gain, image

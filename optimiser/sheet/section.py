@@ -153,11 +153,13 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
 
 
 def _label(scene: Scene, f: Figure, system: str) -> None:
-    place = Placer(scene)
+    place = Placer(scene, clear=("clearance", "image", "frame", "baffle"))
+    heads = [(row.y, row.eye) for row in f.rows]
     for front, row in zip(f.rows, f.rows[1:]):
         over = (front.y, front.eye + (row.clearance or 0.0))
-        text = f"{show('length', row.clearance or 0.0, system)} over the eyes"
-        place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, lead=True)
+        text = f"row {row.number} over row {front.number}: {show('length', row.clearance or 0.0, system)}"
+        others = [head for head in heads if head != (front.y, front.eye)]
+        place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, rivals=others, only=True)
     for row in f.rows:
         place.put(row_name(row), (row.y, row.head), prefer=("above right", "right", "above"), gap=1.5, bold=True)
     for row, top in f.guards:

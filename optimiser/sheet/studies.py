@@ -12,6 +12,7 @@ from optimiser.physics.modal import mode_shape
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
+from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure
 from optimiser.sheet.labels import Placer, named
 from optimiser.sheet.plan import WALL, doors, front, walls
@@ -19,6 +20,18 @@ from optimiser.sheet.scene import Arc, Circle, Path, Point, Scene, Text
 
 MODES = (1, 2, 3)
 """Orders of the length modes that are drawn."""
+
+CURVES = dict(zip(MODES, ("curve", "curve 2", "curve 3")))
+"""How each mode's curve is drawn."""
+
+SAMPLE = 6.0
+"""Millimetres of a line that stand before its name in a key."""
+
+STRIPS = 16
+"""Boxes that a door's sweep is cut into."""
+
+KEY_TOP = -5.0
+"""Millimetres above the picture's foot at which a key begins."""
 
 ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth"}
 
@@ -42,10 +55,14 @@ def fan(f: Figure, denominator: float, angles: Mapping[int, float]) -> Scene:
         ends = sorted(math.atan2(edge - row.middle, f.image_y - row.y) % math.tau for edge in f.image)
         radius = min(scene.mm(9.0), 0.5 * (row.y - f.image_y))
         scene.add(Arc(eye, radius, ends[0], ends[1] - ends[0], role))
-    place = Placer(scene)
-    for row in f.rows:
+    place = Placer(scene, clear=("sight", "fan"))
+    for k, row in enumerate(f.rows):
+        # beside the row's last seat, at either side by turns: the middle is full of lines of sight
+        last, way = ((row.seats[-1], "above"), (row.seats[0], "below"))[k % 2]
         text = f"row {row.number}: {show('angle', angles[row.number])}"
-        place.put(text, (row.y, row.middle), prefer=("right", "below right", "above right"), gap=1.6, bold=True)
+        others = [(r.y, x) for r in f.rows if r is not row for x in r.seats]
+        ways = (way, f"{way} right", f"{way} left")
+        place.put(text, (row.y, last), prefer=ways, gap=1.6, bold=True, rivals=others)
     words = ", ".join(f"{show('angle', angles[r.number])} from row {r.number}" for r in f.rows)
     scene.description = f"Plan with the angle that the image's width fills, seen from the middle of each row: {words}."
     return scene
@@ -75,11 +92,14 @@ def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> S
         scene.line("recline", at(row.y, row.eye), at(row.y, row.platform))
     screen = f.image_y, min(f.top, max(highest, f.bottom + 0.4))
     air = scene.mm(0.8)
-    place = Placer(scene, [(screen[0] - air, f.bottom * stretch, screen[0] + air, screen[1] * stretch)])
+    seen = (screen[0] - air, f.bottom * stretch, screen[0] + air, screen[1] * stretch)
+    place = Placer(scene, [seen], clear=("sight", "clearance"))
+    bars = [at(a.y, a.eye + 0.5 * (b.clearance or 0.0)) for a, b in zip(f.rows, f.rows[1:])]
     for before, row in zip(f.rows, f.rows[1:]):
         middle = at(before.y, before.eye + 0.5 * (row.clearance or 0.0))
         text = f"row {row.number} over the eyes of row {before.number}: {show('length', row.clearance or 0.0, system)}"
-        place.put(text, middle, prefer=("above left", "above", "above right"), gap=6.0, bold=True)
+        others = [bar for bar in bars if bar != middle]
+        place.put(text, middle, prefer=("above left", "above", "above right"), gap=6.0, bold=True, rivals=others)
     for row in f.rows:
         place.put(
             f"eyes, row {row.number}", at(row.y, row.eye), prefer=("right", "below right", "above right"), gap=1.4
@@ -114,7 +134,7 @@ def pressure(f: Figure, denominator: float, tall: float = 30.0) -> Scene:
     scene.line("face", (f.length, 0.0), (f.length, height + scene.mm(2.0)))
     if f.acoustic_front > 0.0:
         scene.box("baffle", (0.0, f.acoustic_front), (0.0, height))
-    for order, role in zip(MODES, ("curve", "curve 2", "curve 3")):
+    for order, role in CURVES.items():
         points = [(f.acoustic_front + span * float(s), height * float(v)) for s, v in zip(share, level(order, share))]
         scene.line(role, *points)
     for row in f.rows:
@@ -122,21 +142,34 @@ def pressure(f: Figure, denominator: float, tall: float = 30.0) -> Scene:
         for order in MODES:
             at = level(order, np.array([(row.y - f.acoustic_front) / span]))
             scene.add(Circle((row.y, height * float(at[0])), scene.mm(0.8), "bar"))
-    scene.add(Text((-scene.mm(1.2), height), "as at the wall", "quiet", anchor="end"))
+    full = Text((-scene.mm(1.2), height), "as at the wall", "quiet", anchor="end")
+    scene.add(full)
     scene.add(Text((-scene.mm(1.2), 0.0), "null", "quiet", anchor="end"))
     place = Placer(scene)
     for row in f.rows:
-        place.put(f"row {row.number}", (row.y, height + scene.mm(3.0)), prefer=("above",), gap=0.4, bold=True)
-    for order, spot in zip(MODES, (0.11, 0.56, 0.36)):
-        v = height * float(level(order, np.array([spot]))[0])
-        place.put(
-            f"{ORDINALS[order]} mode", (f.acoustic_front + span * spot, v), prefer=("right", "above right"), gap=1.2
-        )
+        top = (row.y, height + scene.mm(3.0))
+        place.put(f"row {row.number}", top, prefer=("above",), gap=0.4, bold=True, only=True)
+    names = [(CURVES[order], f"{ORDINALS[order]} mode") for order in MODES]
+    _key(scene, names, scene.paper(scene.text_box(full)[0]), scene.paper(f.length))
     scene.description = (
         "Sound pressure of the first three length modes along the room, from full at the walls to nothing at their "
         "nulls, with a line at each row; the table of rows gives the levels."
     )
     return scene
+
+
+def _key(scene: Scene, lines: Sequence[tuple[str, str]], left: float, right: float) -> None:
+    """What each kind of line stands for, below the picture, between two places in mm, in as many lines as that takes:
+    curves that fill the picture leave no space for names that would lie on none of them."""
+    x, y = left, KEY_TOP
+    for role, name in lines:
+        wide = SAMPLE + 1.2 + lettering.width(name, lettering.LEAST)
+        if x > left and x + wide > right:
+            x, y = left, y - lettering.height(lettering.LEAST) - 0.8
+        start, v = scene.mm(x), scene.mm(y)
+        scene.line(role, (start, v), (start + scene.mm(SAMPLE), v))
+        scene.add(Text((start + scene.mm(SAMPLE + 1.2), v), name))
+        x += wide + 3.0
 
 
 def biting(f: Figure) -> tuple[Door, Sector] | None:
@@ -231,6 +264,19 @@ def _dense(points: list) -> list:
     ]
 
 
+def _swept(sector: Sector) -> list[tuple[float, float, float, float]]:
+    """What a door sweeps as narrow boxes (y, x), so that nothing is written over it."""
+    dense = sorted((y, x) for x, y in _dense(outline(sector)))
+    low, high = dense[0][0], dense[-1][0]
+    strips = []
+    for k in range(STRIPS):
+        a, b = (low + (high - low) * share / STRIPS for share in (k, k + 1))
+        inside = [x for y, x in dense if a <= y <= b]
+        if inside:
+            strips.append((a, min(inside), b, max(inside)))
+    return strips
+
+
 def _apart(points: list, x: float, y: float) -> float:
     """Least distance from a point to the outline of a sweep."""
     return min(math.hypot(px - x, py - y) for px, py in _dense(points))
@@ -240,21 +286,19 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, neare
     left = door.wall == "left"
     inward = "above" if left else "below"
     outward = "below" if left else "above"
-    place = Placer(scene)
+    place = Placer(scene, _swept(sector), clear=("swing", "door", "bound", "baffle", "frame"))
     edge = side[1] if left else side[0]
     if max(depths) > min(depths):
         for depth, word in ((min(depths), "least"), (max(depths), "greatest")):
             text = f"{word} depth {show('length', depth, system)}"
             place.put(text, (depth, edge), prefer=(inward, f"{inward} right", f"{inward} left"), gap=0.8)
     ways = (f"{inward} right", "right", inward)
-    place.put(
-        f"corner: {show('length', f.baffle_depth, system)} deep",
-        (f.baffle_depth, corner),
-        prefer=ways,
-        gap=3.0,
-        bold=True,
-    )
-    place.put(f"{show('length', clearance, system)} clear", nearest, prefer=ways, gap=3.0, bold=True)
+    deep, clear = f"corner: {show('length', f.baffle_depth, system)} deep", f"{show('length', clearance, system)} clear"
+    names = [(deep, (f.baffle_depth, corner)), (clear, nearest)]
+    if nearest == names[0][1]:
+        names = [(f"{deep}, {clear}", nearest)]
+    for text, spot in names:
+        place.put(text, spot, prefer=ways, gap=3.0, bold=True)
     middle = sector.start + 0.5 * sector.sweep
     u = sector.hinge[1] + 0.5 * sector.radius * math.sin(middle)
     v = sector.hinge[0] + 0.5 * sector.radius * math.cos(middle)

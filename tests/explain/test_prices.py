@@ -3,6 +3,7 @@
 import io
 import json
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
@@ -273,6 +274,41 @@ def test_the_picture_is_svg_with_a_bar_for_each_price(priced):
     longest = max(by_gain, key=by_gain.get)
     for title, gain in by_gain.items():  # lengths tell the truth, to the tenth that is printed
         assert lengths[title] == pytest.approx(lengths[longest] * gain / by_gain[longest], abs=lengths[longest] * 0.06)
+
+
+def test_the_picture_shows_what_is_not_settled_otherwise_and_cuts_no_text(priced):
+    """A bar only for what is proven; else a broken line from the least to the most that a gain may be, open where
+    nothing is ruled out. Letters of this kind are 0.6 em wide: 0.6 x 7 pt x 0.353 mm a letter."""
+    problem, _, prices = priced
+    group = next(g for g in prices.found if len(g) == 2 and all(p.gain is not None for p in g))
+    between = replace(group[0], gain=0.2, least=0.2, most=4.3, full=13.0)
+    bounded = replace(group[1], gain=-2.3, least=-2.3, most=13.0, full=13.0)
+    unknown = [replace(p, gain=None, least=None, most=None, unknown=True) for p in group]
+    settled = [replace(p, gain=gain, least=gain, most=gain) for p, gain in zip(group, (4.0, -4.0))]
+    shown = replace(prices, found=((between, unknown[1]), tuple(settled)), open=((bounded, unknown[0]),))
+    root = ET.fromstring(prices_picture(problem, shown))
+    space = "{http://www.w3.org/2000/svg}"
+
+    def said(price):
+        return f"{subject_words(problem, price)} {move_words(problem, price.move)}: {gain_words(price)}"
+
+    drawn = {one.find(f"{space}title").text: one for one in root.iter() if one.find(f"{space}title") is not None}
+    bars = {title: one for title, one in drawn.items() if one.tag == f"{space}rect"}
+    assert set(bars) == {said(p) for p in settled}
+    unit = float(bars[said(settled[0])].get("width")) / 4.0
+    for price, length, ticks in ((between, 4.1, 2), (bounded, 15.3, 1)):
+        broken, *ends = drawn[said(price)].iter(f"{space}line")
+        assert broken.get("stroke-dasharray") and len(ends) == ticks
+        assert float(broken.get("x2")) - float(broken.get("x1")) == pytest.approx(length * unit, abs=0.02)
+    for price in unknown:
+        (sign,) = [text.text for text in drawn[said(price)].iter(f"{space}text")]
+        assert sign == "?"
+    assert "between +0.2 and +4.3" in said(between) and "at least -2.3" in said(bounded)
+    width = float(root.get("viewBox").split()[2])
+    for text in root.iter(f"{space}text"):
+        assert text.get("text-anchor") is None
+        assert float(text.get("x")) + 0.6 * float(text.get("font-size")) * len(text.text) < width
+        assert float(text.get("font-size")) >= 2.47
 
 
 class TestCommand:

@@ -79,6 +79,18 @@ def test_every_key_dimension_equals_the_design(drawn):
         assert any(abs(value - length) < 0.1 for value in found["frame"]), length
 
 
+def test_doors_and_seats_are_dimensioned(drawn):
+    """From the file: a leaf of 800 mm towards the front from its hinge at 1600, one of 700 mm towards the right from
+    400; three chairs 760 mm wide, their middle on the image's at 2200 mm."""
+    path, unit = drawn
+    found: dict[str, list[float]] = {}
+    for entity in ezdxf.readfile(path).modelspace().query("DIMENSION"):
+        name = entity.dxf.text.replace("<>", "").strip()
+        found.setdefault(name, []).append(entity.get_measurement() * unit)
+    for name, places in (("entry", (800, 1600)), ("store", (400, 1100)), ("end seats", (1440, 2960))):
+        assert sorted(found[name]) == pytest.approx(places, abs=0.1), name
+
+
 def test_dimensions_say_what_they_measure_in_any_program(drawn):
     """A dimension style of factor 1, so that a text recomputed elsewhere stays right."""
     document = ezdxf.readfile(drawn[0])

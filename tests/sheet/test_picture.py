@@ -17,7 +17,7 @@ from optimiser.sheet.figures import figure
 from optimiser.sheet.labels import spread
 from optimiser.sheet.picture import along, picture
 from optimiser.sheet.plan import WALL, bass_boxes, plan
-from optimiser.sheet.scene import Dimension, Scene, crosses, dimension_text, overlap
+from optimiser.sheet.scene import Circle, Dimension, Insert, Path, Scene, crosses, dimension_text, overlap
 from optimiser.sheet.section import section
 from optimiser.sheet.style import PAPER, STYLES, contrast
 from optimiser.sheet.svg import Drawing
@@ -104,7 +104,8 @@ def test_a_long_name_is_cut_in_the_drawings():
     design = space.complete({name: domain.value for name, domain in space.domains.items()})
     for scene in drawings(lambda: (problem, space, design), 50):
         cut = [one for one in scene.texts() if one.text.endswith("…")]
-        assert cut and all(lettering.width(one.text, one.size) <= 42.0 for one in cut)
+        names = [(one.text.rpartition(" mm ")[2], one.size) for one in cut]  # on a tape a length stands before
+        assert cut and all(lettering.width(name, size) <= 42.0 for name, size in names)
 
 
 def test_steps_lie_beside_the_chairs_in_front_too(room):
@@ -188,7 +189,40 @@ def test_the_clearance_that_is_written_is_the_one_that_is_drawn(room):
     scene = drawings(room, 50, rows=2)[1]
     eye1, eye2, d1, d2, bottom = 1.12, 1.42, 3.6 - 0.475, 5.3 - 0.475, 0.65
     over = bottom + (eye2 - bottom) * d1 / d2 - eye1
-    assert any(t.text == f"{1000 * over:.1f} mm over the eyes" for t in scene.texts())
+    assert any(t.text == f"row 2 over row 1: {1000 * over:.1f} mm" for t in scene.texts())
+
+
+@pytest.mark.parametrize("denominator", (50, 75, 128))
+@pytest.mark.parametrize("rows, show", list(itertools.product((2, 3, 4), ("mm", "ft-in"))))
+def test_a_clearance_stands_at_the_heads_that_it_passes_over(room, rows, show, denominator):
+    """It names both rows, and a line leads from it to the eyes in front, in the heights of the file: 1.12 m and
+    300 mm a platform; each row behind is 1.7, 1.5 or 1 m farther back."""
+    scene = drawings(room, denominator, rows=rows, show=show)[1]
+    first, pitch = {2: (3.6, 1.7), 3: (2.9, 1.5), 4: (2.9, 1.0)}[rows]
+    leaders = [item.points for item in scene.items if isinstance(item, Path) and item.role == "leader"]
+    for front in range(1, rows):
+        (label,) = [t for t in scene.texts() if t.text.startswith(f"row {front + 1} over row {front}: ")]
+        box, y, eye = scene.text_box(label), first + (front - 1) * pitch, 1.12 + 0.3 * (front - 1)
+        (leader,) = [points for points in leaders if touches(points[-1], box)]
+        assert leader[0][0] == pytest.approx(y) and eye < leader[0][1] < eye + 0.35
+
+
+def touches(point: tuple[float, float], box: tuple[float, float, float, float]) -> bool:
+    return box[0] - 1e-9 <= point[0] <= box[2] + 1e-9 and box[1] - 1e-9 <= point[1] <= box[3] + 1e-9
+
+
+@pytest.mark.parametrize("denominator", (50, 75, 128))
+@pytest.mark.parametrize("case", CASES)
+def test_labels_hide_no_head(room, case, denominator):
+    for scene in drawings(room, denominator, **case):
+        spots = [
+            (part, item.at) for item in scene.items if isinstance(item, Insert) for part in scene.blocks[item.block]
+        ] + [(item, (0.0, 0.0)) for item in scene.items]
+        heads = [(c.centre[0] + u, c.centre[1] + v, c.radius) for c, (u, v) in spots if isinstance(c, Circle)]
+        for label in scene.texts():
+            a, b, c, d = scene.text_box(label)
+            for u, v, r in heads:
+                assert not (a < u + r and u - r < c and b < v + r and v - r < d), (scene.name, label.text)
 
 
 @pytest.mark.parametrize(

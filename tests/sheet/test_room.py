@@ -149,3 +149,5 @@ def test_where_nothing_was_found_nothing_is_called_impossible():
     page = html(sheet(Material(none, source(), "x"), A4))
     assert "The room alone" in page and "No design was found that holds all the limits" in page
     assert "No design exists" not in page and "Proven" not in page
+    assert "neither found a design that keeps every limit nor proved that there is none" in page
+    assert "which proved" not in page and "every design on the" not in page

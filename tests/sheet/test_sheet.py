@@ -16,6 +16,7 @@ import typst
 from click.testing import CliRunner
 
 from optimiser.cli import program
+from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.measures import catalogue
@@ -23,6 +24,7 @@ from optimiser.problem.read import loads
 from optimiser.record import solution_record
 from optimiser.score import Scorer
 from optimiser.sheet import make
+from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.charts import overlay, score_bars
 from optimiser.sheet.content import sheet
 from optimiser.sheet.figures import figure
@@ -33,7 +35,7 @@ from optimiser.sheet.material import Reasons
 from optimiser.sheet.paper import A4, LETTER
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
 from optimiser.sheet.restored import restored
-from optimiser.sheet.scene import overlap
+from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
 from optimiser.sheet.studies import fan, pressure, sight, swing
 from optimiser.solve import Solution
 from tests.sheet.conftest import built, text
@@ -226,6 +228,30 @@ def test_the_pdf_is_tagged_names_its_title_and_carries_its_fonts(two_rows):
                 assert any(key.startswith("/FontFile") for key in descriptor)
 
 
+def test_the_pdf_carries_the_file_to_run_again(two_rows):
+    """Letter for letter, with lines that are too long for the page and letters that no typeface has."""
+    source = two_rows.text + f"# {'a remark that goes on ' * 12}🍿\n# {'x' * 200}\n"
+    shown = legible(replace(two_rows, text=source, name="my room.yaml"))
+    assert "🍿" not in shown.text
+    reader = read_pdf(sheet_pdf(sheet(shown, A4), A4))
+    ((name, files),) = reader.attachments.items()
+    assert name == "my room.yaml" and files == [source.encode("utf-8")]
+    assert loads(files[0].decode("utf-8"), name).title == two_rows.problem.title
+    words = "\n".join(page.extract_text() for page in reader.pages)
+    assert "attached to this PDF as my room.yaml" in re.sub(r"\s+", " ", words)
+
+
+def test_a_broken_line_of_the_file_has_one_number(two_rows):
+    """Numbers stand before as many lines as the file has, however many more it takes to print them."""
+    text = "first: 1\n" + "# " + "word " * 60 + "\nlast: 3\n"
+    reader = read_pdf(sheet_pdf(sheet(replace(two_rows, text=text), A4), A4))
+    words = reader.pages[-1].extract_text()
+    words = words[words.index("goes on from the line above") : words.index("A room")]
+    assert sum("word word" in line for line in words.splitlines()) > 3
+    assert re.findall(r"(\d) (first:|#|last:|word)", words) == [("1", "first:"), ("2", "#"), ("3", "last:")]
+    assert sorted(re.findall(r"\d", words)) == ["1", "1", "2", "3", "3"]  # two of them stand in the file
+
+
 @pytest.mark.parametrize("title", NASTY)
 def test_pdfs_show_any_title(two_rows, title):
     problem = replace(two_rows.problem, title=title)
@@ -307,6 +333,24 @@ def test_no_page_ends_with_the_first_line_of_a_table(solved):
         for words in ("between SMPTE 196M-2003 at two and three", "under the 30 to 35 degrees commonly")
     )
     assert first == third
+
+
+@pytest.mark.parametrize("count", (9, 10, 11, 12))
+def test_no_drawing_stands_between_the_goals(count):
+    """Goals that fill the first page and go on: on the page where they go on, nothing stands before them."""
+    goals = "".join(
+        f"  - {{measure: image_width, at_least: {1.5 + 0.05 * k:.2f} m, fade: 1 m, weight: 1, source: 'goal {k}.'}}\n"
+        for k in range(count)
+    )
+    head, _, rest = text(rows=2).partition("goals:\n")
+    source = f"{head}goals:\n{goals}limits:{rest.partition('limits:')[2]}"
+    one = gather(loads(source, "x"), source, "x", prices=False)
+    for paper in (A4, LETTER):
+        pages = [page.extract_text() for page in read_pdf(sheet_pdf(sheet(one, paper), paper)).pages]
+        on = [next(n for n, words in enumerate(pages) if re.search(rf"goal {k}\.(?!')", words)) for k in range(count)]
+        for number in set(on[1:]) - {on[0]}:
+            before = pages[number].partition(f"goal {on.index(number)}.")[0]
+            assert "Plan and long section" not in before and "Each goal's band" not in before
 
 
 def test_what_is_made_legible_keeps_all_else(two_rows):
@@ -392,15 +436,13 @@ def test_a_result_of_another_file_is_refused(two_rows):
         restored(two_rows.problem, {"format": 1, "status": "impossible", "conflict": []})
 
 
-@pytest.mark.parametrize("denominator", (50, 100, 128))
-@pytest.mark.parametrize("rows, show", list(itertools.product((1, 2, 3, 4), ("mm", "ft-in"))))
-def test_labels_of_the_explaining_pictures_do_not_overlap(rows, show, denominator):
+def explaining(rows: int, show: str, denominator: float) -> list[Scene]:
     problem, space, design = built(rows=rows, show=show)
     f = figure(problem, space, design)
     form = catalogue()["horizontal_angle"].form
     angles = {r.number: float(form(space.layout, r).value(design)) for r in space.layout.rows}
     ahead = replace(f, rows=tuple(replace(r, y=r.y - 0.11) for r in f.rows))
-    scenes = [
+    return [
         fan(f, denominator, angles),
         sight(f, show, denominator),
         pressure(f, denominator),
@@ -408,11 +450,76 @@ def test_labels_of_the_explaining_pictures_do_not_overlap(rows, show, denominato
         score_bars(Scorer(problem, space).card(design), show, 170.0),
         overlay(f, [("as drawn", ahead), ("x" * 200, f)], denominator),
     ]
-    for scene in scenes:
+
+
+SIZES = list(itertools.product((1, 2, 3, 4), ("mm", "ft-in"), (50, 100, 128)))
+
+READ = {
+    "fan": {"sight", "fan"},
+    "sight": {"sight", "clearance", "image"},
+    "pressure": {"curve", "curve 2", "curve 3"},
+    "swing": {"swing", "door", "bound", "baffle", "frame"},
+    "overlay": {"face", "image", "other", "other 2"},
+}
+"""The lines that one reads in each picture, by their roles."""
+
+
+@pytest.mark.parametrize("rows, show, denominator", SIZES)
+def test_labels_of_the_explaining_pictures_do_not_overlap(rows, show, denominator):
+    for scene in explaining(rows, show, denominator):
         assert scene.description
         for one, two in itertools.combinations(scene.texts(), 2):
             assert not overlap(scene.text_box(one), scene.text_box(two)), (scene.name, one.text, two.text)
         assert all(t.size >= 7.0 for t in scene.texts())
+
+
+@pytest.mark.parametrize("rows, show, denominator", SIZES)
+def test_labels_of_the_explaining_pictures_hide_no_dot_and_no_line(rows, show, denominator):
+    for scene in explaining(rows, show, denominator):
+        lines = [s for i in scene.items if getattr(i, "role", "") in READ.get(scene.name, ()) for s in segments(i, {})]
+        dots = [i for i in scene.items if isinstance(i, Circle)]
+        assert lines or scene.name in ("scores", "sight")
+        for label in scene.texts():
+            a, b, c, d = box = scene.text_box(label)
+            assert not any(crosses(line, box) for line in lines), (scene.name, label.text)
+            for dot in dots:
+                (u, v), r = dot.centre, dot.radius
+                assert not (a < u + r and u - r < c and b < v + r and v - r < d), (scene.name, label.text)
+
+
+@pytest.mark.parametrize("rows, show, denominator", SIZES)
+def test_labels_side_by_side_are_not_read_as_one(rows, show, denominator):
+    """A space of this lettering is 0.6 em of 7 pt, or 1.5 mm."""
+    for scene in explaining(rows, show, denominator):
+        if scene.name not in READ:
+            continue
+        for one, two in itertools.combinations(map(scene.text_box, scene.texts()), 2):
+            if one[1] < two[3] and two[1] < one[3]:
+                assert scene.paper(max(two[0] - one[2], one[0] - two[2])) > 2.0, scene.name
+
+
+@pytest.mark.parametrize("denominator", (50, 100, 128))
+@pytest.mark.parametrize("rows, show", list(itertools.product((2, 3, 4), ("mm", "ft-in"))))
+def test_angles_and_clearances_are_not_read_off_another_row(rows, show, denominator):
+    """Each label stands nearest to what it names, or a line leads there: rows by their places in the file."""
+    angles, over, *_ = explaining(rows, show, denominator)
+    first, pitch = {2: (3.6, 1.7), 3: (2.9, 1.5), 4: (2.9, 1.0)}[rows]
+    for scene, words, dots in (
+        (angles, "row {}: ", [i.centre for i in angles.items if isinstance(i, Circle)]),
+        (over, "of row {}: ", [i.points[0] for i in over.items if getattr(i, "role", "") == "clearance"]),
+    ):
+        leaders = [i.points for i in scene.items if getattr(i, "role", "") == "leader"]
+        for row in range(1, rows + (scene is angles)):
+            (label,) = [t for t in scene.texts() if words.format(row) in t.text]
+            a, b, c, d = scene.text_box(label)
+
+            def away(point, a=a, b=b, c=c, d=d):
+                return math.hypot(max(a - point[0], point[0] - c, 0.0), max(b - point[1], point[1] - d, 0.0))
+
+            nearest = min(dots, key=away)[0]
+            led = [points[0][0] for points in leaders if away(points[1]) < 1e-9]
+            place = first + (row - 1) * pitch
+            assert led == [pytest.approx(place)] or (not led and nearest == pytest.approx(place)), label.text
 
 
 def test_drawings_alone_are_made_without_what_only_a_sheet_tells(two_rows, tmp_path, monkeypatch):
@@ -460,7 +567,9 @@ def test_an_impossible_room_gets_a_sheet_that_says_why(tmp_path):
     assert "No design holds all the limits" in body and "listening distance" in body and "19 ft 8 1/4 in" in body
     assert "so much may not be enough. What is enough stands under 'What would make it possible'." in body
     headings = [words for _, words in page.all("h2")]
-    assert headings[:3] == ["Why there is no design", "What would make it possible", "The nearest design"]
+    why, possible, brief, nearest = headings[:4]
+    assert (why, possible) == ("Why there is no design", "What would make it possible")
+    assert (brief, nearest) == ("The room and the brief", "The nearest design")
     assert len(page.all("svg")) == 2  # the nearest design, drawn
     words = "".join(p.extract_text() for p in read_pdf((tmp_path / "out" / "sheet-letter.pdf").read_bytes()).pages)
     assert "Why there is no design" in words
@@ -477,8 +586,36 @@ def test_an_impossible_problem_has_its_drawings_before_its_file():
             (number,) = [k for k, page in enumerate(pages) if words in page]
             return number
 
+        assert on("The nearest design\n") == on("breaks sightline clearance") == on("Plan and long section")
         assert on("Plan and long section") <= on("Front elevation") <= on("With this file anyone")
-        assert on("With this file anyone") == on("first length mode,") == len(pages) - 1  # in one piece
+        assert on("With this file anyone") == on('weight: 2, source: "first length') == len(pages) - 1  # in one piece
+
+
+def test_the_nearest_design_is_drawn_as_no_answer(tmp_path):
+    """In the sheet and in each drawing of it; an answer's drawings say nothing of the kind. The file: seats 6 m from the
+    baffle in a room where they stand 3.2 m from it, which nothing but that limit's giving way allows."""
+    source = text(rows=1).replace("row: all, at_least: 2 m}", "row: all, at_least: 6 m}")
+    one = gather(loads(source, "x"), source, "x")
+    assert one.reasons.nearest is not None
+    page = Outline(html(sheet(one, A4)))
+    mark = "earest design, no answer: it breaks one limit of the file"
+    assert [mark in words for _, words in page.all("figcaption")] == [True, True]
+    assert len([words for _, words in page.all("text") if words == f"N{mark}"]) == 3  # plan, section, elevation
+    (method,) = [words for _, words in page.all("p") if words.startswith("All decisions were settled together.")]
+    assert "proved that no design on the grid keeps every limit" in method and "none scores more" not in method
+    near = replace(one, solution=one.reasons.nearest.solution, mark=f"N{mark}")
+    make.write(near, tmp_path, ("svg", "dxf"), (A4,))
+    for name in ("plan.svg", "section.svg", "elevation.svg", "drawings.dxf"):
+        assert f"N{mark}" in (tmp_path / name).read_text(encoding="utf-8"), name
+    fine = gather(loads(text(rows=1), "x"), "", "x", prices=False)
+    plain = html(sheet(fine, A4))
+    assert "no answer" not in plain and "proved that none scores more than the bound" in plain
+
+
+def test_where_nothing_is_scored_no_bound_is_spoken_of():
+    problem = replace(loads(text(rows=1), "x"), goals=())
+    page = html(sheet(gather(problem, "", "x", prices=False), A4))
+    assert "searched for a design that keeps every limit" in page and "none scores more" not in page
 
 
 def test_loudspeakers_beside_the_image_are_not_said_to_stand_behind_it():
@@ -524,6 +661,20 @@ def test_what_binds_is_priced():
     assert not any("What binds" in words for _, words in quick.all("h2"))
     rows = [words for _, words in page.all("tr") if words.startswith("listening distance at least 3500 mm")]
     assert rows and f"3475 mm{(near - now) / 30 * 100:+.1f} points" in rows[0]
+
+
+@pytest.mark.parametrize("bezel, beyond", ((0.04, [0.015]), (0.06, []), (0.08, [0.105])))
+def test_the_last_of_a_choice_binds_too(bezel, beyond):
+    """A bezel of 40, 60 or 80 mm: at either end, one 25 mm farther is asked about; from the middle none."""
+    source = text(rows=1).replace("bezel: 60 mm", "bezel: {choose: [40 mm, 60 mm, 80 mm]}")
+    problem = loads(source, "x")
+    (space,) = spaces(problem)
+    design = space.complete(
+        {"screen.bezel": bezel} | {n: d.value for n, d in space.domains.items() if hasattr(d, "value")}
+    )
+    best = Solution(problem, "optimal", 0.001, False, 100.0, space, design, Scorer(problem, space).card(design))
+    moves = [m for m in binding_moves(problem, best) if m.path == "front.screen.bezel"]
+    assert [m.after for m in moves] == pytest.approx(beyond)
 
 
 def test_freedom_is_told_when_asked_for():
