@@ -23,13 +23,9 @@ def console(*, least: int = 80):
 
 
 def terminal(**how):
-    """Standard output as ``rich`` prints to it. Where whoever reads it has gone, BrokenPipeError says so, as
-    it does of anything else that is printed."""
-    from rich.console import Console
-
-    class Terminal(Console):
-        def on_broken_pipe(self) -> None:
-            raise  # what is being handled; else the program would end here with an exit code of its own
+    """Standard output as ``rich`` prints to it, with quantities whole. Where whoever reads it has gone,
+    BrokenPipeError says so, as it does of anything else that is printed."""
+    from optimiser.sheet.whole import Terminal
 
     return Terminal(**how)
 

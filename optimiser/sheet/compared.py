@@ -119,7 +119,7 @@ def print_why_not(console: Console, found: WhyNot) -> None:
         console.print(Text("What stops it from being better: a step looser, and solved again", style="bold"))
         table = plain_table("demand", "moved by", "score", right=("score",))
         for price in found.stops:
-            table.add_row(Text(subject_words(problem, price)), move_words(problem, price.move), gain_words(price))
+            table.add_row(subject_words(problem, price), move_words(problem, price.move), gain_words(price))
         console.print(Padding(table, (0, 0, 0, 2)))
     elif found.difference.points < 0.0:
         console.print()

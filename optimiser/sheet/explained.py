@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from rich.console import Console
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from optimiser.cautions import of_limits
@@ -37,6 +36,7 @@ from optimiser.problem.model import Problem
 from optimiser.quantity import show, show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
+from optimiser.sheet.whole import Columns
 from optimiser.solve import PROMISE
 from optimiser.words import decision_words, measure_words, row_words
 
@@ -165,7 +165,7 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
     for group in (*prices.found, *losing):
         ordered = sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e3))
         cells = [c for price in ordered[:2] for c in _price_cells(problem, price)]
-        table.add_row(Text(subject_words(problem, group[0])), *(Text(c) for c in cells))
+        table.add_row(subject_words(problem, group[0]), *cells)
     if table.row_count:
         console.print(Padding(table, (0, 0, 0, 2)))
     elif not (prices.open or prices.still):
@@ -282,9 +282,9 @@ def _among(problem: Problem, freedom: Freedom) -> str:
     )
 
 
-def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Table:
+def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Columns:
     """A table without lines."""
-    table = Table(box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0))
+    table = Columns(box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0))
     for column in columns:
         table.add_column(column, justify="right" if column in right else "left", overflow="fold")
     return table

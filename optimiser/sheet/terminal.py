@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 
 from rich.console import Console, Group
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from optimiser.bill import bill, heading, money_words, total
@@ -24,6 +23,7 @@ from optimiser.score import GoalResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.tables import SURROUND_HEADS, bass_words, figure_words, surround_rows
+from optimiser.sheet.whole import Columns
 from optimiser.solve import Solution
 from optimiser.words import (
     band_words,
@@ -130,8 +130,8 @@ def print_cautions(console: Console, problem: Problem, designs: Iterable[tuple[S
         console.print(Padding(Text(caution), (0, 0, 0, 2), expand=False))
 
 
-def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:
-    table = Table(
+def _table(*columns: str, right: tuple[str, ...] = ()) -> Columns:
+    table = Columns(
         box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0), show_header=any(c.strip() for c in columns)
     )
     for column in columns:
@@ -139,7 +139,7 @@ def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:
     return table
 
 
-def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns:
     system, layout = problem.show, space.layout
     table = _table("", "", "")
     diagonal = float(catalogue()["image_diagonal"].form(layout).value(design))
@@ -180,7 +180,7 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     return table
 
 
-def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> Table | None:
+def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns | None:
     positions = bill(problem, space, design)
     if not positions:
         return None
@@ -193,7 +193,7 @@ def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> T
     return table
 
 
-def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns:
     system, other = problem.show, other_system(problem.show)
     table = _table("row", "ears from the front wall", "", "platform", " ", "risers", "seats", right=("risers", "seats"))
     for row in space.layout.rows:
@@ -215,7 +215,7 @@ def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
 SEAT_MARKS = {"chair": "", "stool": " (stool)", "wheelchair": " (wheelchair)"}
 
 
-def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns:
     """What is seen and heard from each seat, seats counted from the left, facing the image."""
     system = problem.show
     numbers = ("seat", "image", "off axis", "to L", "to R", "bass", "dip")
@@ -237,7 +237,7 @@ def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     return table
 
 
-def _surround(space: Space, design: Mapping[str, float], system: str) -> Table | None:
+def _surround(space: Space, design: Mapping[str, float], system: str) -> Columns | None:
     """Where surround and overhead loudspeakers may be, from the front wall (on the rear wall, the left wall)."""
     if space.layout.surround is None:
         return None
@@ -247,7 +247,7 @@ def _surround(space: Space, design: Mapping[str, float], system: str) -> Table |
     return table
 
 
-def _goals(card: Scorecard, system: str) -> Table | None:
+def _goals(card: Scorecard, system: str) -> Columns | None:
     if not card.goals:
         return None
     table = _table("goal", "row", "value", "band", "score", "weight", right=("score", "weight"))
