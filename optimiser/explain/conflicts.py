@@ -83,10 +83,13 @@ class Conflicts:
     possible: bool
 
 
-def conflicts_of(oracle: Oracle, *, most: int = MOST, progress: Progress = silent) -> Conflicts:
-    """The conflicts of an oracle's problem, the smallest first, at most so many."""
+def conflicts_of(
+    oracle: Oracle, *, among: Sequence[Member] | None = None, most: int = MOST, progress: Progress = silent
+) -> Conflicts:
+    """The conflicts of an oracle's problem (only those ``among`` these demands, if given), the smallest first,
+    at most so many."""
     problem = oracle.problem
-    everyone = members(problem)
+    everyone = members(problem) if among is None else tuple(among)
     found: list[tuple[Member, ...]] = []
     explained: list[Conflict | None] = []
     complete = True

@@ -138,10 +138,25 @@ def _own(found: WhyNot, member) -> str:
 def _print_conflicts(console: Console, found: WhyNot) -> None:
     problem, conflicts = found.problem, found.conflicts
     assert conflicts is not None
+    if found.hopeless:
+        console.print(
+            "The file is impossible without the wish already (proven): "
+            f"'optimiser explain {problem.file or 'FILE'}' says why, and what would make it possible."
+        )
+        if found.set_aside:
+            aside = "; ".join(member_words(problem, m) for m in found.set_aside)
+            console.print(f"All its other demands can hold once these are left out: {aside}.")
+    if conflicts.possible:
+        console.print("The wish can hold beside those others: it runs into nothing more.")
+        print_caution(console, problem)
+        return
     if conflicts.undecided or not conflicts.found:
         console.print("The solver could not settle in its time whether that can be.")
         return
-    console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
+    if found.set_aside:
+        console.print("The wish cannot be even then. What it runs into itself, proven:")
+    elif not found.hopeless:
+        console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
     console.print(prose.SHORTFALLS)
     for number, conflict in enumerate(conflicts.found, start=1):
         console.print()
