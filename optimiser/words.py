@@ -54,9 +54,7 @@ def row_words(row: int | str | None) -> str:
     return "" if row is None else str(row)
 
 
-def exclusion_words(
-    count: int, where: str = "in this room, within the ranges that the file gives", *, smallest: bool = True
-) -> str:
+def exclusion_words(count: int, where: str, *, smallest: bool = True) -> str:
     """What is said above a set of limits that cannot hold: of the set alone, and of no other limit. ``smallest``:
     each of them is known to be needed in it."""
     if count == 1:

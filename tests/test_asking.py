@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 import sys
 from pathlib import Path
 
@@ -71,6 +73,20 @@ class TestConflicts:
             "of them left out, the other one can: listening distance at least 250.0 cm [line 10] rear wall distance "
             "at least 300.0 cm [line 11]" in text
         )
+
+    @pytest.mark.parametrize("command", ["solve", "prices"])
+    def test_the_command_that_explains_has_what_was_fixed(self, file, command):
+        """The same room explained without it is possible: row 1 at 100 cm breaks the 250 cm to listen from."""
+        path = file(LOW.replace("rear_wall_distance, at_least: 300 cm", "rear_wall_distance, at_least: 30 cm"))
+        assert ask("solve", path).exit_code == 0
+        done = ask(command, path, "--fix", "row1.y=100 cm", "--grid", "10 cm")
+        assert done.exit_code == 3
+        text = " ".join(done.output.split())
+        said = re.search(r"'(optimiser explain .*)' (shows|says)", text)[1]
+        assert said == f'optimiser explain {path} --fix "row1.y=100 cm" --grid "10 cm"'
+        assert "in this room, within the ranges" not in text
+        assert ask(*shlex.split(said)[1:]).exit_code == 3
+        assert ("with what is fixed" in text) == (command == "solve")
 
     def test_what_the_solver_gave_up_on_is_not_claimed(self, file, monkeypatch):
         """As if it could not tell of any set without one of its limits."""

@@ -37,13 +37,21 @@ from optimiser.words import (
 )
 
 
-def print_solution(console: Console, solution: Solution, *, extreme: Extreme | None = None) -> None:
-    """A solution with its proof."""
+def print_solution(
+    console: Console,
+    solution: Solution,
+    *,
+    extreme: Extreme | None = None,
+    explain: str = "optimiser explain FILE",
+    pinned: bool = False,
+) -> None:
+    """A solution with its proof; where there is none, the command that can ``explain`` it. ``pinned``: whether
+    decisions were fixed that the file leaves open."""
     problem = solution.problem
     console.print(Text(problem.title, style="bold"))
     if solution.design is None:
         console.print()
-        _print_conflict(console, solution)
+        _print_conflict(console, solution, explain, pinned)
         return
     if extreme is not None:
         console.print(_extreme_words(extreme, problem.show))
@@ -291,7 +299,7 @@ def _limits(card: Scorecard, system: str) -> Group:
     return Group(*parts)
 
 
-def _print_conflict(console: Console, solution: Solution) -> None:
+def _print_conflict(console: Console, solution: Solution, explain: str, pinned: bool) -> None:
     problem = solution.problem
     if solution.status == "unknown":
         console.print("No design was found, and none was proven impossible, within the effort allowed.")
@@ -302,7 +310,8 @@ def _print_conflict(console: Console, solution: Solution) -> None:
             "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
         )
         return
-    console.print(exclusion_words(len(solution.conflict), smallest=solution.smallest))
+    where = "in this room, " + ("with what is fixed, and else " if pinned else "") + "within the ranges that the file gives"
+    console.print(exclusion_words(len(solution.conflict), where, smallest=solution.smallest))
     limits = all_limits(problem)
     for index in solution.conflict:
         limit = limits[index]
@@ -312,8 +321,7 @@ def _print_conflict(console: Console, solution: Solution) -> None:
         name = measure_words(limit.measure, limit.options)
         console.print(Text(f"  {name}{row} {bound_words(limit, problem.show)}{origin}{place}"))
     console.print(
-        f"'optimiser explain {problem.file or 'FILE'}' shows every conflict, those of ranges and fixed values too, and "
-        "what would have to give."
+        f"'{explain}' shows every conflict, those of ranges and fixed values too, and what would have to give."
     )
     said = of_limits(problem)
     if said is not None:

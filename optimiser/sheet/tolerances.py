@@ -215,11 +215,13 @@ def _often(cases: Tolerated) -> str:
     return f"{held} of {cases.count:,} cases"
 
 
-def print_robust(console: Console, found: Robust) -> None:
+def print_robust(
+    console: Console, found: Robust, *, explain: str = "optimiser explain FILE", pinned: bool = False
+) -> None:
     """A design whose limits hold within tolerances, or why there is none."""
     problem, solution = found.solution.problem, found.solution
     if found.plain.design is None:
-        print_solution(console, found.plain)
+        print_solution(console, found.plain, explain=explain, pinned=pinned)
         return
     console.print(Text(problem.title, style="bold"))
     if solution.design is None:
