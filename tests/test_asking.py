@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import shlex
 import sys
@@ -12,6 +13,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from optimiser.cli import program
+from optimiser.measures import catalogue
+from optimiser.measures.front import FRAME_DEPTH
 from optimiser.problem.read import load
 from optimiser.solve import settle
 
@@ -212,3 +215,18 @@ class TestStart:
         assert load(tmp_path / "new.yaml").room.width == pytest.approx(2.0, abs=0.001)
         again = ask("start", tmp_path / "new.yaml", *words)
         assert str(again.exception) == f"{tmp_path / 'new.yaml'} exists already; nothing was written"
+
+
+@pytest.mark.parametrize("columns", [None, "60"])
+def test_measures_can_be_searched_for(columns):
+    """Every name stands in one piece, also where the table is narrow."""
+    output = CliRunner().invoke(program, ["measures"], env={"COLUMNS": columns}).output
+    firsts = {line.split(" ")[0] for line in output.splitlines()}
+    assert set(catalogue()) <= firsts
+
+
+def test_measures_are_told_without_names_of_the_program():
+    """A frame is 20 mm deep: docs/measures/front.md."""
+    for name, measure in catalogue().items():
+        assert not re.search(r"\b[A-Z]{2,}_[A-Z_]+\b", f"{measure.about} {measure.formula} {measure.source}"), name
+    assert "20 mm" in ask("measures", "door_clearance").output and math.isclose(FRAME_DEPTH, 0.02)

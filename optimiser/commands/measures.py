@@ -38,7 +38,7 @@ def command(name: str | None) -> None:
 
     table = Columns(box=None, pad_edge=False, header_style="bold")
     for heading in ("measure", "unit", "formula", "source"):
-        table.add_column(heading, overflow="fold")
+        table.add_column(heading, overflow="fold", no_wrap=heading == "measure")  # whoever searches finds it
     family = ""
     for measure in found.values():
         if measure.family != family:
