@@ -86,6 +86,11 @@ class Scorecard:
         return tuple(r for r in self.limits if not r.holds)
 
     @property
+    def breaking(self) -> list[LimitResult]:
+        """The broken limits; of the room's own only those that say more than the file's do."""
+        return [r for r in self.broken if not self._said(r)]
+
+    @property
     def tightest(self) -> list[LimitResult]:
         """Each limit once, on the row where it is tightest, in the order of the file."""
         found: dict[int, LimitResult] = {}
@@ -110,10 +115,9 @@ class Scorecard:
         return result.own and result.holds and (result.settled or not result.near)
 
     def _said(self, own: LimitResult) -> bool:
-        """Whether a limit of the file asks at least as much, of the same row, as one of the room's own that holds."""
+        """Whether a limit of the file asks at least as much, of the same row, as one of the room's own."""
         return (
             own.own
-            and own.holds
             and any(
                 not r.own
                 and (r.limit.measure, r.limit.options, r.row, r.seat)

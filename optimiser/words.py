@@ -13,9 +13,11 @@ from optimiser.quantity import other_system, show
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:
-    """``a, b and c``; or with another word before the last."""
+    """``a, b and c``, or ``a; b, c; and d`` where commas are in them; or with another word before the last."""
     texts = list(words)
-    return f" {last} ".join(filter(None, (", ".join(texts[:-1]), *texts[-1:])))
+    apart = ";" if any(", " in text for text in texts) else ","
+    before = f"{apart} {last} " if apart == ";" else f" {last} "
+    return before.join(filter(None, (f"{apart} ".join(texts[:-1]), *texts[-1:])))
 
 
 def quantity_of(item: Limit | Goal) -> str:

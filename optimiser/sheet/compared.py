@@ -36,7 +36,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
     names = [e.name for e in entries]
     table = plain_table("goal", "row", "wanted", *names, right=tuple(names))
     table.add_row("score of 100", "", "", *(Text(f"{e.card.score:.1f}", style="bold") for e in entries))
-    broken = [str(len({(r.index, r.row) for r in e.card.broken}) or "none") for e in entries]
+    broken = [str(len({(r.index, r.row) for r in e.card.breaking}) or "none") for e in entries]
     table.add_row("limits broken", "", "", *broken)
     seen = {r.index: r.goal for e in entries for r in e.card.goals}
     for index, goal in sorted(seen.items()):
@@ -61,7 +61,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
     first = entries[0]
     if first.card.broken:
         console.print()
-        words = listed(dict.fromkeys(broken_words(problem, r) for r in first.card.broken))
+        words = listed(dict.fromkeys(broken_words(problem, r) for r in first.card.breaking))
         console.print(Padding(Text(f"'{first.name}' breaks {words}."), (0, 0, 0, 2)))
     for entry, told in zip(entries[1:], found.differences):
         console.print()

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from optimiser import __version__
 from optimiser.cautions import DEFER, cautions
+from optimiser.explain.sayings import off_words, rounding_words
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.quantity import show, show_grid
@@ -138,8 +139,10 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
         return []
     near = replace(material, solution=nearest.solution)
     shown = chapters.design(near, near.figure, paper.width - 2 * SIDES, floats=True)
-    broken = tuple(chapters.broken_words(r, material.problem.show) for r in nearest.card.broken)
-    blocks: tuple[Block, ...] = (Paragraph(prose.NEAREST), Listing(broken), *shown.blocks)
+    broken = tuple(off_words(material.problem, r) for r in nearest.card.breaking)
+    rounding = rounding_words(material.problem, nearest.loosenings)
+    said = (Paragraph(rounding),) if rounding else ()
+    blocks: tuple[Block, ...] = (Paragraph(prose.NEAREST), Listing(broken), *said, *shown.blocks)
     return [Section("The nearest design", blocks, "nearest")]
 
 

@@ -65,8 +65,8 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
     card = completed.card
     console.print(f"Scores {card.score:.1f} of 100 on the goals.")
     if card.broken:
-        console.print(f"It breaks {len(card.broken)} limit{'s' if len(card.broken) > 1 else ''}:")
-        for result in card.broken:
+        console.print(f"It breaks {len(card.breaking)} limit{'s' if len(card.breaking) > 1 else ''}:")
+        for result in card.breaking:
             row = f" (row {result.row})" if result.row else ""
             value = show(result.quantity, result.value, problem.show)
             short = show(result.quantity, -result.slack, problem.show)
@@ -78,7 +78,7 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
         console.print("All limits hold.")
     chosen = [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
     if chosen:
-        words = ", ".join(decision_words(n) for n in chosen)
+        words = "; ".join(decision_words(n) for n in chosen)
         console.print(f"Not given, so chosen to suit it best: {words}.")
     print_design(console, problem, completed.space, completed.design, card)
 
