@@ -65,10 +65,10 @@ def chance_words(found: Estimate) -> str:
 
 
 def _error(error: float, places: int = 2) -> str:
-    """What follows a mean: its sampling error, rounded up and so never shown as nothing; nothing where there is none,
-    as every case gives the same."""
+    """What follows a mean: its sampling error, rounded up and so never shown as nothing; no word of it where there is
+    none."""
     least = 10.0**-places
-    return f" ± {math.ceil(error / least - 1e-6) * least:.{places}f}" if error > 1e-6 * least else ""
+    return f" ± {max(1, math.ceil(error / least - 1e-6)) * least:.{places}f}" if error > 0.0 else ""
 
 
 def print_tolerated(console: Console, found: Tolerated) -> None:
