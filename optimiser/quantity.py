@@ -359,6 +359,31 @@ def show(kind: str, value: Number, system: str = "m", *, decimals: int = 1) -> s
     return "-" + text if value < 0 and re.match(r"[0./ ]*[1-9]", text) else text
 
 
+NO_BREAK = "\u00a0"
+
+_SHOWN_UNIT = (
+    r"(?:ft2|ft3|ft|in|mm|cm|m2|m3|m|ms|s|kHz|Hz|dB|%|cd/m2|fL|lm|px/deg|degC|degF|lb|kg)(?![\w/])"  # longest first
+)
+_SHOWN = re.compile(
+    r"(?<![\w.,/])(?:[±+-]\s?)?(?:\d+ ft )?(?:\d[\d.,]*(?: \d+/\d+)?|\d+/\d+) " + _SHOWN_UNIT + r"|± (?=\d)"
+)
+
+
+def unbroken(text: str, space: str = NO_BREAK, *, width: int | None = None) -> str:
+    """The text with ``space``, where no line is broken, for each space inside a quantity as ``show`` writes it:
+    half of ``3 1/2 in`` at a line's end would read as another length. Of a quantity with more letters than
+    ``width`` it is the inches that stay whole, if they can."""
+
+    def whole(match: re.Match) -> str:
+        feet, mark, inches = match[0].rpartition(" ft ")
+        for before, part in (("", match[0]), (feet + mark, inches)):
+            if width is None or len(part) <= width:
+                return before + part.replace(" ", space)
+        return match[0]
+
+    return _SHOWN.sub(whole, text)
+
+
 def show_grid(step: Number, system: str) -> str:
     """A grid's step [m] as text that is the step itself, and not a rounding of it: in ``system`` where that
     shows it exactly, else in parts of an inch or in millimetres."""

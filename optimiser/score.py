@@ -86,6 +86,11 @@ class Scorecard:
         return tuple(r for r in self.limits if not r.holds)
 
     @property
+    def breaking(self) -> list[LimitResult]:
+        """The broken limits; of the room's own only those that say more than the file's do."""
+        return [r for r in self.broken if not self._restated(r)]
+
+    @property
     def tightest(self) -> list[LimitResult]:
         """Each limit once, on the row where it is tightest, in the order of the file."""
         found: dict[int, LimitResult] = {}
@@ -98,7 +103,7 @@ class Scorecard:
     def telling(self) -> list[LimitResult]:
         """The tightest of each limit of the file; of the room's own those that break, and those that are near and say
         more than the file's do."""
-        return [r for r in self.tightest if not self._quiet(r) and not self._said(r)]
+        return [r for r in self.tightest if not self._quiet(r) and not (r.holds and self._restated(r))]
 
     @property
     def quiet(self) -> int:
@@ -109,11 +114,10 @@ class Scorecard:
     def _quiet(result: LimitResult) -> bool:
         return result.own and result.holds and (result.settled or not result.near)
 
-    def _said(self, own: LimitResult) -> bool:
-        """Whether a limit of the file asks at least as much, of the same row, as one of the room's own that holds."""
+    def _restated(self, own: LimitResult) -> bool:
+        """Whether a limit of the file asks at least as much, of the same row, as one of the room's own."""
         return (
             own.own
-            and own.holds
             and any(
                 not r.own
                 and (r.limit.measure, r.limit.options, r.row, r.seat)

@@ -13,9 +13,11 @@ from optimiser.quantity import other_system, show
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:
-    """``a, b and c``; or with another word before the last."""
+    """``a, b and c``, or ``a; b, c; and d`` where commas are in them; or with another word before the last."""
     texts = list(words)
-    return f" {last} ".join(filter(None, (", ".join(texts[:-1]), *texts[-1:])))
+    apart = ";" if any(", " in text for text in texts) else ","
+    before = f"{apart} {last} " if apart == ";" else f" {last} "
+    return before.join(filter(None, (f"{apart} ".join(texts[:-1]), *texts[-1:])))
 
 
 def quantity_of(item: Limit | Goal) -> str:
@@ -62,9 +64,7 @@ def row_words(row: int | str | None) -> str:
     return "" if row is None else str(row)
 
 
-def exclusion_words(
-    count: int, where: str = "in this room, within the ranges that the file gives", *, smallest: bool = True
-) -> str:
+def exclusion_words(count: int, where: str, *, smallest: bool = True) -> str:
     """What is said above a set of limits that cannot hold: of the set alone, and of no other limit. ``smallest``:
     each of them is known to be needed in it."""
     if count == 1:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import math
+import re
+import shlex
 import sys
 from pathlib import Path
 
@@ -10,6 +13,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from optimiser.cli import program
+from optimiser.measures import catalogue
+from optimiser.measures.front import FRAME_DEPTH
 from optimiser.problem.read import load
 from optimiser.solve import settle
 
@@ -71,6 +76,22 @@ class TestConflicts:
             "of them left out, the other one can: listening distance at least 250.0 cm [line 10] rear wall distance "
             "at least 300.0 cm [line 11]" in text
         )
+
+    @pytest.mark.parametrize("command", ["solve", "prices"])
+    def test_the_command_that_explains_has_what_was_fixed(self, file, command, monkeypatch):
+        """The same room explained without it is possible: row 1 at 200 cm breaks the 250 cm to listen from."""
+        path = file(LOW.replace("rear_wall_distance, at_least: 300 cm", "rear_wall_distance, at_least: 30 cm"))
+        monkeypatch.chdir(path.parent)  # a name short enough for a line
+        path = path.name
+        assert ask("solve", path).exit_code == 0
+        done = ask(command, path, "--fix", "row1.y=200 cm", "--grid", "10 cm")
+        assert done.exit_code == 3
+        text = " ".join(done.output.split())
+        said = re.search(r"'(optimiser explain .*)' (shows|says)", text)[1]
+        assert said == f'optimiser explain {path} --fix "row1.y=200 cm" --grid "10 cm"'
+        assert "in this room, within the ranges" not in text
+        assert ask(*shlex.split(said)[1:]).exit_code == 3
+        assert ("with what is fixed" in text) == (command == "solve")
 
     def test_what_the_solver_gave_up_on_is_not_claimed(self, file, monkeypatch):
         """As if it could not tell of any set without one of its limits."""
@@ -194,3 +215,18 @@ class TestStart:
         assert load(tmp_path / "new.yaml").room.width == pytest.approx(2.0, abs=0.001)
         again = ask("start", tmp_path / "new.yaml", *words)
         assert str(again.exception) == f"{tmp_path / 'new.yaml'} exists already; nothing was written"
+
+
+@pytest.mark.parametrize("columns", [None, "60"])
+def test_measures_can_be_searched_for(columns):
+    """Every name stands in one piece, also where the table is narrow."""
+    output = CliRunner().invoke(program, ["measures"], env={"COLUMNS": columns}).output
+    firsts = {line.split(" ")[0] for line in output.splitlines()}
+    assert set(catalogue()) <= firsts
+
+
+def test_measures_are_told_without_names_of_the_program():
+    """A frame is 20 mm deep: docs/measures/front.md."""
+    for name, measure in catalogue().items():
+        assert not re.search(r"\b[A-Z]{2,}_[A-Z_]+\b", f"{measure.about} {measure.formula} {measure.source}"), name
+    assert "20 mm" in ask("measures", "door_clearance").output and math.isclose(FRAME_DEPTH, 0.02)

@@ -23,13 +23,9 @@ def console(*, least: int = 80):
 
 
 def terminal(**how):
-    """Standard output as ``rich`` prints to it. Where whoever reads it has gone, BrokenPipeError says so, as
-    it does of anything else that is printed."""
-    from rich.console import Console
-
-    class Terminal(Console):
-        def on_broken_pipe(self) -> None:
-            raise  # what is being handled; else the program would end here with an exit code of its own
+    """Standard output as ``rich`` prints to it, with quantities whole. Where whoever reads it has gone,
+    BrokenPipeError says so, as it does of anything else that is printed."""
+    from optimiser.sheet.whole import Terminal
 
     return Terminal(**how)
 
@@ -70,15 +66,32 @@ def asked_grid(text: str | None) -> float | None:
         raise UsageError(f"--grid: {error}") from None
 
 
-def best_of(ctx, file: Path, problem, grid: str | None):
-    """The best design of a problem, as solved; where there is none, the command ends and says where to ask why."""
+def explain_command(file: object, fix: Iterable[str] = (), grid: str | None = None) -> str:
+    """The command that explains the same problem: with what was pinned, on the same grid."""
+    words = [f"optimiser explain {file}", *(f"--fix {_as_one_word(one)}" for one in fix)]
+    return " ".join(words + ([] if grid is None else [f"--grid {_as_one_word(grid)}"]))
+
+
+def _as_one_word(text: str) -> str:
+    """A text as a shell must be given it: in double quotes if that will do, as the command stands in single ones."""
+    import re
+    import shlex
+
+    if re.fullmatch(r"[\w.=:/+-]+", text):
+        return text
+    return shlex.quote(text) if re.search(r'["$`\\!]', text) else f'"{text}"'
+
+
+def best_of(ctx, file: Path, problem, grid: str | None, fix: Iterable[str] = ()):
+    """The best design of a problem, as solved; where there is none, the command ends and says where to ask why.
+    ``fix``: what was pinned in it."""
     import click
 
     from optimiser.solve import solve
 
     best = solve(problem, grid=asked_grid(grid))
     if best.design is None:
-        click.echo(f"{problem.title} is {best.status}: 'optimiser explain {file}' says why", err=True)
+        click.echo(f"{problem.title} is {best.status}: '{explain_command(file, fix, grid)}' says why", err=True)
         ctx.exit(3 if best.status == "impossible" else 1)
     return best
 

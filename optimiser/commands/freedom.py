@@ -36,7 +36,7 @@ def command(ctx, file, losses, every, others, fix, grid, as_json) -> None:
     problem = pinned(load(file), fix)
     with watched() as progress:
         progress("the best design")
-        best = best_of(ctx, file, problem, grid)
+        best = best_of(ctx, file, problem, grid, fix)
         found = freedom_of(
             problem, best, losses=sorted(set(losses)) or LOSSES, every=every, others=others, progress=progress
         )

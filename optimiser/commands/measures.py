@@ -33,13 +33,12 @@ def command(name: str | None) -> None:
             raise UsageError(f"unknown measure '{name}': {nearest_measure(name, found)}")
         _tell(found[name])
         return
-    from rich.table import Table
-
     from optimiser.commands._common import terminal
+    from optimiser.sheet.whole import Columns
 
-    table = Table(box=None, pad_edge=False, header_style="bold")
+    table = Columns(box=None, pad_edge=False, header_style="bold")
     for heading in ("measure", "unit", "formula", "source"):
-        table.add_column(heading, overflow="fold")
+        table.add_column(heading, overflow="fold", no_wrap=heading == "measure")  # whoever searches finds it
     family = ""
     for measure in found.values():
         if measure.family != family:

@@ -46,7 +46,7 @@ def command(ctx, file, every, tries, steps, thorough, picture, fix, grid, as_jso
     moves = of_each(lambda item: read_move(problem, *item), assignments(tries).items()) or None
     with watched() as progress:
         progress("the best design")
-        best = best_of(ctx, file, problem, grid)
+        best = best_of(ctx, file, problem, grid, fix)
         how = {"steps": read_steps(assignments(steps)), "every": every, "moves": moves, "thorough": thorough}
         prices = prices_of(problem, best, **how, progress=progress)
     if as_json:

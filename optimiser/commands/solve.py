@@ -113,15 +113,16 @@ def command(
             record = solution_record(solution, load_seconds=loading, extreme=found)
         click.echo(json.dumps(record, indent=1, ensure_ascii=False))
     elif sturdy is not None:
-        from optimiser.commands._common import console
+        from optimiser.commands._common import console, explain_command
         from optimiser.sheet.tolerances import print_robust
 
-        print_robust(console(), sturdy)
+        print_robust(console(), sturdy, explain=explain_command(file, fix, grid), pinned=bool(fix))
     else:
-        from optimiser.commands._common import NARROW, console
+        from optimiser.commands._common import NARROW, console, explain_command
         from optimiser.sheet.terminal import print_solution
 
-        print_solution(console(least=NARROW), solution, extreme=found)
+        why = explain_command(file, fix, grid)
+        print_solution(console(least=NARROW), solution, extreme=found, explain=why, pinned=bool(fix))
     if picture and solution.design is not None:
         from optimiser.sheet.picture import write_picture
 

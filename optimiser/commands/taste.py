@@ -36,7 +36,7 @@ def command(ctx, file, loss, fix, grid, as_json) -> None:
     problem = pinned(load(file), fix)
     with watched() as progress:
         progress("the best design")
-        best = best_of(ctx, file, problem, grid)
+        best = best_of(ctx, file, problem, grid, fix)
         found = taste_of(problem, best, loss=loss, progress=progress)
         pulls = pulls_of(problem, best, progress=progress)
     if as_json:

@@ -47,7 +47,7 @@ def command(
 
     Exit code 0: a front; 2: FILE or the call cannot be used; 3: the limits cannot all hold.
     """
-    from optimiser.commands._common import asked_grid, assignments, console, pinned
+    from optimiser.commands._common import asked_grid, assignments, console, explain_command, pinned
     from optimiser.commands._study import read_text
     from optimiser.engine import load_solver
     from optimiser.errors import ImpossibleProblem, UsageError
@@ -84,7 +84,7 @@ def command(
                 told=told,
             )
     except ImpossibleProblem as error:
-        click.echo(f"{error}: 'optimiser explain {file}' says why", err=True)
+        click.echo(f"{error}: '{explain_command(file, fix, grid)}' says why", err=True)
         ctx.exit(error.exit_code)
     except KeyboardInterrupt:
         if out is None or not out.exists():

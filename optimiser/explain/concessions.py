@@ -37,6 +37,9 @@ from optimiser.solve import Solution, solve
 ROUNDS = 6
 """How often the scale of the least total is narrowed down."""
 
+EVEN = 1e-3
+"""Share of a total by which another counts as no more: less than what is shown of it."""
+
 HAIR = 1e-7
 """SI units by which a loosened limit is set beyond the value it must admit."""
 
@@ -115,12 +118,28 @@ def concessions_of(
             loose = [m for m in able if m.about_limit or over != "limits"]
             hopeless = not oracle.holds(frozenset(everyone) - set(loose))
             if not hopeless:
-                joint = ask.joint(loose, frozenset(everyone) - set(loose))
+                joint = _even(ask.joint(loose, frozenset(everyone) - set(loose)), alone, loose)
                 break
     except Undecided:
         undecided = True
     found = sorted((c for c in alone if c is not None), key=lambda c: (_settled(c), c.total))
     return Concessions(tuple(found), joint, over, hopeless, undecided)
+
+
+def _even(
+    joint: Concession | None, alone: Sequence[Concession | None], loose: Collection[Member]
+) -> Concession | None:
+    """The least in all; where one demand alone takes no more steps than several that share them, that one: fewer
+    demands are then broken, and less is left to weigh."""
+    if joint is None or len(joint.loosenings) < 2:
+        return joint
+    same = [
+        c for c in alone if c and c.loosenings[0].member in loose and c.total <= joint.total * (1.0 + EVEN) + 1e-9
+    ]
+    if not same:
+        return joint
+    one = min(same, key=lambda c: c.total)
+    return replace(one, least=min(joint.least, one.total))
 
 
 def _settled(concession: Concession) -> bool:

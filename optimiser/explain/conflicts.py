@@ -83,16 +83,19 @@ class Conflicts:
     possible: bool
 
 
-def conflicts_of(oracle: Oracle, *, most: int = MOST, progress: Progress = silent) -> Conflicts:
-    """The conflicts of an oracle's problem, the smallest first, at most so many."""
+def conflicts_of(
+    oracle: Oracle, *, among: Sequence[Member] | None = None, most: int = MOST, progress: Progress = silent
+) -> Conflicts:
+    """The conflicts of an oracle's problem (only those ``among`` these demands, if given), the smallest first,
+    at most so many."""
     problem = oracle.problem
-    everyone = members(problem)
+    everyone = members(problem) if among is None else tuple(among)
     found: list[tuple[Member, ...]] = []
     explained: list[Conflict | None] = []
     complete = True
     try:
-        for subset in _telling(problem, minimal_sets(everyone, oracle.holds, extent=oracle.extent)):
-            found = subset
+        for conflict in _telling(oracle, everyone):
+            found.append(conflict)
             progress(f"conflicts: {len(found)} found")
             if len(found) > most:
                 found, complete = found[:most], False
@@ -108,20 +111,24 @@ def conflicts_of(oracle: Oracle, *, most: int = MOST, progress: Progress = silen
     return Conflicts(tuple(explained), complete, False, complete and not found)  # type: ignore[arg-type]
 
 
-def _telling(problem: Problem, found: Iterator[tuple[Member, ...]]) -> Iterator[list[tuple[Member, ...]]]:
-    """The conflicts so far after each new one, without those that another says more sharply: the same
-    but for a demand that follows from this one's."""
-    kept: list[tuple[Member, ...]] = []
-    for new in found:
-        if any(_sharper(problem, old, new) for old in kept):
-            continue
-        kept = [old for old in kept if not _sharper(problem, new, old)] + [new]
-        yield list(kept)
+def _telling(oracle: Oracle, everyone: Sequence[Member]) -> Iterator[tuple[Member, ...]]:
+    """The conflicts without those that another says more sharply: the same but for a demand that follows from this
+    one's. Each is told or not by itself, so that the first so many are the same however many are asked for."""
+    followers = {strong: _followers(oracle.problem, strong, everyone) for strong in everyone}
+    for new in minimal_sets(everyone, oracle.holds, extent=oracle.extent):
+        blunt = (m for m in new if followers[m] and not oracle.holds((frozenset(new) - {m}) | followers[m]))
+        if next(blunt, None) is None:
+            yield new
 
 
-def _sharper(problem: Problem, one: tuple[Member, ...], other: tuple[Member, ...]) -> bool:
-    """Whether every demand of one conflict is in the other or follows from a demand there."""
-    return all(any(m == n or _follows(problem, m, n) for n in other) for m in one)
+def _followers(problem: Problem, strong: Member, everyone: Sequence[Member]) -> frozenset[Member]:
+    """The other demands that hold wherever this one does; of two that say the same the first."""
+    before = everyone[: everyone.index(strong)]
+    return frozenset(
+        m
+        for m in everyone
+        if m != strong and _follows(problem, m, strong) and (m in before or not _follows(problem, strong, m))
+    )
 
 
 def _follows(problem: Problem, weak: Member, strong: Member) -> bool:

@@ -76,7 +76,7 @@ def difference(
         assert known is not None
         points = _points(other, card_after) - _points(one, card_before)
         goals.append(GoalChange(known.goal, known.quantity, one, other, points))
-    return Difference(decisions, tuple(goals), card_before.score, card_after.score, card_after.broken)
+    return Difference(decisions, tuple(goals), card_before.score, card_after.score, tuple(card_after.breaking))
 
 
 def _points(result: GoalResult | None, card: Scorecard) -> float:

@@ -288,6 +288,8 @@ def why_not_record(found: WhyNot) -> dict[str, Any]:
     }
     if found.conflicts is not None:
         return record | {
+            "impossible_without": found.hopeless,
+            "set_aside": [member_record(problem, m) for m in found.set_aside],
             "conflicts": [_conflict(problem, c) for c in found.conflicts.found],
             "complete": found.conflicts.complete,
             "undecided": found.conflicts.undecided,

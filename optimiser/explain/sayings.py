@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from optimiser.explain.concessions import Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
@@ -14,6 +16,7 @@ from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
 from optimiser.requirements import all_limits
+from optimiser.score import LimitResult
 from optimiser.words import decision_words, listed, measure_words
 
 _OWN = {
@@ -169,6 +172,27 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     amount = rounded_up(short.quantity, short.short, problem.show)  # so that what is reached adds up with what is short
     reached = show(short.quantity, short.wanted - amount if raised else short.wanted + amount, problem.show)
     return f"with only these others, {name} can be {reached} at {'most' if raised else 'least'}: {by} {_lack(short.member)}"
+
+
+def off_words(problem: Problem, result: LimitResult) -> str:
+    """A limit that a nearest design breaks, in the figures of what has to give: ``breaks row gap, row 2: 4 in, off
+    by 2 in``."""
+    limit, row = result.limit, f", row {result.row}" if result.row else ""
+    amount = rounded_up(result.quantity, -result.slack, problem.show)
+    low = limit.at_least is not None and result.value < limit.at_least
+    value = limit.at_least - amount if low else limit.at_most + amount  # type: ignore[operator]
+    shown, off = (show(result.quantity, one, problem.show) for one in (value, amount))
+    return f"breaks {measure_words(limit.measure, limit.options)}{row}: {shown}, off by {off}"
+
+
+def rounding_words(problem: Problem, loosenings: Iterable[Loosening]) -> str:
+    """What is to be said where the figures of what has to give are not those of the design's tables."""
+    apart = any(
+        shown_up(one.quantity, one.by, problem.show) != show(one.quantity, one.by, problem.show)
+        for one in loosenings
+        if not one.admitted
+    )
+    return "What gives way is rounded up, so that it is enough; tables round to the nearest." if apart else ""
 
 
 def _lack(member: Member) -> str:

@@ -105,11 +105,13 @@ def _other(problem: Problem, change: DecisionChange) -> str:
 def what_follows(problem: Problem, told: Difference, *, most: int = 4) -> str:
     """What that does to the score and to the goals."""
     points = told.points
+    before, after = f"{told.score_before:.1f}", f"{told.score_after:.1f}"
     if abs(points) < 0.05:
-        verdict = "It scores the same"
+        instead = after if before == after else f"{after}, {before} before"  # as near as that, and rounded apart
+        sentences = [f"It scores the same ({instead})."]
     else:
-        verdict = f"It scores {abs(points):.1f} points {'more' if points > 0 else 'less'}"
-    sentences = [f"{verdict} ({told.score_after:.1f} instead of {told.score_before:.1f})."]
+        more = "more" if points > 0 else "less"
+        sentences = [f"It scores {abs(points):.1f} points {more} ({after} instead of {before})."]
     for verb, changes in (("gains", told.gained), ("loses", told.lost)):
         seen = [c for c in changes if abs(c.points) >= 0.05]
         if seen:

@@ -12,13 +12,14 @@ from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.explain.conflicts import Conflicts, conflicts_of
 from optimiser.explain.differences import Difference, difference
 from optimiser.explain.members import Member, ends_of, members, name_of, values_of
-from optimiser.explain.possible import Oracle
+from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.prices import Price, all_moves, prices_of
+from optimiser.explain.subsets import grown
 from optimiser.explain.together import Progress, silent
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import read_value, split_row, with_fixed
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
-from optimiser.problem.parts import parts
+from optimiser.problem.parts import part, parts
 from optimiser.quantity import parse
 from optimiser.solve import Solution, solve
 
@@ -41,7 +42,9 @@ class WhyNot:
     outside of, and which give way to it here. ``wished`` is the best design under the wish, with its
     ``difference`` from the best without; ``stops`` are the demands that, moved a step looser, would make
     it better; ``settled``: whether that is proven of no other. Where there is no such design, ``conflicts``
-    says why."""
+    says why. Where there is none without the wish either (``hopeless``), the demands ``set_aside`` are left out
+    of them, without which all others can hold: each conflict then has the wish in it, and if there is none the
+    wish can hold beside those others."""
 
     problem: Problem
     wishes: tuple[Wish, ...]
@@ -52,6 +55,8 @@ class WhyNot:
     stops: tuple[Price, ...]
     conflicts: Conflicts | None
     settled: bool = True
+    hopeless: bool = False
+    set_aside: tuple[Member, ...] = ()
 
 
 def why_not(
@@ -72,6 +77,10 @@ def why_not(
     progress("the best design under the wish")
     wished = solve(other, grid=step, start=best.design)
     against = tuple(m for wish in wishes for m in _against(problem, wish))
+    if wished.design is None and best.status == "impossible":
+        progress("what the wish itself runs into")
+        aside, found = _of_the_wish(problem, Oracle(other, grid=step), progress)
+        return WhyNot(other, wishes, against, best, wished, None, (), found, hopeless=True, set_aside=aside)
     if wished.design is None:
         found = conflicts_of(Oracle(other, grid=step), most=CONFLICTS, progress=progress)
         return WhyNot(other, wishes, against, best, wished, None, (), found)
@@ -92,6 +101,33 @@ def why_not(
         stops = tuple(p for group in prices.found for p in group if p.matters and p.gain is not None and p.gain > 0.0)
         settled = not prices.open
     return WhyNot(other, wishes, against, best, wished, told, stops, None, settled)
+
+
+def _of_the_wish(problem: Problem, oracle: Oracle, progress: Progress) -> tuple[tuple[Member, ...], Conflicts]:
+    """Of a problem that is impossible without the wish: demands that must be set aside for all others to hold
+    (of the file's limits rather than of its decisions, and none of the firm ones if that can be), and the
+    conflicts of those others with the wish."""
+    everyone = members(oracle.problem)
+    wish = frozenset(m for m in everyone if _wished(problem, oracle.problem, m))
+    file = [m for m in everyone if m not in wish]
+    order = sorted(file, key=lambda m: (not m.firm, m.about_limit))
+    try:
+        if not oracle.holds(frozenset()):
+            return (), conflicts_of(oracle, most=CONFLICTS, progress=progress)
+        kept = grown(frozenset(), order, oracle.holds, lambda some: oracle.extent(some).intersection(file))
+    except Undecided:
+        return (), Conflicts((), False, True, False)
+    among = [m for m in everyone if m in kept or m in wish]
+    aside = tuple(m for m in file if m not in kept)
+    return aside, conflicts_of(oracle, among=among, most=CONFLICTS, progress=progress)
+
+
+def _wished(problem: Problem, other: Problem, member: Member) -> bool:
+    """Whether a demand of the problem with the wishes is one of them, or was changed for one."""
+    if member.about_limit:
+        return not member.own and member.index >= len(problem.limits)
+    before = {p.path: p.value for p in parts(problem)}
+    return part(other, member.path).value != before.get(member.path)
 
 
 def granted(problem: Problem, wishes: tuple[Wish, ...]) -> Problem:

@@ -186,7 +186,7 @@ def front_plans(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
 )
 def door_clearance(layout: Layout) -> Form:
     """Least distance between what a door's leaf sweeps (or an outward door's opening) and the baffle
-    wall with its depth, or the frame that stands before it by the gap and FRAME_DEPTH."""
+    wall with its depth, or the frame that stands before it by the gap and the frame's own 20 mm."""
     parts = [
         Greatest(
             (

@@ -6,8 +6,7 @@ from collections.abc import Mapping
 
 from optimiser.measures import catalogue
 from optimiser.problem.model import Fixed
-from optimiser.quantity import show
-from optimiser.score import LimitResult, Scorecard
+from optimiser.score import Scorecard
 from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
@@ -20,7 +19,6 @@ from optimiser.sheet.plan import kept_floor
 from optimiser.sheet.plates import Plate, fitted, plate
 from optimiser.sheet.schedule import equipment_table, front_table, places_table, platform_table, seats_table, stand
 from optimiser.sheet.studies import biting, fan, pressure, sight, swing
-from optimiser.words import measure_words
 
 LOWER = 190.0
 """Millimetres that a plate may be tall and still stand on one page with what is said of it."""
@@ -190,11 +188,3 @@ def schedule(material: Material, f: Figure) -> Section:
     if "treatment.panels" in material.design:
         blocks.append(Paragraph(tables.panel_words(material.problem, material.design)))
     return Section("For the builder", tuple(blocks), "builder")
-
-
-def broken_words(result: LimitResult, system: str) -> str:
-    """A limit that a design breaks, and by how much."""
-    name = measure_words(result.limit.measure, result.limit.options)
-    row = f", row {result.row}" if result.row else ""
-    value, off = show(result.quantity, result.value, system), show(result.quantity, -result.slack, system)
-    return f"breaks {name}{row}: {value}, off by {off}"

@@ -36,7 +36,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
     names = [e.name for e in entries]
     table = plain_table("goal", "row", "wanted", *names, right=tuple(names))
     table.add_row("score of 100", "", "", *(Text(f"{e.card.score:.1f}", style="bold") for e in entries))
-    broken = [str(len({(r.index, r.row) for r in e.card.broken}) or "none") for e in entries]
+    broken = [str(len({(r.index, r.row) for r in e.card.breaking}) or "none") for e in entries]
     table.add_row("limits broken", "", "", *broken)
     seen = {r.index: r.goal for e in entries for r in e.card.goals}
     for index, goal in sorted(seen.items()):
@@ -61,7 +61,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
     first = entries[0]
     if first.card.broken:
         console.print()
-        words = listed(dict.fromkeys(broken_words(problem, r) for r in first.card.broken))
+        words = listed(dict.fromkeys(broken_words(problem, r) for r in first.card.breaking))
         console.print(Padding(Text(f"'{first.name}' breaks {words}."), (0, 0, 0, 2)))
     for entry, told in zip(entries[1:], found.differences):
         console.print()
@@ -119,7 +119,7 @@ def print_why_not(console: Console, found: WhyNot) -> None:
         console.print(Text("What stops it from being better: a step looser, and solved again", style="bold"))
         table = plain_table("demand", "moved by", "score", right=("score",))
         for price in found.stops:
-            table.add_row(Text(subject_words(problem, price)), move_words(problem, price.move), gain_words(price))
+            table.add_row(subject_words(problem, price), move_words(problem, price.move), gain_words(price))
         console.print(Padding(table, (0, 0, 0, 2)))
     elif found.difference.points < 0.0:
         console.print()
@@ -138,10 +138,25 @@ def _own(found: WhyNot, member) -> str:
 def _print_conflicts(console: Console, found: WhyNot) -> None:
     problem, conflicts = found.problem, found.conflicts
     assert conflicts is not None
+    if found.hopeless:
+        console.print(
+            "The file is impossible without the wish already (proven): "
+            f"'optimiser explain {problem.file or 'FILE'}' says why, and what would make it possible."
+        )
+        if found.set_aside:
+            aside = "; ".join(member_words(problem, m) for m in found.set_aside)
+            console.print(f"All its other demands can hold once these are left out: {aside}.")
+    if conflicts.possible:
+        console.print("The wish can hold beside those others: it runs into nothing more.")
+        print_caution(console, problem)
+        return
     if conflicts.undecided or not conflicts.found:
         console.print("The solver could not settle in its time whether that can be.")
         return
-    console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
+    if found.set_aside:
+        console.print("The wish cannot be even then. What it runs into itself, proven:")
+    elif not found.hopeless:
+        console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
     console.print(prose.SHORTFALLS)
     for number, conflict in enumerate(conflicts.found, start=1):
         console.print()

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from optimiser import __version__
 from optimiser.cautions import DEFER, cautions
-from optimiser.explain.sayings import loosening_words
+from optimiser.explain.sayings import loosening_words, off_words, rounding_words
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.quantity import show, show_grid
@@ -153,12 +153,14 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
     if nearest is None or nearest.solution.design is None:
         return []
     problem = material.problem
-    broken = tuple(chapters.broken_words(r, problem.show) for r in nearest.card.broken)
+    broken = tuple(off_words(problem, r) for r in nearest.card.breaking)
     mark = prose.MARK_LIMITS.format(things(len(broken), "limit")) if broken else prose.MARK_RANGES
     near = replace(material, solution=nearest.solution, mark=mark)
     shown = chapters.design(near, near.figure, paper.width - 2 * SIDES)
     gives = broken or tuple(loosening_words(problem, one) for one in nearest.loosenings)
-    return [replace(shown, blocks=(Paragraph(prose.NEAREST), Listing(gives), *shown.blocks))]
+    rounding = rounding_words(problem, nearest.loosenings)
+    said = (Paragraph(rounding),) if rounding else ()
+    return [replace(shown, blocks=(Paragraph(prose.NEAREST), Listing(gives), *said, *shown.blocks))]
 
 
 def _empty(material: Material, paper: Paper) -> list[Section]:

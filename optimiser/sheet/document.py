@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Union
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, Union
 
+from optimiser.quantity import unbroken
 from optimiser.sheet.plates import Plate
 
 
@@ -91,3 +92,24 @@ class Sheet:
     facts: tuple[tuple[str, str], ...]
     sections: tuple[Section, ...] = field(default=())
     version: str = ""
+
+
+def kept_whole(sheet: Sheet) -> Sheet:
+    """The sheet with no quantity to be broken across lines; drawings, and the file as it stands, stay as they are."""
+    return replace(
+        sheet,
+        line=unbroken(sheet.line),
+        proof=unbroken(sheet.proof),
+        facts=_whole(sheet.facts),
+        sections=_whole(sheet.sections),
+    )
+
+
+def _whole(thing: Any) -> Any:
+    if isinstance(thing, str):
+        return unbroken(thing)
+    if isinstance(thing, tuple):
+        return tuple(map(_whole, thing))
+    if isinstance(thing, (Paragraph, Listing, Facts, Table, Beside, Plates, Section)):
+        return replace(thing, **{one.name: _whole(getattr(thing, one.name)) for one in fields(thing)})
+    return thing

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from rich.console import Console
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from optimiser.cautions import of_limits
@@ -24,7 +23,9 @@ from optimiser.explain.sayings import (
     loosening_words,
     member_words,
     move_words,
+    off_words,
     place_words,
+    rounding_words,
     scope_words,
     shortfall_words,
     subject_name,
@@ -34,9 +35,10 @@ from optimiser.explain.sayings import (
 )
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
-from optimiser.quantity import show, show_grid
+from optimiser.quantity import show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
+from optimiser.sheet.whole import Columns
 from optimiser.words import decision_words, measure_words, row_words
 
 
@@ -119,12 +121,11 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
     console.print(Padding(Text(f"- The least in all: {_joint_words(problem, concessions, joint)}"), (0, 0, 0, 2)))
     console.print()
     console.print(Text("The nearest design (no answer: it does not keep what the file asks)", style="bold"))
-    for result in joint.card.broken:
-        name = measure_words(result.limit.measure, result.limit.options)
-        row = f", row {row_words(result.row)}" if result.row else ""
-        value = show(result.quantity, result.value, problem.show)
-        off = show(result.quantity, -result.slack, problem.show)
-        console.print(Padding(Text(f"- breaks {name}{row}: {value}, off by {off}"), (0, 0, 0, 2)))
+    for result in joint.card.breaking:
+        console.print(Padding(Text(f"- {off_words(problem, result)}"), (0, 0, 0, 2)))
+    rounding = rounding_words(problem, joint.loosenings)
+    if rounding:
+        console.print(Padding(Text(rounding), (0, 0, 0, 2)))
     solution = joint.solution
     assert solution.space is not None and solution.design is not None
     print_design(console, problem, solution.space, solution.design, joint.card)
@@ -145,7 +146,7 @@ def _joint_words(problem: Problem, concessions: Concessions, joint: Concession) 
         alone = min(stepwise, key=lambda c: c.total)
         who = member_words(problem, alone.loosenings[0].member)
         steps = f"{joint.total:.2f} against {alone.total:.2f} steps"
-        return f"sharing it out saves next to nothing over '{who}' giving way alone ({steps})."
+        return f"sharing it out saves next to nothing over '{who}' giving way alone ({steps}); the nearest design shares it out."
     proof = f"{joint.total:.2f} steps in all, proven that less than {joint.least:.2f} does not do"
     return f"{words} ({proof}). {_outcome(joint)}"
 
@@ -163,7 +164,7 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
     for group in (*prices.found, *prices.losing):
         ordered = sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e3))
         cells = [c for price in ordered[:2] for c in _price_cells(problem, price)]
-        table.add_row(Text(subject_words(problem, group[0])), *(Text(c) for c in cells))
+        table.add_row(subject_words(problem, group[0]), *cells)
     if table.row_count:
         console.print(Padding(table, (0, 0, 0, 2)))
     elif not (prices.open or prices.still):
@@ -226,7 +227,7 @@ def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> No
     if len(quiet) < len(pulls):
         console.print(Padding(table, (0, 0, 0, 2)))
     if quiet:
-        names = ", ".join(measure_words(p.goal.measure, p.goal.options) for p in quiet)
+        names = "; ".join(measure_words(p.goal.measure, p.goal.options) for p in quiet)
         console.print(Padding(Text(f"The others lose nothing to: {names}."), (0, 0, 0, 2)))
 
 
@@ -280,9 +281,9 @@ def _among(problem: Problem, freedom: Freedom) -> str:
     )
 
 
-def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Table:
+def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Columns:
     """A table without lines."""
-    table = Table(box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0))
+    table = Columns(box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0))
     for column in columns:
         table.add_column(column, justify="right" if column in right else "left", overflow="fold")
     return table

@@ -11,7 +11,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 
 def html(sheet: document.Sheet) -> str:
-    """The sheet as HTML."""
+    """The sheet as HTML, no quantity broken across lines."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     environment = Environment(
@@ -24,7 +24,7 @@ def html(sheet: document.Sheet) -> str:
     )
     environment.tests["kind"] = is_kind
     environment.filters["inline"] = inline
-    return environment.get_template("sheet.html").render(sheet=sheet)
+    return environment.get_template("sheet.html").render(sheet=document.kept_whole(sheet))
 
 
 def is_kind(block: Any, name: str) -> bool:

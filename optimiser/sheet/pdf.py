@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from optimiser.errors import UsageError
-from optimiser.sheet.document import Sheet
+from optimiser.sheet.document import Sheet, kept_whole
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.plates import Plate
 
@@ -42,7 +42,7 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     """The sheet on a size of paper, set as closely as it must be to fill its pages well: three to six, none
     nearly empty, and no drawing between the goals. Where no way does, the one nearest to that number, of these one
     whose goals are in one piece, of these the one with the fullest last page."""
-    record, size = _record(sheet), {"width": paper.width, "height": paper.height}
+    record, size = _record(kept_whole(sheet)), {"width": paper.width, "height": paper.height}
     best: tuple[tuple[int, bool, float], bytes] | None = None
     for tight, apart, whole in WAYS:
         compiler = _compiler(

@@ -22,8 +22,10 @@ def read_saved(path: Path) -> Mapping[str, Any]:
     """A result that ``solve --json`` wrote."""
     try:
         saved = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
-        raise UsageError(f"{path}: {error}") from None
+    except OSError as error:
+        raise UsageError(f"{path} cannot be read ({error.strerror})") from None
+    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
+        raise UsageError(f"{path} is no JSON: save a result with 'optimiser solve FILE --json'") from None
     if not isinstance(saved, dict):
         raise UsageError(f"{path}: this is not a result of 'optimiser solve --json'")
     return saved

@@ -269,7 +269,8 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
 
 
 def _broken(card: Scorecard, system: str) -> str:
-    broken = [r for r in card.tightest if not r.holds]
+    breaking = card.breaking
+    broken = [r for r in card.tightest if r in breaking]
     if not broken:
         return "none"
     return "; ".join(

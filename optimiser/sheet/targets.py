@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 from rich.console import Console
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from optimiser.fares import Fare
@@ -15,6 +14,7 @@ from optimiser.measures import catalogue
 from optimiser.problem.model import Goal
 from optimiser.problem.targets import TRUST, TargetSet
 from optimiser.quantity import show
+from optimiser.sheet.whole import Columns
 from optimiser.words import band_words, measure_words
 
 MARKS = {"read": "", "quoted": "'", "memory": "?", "practice": "~"}
@@ -29,8 +29,8 @@ FULL = 0.995
 CAUTION = "Bands are what people wrote for rooms of a kind; which of them suits a room is for its designer to judge."
 
 
-def _table(*headings: str) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+def _table(*headings: str) -> Columns:
+    table = Columns(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
     for heading in headings:
         table.add_column(heading, overflow="fold")
     return table

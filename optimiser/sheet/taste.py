@@ -20,9 +20,6 @@ from optimiser.sheet.explained import plain_table, print_pulls
 from optimiser.solve import Solution
 from optimiser.words import listed, measure_words, row_words
 
-TOLD = 3
-"""Ends of which it is told what would be better beyond them."""
-
 
 def print_taste(
     console: Console, problem: Problem, best: Solution, loss: float, found: Sequence[Leaning], pulls: Sequence[Pull]
@@ -80,18 +77,17 @@ def _end_words(end: End, *, down: bool) -> str:
 
 
 def _beyond(problem: Problem, best: Solution, loss: float, found: Sequence[Leaning]) -> list[str]:
-    """What would be better beyond the nearest ends."""
+    """What would be better beyond the ends, the nearest first; where it is the same, said once."""
     ends = [(one, end, down) for one in found for end, down in ((one.low, True), (one.high, False)) if end.beyond]
     ends.sort(key=lambda e: max(e[1].beyond / e[0].goal.weight, e[0].goal.weight / e[1].beyond))
-    lines = []
-    for one, end, down in ends[:TOLD]:
+    weights: dict[str, list[str]] = {}
+    for one, end, down in ends:
         assert best.space is not None and best.design is not None and best.card is not None
         assert end.space is not None and end.design is not None
         other = Scorer(problem, end.space).card(end.design)
-        told = difference(best.design, best.card, end.design, other)
-        way = "below" if down else "above"
-        lines.append(
-            f"With a weight {way} {end.beyond:.2f} on {_name(one)} another design is more than {loss:g} better: "
-            f"{what_moves(problem, told)}."
-        )
-    return lines
+        moves = what_moves(problem, difference(best.design, best.card, end.design, other))
+        weights.setdefault(moves, []).append(f"{'below' if down else 'above'} {end.beyond:.2f} on {_name(one)}")
+    return [
+        f"With a weight {listed(some, 'or')} another design is more than {loss:g} better: {moves}."
+        for moves, some in weights.items()
+    ]

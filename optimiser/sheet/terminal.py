@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 
 from rich.console import Console, Group
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from optimiser.bill import bill, heading, money_words, total
@@ -24,6 +23,7 @@ from optimiser.score import GoalResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.tables import SURROUND_HEADS, bass_words, figure_words, surround_rows
+from optimiser.sheet.whole import Columns
 from optimiser.solve import Solution
 from optimiser.words import (
     band_words,
@@ -37,13 +37,21 @@ from optimiser.words import (
 )
 
 
-def print_solution(console: Console, solution: Solution, *, extreme: Extreme | None = None) -> None:
-    """A solution with its proof."""
+def print_solution(
+    console: Console,
+    solution: Solution,
+    *,
+    extreme: Extreme | None = None,
+    explain: str = "optimiser explain FILE",
+    pinned: bool = False,
+) -> None:
+    """A solution with its proof; where there is none, the command that can ``explain`` it. ``pinned``: whether
+    decisions were fixed that the file leaves open."""
     problem = solution.problem
     console.print(Text(problem.title, style="bold"))
     if solution.design is None:
         console.print()
-        _print_conflict(console, solution)
+        _print_conflict(console, solution, explain, pinned)
         return
     if extreme is not None:
         console.print(_extreme_words(extreme, problem.show))
@@ -57,8 +65,8 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
     card = completed.card
     console.print(f"Scores {card.score:.1f} of 100 on the goals.")
     if card.broken:
-        console.print(f"It breaks {len(card.broken)} limit{'s' if len(card.broken) > 1 else ''}:")
-        for result in card.broken:
+        console.print(f"It breaks {len(card.breaking)} limit{'s' if len(card.breaking) > 1 else ''}:")
+        for result in card.breaking:
             row = f" (row {result.row})" if result.row else ""
             value = show(result.quantity, result.value, problem.show)
             short = show(result.quantity, -result.slack, problem.show)
@@ -70,7 +78,7 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
         console.print("All limits hold.")
     chosen = [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
     if chosen:
-        words = ", ".join(decision_words(n) for n in chosen)
+        words = "; ".join(decision_words(n) for n in chosen)
         console.print(f"Not given, so chosen to suit it best: {words}.")
     print_design(console, problem, completed.space, completed.design, card)
 
@@ -130,8 +138,8 @@ def print_cautions(console: Console, problem: Problem, designs: Iterable[tuple[S
         console.print(Padding(Text(caution), (0, 0, 0, 2), expand=False))
 
 
-def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:
-    table = Table(
+def _table(*columns: str, right: tuple[str, ...] = ()) -> Columns:
+    table = Columns(
         box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0), show_header=any(c.strip() for c in columns)
     )
     for column in columns:
@@ -139,7 +147,7 @@ def _table(*columns: str, right: tuple[str, ...] = ()) -> Table:
     return table
 
 
-def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns:
     system, layout = problem.show, space.layout
     table = _table("", "", "")
     diagonal = float(catalogue()["image_diagonal"].form(layout).value(design))
@@ -180,7 +188,7 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     return table
 
 
-def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> Table | None:
+def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns | None:
     positions = bill(problem, space, design)
     if not positions:
         return None
@@ -193,7 +201,7 @@ def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> T
     return table
 
 
-def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns:
     system, other = problem.show, other_system(problem.show)
     table = _table("row", "ears from the front wall", "", "platform", " ", "risers", "seats", right=("risers", "seats"))
     for row in space.layout.rows:
@@ -215,7 +223,7 @@ def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
 SEAT_MARKS = {"chair": "", "stool": " (stool)", "wheelchair": " (wheelchair)"}
 
 
-def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table:
+def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns:
     """What is seen and heard from each seat, seats counted from the left, facing the image."""
     system = problem.show
     numbers = ("seat", "image", "off axis", "to L", "to R", "bass", "dip")
@@ -237,7 +245,7 @@ def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Table
     return table
 
 
-def _surround(space: Space, design: Mapping[str, float], system: str) -> Table | None:
+def _surround(space: Space, design: Mapping[str, float], system: str) -> Columns | None:
     """Where surround and overhead loudspeakers may be, from the front wall (on the rear wall, the left wall)."""
     if space.layout.surround is None:
         return None
@@ -247,7 +255,7 @@ def _surround(space: Space, design: Mapping[str, float], system: str) -> Table |
     return table
 
 
-def _goals(card: Scorecard, system: str) -> Table | None:
+def _goals(card: Scorecard, system: str) -> Columns | None:
     if not card.goals:
         return None
     table = _table("goal", "row", "value", "band", "score", "weight", right=("score", "weight"))
@@ -291,7 +299,7 @@ def _limits(card: Scorecard, system: str) -> Group:
     return Group(*parts)
 
 
-def _print_conflict(console: Console, solution: Solution) -> None:
+def _print_conflict(console: Console, solution: Solution, explain: str, pinned: bool) -> None:
     problem = solution.problem
     if solution.status == "unknown":
         console.print("No design was found, and none was proven impossible, within the effort allowed.")
@@ -302,7 +310,8 @@ def _print_conflict(console: Console, solution: Solution) -> None:
             "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
         )
         return
-    console.print(exclusion_words(len(solution.conflict), smallest=solution.smallest))
+    where = "in this room, " + ("with what is fixed, and else " if pinned else "") + "within the ranges that the file gives"
+    console.print(exclusion_words(len(solution.conflict), where, smallest=solution.smallest))
     limits = all_limits(problem)
     for index in solution.conflict:
         limit = limits[index]
@@ -312,8 +321,7 @@ def _print_conflict(console: Console, solution: Solution) -> None:
         name = measure_words(limit.measure, limit.options)
         console.print(Text(f"  {name}{row} {bound_words(limit, problem.show)}{origin}{place}"))
     console.print(
-        f"'optimiser explain {problem.file or 'FILE'}' shows every conflict, those of ranges and fixed values too, and "
-        "what would have to give."
+        f"'{explain}' shows every conflict, those of ranges and fixed values too, and what would have to give."
     )
     said = of_limits(problem)
     if said is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from rich.console import Console
@@ -60,7 +61,14 @@ def chance_words(found: Estimate) -> str:
     if found.value in (0.0, 1.0):
         return "always" if found.value else "never"
     places = 1 if found.error >= 5e-4 else 2
-    return f"{100 * found.value:.{places}f} % ± {100 * found.error:.{places}f}"
+    return f"{100 * found.value:.{places}f} %{_error(100 * found.error, places)}"
+
+
+def _error(error: float, places: int = 2) -> str:
+    """What follows a mean: its sampling error, rounded up and so never shown as nothing; no word of it where there is
+    none."""
+    least = 10.0**-places
+    return f" ± {max(1, math.ceil(error / least - 1e-6)) * least:.{places}f}" if error > 0.0 else ""
 
 
 def print_tolerated(console: Console, found: Tolerated) -> None:
@@ -79,7 +87,7 @@ def print_tolerated(console: Console, found: Tolerated) -> None:
     )
     if problem.goals:
         console.print(
-            f"Score: {found.card.score:.1f} as drawn; {found.score.value:.2f} ± {found.score.error:.2f} on average, "
+            f"Score: {found.card.score:.1f} as drawn; {found.score.value:.2f}{_error(found.score.error)} on average, "
             f"{found.scores.low:.1f} to {found.scores.high:.1f} in all but 5 % of cases at either end."
         )
     console.print(
@@ -157,7 +165,7 @@ def _goal_cells(odds: GoalOdds, system: str) -> tuple[str, ...]:
         band_words(odds.goal, system),
         values,
         f"{100 * odds.drawn:.0f} %",
-        f"{100 * odds.mean.value:.1f} % ± {max(100 * odds.mean.error, 0.1 * (odds.mean.error > 0)):.1f}",
+        f"{100 * odds.mean.value:.1f} %{_error(100 * odds.mean.error, 1)}",
         f"{100 * odds.scores.low:.0f} to {100 * odds.scores.high:.0f} %",
     )
 
@@ -215,11 +223,13 @@ def _often(cases: Tolerated) -> str:
     return f"{held} of {cases.count:,} cases"
 
 
-def print_robust(console: Console, found: Robust) -> None:
+def print_robust(
+    console: Console, found: Robust, *, explain: str = "optimiser explain FILE", pinned: bool = False
+) -> None:
     """A design whose limits hold within tolerances, or why there is none."""
     problem, solution = found.solution.problem, found.solution
     if found.plain.design is None:
-        print_solution(console, found.plain)
+        print_solution(console, found.plain, explain=explain, pinned=pinned)
         return
     console.print(Text(problem.title, style="bold"))
     if solution.design is None:

@@ -21,6 +21,7 @@ from optimiser.explain.sayings import conflict_words, loosening_words, shortfall
 from optimiser.explain.steps import shown_up, step_of
 from optimiser.explain.subsets import conflicts as minimal_sets
 from optimiser.problem.parts import with_value
+from optimiser.requirements import all_limits
 from optimiser.score import Scorer
 from optimiser.solve import solve
 from tests.study.rooms import STORE
@@ -96,6 +97,20 @@ def test_no_more_than_asked_for(crowded):
     one = conflicts_of(oracle, most=1)
     assert len(one.found) == 1 and not one.complete
     assert len(one.found[0].members) == min(len(c.members) for c in conflicts_of(oracle, most=20).found)
+
+
+def test_the_first_conflicts_are_the_same_however_many_are_asked_for():
+    """People 10 cm from the rear wall are against the walk behind them that the file asks for, against their
+    distance from it, and, with 25 cm from eyes to back, against the wall itself: the last says the first more
+    sharply, though it is found later."""
+    asked = "  - {measure: listening_distance, at_least: 2.2 m}"
+    text = {asked: "  - {measure: rear_walkway, at_least: 0.1 m}", "rows: 1\n": "rows: 1\n  place: {row1.y: 5.1 m}\n"}
+    oracle = Oracle(one_row(text=text), grid=GRID)
+    told = [[c.members for c in conflicts_of(oracle, most=most).found] for most in (1, 2, 20)]
+    assert told[0] == told[2][:1] and told[1] == told[2][:2] and len(told[2]) >= 2
+    measures = [{m.path or (m.own, all_limits(oracle.problem)[m.index].measure) for m in c} for c in told[2][:2]]
+    place = "seating.place.row1.y"
+    assert measures == [{place, (False, "rear_wall_distance")}, {place, (True, "rear_walkway")}]
 
 
 def test_a_demand_that_another_implies_is_not_told_twice(crowded):

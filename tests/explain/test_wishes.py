@@ -56,6 +56,33 @@ class TestWhyNot:
             assert better - base == pytest.approx(price.gain, abs=PROMISE) and better > base
             assert price.move.member.path != "seating.place.row1.y"
 
+    def test_of_an_impossible_file_a_wish_is_told_what_is_its_own(self, tmp_path):
+        """An image of 3.5 m is wider than the screen's 3.2 m, wherever people sit. At 4.6 m of 5.2 m they are 0.6 m
+        from the rear wall, and 0.9 m are asked for; at 3.4 m nothing is against them."""
+        asked = "  - {measure: rear_wall_distance, at_least: 0.9 m}\n"
+        path = tmp_path / "den.yaml"
+        path.write_text(ONE_ROW.replace(asked, asked + "  - {measure: image_width, at_least: 3.5 m}\n"))
+        problem = loads(path.read_text(), "den.yaml")
+        found = why_not(problem, (decision_wish(problem, "row1.y", "4.6 m"),), grid=GRID)
+        assert found.hopeless and [problem.limits[m.index].measure for m in found.set_aside] == ["image_width"]
+        for conflict in found.conflicts.found:
+            assert any(m.path == "seating.place.row1.y" for m in conflict.members)
+        first = {m.path or problem.limits[m.index].measure for m in found.conflicts.found[0].members}
+        assert first == {"seating.place.row1.y", "rear_wall_distance"}
+        printed = run("why-not", path, "--set", "row1.y=4.6 m", "--grid", "10 cm").output
+        told = " ".join(printed.split())
+        at = [
+            told.index(words)
+            for words in ("impossible without the wish already", "'optimiser explain", "left out: image width", "even then")
+        ]
+        assert at == sorted(at) and "That cannot be" not in told
+        told = " ".join(run("why-not", path, "--set", "row1.y=3.4 m", "--grid", "10 cm").output.split())
+        assert "impossible without the wish already" in told and "it runs into nothing more" in told
+
+    def test_of_a_possible_file_a_wish_is_what_is_impossible(self, den):
+        told = " ".join(run("why-not", den, "--set", "row1.y=4.6 m", "--grid", "10 cm").output.split())
+        assert "That cannot be" in told and "already" not in told
+
     def test_a_wish_for_a_measure(self):
         problem = one_row()
         wish = measure_wish("horizontal_angle[1]", "50 deg", at_least=True)

@@ -21,6 +21,7 @@ from optimiser.errors import UsageError
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.measures import catalogue
 from optimiser.problem.read import loads
+from optimiser.quantity import NO_BREAK
 from optimiser.record import solution_record
 from optimiser.score import Scorer
 from optimiser.sheet import make
@@ -75,7 +76,7 @@ class Outline(HTMLParser):
 
     def handle_data(self, data):
         for index in self.open:
-            self.elements[index][2].append(data)
+            self.elements[index][2].append(data.replace(NO_BREAK, " "))
 
     def all(self, tag: str) -> list[tuple[dict, str]]:
         return [(attrs, "".join(words).strip()) for name, attrs, words in self.elements if name == tag]
@@ -319,7 +320,7 @@ def test_no_table_leaves_one_line_for_the_next_page(count):
     one = gather(loads(source, "x"), source, "x", prices=False)
     on: dict[int, int] = {}
     for number, page in enumerate(read_pdf(sheet_pdf(sheet(one, A4), A4)).pages):
-        for low in re.findall(r"image width at least (\d+) mm", page.extract_text()):
+        for low in re.findall(r"image width at least (\d+)\smm", page.extract_text()):
             on[round((int(low) / 1000 - 1.5) / 0.05)] = number
     assert len(on) == count
     assert len({on[k] for k in range(count - 3, count)}) == 1

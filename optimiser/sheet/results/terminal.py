@@ -9,7 +9,6 @@ from statistics import median
 from typing import Any
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from optimiser.cautions import of_study
@@ -17,6 +16,7 @@ from optimiser.journal import due
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet.results.words import binding_words, change_words, decision_value, status_words, trouble_words
+from optimiser.sheet.whole import Columns
 from optimiser.study.changes import changes, tells
 from optimiser.study.reading import Study
 
@@ -47,8 +47,8 @@ def _caution(console: Console, study: Study) -> None:
         console.print(said)
 
 
-def _table(*columns: str, right: tuple[str, ...] = ("score",)) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+def _table(*columns: str, right: tuple[str, ...] = ("score",)) -> Columns:
+    table = Columns(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for name in columns:
         table.add_column(name, justify="right" if name in right else "left", overflow="fold", no_wrap=name in right)
     return table

@@ -1,0 +1,166 @@
+"""How results read: figures that agree, nothing said twice, lists that can be told apart."""
+
+import io
+from dataclasses import replace
+
+import pytest
+from click.testing import CliRunner
+from rooms import GRID, ONE_ROW, one_row
+from test_taste import PULLED
+
+from optimiser.cli import program
+from optimiser.complete import complete
+from optimiser.explain.concessions import Loosening, concessions_of
+from optimiser.explain.differences import Difference, difference
+from optimiser.explain.members import members
+from optimiser.explain.possible import Oracle
+from optimiser.explain.sayings import loosening_words, off_words, rounding_words
+from optimiser.explain.taste import taste_of
+from optimiser.explain.telling import what_follows
+from optimiser.explain.tolerances import Estimate
+from optimiser.problem.read import loads
+from optimiser.score import LimitResult
+from optimiser.sheet.taste import _beyond
+from optimiser.sheet.terminal import print_completed
+from optimiser.sheet.tolerances import _error, chance_words
+from optimiser.sheet.whole import Terminal
+from optimiser.solve import solve
+from optimiser.words import listed
+
+INCH = 0.0254
+DOORWAY = {
+    "show: m": "show: ft-in",
+    "limits:\n": "limits:\n  - {measure: door_clearance, at_least: 2 in}\n",
+}
+
+
+def test_what_gives_way_and_what_is_broken_are_the_same_figures():
+    """4.063 in of 4 in wanted: rounded up to sixteenths 4 1/8 in, and what is left -1/8 in."""
+    text = {"show: m": "show: ft-in", "limits:\n": "limits:\n  - {measure: rear_walkway, at_least: 4 in}\n"}
+    problem = one_row(text=text)
+    (member,) = (m for m in members(problem) if m.about_limit and m.index == 0)
+    for short, words in ((4.063, "4 1/8 in"), (4.0, "4 in")):
+        loosening = Loosening(member, "length", 4 * INCH, (4 - short) * INCH, short * INCH)
+        value = (4 - short) * INCH
+        result = LimitResult(0, problem.limits[0], False, "length", None, value, -short * INCH, False, False)
+        left = "-1/8 in" if short > 4.0 else "0 in"
+        assert loosening_words(problem, loosening) == f"rear walkway gives {words}, to at least {left}"
+        assert off_words(problem, result) == f"breaks rear walkway: {left}, off by {words}"
+        assert bool(rounding_words(problem, [loosening])) == (short > 4.0)
+    limit = replace(problem.limits[0], at_least=None, at_most=4 * INCH)
+    result = LimitResult(0, limit, False, "length", 2, 8.063 * INCH, -4.063 * INCH, False, False)
+    assert off_words(problem, result) == "breaks rear walkway, row 2: 8 1/8 in, off by 4 1/8 in"
+
+
+def test_one_demand_that_gives_way_is_not_split_without_need():
+    """30 + 250 + 175 + 90 = 545 cm are asked of 540 cm: 5 cm of any one distance are enough, and 4.9 and 0.1 cm of two
+    are no less."""
+    problem = loads(
+        """\
+format: 1
+title: A little short
+show: cm
+room: {length: 5.40 m, width: 4.20 m, height: 2.50 m}
+front:
+  baffle: {depth: {from: 30 cm, to: 45 cm}, margin: 5 cm, solid: true}
+  screen: {width: {from: 180 cm, to: 390 cm}, bezel: 5 cm, gap: 5 cm, bottom: {from: 50 cm, to: 100 cm}}
+seating:
+  rows: 2
+  seats: 2
+  chair: {width: 70 cm, depth: 90 cm, reclined: 130 cm, eye_height: 106 cm, eye_to_back: 20 cm, head_above_eye: 12 cm}
+  aisle: {sides: one, width: 70 cm}
+  platform: {step: 1 cm, to: 35 cm}
+limits:
+  - {measure: listening_distance, at_least: 2.5 m}
+  - {measure: rear_wall_distance, at_least: 0.9 m}
+  - {measure: row_pitch, at_least: 1.75 m}
+goals:
+  - {measure: horizontal_angle, row: reference, band: [45 deg, 52 deg], fade: 8 deg, weight: 4}
+""",
+        "short.yaml",
+    )
+    found = concessions_of(Oracle(problem), problem)
+    assert len(found.alone) >= 3
+    assert len(found.joint.loosenings) == 1 and found.joint.loosenings[0].by == pytest.approx(0.05, abs=1e-6)
+    assert {r.limit.measure for r in found.joint.card.broken} == {found.joint.card.breaking[0].limit.measure}
+    assert found.joint.least <= found.joint.total + 1e-9 and found.joint.total == pytest.approx(2.0, abs=1e-3)
+
+
+def test_a_limit_of_the_room_that_the_file_restates_is_told_once():
+    """The leaf of 0.8 m, hinged at 1 m, strikes the corner at 0.4 m of a baffle wall 3.5 m wide in 3.6 m: 0.6 m away."""
+    problem = one_row(text={**DOORWAY, "hinge: 1.3 m": "hinge: 1.0 m"})
+    done = complete(problem, {"baffle.depth": 0.4, "screen.width": 3.2}, grid=GRID)
+    broken = [r for r in done.card.broken if r.limit.measure == "door_clearance"]
+    assert [r.own for r in broken] == [False, True]
+    assert [r.own for r in done.card.breaking if r.limit.measure == "door_clearance"] == [False]
+    assert [r.own for r in done.card.telling if r.limit.measure == "door_clearance"] == [False, True]  # of the table
+    told = difference(done.design, done.card, done.design, done.card)
+    assert what_follows(problem, told).count("door clearance") == 1
+    out = io.StringIO()
+    print_completed(Terminal(file=out, width=110), problem, done, name="drawn")
+    first = out.getvalue().split("Front of the room")[0]
+    assert first.count("door clearance") == 1
+    assert f"breaks {len(done.card.breaking)} limit" in first
+
+
+def test_a_limit_of_the_room_that_asks_more_than_the_file_is_told():
+    text = {**DOORWAY, "hinge: 1.3 m": "hinge: 1.0 m"}
+    problem = one_row(text={k: v.replace("2 in", "-40 in") for k, v in text.items()})
+    card = complete(problem, {"baffle.depth": 0.4, "screen.width": 3.2}, grid=GRID).card
+    assert [r.own for r in card.breaking if r.limit.measure == "door_clearance"] == [True]
+
+
+@pytest.mark.parametrize(
+    "before, after, words",
+    [
+        (90.0, 90.0, "It scores the same (90.0)."),
+        (90.04, 90.06, "It scores the same (90.1, 90.0 before)."),
+        (90.0, 91.0, "It scores 1.0 points more (91.0 instead of 90.0)."),
+    ],
+)
+def test_what_scores_the_same(before, after, words):
+    assert what_follows(one_row(), Difference((), (), before, after, ())) == words
+
+
+def test_a_sampling_error_is_never_shown_as_nothing():
+    assert _error(0.001) == " ± 0.01" and _error(0.011) == " ± 0.02" and _error(0.02) == " ± 0.02"
+    assert _error(0.0) == "" and _error(0.001, 1) == " ± 0.1"
+    assert chance_words(Estimate(0.9999, 1e-6)) == "99.99 % ± 0.01"
+
+
+def test_lists_with_commas_in_them():
+    assert listed(["a", "b", "c"]) == "a, b and c" and listed(["a", "b"], "or") == "a or b" and listed(["a"]) == "a"
+    assert listed(["row 1, seats", "bezel", "row 2, ears"]) == "row 1, seats; bezel; and row 2, ears"
+    assert listed([]) == ""
+
+
+def test_what_was_not_given_can_be_told_apart(tmp_path):
+    path = tmp_path / "den.yaml"
+    path.write_text(ONE_ROW, encoding="utf-8")
+    output = CliRunner().invoke(program, ["score", str(path), "--set", "screen.width=2.5 m"]).output
+    (line,) = (
+        text for text in " ".join(output.split()).split(". ") if "Not given, so chosen to suit it best:" in text
+    )
+    names = line.split("best: ")[1].split(". ")[0].split("; ")
+    assert "row 1, ears from the front wall" in names and "row 1, seats" in names
+
+
+def test_every_end_of_a_weight_says_what_lies_beyond_it():
+    problem = one_row(text=PULLED)
+    best = solve(problem, grid=GRID)
+    found = taste_of(problem, best)
+    ends = [e for one in found for e in (one.low, one.high) if e.beyond is not None]
+    lines = _beyond(problem, best, 1.0, found)
+    assert len(ends) > 3  # else it would not be seen whether all are told
+    for end in ends:
+        assert sum(f" {end.beyond:.2f} on " in line for line in lines) >= 1
+    assert len({line.split("better: ")[1] for line in lines}) == len(lines)
+
+
+def test_a_saved_result_that_is_none_is_refused_in_words(tmp_path):
+    room, saved = tmp_path / "den.yaml", tmp_path / "saved"
+    room.write_text(ONE_ROW, encoding="utf-8")
+    for data in (b"no JSON", b"\xff\xfe", b"[" * 100_000):
+        saved.write_bytes(data)
+        done = CliRunner().invoke(program, ["sheet", str(room), "--out", str(tmp_path / "out"), "--from", str(saved)])
+        assert str(done.exception) == f"{saved} is no JSON: save a result with 'optimiser solve FILE --json'"
