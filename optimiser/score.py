@@ -116,15 +116,12 @@ class Scorecard:
 
     def _restated(self, own: LimitResult) -> bool:
         """Whether a limit of the file asks at least as much, of the same row, as one of the room's own."""
-        return (
-            own.own
-            and any(
-                not r.own
-                and (r.limit.measure, r.limit.options, r.row, r.seat)
-                == (own.limit.measure, own.limit.options, own.row, own.seat)
-                and r.slack <= own.slack
-                for r in self.limits
-            )
+        return own.own and any(
+            not r.own
+            and (r.limit.measure, r.limit.options, r.row, r.seat)
+            == (own.limit.measure, own.limit.options, own.row, own.seat)
+            and r.slack <= own.slack
+            for r in self.limits
         )
 
 

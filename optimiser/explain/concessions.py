@@ -126,16 +126,12 @@ def concessions_of(
     return Concessions(tuple(found), joint, over, hopeless, undecided)
 
 
-def _even(
-    joint: Concession | None, alone: Sequence[Concession | None], loose: Collection[Member]
-) -> Concession | None:
+def _even(joint: Concession | None, alone: Sequence[Concession | None], loose: Collection[Member]) -> Concession | None:
     """The least in all; where one demand alone takes no more steps than several that share them, that one: fewer
     demands are then broken, and less is left to weigh."""
     if joint is None or len(joint.loosenings) < 2:
         return joint
-    same = [
-        c for c in alone if c and c.loosenings[0].member in loose and c.total <= joint.total * (1.0 + EVEN) + 1e-9
-    ]
+    same = [c for c in alone if c and c.loosenings[0].member in loose and c.total <= joint.total * (1.0 + EVEN) + 1e-9]
     if not same:
         return joint
     one = min(same, key=lambda c: c.total)

@@ -75,6 +75,12 @@ def face_area(
     positive("length", length)
     positive("width", width)
     positive("height", height)
+    if not along and not across:  # a box, of arrays too
+        side, end, level = length * height, width * height, length * width
+        box = {"floor": level, "ceiling": level, "left": side, "right": side, "front": end, "rear": end}
+        if face not in (*box, "walls"):
+            raise ValueError(f"there is no face {face!r}")
+        return 2.0 * (side + end) if face == "walls" else box[face]
     lengthwise, crosswise = (
         lowered(profile=along, end=length, height=height),
         lowered(profile=across, end=width, height=height),

@@ -158,9 +158,8 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
     near = replace(material, solution=nearest.solution, mark=mark)
     shown = chapters.design(near, near.figure, paper.width - 2 * SIDES)
     gives = broken or tuple(loosening_words(problem, one) for one in nearest.loosenings)
-    rounding = rounding_words(problem, nearest.loosenings)
-    said = (Paragraph(rounding),) if rounding else ()
-    return [replace(shown, blocks=(Paragraph(prose.NEAREST), Listing(gives), *said, *shown.blocks))]
+    said = " ".join(words for words in (prose.NEAREST, rounding_words(problem, nearest.loosenings)) if words)
+    return [replace(shown, blocks=(Paragraph(said), Listing(gives), *shown.blocks))]
 
 
 def _empty(material: Material, paper: Paper) -> list[Section]:

@@ -37,11 +37,15 @@ LEAST_PAGES, MOST_PAGES = 3, 6
 LEAST_SHARE = 0.33
 """Share of the last page that should be filled."""
 
+LOWEST = 0.8
+"""Share of a page beyond which the problem file should not begin on it, unless it ends there too."""
+
 
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     """The sheet on a size of paper, set as closely as it must be to fill its pages well: three to six, none
-    nearly empty, and no drawing between the goals. Where no way does, the one nearest to that number, of these one
-    whose goals are in one piece, of these the one with the fullest last page."""
+    nearly empty, no drawing between the goals, and no few lines of the problem file alone at a page's foot. Where no
+    way does, the one nearest to that number, of these one with no such break, of these the one with the fullest last
+    page."""
     record, size = _record(kept_whole(sheet)), {"width": paper.width, "height": paper.height}
     best: tuple[tuple[int, bool, float], bytes] | None = None
     for tight, apart, whole in WAYS:
@@ -52,6 +56,8 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
         end = json.loads(compiler.query("<end>", field="value", one=True))
         pages, share = int(end["pages"]), float(end["share"])
         cut = not whole and len(set(json.loads(compiler.query("<goals>", field="value")))) > 1
+        for file in json.loads(compiler.query("<file>", field="value")):
+            cut = cut or (int(file["page"]) < pages and float(file["share"]) > LOWEST)
         if LEAST_PAGES <= pages <= MOST_PAGES and share >= LEAST_SHARE and not cut:
             return made
         rank = (max(pages - MOST_PAGES, LEAST_PAGES - pages, 0), share < LEAST_SHARE or cut, -share)

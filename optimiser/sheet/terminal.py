@@ -310,7 +310,9 @@ def _print_conflict(console: Console, solution: Solution, explain: str, pinned: 
             "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
         )
         return
-    where = "in this room, " + ("with what is fixed, and else " if pinned else "") + "within the ranges that the file gives"
+    where = (
+        "in this room, " + ("with what is fixed, and else " if pinned else "") + "within the ranges that the file gives"
+    )
     console.print(exclusion_words(len(solution.conflict), where, smallest=solution.smallest))
     limits = all_limits(problem)
     for index in solution.conflict:

@@ -138,9 +138,7 @@ def test_what_was_not_given_can_be_told_apart(tmp_path):
     path = tmp_path / "den.yaml"
     path.write_text(ONE_ROW, encoding="utf-8")
     output = CliRunner().invoke(program, ["score", str(path), "--set", "screen.width=2.5 m"]).output
-    (line,) = (
-        text for text in " ".join(output.split()).split(". ") if "Not given, so chosen to suit it best:" in text
-    )
+    (line,) = (text for text in " ".join(output.split()).split(". ") if "Not given, so chosen to suit it best:" in text)
     names = line.split("best: ")[1].split(". ")[0].split("; ")
     assert "row 1, ears from the front wall" in names and "row 1, seats" in names
 

@@ -73,7 +73,12 @@ class TestWhyNot:
         told = " ".join(printed.split())
         at = [
             told.index(words)
-            for words in ("impossible without the wish already", "'optimiser explain", "left out: image width", "even then")
+            for words in (
+                "impossible without the wish already",
+                "'optimiser explain",
+                "left out: image width",
+                "even then",
+            )
         ]
         assert at == sorted(at) and "That cannot be" not in told
         told = " ".join(run("why-not", path, "--set", "row1.y=3.4 m", "--grid", "10 cm").output.split())

@@ -78,7 +78,7 @@ FILE = "room: {length: 22 ft 3 1/2 in}"
 
 def made() -> Sheet:
     table = Table("Over 3 ft", ("what", "how much"), (("it", "22 ft 3 1/2 in"),))
-    blocks = (Paragraph(SAID), Listing((SAID,)), table, Verbatim(FILE, "the file"))
+    blocks = (Paragraph(SAID), Listing((SAID,)), table, Verbatim(FILE, "room.yaml", FILE, "the file"))
     return Sheet("A 9 ft room", SAID, SAID, (("width", "7 ft 1 in"),), (Section("One", blocks, "one"),))
 
 
