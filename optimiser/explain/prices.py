@@ -160,16 +160,19 @@ def prices_of(
         raise UsageError("an impossible problem has no prices; explain tells what would have to give")
     asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every)
     progress("prices", 0, len(asked))
-    known_of(problem, best)  # made here once, there for all processes
+    known = known_of(problem, best)  # made here once, there for all processes
     budget = effort * max(1, len(asked))
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), executor, progress)
     looser = [move for move in asked if move.looser and move.member is not None and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
     likely = min(hardness_of(problem, best), UNKNOWN) if each < LIKELY * UNKNOWN and not thorough else 0.0
     share = effort if thorough else min(effort, max(FIRST, 0.5 * each, AGAIN * likely))
+    few = known.hard and each >= LIKELY * UNKNOWN
+    if few:
+        share = max(share, min(effort, each))  # each may take all that there is for it
     if LIKELY * likely > each:
         share = 0.0  # so many proofs are out of reach: better designs are looked for, and bounds
-    ways = looser if len(looser) >= FEWEST and share else []
+    ways = looser if len(looser) >= FEWEST and share and not few else []
     idle = work.settle([move for move in asked if move not in ways], share, ways)
     work.settle([move for move in ways if move not in idle], share)
     while share and work.open and (more := min(effort, work.left / len(work.open))) >= TIMES * share:

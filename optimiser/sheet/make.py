@@ -7,7 +7,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from optimiser.errors import ImpossibleProblem, UsageError, writing
+from optimiser.errors import ImpossibleProblem, UsageError, of_each, writing
 from optimiser.problem.model import Problem
 from optimiser.sheet.drawings import drawings
 from optimiser.sheet.material import Material
@@ -70,12 +70,15 @@ def gather(
     reasons = asked(solution, prices=prices, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
-    designs = []
-    for label, given in problem.designs:
+
+    def completed(of: tuple) -> tuple:
+        label, given = of
         try:
-            designs.append((label, complete(problem, dict(given))))
-        except ImpossibleProblem as error:
+            return label, complete(problem, dict(given))
+        except (ImpossibleProblem, UsageError) as error:
             raise UsageError(f"designs: {label}: {error}") from None
+
+    designs = of_each(completed, problem.designs)
     return Material(solution, text, name, tuple(designs), reasons, front)
 
 

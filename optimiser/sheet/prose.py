@@ -61,6 +61,10 @@ PRICES = (
     "it costs to insist."
 )
 NO_GAIN = "The design comes up against these too, but a step of them gains nothing that can be proven:"
+NOT_SETTLED = (
+    "What a step of these would bring was not settled in the time that a sheet may take (optimiser prices FILE --thorough "
+    "settles it):"
+)
 CONFLICTS = "Each of these sets of demands cannot hold together, and holds once any one of its demands is left out."
 SHORTFALLS = (
     "The figures of a set heed its own demands and nothing else that the file asks: less will not do, and so much may "

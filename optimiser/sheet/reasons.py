@@ -22,6 +22,7 @@ from optimiser.quantity import show
 from optimiser.sheet import prose
 from optimiser.sheet.document import Block, Listing, Paragraph, Section, Table
 from optimiser.sheet.material import LOSS, Reasons
+from optimiser.solve import PROMISE
 from optimiser.words import decision_words
 
 
@@ -29,9 +30,10 @@ def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
     """What binds, and what it would cost to give."""
     if reasons.prices is None:
         return []
-    rows = [_price_row(problem, price) for group in reasons.prices.found for price in group if price.move.looser]
-    rows += [_price_row(problem, price) for group in reasons.prices.open for price in group if price.move.looser]
-    still = [p for group in reasons.prices.still for p in group if p.move.looser]
+    prices = reasons.prices
+    told = [p for group in (*prices.found, *prices.open) for p in group if p.move.looser]
+    rows = [_price_row(problem, price) for price in told if _says(price)]
+    still = [p for group in prices.still for p in group if p.move.looser]
     blocks: list[Block] = [Paragraph(prose.PRICES)]
     if rows:
         head = ("what binds", "let out to", "the score gains", "the image gains")
@@ -39,7 +41,14 @@ def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
     if still:
         words = "; ".join(member_words(problem, price.move.member) for price in still)
         blocks.append(Paragraph(f"{prose.NO_GAIN} {words}."))
+    if unsettled := dict.fromkeys(member_words(problem, p.move.member) for p in told if not _says(p)):
+        blocks.append(Paragraph(f"{prose.NOT_SETTLED} {'; '.join(unsettled)}."))
     return [Section("What binds, and what it would cost to give", tuple(blocks), "prices")]
+
+
+def _says(price: Price) -> bool:
+    """Whether a price says something of what there is to gain, or that there is no design."""
+    return price.proven or (price.least is not None and price.least >= PROMISE)
 
 
 def _price_row(problem: Problem, price: Price) -> tuple[str, ...]:

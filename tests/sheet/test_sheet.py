@@ -19,6 +19,8 @@ from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.concessions import Concession, Concessions
+from optimiser.explain.prices import Price, Prices, all_moves
+from optimiser.explain.sayings import member_words
 from optimiser.measures import catalogue
 from optimiser.problem.read import loads
 from optimiser.quantity import NO_BREAK
@@ -28,6 +30,7 @@ from optimiser.sheet import make
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.charts import overlay, score_bars
 from optimiser.sheet.content import sheet
+from optimiser.sheet.document import Paragraph, Table
 from optimiser.sheet.figures import figure
 from optimiser.sheet.html import html
 from optimiser.sheet.legible import legible
@@ -35,6 +38,7 @@ from optimiser.sheet.make import gather
 from optimiser.sheet.material import Reasons
 from optimiser.sheet.paper import A4, LETTER
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
+from optimiser.sheet.reasons import prices_section
 from optimiser.sheet.restored import restored
 from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
 from optimiser.sheet.studies import fan, pressure, sight, swing
@@ -709,3 +713,24 @@ def test_the_windows_of_loudspeakers_and_lens():
     assert f"better 800 mm to {2200 - near:.1f} mm from the left wall" in cells
     assert f"better {2200 + near:.1f} mm to 3600 mm from the left wall" in cells
     assert f"{475 + 1.3 * 2800:.0f} mm to {475 + 2.2 * 2800:.0f} mm from the front wall" in cells
+
+
+def test_what_was_not_settled_is_no_row_of_what_binds():
+    """A price of which is known no more than that it is something between nothing and four points says nothing; one of
+    at least two points does."""
+    problem = loads(text(rows=1).replace("row1.y: 3.600 m", "row1.y: {from: 3 m, to: 5 m}"), "x")
+    one, other = [move for move in all_moves(problem, {}) if move.looser][:2]
+    prices = Prices(None, (), (), ((Price(one, 0.0, 0.0, 4.0, 0.0),), (Price(other, 2.0, 2.0, 6.0, 0.1),)))
+    (section,) = prices_section(problem, Reasons(prices=prices))
+    (table,) = [block for block in section.blocks if isinstance(block, Table)]
+    assert [row[0] for row in table.rows] == [member_words(problem, other.member)]
+    said = [block.text for block in section.blocks if isinstance(block, Paragraph) and "not settled" in block.text]
+    assert len(said) == 1 and said[0].endswith(f": {member_words(problem, one.member)}.")
+
+
+def test_all_designs_that_cannot_be_are_told_at_once():
+    source = text(rows=2) + "designs:\n  one: {row1.y: 5.9 m}\n  fine: {row1.y: 3.6 m}\n  two: {row1.y: 5.95 m}\n"
+    with pytest.raises(UsageError) as told:
+        gather(loads(source, "x"), source, "x", prices=False)
+    lines = str(told.value).splitlines()
+    assert [line.split(": ")[1] for line in lines] == ["one", "two"]
