@@ -37,7 +37,7 @@ LEAST_PAGES, MOST_PAGES = 3, 6
 LEAST_SHARE = 0.33
 """Share of the last page that should be filled."""
 
-LOWEST = 0.8
+LOWEST = 0.85
 """Share of a page beyond which the problem file should not begin on it, unless it ends there too."""
 
 
