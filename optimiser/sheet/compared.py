@@ -22,9 +22,10 @@ from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet import prose
-from optimiser.sheet.explained import plain_table, print_caution
+from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
+from optimiser.sheet.whole import plain_table
 from optimiser.words import band_words, bound_words, decision_words, listed, measure_words, row_words
 
 

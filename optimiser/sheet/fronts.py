@@ -13,7 +13,7 @@ from optimiser.cautions import of_study
 from optimiser.design import grid_of
 from optimiser.problem.decisions import read_value, written_value
 from optimiser.quantity import show, show_grid
-from optimiser.sheet.explained import plain_table
+from optimiser.sheet.whole import plain_table
 from optimiser.solve import PROMISE
 from optimiser.study.front import Front, FrontPoint
 from optimiser.study.objectives import Objective

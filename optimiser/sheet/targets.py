@@ -14,7 +14,7 @@ from optimiser.measures import catalogue
 from optimiser.problem.model import Goal
 from optimiser.problem.targets import TRUST, TargetSet
 from optimiser.quantity import show
-from optimiser.sheet.whole import Columns
+from optimiser.sheet.whole import plain_table
 from optimiser.words import band_words, measure_words
 
 MARKS = {"read": "", "quoted": "'", "memory": "?", "practice": "~"}
@@ -27,13 +27,6 @@ FULL = 0.995
 """Score from which a goal counts as met in full: what is shown as 100 %."""
 
 CAUTION = "Bands are what people wrote for rooms of a kind; which of them suits a room is for its designer to judge."
-
-
-def _table(*headings: str) -> Columns:
-    table = Columns(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in headings:
-        table.add_column(heading, overflow="fold")
-    return table
 
 
 def _row_words(goal: Goal) -> str:
@@ -73,7 +66,7 @@ def _without_unit(low: str, high: str) -> str:
 
 def print_side_by_side(console: Console, sets: Sequence[TargetSet], system: str) -> None:
     """Every measure that a set speaks of, with the sets' bands in columns."""
-    table = _table("", *(one.name.replace("-", "-\n", 1) for one in sets))
+    table = plain_table("", *(one.name.replace("-", "-\n", 1) for one in sets), header="bold")
     table.columns[0].min_width = 19
     goals = [goal for one in sets for goal in one.goals]
     keys = [
@@ -101,7 +94,7 @@ def print_target_set(console: Console, found: TargetSet, system: str) -> None:
     console.print(Text(f"{found.name}: {found.title}", style="bold"))
     console.print(found.about)
     console.print()
-    table = _table("measure", "row", "band", "fade", "weight", "source")
+    table = plain_table("measure", "row", "band", "fade", "weight", "source", header="bold")
     for goal in found.goals:
         kind = catalogue()[goal.measure].quantity
         table.add_row(
@@ -122,7 +115,7 @@ def print_fares(console: Console, found: Sequence[Fare], system: str) -> None:
     """A design's score under each set, and the bands that it misses."""
     console.print()
     console.print(Text("Under published bands", style="bold"))
-    table = _table("targets", "score", "missed")
+    table = plain_table("targets", "score", "missed", header="bold")
     for fare in found:
         missed = [_missed(goal, system) for goal in fare.goals if goal.score < FULL]
         missed += [f"{measure.replace('_', ' ')} not judged: needs {key}" for measure, key in fare.left_out]

@@ -16,7 +16,8 @@ from optimiser.explain.taste import FAR, End, Leaning
 from optimiser.explain.telling import what_moves
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.sheet.explained import plain_table, print_pulls
+from optimiser.sheet.explained import print_pulls
+from optimiser.sheet.whole import plain_table
 from optimiser.solve import Solution
 from optimiser.words import listed, measure_words, row_words
 

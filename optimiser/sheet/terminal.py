@@ -23,7 +23,7 @@ from optimiser.score import GoalResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.tables import SURROUND_HEADS, bass_words, figure_words, surround_rows
-from optimiser.sheet.whole import Columns
+from optimiser.sheet.whole import Columns, plain_table
 from optimiser.solve import Solution
 from optimiser.words import (
     band_words,
@@ -138,18 +138,9 @@ def print_cautions(console: Console, problem: Problem, designs: Iterable[tuple[S
         console.print(Padding(Text(caution), (0, 0, 0, 2), expand=False))
 
 
-def _table(*columns: str, right: tuple[str, ...] = ()) -> Columns:
-    table = Columns(
-        box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0), show_header=any(c.strip() for c in columns)
-    )
-    for column in columns:
-        table.add_column(column, justify="right" if column in right else "left", overflow="fold")
-    return table
-
-
 def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns:
     system, layout = problem.show, space.layout
-    table = _table("", "", "")
+    table = plain_table("", "", "")
     diagonal = float(catalogue()["image_diagonal"].form(layout).value(design))
     height = float(layout.image_height.value(design))
     other = other_system(system)
@@ -192,7 +183,7 @@ def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> C
     positions = bill(problem, space, design)
     if not positions:
         return None
-    table = _table("", "model", "price", "number", "cost", right=("price", "number", "cost"))
+    table = plain_table("", "model", "price", "number", "cost", right=("price", "number", "cost"))
     for one in positions:
         count = str(one.count) if one.count > 1 else ""
         table.add_row(WORDS[one.of], one.name, money_words(one.price), count, money_words(one.amount))
@@ -203,7 +194,9 @@ def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> C
 
 def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Columns:
     system, other = problem.show, other_system(problem.show)
-    table = _table("row", "ears from the front wall", "", "platform", " ", "risers", "seats", right=("risers", "seats"))
+    table = plain_table(
+        "row", "ears from the front wall", "", "platform", " ", "risers", "seats", right=("risers", "seats")
+    )
     for row in space.layout.rows:
         y, platform = float(row.y.value(design)), float(row.platform.value(design))
         risers = round(float(row.risers.value(design))) if platform > 0.0 else 0
@@ -230,7 +223,7 @@ def _seats(problem: Problem, space: Space, design: Mapping[str, float]) -> Colum
     heads = ["row", "seat", "to the image", "image", "off axis", "to L", "to R", "over eyes"]
     if space.layout.bass is not None:
         heads += ["bass", "dip"]
-    table = _table(*heads, right=numbers)
+    table = plain_table(*heads, right=numbers)
     for seat in seats(space, design):
         table.add_row(
             str(seat.row),
@@ -249,7 +242,7 @@ def _surround(space: Space, design: Mapping[str, float], system: str) -> Columns
     """Where surround and overhead loudspeakers may be, from the front wall (on the rear wall, the left wall)."""
     if space.layout.surround is None:
         return None
-    table = _table(*SURROUND_HEADS)
+    table = plain_table(*SURROUND_HEADS)
     for row in surround_rows(space, design, system):
         table.add_row(*row)
     return table
@@ -258,7 +251,7 @@ def _surround(space: Space, design: Mapping[str, float], system: str) -> Columns
 def _goals(card: Scorecard, system: str) -> Columns | None:
     if not card.goals:
         return None
-    table = _table("goal", "row", "value", "band", "score", "weight", right=("score", "weight"))
+    table = plain_table("goal", "row", "value", "band", "score", "weight", right=("score", "weight"))
     for result in card.goals:
         values = _values(result, system)
         table.add_row(
@@ -283,7 +276,7 @@ def _values(result: GoalResult, system: str) -> str:
 
 
 def _limits(card: Scorecard, system: str) -> Group:
-    table = _table("limit", "row", "value", "must be", "slack", "")
+    table = plain_table("limit", "row", "value", "must be", "slack", "")
     for result in card.telling:
         table.add_row(
             measure_words(result.limit.measure, result.limit.options),

@@ -16,9 +16,9 @@ from optimiser.explain.tolerances import SAMPLES, TAILS, Band, Estimate, GoalOdd
 from optimiser.problem.decisions import DECISIONS, split_row
 from optimiser.problem.model import People, Problem, Spread
 from optimiser.quantity import show, show_grid
-from optimiser.sheet.explained import plain_table
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_design, print_solution
+from optimiser.sheet.whole import plain_table
 from optimiser.words import (
     band_words,
     bound_words,

@@ -58,3 +58,12 @@ class Columns(Table):
             room = [width - one for width, one in zip(widths, least)]
             widths[max(range(len(widths)), key=lambda k: (room[k] > 0, widths[k]))] -= 1
         return widths
+
+
+def plain_table(*headings: str, right: tuple[str, ...] = (), header: str = "dim") -> Columns:
+    """A table without lines, the columns named in ``right`` at the right; without headings, where all are blank."""
+    shown = any(heading.strip() for heading in headings)
+    table = Columns(box=None, pad_edge=False, header_style=header, padding=(0, 2, 0, 0), show_header=shown)
+    for heading in headings:
+        table.add_column(heading, justify="right" if heading in right else "left", overflow="fold")
+    return table
