@@ -165,14 +165,9 @@ def prices_of(
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), executor, progress)
     looser = [move for move in asked if move.looser and move.member is not None and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
-    likely = min(hardness_of(problem, best), UNKNOWN) if each < LIKELY * UNKNOWN and not thorough else 0.0
-    share = effort if thorough else min(effort, max(FIRST, 0.5 * each, AGAIN * likely))
-    few = known.hard and each >= LIKELY * UNKNOWN
-    if few:
-        share = max(share, min(effort, each))  # each may take all that there is for it
-    if LIKELY * likely > each:
-        share = 0.0  # so many proofs are out of reach: better designs are looked for, and bounds
-    ways = looser if len(looser) >= FEWEST and share and not few else []
+    share = effort if thorough else _share(problem, best, each, effort)
+    alone = not share or (known.hard and each >= LIKELY * UNKNOWN)
+    ways = looser if len(looser) >= FEWEST and not alone else []
     idle = work.settle([move for move in asked if move not in ways], share, ways)
     work.settle([move for move in ways if move not in idle], share)
     while share and work.open and (more := min(effort, work.left / len(work.open))) >= TIMES * share:
@@ -191,6 +186,20 @@ def prices_of(
     still = tuple(g for g, proven in zip(rest, settled) if proven)
     senseless = tuple((move, why) for move in asked if isinstance(why := found[move], str))
     return Prices(best, tuple(dear), still, tuple(g for g, proven in zip(rest, settled) if not proven), senseless)
+
+
+def _share(problem: Problem, best: Solution, each: float, effort: float) -> float:
+    """The effort for a first look at each move, of which there is so much for ``each``; none where so many proofs are
+    out of reach: then better designs are looked for, and bounds."""
+    if each >= LIKELY * UNKNOWN:  # enough for any proof
+        return min(effort, each if known_of(problem, best).hard else max(FIRST, 0.5 * each))
+    likely = min(hardness_of(problem, best), UNKNOWN)
+    return 0.0 if LIKELY * likely > each else min(effort, max(FIRST, 0.5 * each, AGAIN * likely))
+
+
+def in_order(group: Sequence[Price]) -> list[Price]:
+    """The two steps of a subject that are told, the better first."""
+    return sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e3))[:2]
 
 
 def _rank(group: Sequence[Price]) -> tuple:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from pathlib import Path
 
 from optimiser.errors import writing
-from optimiser.explain.prices import Price, Prices
+from optimiser.explain.prices import Price, Prices, in_order
 from optimiser.explain.sayings import UNSETTLED, gain_words, move_words, subject_words
 from optimiser.problem.model import Problem
 from optimiser.sheet import lettering
@@ -43,7 +42,7 @@ def prices_picture(problem: Problem, prices: Prices) -> str:
     """The SVG: a pair of lanes a subject, each with its step and its points at the right. A gain is filled, a loss
     hatched; what is not settled is a broken line over all that the gain may be, with a tick where that ends, or a
     question mark where nothing is ruled out; a problem that becomes impossible has a cross."""
-    groups = [_ordered(group) for group in (*prices.found, *prices.losing)[:MOST]]
+    groups = [in_order(group) for group in (*prices.found, *prices.losing)[:MOST]]
     shown = [price for group in groups for price in group]
     texts = max((lettering.width(_label(problem, p), lettering.LEAST) for p in shown), default=0.0)
     width = max(WIDTH, 2 * MARGIN + LABEL + BARS + 3.0 + texts)
@@ -74,11 +73,6 @@ def prices_picture(problem: Problem, prices: Prices) -> str:
         parts.append(_write(MARGIN, foot + 3.0, KEY, size=lettering.LEAST))
     said = "; ".join(_said(problem, p) for p in shown) or "no price differs from zero"
     return document(width, height, f"{problem.title}: prices", said, parts, name="prices")
-
-
-def _ordered(group: Sequence[Price]) -> list[Price]:
-    """The two steps of a subject that are shown, the better first."""
-    return sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e9))[:2]
 
 
 def _span(price: Price) -> tuple[float, ...]:

@@ -13,7 +13,7 @@ from optimiser.design import spaces
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
 from optimiser.explain.freedom import Freedom
-from optimiser.explain.prices import Price, Prices
+from optimiser.explain.prices import Price, Prices, in_order
 from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
 from optimiser.explain.sayings import (
@@ -38,7 +38,7 @@ from optimiser.problem.model import Problem
 from optimiser.quantity import show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
-from optimiser.sheet.whole import Columns
+from optimiser.sheet.whole import plain_table
 from optimiser.words import decision_words, measure_words, row_words
 
 
@@ -162,8 +162,7 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
     )
     silent = [g for g in prices.open if g not in prices.losing]
     for group in (*prices.found, *prices.losing):
-        ordered = sorted(group, key=lambda p: -(p.gain if p.gain is not None else -1e3))
-        cells = [c for price in ordered[:2] for c in _price_cells(problem, price)]
+        cells = [c for price in in_order(group) for c in _price_cells(problem, price)]
         table.add_row(subject_words(problem, group[0]), *cells)
     if table.row_count:
         console.print(Padding(table, (0, 0, 0, 2)))
@@ -279,11 +278,3 @@ def _among(problem: Problem, freedom: Freedom) -> str:
         if several
         else ""
     )
-
-
-def plain_table(*columns: str, right: tuple[str, ...] = ()) -> Columns:
-    """A table without lines."""
-    table = Columns(box=None, pad_edge=False, header_style="dim", padding=(0, 2, 0, 0))
-    for column in columns:
-        table.add_column(column, justify="right" if column in right else "left", overflow="fold")
-    return table
