@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimiser.design import Space
+from optimiser.hanging import settled
 from optimiser.measures.bass import RowBass, seat_levels, table_error
 from optimiser.measures.layout import Body, Row
 from optimiser.measures.seats import present
@@ -210,9 +211,7 @@ def _in_bodies(space: Space, box: Body, design: Mapping[str, float], told: list[
 
 def _of_row(row: Row, design: Mapping[str, float]) -> Body:
     """The row's reclined chairs and people, and what is below them."""
-    left, right = row.span
-    x, y, z = ((left, right), (row.feet, row.back), (row.head * 0.0, row.head))
-    return Body("", *(tuple(float(end.value(design)) for end in ends) for ends in (x, y, z)))
+    return settled(Body("", row.span, (row.feet, row.back), (0.0, row.head)), design)
 
 
 def _meet(one: Body, other: Body) -> bool:

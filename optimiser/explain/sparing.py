@@ -36,32 +36,38 @@ COARSE = (4.0, 2.0, 1.0, 0.5, 0.25)
 
 @dataclass(frozen=True)
 class Known:
-    """What the proof of a best design is like. ``denied``: models without a solution, as text; ``hard``: whether there
-    are spaces of which more must be said about products for it."""
+    """What the proof of a best design is like. ``denied``: models without a solution, as text; ``waiting``: numbers of
+    the spaces of which more must be said about products for it."""
 
     denied: frozenset[str]
-    hard: bool
+    waiting: tuple[int, ...]
+
+    @property
+    def hard(self) -> bool:
+        """Whether there are such spaces."""
+        return bool(self.waiting)
 
 
 @lru_cache(maxsize=4)
 def denials(problem: Problem, grid: float, score: float) -> Known:
     """What shows that none of a problem's designs scores so much."""
-    tried = [_tried(scorer, score, 1, PATIENCE) for scorer in _scorers(problem, grid) if scorer.targets]
-    return Known(
-        frozenset(str(compiled.model.proto) for status, compiled, _ in tried if status == "INFEASIBLE"),
-        any(status == "UNKNOWN" for status, _, _ in tried),
-    )
+    denied, waiting = [], []
+    for number, scorer in enumerate(_scorers(problem, grid)):
+        if scorer.targets:
+            status, compiled, _ = _tried(scorer, score, 1, PATIENCE)
+            denied += [str(compiled.model.proto)] if status == "INFEASIBLE" else []
+            waiting += [number] if status == "UNKNOWN" else []
+    return Known(frozenset(denied), tuple(waiting))
 
 
 @lru_cache(maxsize=4)
 def hardness(problem: Problem, grid: float, score: float) -> float:
     """Deterministic seconds that it takes to show, with more said about products where that is needed, that none of a
     problem's designs scores so much; inf where it takes more than HARDEST."""
-    total = 0.0
-    for scorer in _scorers(problem, grid):
-        if scorer.targets and _tried(scorer, score, 1, PATIENCE)[0] == "UNKNOWN":
-            status, _, took = _tried(scorer, score, PIECES, HARDEST)
-            total += took if status == "INFEASIBLE" else math.inf
+    total, scorers = 0.0, _scorers(problem, grid)
+    for number in denials(problem, grid, score).waiting:
+        status, _, took = _tried(scorers[number], score, PIECES, HARDEST)
+        total += took if status == "INFEASIBLE" else math.inf
         if total > HARDEST:
             return math.inf
     return total
@@ -99,9 +105,9 @@ def known_of(problem: Problem, best: Solution) -> Known:
 
 
 def hardness_of(problem: Problem, best: Solution) -> float:
-    """How much effort it takes, as hardness() tells it; nothing where it is not hard."""
+    """How much effort that takes, as hardness() tells it."""
     assert best.score is not None
-    return hardness(problem, best.grid, min(100.0, best.score + PROMISE)) if known_of(problem, best).hard else 0.0
+    return hardness(problem, best.grid, min(100.0, best.score + PROMISE))
 
 
 class Sparing(Search):

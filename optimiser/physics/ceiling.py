@@ -75,26 +75,22 @@ def face_area(
     positive("length", length)
     positive("width", width)
     positive("height", height)
-    if not along and not across:  # a box, of arrays too
-        side, end, level = length * height, width * height, length * width
-        box = {"floor": level, "ceiling": level, "left": side, "right": side, "front": end, "rear": end}
-        if face not in (*box, "walls"):
-            raise ValueError(f"there is no face {face!r}")
-        return 2.0 * (side + end) if face == "walls" else box[face]
+    if face == "walls":
+        sizes = {"length": length, "width": width, "height": height, "along": along, "across": across}
+        return sum(face_area(face=wall, **sizes) for wall in ("left", "right", "front", "rear"))
+    of_box = {"floor": (length, width), "ceiling": (length, width)}
+    of_box |= {"left": (length, height), "right": (length, height), "front": (width, height), "rear": (width, height)}
+    if face not in of_box:
+        raise ValueError(f"there is no face {face!r}")
+    if face == "floor" or not (along or across):  # of arrays too
+        return of_box[face][0] * of_box[face][1]
     lengthwise, crosswise = (
         lowered(profile=along, end=length, height=height),
         lowered(profile=across, end=width, height=height),
     )
-    if face == "floor":
-        return length * width
     if face == "ceiling":
         # where both are level at one height, the first has the area
         return _roofed(lengthwise, crosswise, width, level_too=True) + _roofed(crosswise, lengthwise, length)
-    if face == "walls":
-        sizes = {"length": length, "width": width, "height": height, "along": along, "across": across}
-        return sum(face_area(face=wall, **sizes) for wall in ("left", "right", "front", "rear"))
-    if face not in ("left", "right", "front", "rear"):
-        raise ValueError(f"there is no face {face!r}")
     meets, beside, end = (
         (lengthwise, crosswise, width) if face in ("front", "rear") else (crosswise, lengthwise, length)
     )

@@ -41,14 +41,10 @@ def _room(problem: Problem) -> str:
         return " × ".join(show("length", v, unit) for v in (room.length, room.width, room.height))
 
     words = [f"The room is {size(system)} (length, width, height; {size(other_system(system))})."]
-    if room.ceiling:
-        profile = ", ".join(f"{show('length', z, system)} at {show('length', y, system)}" for y, z in room.ceiling)
-        words.append(f"Its ceiling, from the front wall: {profile}.")
-    if room.ceiling_across:
-        profile = ", ".join(
-            f"{show('length', z, system)} at {show('length', x, system)}" for x, z in room.ceiling_across
-        )
-        words.append(f"Its ceiling, from the left wall: {profile}.")
+    for wall, points in (("front", room.ceiling), ("left", room.ceiling_across)):
+        if points:
+            profile = ", ".join(f"{show('length', z, system)} at {show('length', at, system)}" for at, z in points)
+            words.append(f"Its ceiling, from the {wall} wall: {profile}.")
     if room.doors:
         words.append(f"It has {things(len(room.doors), 'door')}: {'; '.join(_door(d, system) for d in room.doors)}.")
     else:
