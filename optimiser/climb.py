@@ -36,12 +36,15 @@ WIDEST = 64
 FIRST, CROWD = 256, 48
 """Designs looked at to begin with, and how many of them are kept, on the way to the highest score."""
 
-FOREMOST, AROUND, NEW = 8, 8, 4
+FOREMOST, AROUND, NEW = 4, 8, 4
 """Of how many designs the surroundings are looked at in each round, at how many points each, and how many of these
 join the crowd."""
 
 STILL = 10
 """Rounds without progress that end it."""
+
+QUICK_GAIN, QUICK_STILL = 2e-2, 6
+"""The same where the solver goes on from what is found."""
 
 MOST_SHORT = 1e3
 """SI units by which a limit counts as missed at most, where it is missed without end."""
@@ -175,10 +178,11 @@ def outermost(
 
 
 def highest(
-    ground: Ground, start: Mapping[str, float] | None = None, *, everywhere: bool = False
+    ground: Ground, start: Mapping[str, float] | None = None, *, everywhere: bool = False, quick: bool = False
 ) -> dict[str, float] | None:
     """A design that keeps all limits and scores as much as can be found, None where none was found: begun from one
     that may miss some of them, and (``everywhere``, or without a ``start``) from many all over the space.
+    ``quick``: the last points are left to be found otherwise.
 
     A crowd of designs: each is now and then moved by differences between others, and gives way to what is better;
     steps about the foremost take the places of the last.
@@ -191,6 +195,7 @@ def highest(
     if start is None or everywhere:
         points = np.concatenate([points, ground.spread(rng, FIRST)])
     points, merits = _foremost(points, _merits(ground, points), CROWD)
+    gain, still = (QUICK_GAIN, QUICK_STILL) if quick else (GAIN, STILL)
     idle = 0
     for _ in range(ROUNDS if len(ground.low) and len(points) > 1 else 0):
         before, size = merits[0], len(points)
@@ -204,8 +209,8 @@ def highest(
         worse = [k for k, at in enumerate(last) if gains[k] > merits[at] and not (points == ahead[k]).all(axis=1).any()]
         points[last[worse]], merits[last[worse]] = ahead[worse], gains[worse]
         points, merits = _foremost(points, merits, size)
-        idle = 0 if merits[0] > before + GAIN else idle + 1
-        if idle >= STILL:
+        idle = 0 if merits[0] > before + gain else idle + 1
+        if idle >= still:
             break
     return ground.design(points[0]) if merits[0] >= 0.0 else None
 

@@ -11,6 +11,7 @@ import math
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
@@ -28,7 +29,7 @@ MARGIN = 0.05
 """Points by which the proof asks for a better design than the best found; below PROMISE, above
 what the last model's levels and straight pieces can blur."""
 
-PATIENCE = 0.03
+PATIENCE = 0.015
 """Deterministic seconds that a proof may take at first; at the next try more is said about products."""
 
 PERSISTENCE, MORE = 0.15, 5
@@ -52,6 +53,10 @@ COARSE = 200
 GLANCE = 0.02
 """Deterministic seconds for a first look at each space, where its model is small."""
 
+BEHIND = 5.0
+"""Points behind the best at which a space is no longer searched by itself before the proofs: a search seldom brings
+so much, and that there is nothing better is then soon proven."""
+
 SMALL = 150
 """Variables of a small model: to read a greater one takes its share of the time."""
 
@@ -60,6 +65,15 @@ BEYOND = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0)
 
 CLIMB = 0.06
 """Deterministic seconds for one such look."""
+
+
+class Seen(NamedTuple):
+    """What a first look at a space saw: the score that it reached (-1: none yet; -inf: nothing there is better than
+    the best), whether a longer one may reach more, and its design to begin that with."""
+
+    reached: float
+    open: bool = False
+    design: Mapping[str, float] | None = None
 
 
 class Search:
@@ -114,11 +128,20 @@ class Search:
 
     def find(self) -> list[Scorer]:
         """Look for good designs; the spaces that may hold a better one, the most promising first."""
-        reached = []
+        seen = []
         for number, scorer in enumerate(self.scorers):
             self._tell("looking through spaces", number, len(self.scorers))
-            reached.append((self._glance(scorer), number))
-        hopeful = [n for score, n in sorted(reached, key=lambda r: (-r[0], r[1])) if score > -math.inf]
+            seen.append(self._glance(scorer))
+
+        def promising() -> list[int]:
+            able = [n for n, look in enumerate(seen) if look.reached > -math.inf]
+            return sorted(able, key=lambda n: -seen[n].reached)
+
+        for number in promising():
+            if seen[number].open and seen[number].reached >= self.score - BEHIND:
+                reached = self._draw(self.scorers[number], seen[number].design)
+                seen[number] = seen[number]._replace(reached=max(seen[number].reached, reached))
+        hopeful = promising()
         if self.design is None:
             hopeful = [n for n in hopeful if self._explore(self.scorers[n])]
         elif self.space is not None:
@@ -128,26 +151,26 @@ class Search:
     def _scorer(self) -> Scorer:
         return next(s for s in self.scorers if s.space is self.space)
 
-    def _glance(self, scorer: Scorer) -> float:
-        """A quick search of one space: the score it reaches, -1 for none yet, -inf where nothing there
-        is better than the best."""
+    def _glance(self, scorer: Scorer) -> Seen:
+        """A quick search of one space, and a longer one as long as there is no design at all."""
         try:
             compiled = self.compiled(
                 scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=MOST_POINTS
             )
+            status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
         except TooLarge:
-            return self._draw(scorer)
-        status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
+            status = "UNKNOWN"
         if status == "INFEASIBLE":
-            return -math.inf
-        design = compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None
-        reached = -1.0 if design is None else self._reckon(scorer, design)
-        return reached if status == "OPTIMAL" else max(reached, self._draw(scorer, design))
+            return Seen(-math.inf)
+        if status in ("OPTIMAL", "FEASIBLE"):
+            design = compiled.read(solver)
+            return Seen(self._reckon(scorer, design), status == "FEASIBLE", design)
+        return Seen(-1.0, True) if self.design is not None else Seen(self._draw(scorer))
 
     def _draw(self, scorer: Scorer, design: Mapping[str, float] | None = None) -> float:
         """A search of one space without the solver, which is slow to find good designs where a space is large, and
         quick to deny better ones; the score it reaches, -1 for none. ``design``: one that is there already."""
-        found = highest(Ground(scorer), design, everywhere=True)
+        found = highest(Ground(scorer), design, everywhere=True, quick=True)
         if found is None or (self.least is not None and scorer.card(found).score < self.least):
             return -1.0
         return self._reckon(scorer, found)
