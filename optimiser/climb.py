@@ -36,15 +36,15 @@ WIDEST = 64
 FIRST, CROWD = 256, 48
 """Designs looked at to begin with, and how many of them are kept, on the way to the highest score."""
 
-FOREMOST, AROUND, NEW = 4, 8, 4
+FOREMOST, AROUND, NEW = 8, 8, 4
 """Of how many designs the surroundings are looked at in each round, at how many points each, and how many of these
 join the crowd."""
 
 STILL = 10
 """Rounds without progress that end it."""
 
-QUICK_GAIN, QUICK_STILL = 2e-2, 6
-"""The same where the solver goes on from what is found."""
+QUICK_GAIN, QUICK_STILL, QUICK_FOREMOST = 2e-2, 6, 4
+"""The same, and of how many designs the surroundings are looked at, where the solver goes on from what is found."""
 
 MOST_SHORT = 1e3
 """SI units by which a limit counts as missed at most, where it is missed without end."""
@@ -195,12 +195,12 @@ def highest(
     if start is None or everywhere:
         points = np.concatenate([points, ground.spread(rng, FIRST)])
     points, merits = _foremost(points, _merits(ground, points), CROWD)
-    gain, still = (QUICK_GAIN, QUICK_STILL) if quick else (GAIN, STILL)
+    gain, still, foremost = (QUICK_GAIN, QUICK_STILL, QUICK_FOREMOST) if quick else (GAIN, STILL, FOREMOST)
     idle = 0
     for _ in range(ROUNDS if len(ground.low) and len(points) > 1 else 0):
         before, size = merits[0], len(points)
         moved = _moved(ground, rng, points)
-        about = _children(ground, rng, points[:FOREMOST], points[:FOREMOST], AROUND)
+        about = _children(ground, rng, points[:foremost], points[:foremost], AROUND)
         found = _merits(ground, np.concatenate([moved, about]))
         better = found[:size] >= merits
         points, merits = np.where(better[:, None], moved, points), np.where(better, found[:size], merits)

@@ -89,10 +89,11 @@ class Search:
         least: float | None = None,
         margin: float = MARGIN,
         glance: float = GLANCE,
+        patience: float = PATIENCE,
     ) -> None:
         """``scorers``: in place of the problem's spaces with its limits; ``least``: only designs that score
         at least so many points are looked for; ``margin``: points by which the proof asks for a better
-        one; ``glance``: effort of the first look at each space."""
+        one; ``glance``: effort of the first look at each space, ``patience``: of the first try to prove it."""
         load_solver()  # its import is no part of the time to compile
         self.problem = problem
         self.step = step
@@ -101,7 +102,7 @@ class Search:
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
         )
-        self.least, self.margin, self.glance = least, margin, glance
+        self.least, self.margin, self.glance, self.patience = least, margin, glance, patience
         self.tell: Callable[[str, int, int], None] = lambda what, done, of: None
         self.score = -1.0
         self.space: Space | None = None
@@ -229,7 +230,7 @@ class Search:
         They take turns, each time with more effort: which of them has the best design, and which is hard to
         close without it, is not known beforehand.
         """
-        bound, effort, left = self.score, min(PATIENCE, self.effort), list(open_)
+        bound, effort, left = self.score, min(self.patience, self.effort), list(open_)
         while left:
             waiting = []
             for at, scorer in enumerate(left):
@@ -247,7 +248,7 @@ class Search:
     def close(self, scorer: Scorer, effort: float, domains: Mapping[str, Domain] | None = None) -> float | None:
         """A bound on the score in one space, or in the part of it that has such ``domains``; None where that takes
         more than so much ``effort``."""
-        pieces = PIECES if effort > PATIENCE else 1
+        pieces = PIECES if effort > self.patience else 1
         space = scorer.space if domains is None else replace(scorer.space, domains=domains)
         while True:
             target = min(100.0, self.score + self.margin)
@@ -259,10 +260,10 @@ class Search:
                 )
             except TooLarge as large:
                 halves = halved(large.ways, large.domains)
-                if effort <= PATIENCE:
+                if effort <= self.patience:
                     return None
                 return self._apart(scorer, halves) if halves and not self.spent else 100.0
-            halves = halved(compiled.looking, compiled.domains) if effort > PATIENCE else []
+            halves = halved(compiled.looking, compiled.domains) if effort > self.patience else []
             status, solver = self.run(compiled, maximise=False, effort=min(effort, PERSISTENCE) if halves else effort)
             if status == "INFEASIBLE":
                 return target

@@ -18,11 +18,15 @@ from optimiser.design import spaces
 from optimiser.engine import run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import GLANCE, PATIENCE, PIECES, Search
+from optimiser.search import GLANCE, PIECES, Search
 from optimiser.solve import PROMISE, Solution
 
 REACH = 0.25
 """Metres to each side of a design that lengths are looked through for a better one."""
+
+PATIENCE = 0.03
+"""Deterministic seconds that a proof may take at first: longer than where a design was only just found, since for so
+small a change it takes about what it took before."""
 
 HARDEST = 0.25
 """Deterministic seconds of a proof that is still worth repeating for every change of a problem."""
@@ -118,7 +122,7 @@ class Sparing(Search):
     def __init__(
         self, problem: Problem, step: float, *, effort: float, denied: frozenset[str] = frozenset(), hard: bool = False
     ) -> None:
-        super().__init__(problem, step, effort=effort, margin=PROMISE)
+        super().__init__(problem, step, effort=effort, margin=PROMISE, patience=PATIENCE)
         self.left = effort
         self.denied, self.hard = denied, hard
 
