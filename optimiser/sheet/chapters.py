@@ -23,6 +23,9 @@ from optimiser.sheet.studies import biting, fan, pressure, sight, swing
 LOWER = 190.0
 """Millimetres that a plate may be tall and still stand on one page with what is said of it."""
 
+FRONT = (76.0, 90.0, 105.0, 120.0, 140.0)
+"""Millimetres that the front elevation may be tall, and where the page has room for more."""
+
 APART = 5.0
 """Millimetres between plates side by side."""
 
@@ -37,13 +40,19 @@ def design(material: Material, f: Figure, width: float) -> Section:
         lambda n: marked(pair(f, system, n, across=False), mark), system, f.length, width, LOWER if mark else TALLEST
     )
     both = plate("plan-section", two, "Plan and long section", system=system)
-    front = fitted(lambda n: marked([elevation(f, system, n)], mark), system, f.width, width, 76.0)
-    face = plate("elevation", front, "Front elevation", system=system)
     axes = f" Dash-dotted: axes of the loudspeakers {stand(f)} the image." if f.place == "behind" else ""
     squares = " Squares: bass loudspeakers, of whose size the file says nothing." if f.bass else ""
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
-    faces = Plates((face,), (f"{said}Front elevation, seen from the seats, {face.scale}.{axes}",))
+
+    def front(height: float) -> tuple[Plate, str]:
+        scenes = fitted(lambda n: marked([elevation(f, system, n)], mark), system, f.width, width, height)
+        drawn = plate("elevation", scenes, "Front elevation", system=system)
+        return drawn, f"{said}Front elevation, seen from the seats, {drawn.scale}.{axes}"
+
+    face, below = front(FRONT[0])
+    larger = {one.scale: (one, words) for one, words in map(front, reversed(FRONT[1:])) if one.scale != face.scale}
+    faces = Plates((face,), (below,), larger=tuple(larger.values()))
     floor = " Tinted inside doors: floor that is kept clear." if kept_floor(f) else ""
     caption = f"{said}Plan and long section, {both.scale}. {prose.TAPES}{floor}{squares}"
     plans = Plates((both,), (caption,), floats=not mark)

@@ -52,11 +52,13 @@ class Beside:
 @dataclass(frozen=True)
 class Plates:
     """Drawings side by side where they fit, each with its caption. One that ``floats`` may go to the top of
-    a later page, so that what follows it fills the page."""
+    a later page, so that what follows it fills the page. One drawing may be had at ``larger`` scales too, the
+    largest first, for a page that has room for it."""
 
     plates: tuple[Plate, ...]
     captions: tuple[str, ...]
     floats: bool = False
+    larger: tuple[tuple[Plate, str], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -41,30 +41,84 @@ LOWEST = 0.85
 """Share of a page beyond which the problem file should not begin on it, unless it ends there too."""
 
 
+@dataclasses.dataclass(frozen=True)
+class _Set:
+    """A sheet as it came out: its pages, what share of the last one is filled, whether something is divided that should
+    not be, on which page each section begins, and what is free (page, mm) below a drawing that may be larger."""
+
+    pdf: bytes
+    pages: int
+    share: float
+    cut: bool
+    begins: dict[str, int]
+    free: list[tuple[int, float]]
+
+    @property
+    def good(self) -> bool:
+        return LEAST_PAGES <= self.pages <= MOST_PAGES and self.share >= LEAST_SHARE and not self.cut
+
+    @property
+    def rank(self) -> tuple[int, bool, float]:
+        """The lower, the better."""
+        outside = max(self.pages - MOST_PAGES, LEAST_PAGES - self.pages, 0)
+        return outside, self.share < LEAST_SHARE or self.cut, -self.share
+
+
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     """The sheet on a size of paper, set as closely as it must be to fill its pages well: three to six, none
     nearly empty, no drawing between the goals, and no few lines of the problem file alone at a page's foot. Where no
     way does, the one nearest to that number, of these one with no such break, of these the one with the fullest last
-    page."""
-    record, size = _record(kept_whole(sheet)), {"width": paper.width, "height": paper.height}
-    best: tuple[tuple[int, bool, float], bytes] | None = None
-    for tight, apart, whole in WAYS:
-        compiler = _compiler(
-            "sheet.typ", {"sheet": record, "paper": size, "tight": tight, "apart": apart, "whole": whole}
-        )
-        made = _pdf(compiler)
-        end = json.loads(compiler.query("<end>", field="value", one=True))
-        pages, share = int(end["pages"]), float(end["share"])
-        cut = not whole and len(set(json.loads(compiler.query("<goals>", field="value")))) > 1
-        for file in json.loads(compiler.query("<file>", field="value")):
-            cut = cut or (int(file["page"]) < pages and float(file["share"]) > LOWEST)
-        if LEAST_PAGES <= pages <= MOST_PAGES and share >= LEAST_SHARE and not cut:
-            return made
-        rank = (max(pages - MOST_PAGES, LEAST_PAGES - pages, 0), share < LEAST_SHARE or cut, -share)
-        if best is None or rank < best[0]:
-            best = rank, made
+    page. A drawing is larger where its page would else stay empty below it."""
+    record = _record(kept_whole(sheet))
+    best: tuple[_Set, tuple[int, bool, bool]] | None = None
+    for way in WAYS:
+        made = _set(record, paper, way)
+        if best is None or made.good or made.rank < best[0].rank:
+            best = made, way
+        if made.good:
+            break
     assert best is not None
-    return best[1]
+    made, way = best
+    larger = _larger(record, made)
+    again = made if larger is None else _set(larger, paper, way)
+    return again.pdf if again.rank[:2] <= made.rank[:2] and again.begins == made.begins else made.pdf
+
+
+def _set(record: dict[str, Any], paper: Paper, way: tuple[int, bool, bool]) -> _Set:
+    """The sheet set in one of the WAYS."""
+    tight, apart, whole = way
+    size = {"width": paper.width, "height": paper.height}
+    compiler = _compiler("sheet.typ", {"sheet": record, "paper": size, "tight": tight, "apart": apart, "whole": whole})
+    made = _pdf(compiler)
+
+    def seen(label: str) -> Any:
+        return json.loads(compiler.query(f"<{label}>", field="value"))
+
+    (end,) = seen("end")
+    pages, share = int(end["pages"]), float(end["share"])
+    cut = not whole and len(set(seen("goals"))) > 1
+    for file in seen("file"):
+        cut = cut or (int(file["page"]) < pages and float(file["share"]) > LOWEST)
+    begins = {one["key"]: int(one["page"]) for one in seen("section")}
+    free = [(int(one["page"]), float(one["free"])) for one in seen("roomy")]
+    return _Set(made, pages, share, cut, begins, free)
+
+
+def _larger(record: dict[str, Any], made: _Set) -> dict[str, Any] | None:
+    """The record with the drawing that may be larger at the largest scale for which there is room, where what comes next
+    begins on a later page anyway; None where there is no such room."""
+    sections = record["sections"]
+    places = [(n, k) for n, s in enumerate(sections) for k, b in enumerate(s["blocks"]) if b.get("larger")]
+    for (number, at), (page, free) in zip(places, made.free):
+        block, after = sections[number]["blocks"][at], sections[number + 1 :]
+        if after and made.begins[after[0]["key"]] == page:
+            continue
+        for drawn, caption in block["larger"]:
+            if drawn["height"] - block["plates"][0]["height"] <= free:
+                changed = {**block, "plates": [drawn], "captions": [caption]}
+                blocks = [*sections[number]["blocks"][:at], changed, *sections[number]["blocks"][at + 1 :]]
+                return {**record, "sections": [*sections[:number], {**sections[number], "blocks": blocks}, *after]}
+    return None
 
 
 def plate_pdf(plate: Plate) -> bytes:
@@ -98,7 +152,9 @@ def _broken(thing: Any) -> Any:
     if isinstance(thing, str):
         return breakable(thing)
     if isinstance(thing, dict):
-        return {key: one if key in ("plates", "key", "original") else _broken(one) for key, one in thing.items()}
+        return {
+            key: one if key in ("plates", "larger", "key", "original") else _broken(one) for key, one in thing.items()
+        }
     return [_broken(one) for one in thing] if isinstance(thing, (list, tuple)) else thing
 
 

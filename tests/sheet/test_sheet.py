@@ -30,7 +30,7 @@ from optimiser.sheet import make
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.charts import overlay, score_bars
 from optimiser.sheet.content import sheet
-from optimiser.sheet.document import Paragraph, Table
+from optimiser.sheet.document import Paragraph, Plates, Section, Sheet, Table
 from optimiser.sheet.figures import figure
 from optimiser.sheet.html import html
 from optimiser.sheet.legible import legible
@@ -38,9 +38,11 @@ from optimiser.sheet.make import gather
 from optimiser.sheet.material import Reasons
 from optimiser.sheet.paper import A4, LETTER
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
+from optimiser.sheet.plates import Plate, plate
 from optimiser.sheet.reasons import prices_section
 from optimiser.sheet.restored import restored
 from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
+from optimiser.sheet.scene import Path as Line
 from optimiser.sheet.studies import fan, pressure, sight, swing
 from optimiser.solve import Solution
 from tests.sheet.conftest import built, text
@@ -356,6 +358,31 @@ def test_no_drawing_stands_between_the_goals(count):
         for number in set(on[1:]) - {on[0]}:
             before = pages[number].partition(f"goal {on.index(number)}.")[0]
             assert "Plan and long section" not in before and "Each goal's band" not in before
+
+
+def drawn(height: float) -> Plate:
+    scene = Scene("box", "A box", 1.0)
+    scene.add(Line(((0.0, 0.0), (0.1, 0.0), (0.1, height / 1000), (0.0, height / 1000)), "wall", closed=True))
+    return plate("box", [scene], "A box")
+
+
+@pytest.mark.parametrize(
+    "next_one, words",
+    [
+        (Plates((drawn(240.0),), ("next page",)), "words of 140 mm"),
+        (Paragraph("this page"), "words of 60 mm"),
+        (Plates((drawn(120.0),), ("this page",)), "words of 60 mm"),
+    ],
+)
+def test_a_drawing_is_larger_only_where_its_page_would_stay_empty(next_one, words):
+    """A page of A4 has some 240 mm below the title: 200 mm do not fit below a heading, two lines and words; 140 mm do,
+    in place of 60, where the next section begins on a later page anyway."""
+    larger = tuple((drawn(h), f"words of {h:.0f} mm") for h in (240.0, 140.0, 100.0))
+    first = Section("One", (Plates((drawn(60.0),), ("words of 60 mm",), larger=larger),), "one")
+    rest = (Section(name, (Plates((drawn(200.0),), ("a page",)),), name) for name in ("Three", "Four"))
+    made = Sheet("Title", "line", "proof", (), (first, Section("Two", (next_one,), "two"), *rest))
+    pages = [page.extract_text().replace(NO_BREAK, " ") for page in read_pdf(sheet_pdf(made, A4)).pages]
+    assert words in pages[0] and sum(page.count("words of") for page in pages) == 1
 
 
 def test_what_is_made_legible_keeps_all_else(two_rows):
