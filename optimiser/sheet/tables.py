@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 
 from optimiser.design import Design, Space
 from optimiser.measures import catalogue
-from optimiser.measures.surround import stretches
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 from optimiser.score import Scorecard, measures_of
-from optimiser.seats import Seat, seats
+from optimiser.seats import seats
+from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
 from optimiser.words import (
@@ -19,7 +18,6 @@ from optimiser.words import (
     both_systems,
     bound_words,
     decision_words,
-    ends_decimals,
     measure_words,
     seats_words,
 )
@@ -69,11 +67,6 @@ def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
     head = ("limit", "row", "must be", "is", "slack", "", "asked by")
     wide = ((6, 1.4),) if any(limit.source for limit in (result.limit for result in card.limits)) else ()
     return Table("Limits, each on the row where it is tightest", head, tuple(rows), wide=wide), card.quiet
-
-
-def figure_words(kind: str, value: float, system: str, *ends: float | None) -> str:
-    """A value, as closely as the ends that it is held against are told; a dash where nothing bounds it."""
-    return "–" if math.isinf(value) else show(kind, value, system, decimals=ends_decimals(kind, *ends))
 
 
 SHOWN_MODES = ("mode_level[order=1,axis=length]", "mode_level[order=2,axis=length]", "mode_level[order=3,axis=length]")
@@ -139,39 +132,12 @@ def seat_table(space: Space, design: Design, system: str) -> Table:
     return Table("Every seat", head, tuple(rows))
 
 
-IN_WINDOW = {"every": "every seat", "middle": "each row's middle"}
-
-
-def surround_rows(space: Space, design: Design, system: str) -> list[tuple[str, ...]]:
-    """For each surround and overhead loudspeaker: where on which surface its middle may be, and for whom."""
-    found: list[tuple[str, ...]] = []
-    for one in stretches(space.layout, design):
-        if one.seats not in IN_WINDOW:
-            found.append((one.speaker, "nobody", "–", "", "", ""))
-            continue
-        line = f"{show('length', one.at, system)}" if one.surface == "ceiling" else ""
-        ends = (show("length", one.start, system), show("length", one.end, system))
-        found.append((one.speaker, IN_WINDOW[one.seats], one.surface, line, *ends))
-    return found
-
-
-SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
-"""From and to are distances from the front wall, on the rear wall from the left wall."""
-
-
 def surround_table(space: Space, design: Design, system: str) -> Table | None:
     """Where surround and overhead loudspeakers may go, where the file asks for them."""
     if space.layout.surround is None:
         return None
     title = "Surround and overhead loudspeakers: from the front wall, on the rear wall from the left wall"
     return Table(title, SURROUND_HEADS, tuple(surround_rows(space, design, system)))
-
-
-def bass_words(seat: Seat) -> tuple[str, ...]:
-    """A seat's bass level, against the mean of all seats, and its deepest dip, where the bass is known."""
-    if seat.bass is None or seat.bass_dip is None:
-        return ()
-    return f"{seat.bass:+.1f} dB", f"{seat.bass_dip:.1f} dB"
 
 
 def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:

@@ -21,8 +21,8 @@ from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits
 from optimiser.score import GoalResult, Scorecard
 from optimiser.seats import seats
+from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.sheet.proof import proof_words
-from optimiser.sheet.tables import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.sheet.whole import Columns, plain_table
 from optimiser.solve import Solution
 from optimiser.words import (

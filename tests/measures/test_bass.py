@@ -22,7 +22,7 @@ from optimiser.record import solution_record
 from optimiser.requirements import targets
 from optimiser.score import Scorer
 from optimiser.seats import seats
-from optimiser.sheet.tables import figure_words
+from optimiser.sheet.cells import figure_words
 from optimiser.solve import solve
 from optimiser.tabulated import GRAIN
 from optimiser.words import bound_words

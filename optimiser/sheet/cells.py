@@ -1,0 +1,41 @@
+"""What stands in tables, on the sheet as in a terminal."""
+
+from __future__ import annotations
+
+import math
+
+from optimiser.design import Design, Space
+from optimiser.measures.surround import stretches
+from optimiser.quantity import show
+from optimiser.seats import Seat
+from optimiser.words import ends_decimals
+
+SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
+"""From and to are distances from the front wall, on the rear wall from the left wall."""
+
+IN_WINDOW = {"every": "every seat", "middle": "each row's middle"}
+
+
+def figure_words(kind: str, value: float, system: str, *ends: float | None) -> str:
+    """A value, as closely as the ends that it is held against are told; a dash where nothing bounds it."""
+    return "–" if math.isinf(value) else show(kind, value, system, decimals=ends_decimals(kind, *ends))
+
+
+def surround_rows(space: Space, design: Design, system: str) -> list[tuple[str, ...]]:
+    """For each surround and overhead loudspeaker: where on which surface its middle may be, and for whom."""
+    found: list[tuple[str, ...]] = []
+    for one in stretches(space.layout, design):
+        if one.seats not in IN_WINDOW:
+            found.append((one.speaker, "nobody", "–", "", "", ""))
+            continue
+        line = f"{show('length', one.at, system)}" if one.surface == "ceiling" else ""
+        ends = (show("length", one.start, system), show("length", one.end, system))
+        found.append((one.speaker, IN_WINDOW[one.seats], one.surface, line, *ends))
+    return found
+
+
+def bass_words(seat: Seat) -> tuple[str, ...]:
+    """A seat's bass level, against the mean of all seats, and its deepest dip, where the bass is known."""
+    if seat.bass is None or seat.bass_dip is None:
+        return ()
+    return f"{seat.bass:+.1f} dB", f"{seat.bass_dip:.1f} dB"
