@@ -18,8 +18,9 @@ def console(*, least: int = 80):
     import shutil
     import sys
 
-    width = shutil.get_terminal_size((110, 25)).columns if sys.stdout.isatty() else 110
-    return terminal(width=max(least, width), highlight=False, markup=False, emoji=False)
+    wide, high = shutil.get_terminal_size((110, 25)) if sys.stdout.isatty() else (110, 25)
+    # the height too: where only the width is given, a terminal that can do nothing counts as one of 80 columns
+    return terminal(width=max(least, wide), height=high, highlight=False, markup=False, emoji=False)
 
 
 def terminal(**how):
