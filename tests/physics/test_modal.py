@@ -177,6 +177,23 @@ def test_bound_falls_with_the_cutoff_and_is_infinite_too_low():
     assert bounds[1] > bounds[2] > bounds[3] > 0.0
 
 
+@pytest.mark.parametrize("cutoff", (4.6, 4.8, 5.5, 8.0))
+def test_what_is_left_out_is_within_the_bound_where_it_is_most(cutoff):
+    """Everything beyond the cut, added up for a source in a corner and a receiver above it, where every mode counts in
+    full. Along the height a mode beyond cut-off falls as cosh(a (H - d)) / (a sinh(a H)), the closed form of a column
+    of air driven at one end."""
+    frequency, separation, height, length, width = 200.0, 1.0, 2.7, 6.5, 4.2
+    m, n = np.meshgrid(np.arange(400), np.arange(400))
+    across = np.hypot(math.pi * m / length, math.pi * n / width)
+    weight = np.where(m > 0, 2.0, 1.0) * np.where(n > 0, 2.0, 1.0) / (length * width)
+    a = np.sqrt(across[across > cutoff] ** 2 - (2 * math.pi * frequency / C) ** 2)
+    falls = np.exp(-a * separation) * (1 + np.exp(-2 * a * (height - separation))) / (a * (1 - np.exp(-2 * a * height)))
+    rest = 4 * math.pi * np.sum(weight[across > cutoff] * falls)
+    case = {"frequency": frequency, "separation": separation, "size": height, "cross_section": (length, width)}
+    bound = modal.truncation_bound(cutoff=cutoff, speed_of_sound=C, **case)
+    assert rest <= bound <= 30 * rest
+
+
 def test_narrow_tube():
     # independent: plane waves in a closed tube of section A, volume source at s: the pressure is
     # -4 pi cos(k s) cos(k (L - r)) / (A k sin(k L)) re the free field at 1 m (s < r)
