@@ -177,7 +177,7 @@ def _wishes(problem: Problem) -> str:
     stated = f"the file sets {things(len(limits), 'limit')}"
     if not goals:
         return sentence(f"{stated}, beside those of the room itself, and no goals.")
-    weight = sum(g.weight for g in goals)
+    weight = sum(g.weight for g in goals)  # no share of the score: that is of the goals alone that a design has
     heaviest = sorted(goals, key=lambda g: -g.weight)[:3]
     words = listed([_wish(g, problem.show, weight) for g in heaviest])
     return sentence(f"{stated}, beside those of the room itself, and {things(len(goals), 'goal')}. Heaviest: {words}.")
@@ -193,4 +193,4 @@ def _wish(goal: Goal, system: str, total: float) -> str:
         "worst seat": " at the worst seat",
     }
     row = rows.get(goal.row, f" in row {goal.row}")
-    return f"{name}{row if per_row else ''} {band_words(goal, system)} ({100 * goal.weight / total:.0f} % of the score)"
+    return f"{name}{row if per_row else ''} {band_words(goal, system)} (weight {goal.weight:g} of {total:g})"
