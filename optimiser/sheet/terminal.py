@@ -10,7 +10,7 @@ from rich.text import Text
 
 from optimiser.bill import bill, heading, money_words, total
 from optimiser.cautions import of_designs, of_limits
-from optimiser.complete import Completed
+from optimiser.complete import Completed, arrangement_chosen
 from optimiser.design import Space
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
@@ -76,7 +76,8 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
             )
     else:
         console.print("All limits hold.")
-    chosen = [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
+    chosen = list(arrangement_chosen(problem, completed))
+    chosen += [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
     if chosen:
         words = "; ".join(decision_words(n) for n in chosen)
         console.print(f"Not given, so chosen to suit it best: {words}.")
