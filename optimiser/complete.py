@@ -16,7 +16,6 @@ from optimiser.score import Scorecard
 from optimiser.search import COARSE, Search
 from optimiser.solve import solve
 
-
 ARRANGEMENT = ("rows", "screen.type", "screen.aspect", "bass.arrangement")
 """Decisions that each space of a problem settles for itself."""
 
