@@ -44,6 +44,27 @@ def test_a_door_on_another_level_is_told(entry, store, expected):
     assert [words.split("'")[1] for words in said] == list(expected)
 
 
+@pytest.mark.parametrize(
+    "kind, low, expected", [("opening", "0 m", [0.3]), ("opening", "300 mm", []), ("window", "0 m", [])]
+)
+def test_a_way_through_without_a_door_is_told_too(kind, low, expected):
+    """The platform, 300 mm high, runs to the rear wall, where the way is."""
+    way = f"  openings: [{{name: arch, kind: {kind}, wall: rear, along: [1.5 m, 2.5 m], z: [{low}, 2.1 m], keep: 0 m}}]\n"
+    problem, space, design = drawn(text(rows=2).replace("  obstructions:\n", way + "  obstructions:\n"))
+    assert [floor for one, floor in thresholds(problem, space, design) if not one.door] == pytest.approx(expected)
+    said = [words for words in cautions(problem, space, design) if words.startswith("Opening 'arch' opens on to a step")]
+    assert len(said) == len(expected) and all("300 mm up into the room" in words for words in said)
+
+
+def test_a_room_with_an_opening_and_no_door_is_not_told_to_show_its_ways_out():
+    way = "  openings: [{name: arch, wall: rear, along: [1.5 m, 2.5 m], z: [0 m, 2.1 m]}]\n"
+    plain = "".join(line for line in text(rows=1).splitlines(True) if "name: entry" not in line and "name: store" not in line)
+    plain = plain.replace("  doors:\n", "")
+    for source, words in ((plain, "The file names no door:"), (plain.replace("  obst", way + "  obst"), "openings and no door")):
+        assert any(words in one for one in cautions(*drawn(source)))
+        assert sum("the way" in one for one in cautions(*drawn(source))) == 1
+
+
 def test_it_is_told_which_way_the_step_goes():
     problem, space, design = drawn(text(rows=2).replace("opens: out", "opens: out, level: 500 mm"))
     assert any("'store' opens on to a step of 200 mm down into" in words for words in cautions(problem, space, design))
