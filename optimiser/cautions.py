@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -178,7 +178,9 @@ def _threshold(problem: Problem, way: Way, floor: float) -> str:
     )
     kind = "door" if way.door else "opening"
     words = f"{kind.capitalize()} '{way.name}'" if way.name else f"A{'n' if kind == 'opening' else ''} {kind}"
-    return f"{words} opens on to a step of {step} {up} into the room. Codes commonly ask for level floor {asked}" + DEFER
+    return (
+        f"{words} opens on to a step of {step} {up} into the room. Codes commonly ask for level floor {asked}" + DEFER
+    )
 
 
 WALKED = (
@@ -207,9 +209,14 @@ def of_limits(problem: Problem) -> str | None:
     return None
 
 
-def of_designs(problem: Problem, designs: Iterable[tuple[Space, Mapping[str, float]]]) -> list[str]:
-    """Sentences to print beside several designs: each once, in the order of its first design."""
-    return list(dict.fromkeys(said for space, design in designs for said in cautions(problem, space, design)))
+def of_designs(problem: Problem, designs: Sequence[tuple[str, Space, Mapping[str, float]]]) -> list[str]:
+    """Sentences to print beside several designs, given with their names: each once, in the order of its first design;
+    those that are not about all of them say about which they are."""
+    found: dict[str, list[str]] = {}
+    for name, space, design in designs:
+        for said in cautions(problem, space, design):
+            found.setdefault(said, []).append(f"'{name}'")
+    return [said if len(of) == len(designs) else f"{listed(of)}: {said}" for said, of in found.items()]
 
 
 def of_study(designs: Iterable[Mapping[str, Any]]) -> str | None:

@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
+from optimiser.cautions import cautions, of_designs
 from optimiser.explain.comparison import Comparison
 from optimiser.explain.sayings import (
     conflict_words,
@@ -73,7 +74,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
             console.print(
                 Padding(Text(f"No design on the grid scores more than {entry.proven:.2f} (proven)."), (0, 0, 0, 2))
             )
-    print_cautions(console, problem, [(e.space, e.design) for e in entries])
+    print_cautions(console, of_designs(problem, [(e.name, e.space, e.design) for e in entries]))
 
 
 def wish_words(problem: Problem, wish: Wish) -> str:
@@ -128,7 +129,7 @@ def print_why_not(console: Console, found: WhyNot) -> None:
         )
         console.print(f"  No single demand, moved a step looser, {found_none}.")
     assert found.wished.space is not None and found.wished.design is not None
-    print_cautions(console, problem, [(found.wished.space, found.wished.design)])
+    print_cautions(console, cautions(problem, found.wished.space, found.wished.design))
 
 
 def _own(found: WhyNot, member) -> str:

@@ -190,7 +190,9 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     beside = ("projector.", "treatment.", "seating.", "aisle.")
     open_front = () if problem.baffle.centred else ("screen.centre",)
     without = () if design["baffle.depth"] else ("baffle.width", "baffle.depth", "baffle.left", "baffle.right")
-    front = [n for n in (*FRONT, *open_front) if n in design and n not in without] + [n for n in space.domains if n.startswith(beside)]
+    front = [n for n in (*FRONT, *open_front) if n in design and n not in without] + [
+        n for n in space.domains if n.startswith(beside)
+    ]
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),

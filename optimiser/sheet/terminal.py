@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimiser.bill import bill, heading, money_words, total
-from optimiser.cautions import of_designs, of_limits
+from optimiser.cautions import cautions, of_limits
 from optimiser.complete import Completed, arrangement_chosen
 from optimiser.design import Space
 from optimiser.extremes import Extreme
@@ -128,14 +128,14 @@ def print_design(
         console.print(Text("How far to trust the numbers", style="bold"))
     for note in said:
         console.print(Padding(Text(note), (0, 0, 0, 2)))
-    print_cautions(console, problem, [(space, design)])
+    print_cautions(console, cautions(problem, space, design))
 
 
-def print_cautions(console: Console, problem: Problem, designs: Iterable[tuple[Space, Mapping[str, float]]]) -> None:
-    """What these designs must not leave unsaid where they could hurt someone."""
+def print_cautions(console: Console, said: Iterable[str]) -> None:
+    """What designs must not leave unsaid where they could hurt someone."""
     console.print()
     console.print(Text("Cautions", style="bold"))
-    for caution in of_designs(problem, designs):
+    for caution in said:
         console.print(Padding(Text(caution), (0, 0, 0, 2), expand=False))
 
 

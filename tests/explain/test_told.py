@@ -144,7 +144,9 @@ def test_what_was_not_given_can_be_told_apart(tmp_path):
 
 
 def test_rows_and_shape_that_were_not_given_are_told_too():
-    text = ONE_ROW.replace("rows: 1", "rows: {from: 1, to: 2}").replace("width: {", 'aspect: {choose: ["16:9", "2.40:1"]}, width: {')
+    text = ONE_ROW.replace("rows: 1", "rows: {from: 1, to: 2}").replace(
+        "width: {", 'aspect: {choose: ["16:9", "2.40:1"]}, width: {'
+    )
     problem = loads(text, "den.yaml")
 
     def told(given):

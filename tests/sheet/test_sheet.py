@@ -650,7 +650,7 @@ def test_where_there_is_no_baffle_wall_none_is_drawn():
     words = " ".join(html(sheet(made, A4)).replace(NO_BREAK, " ").split())
     assert "There is no baffle wall." in words
     assert "image centre from the left wall" in words and "2100 mm" in words
-    for built_or_measured in ("aria-label=\"baffle", "baffle wall width", "baffle wall depth", "baffle face"):
+    for built_or_measured in ('aria-label="baffle', "baffle wall width", "baffle wall depth", "baffle face"):
         assert built_or_measured not in words
     drawn = figure(made.problem, made.space, made.design)
     for scene in (*pair(drawn, "mm", 50), elevation(drawn, "mm", 50)):
