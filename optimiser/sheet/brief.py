@@ -166,7 +166,11 @@ def _screen(problem: Problem, screen: Screen, of: Callable[[str, Decision], str]
     if listing is not None and listing.pick is not None:
         names = [item.name for item in listing.items]
         return f"{kind}, {listed(names, 'or')}"
-    size = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else ""
+    size = ""
+    if isinstance(screen.diagonal, Choice):  # as the file has them: panels go by their inches everywhere
+        size = f"diagonal {listed(list(screen.diagonal.labels), 'or')}"
+    elif screen.diagonal:
+        size = f"diagonal {of('length', screen.diagonal)}"
     if screen.width is not None:
         size = f"width {of('length', screen.width)}"
     return f"{kind}, {size}, aspect {of('aspect', screen.aspect)}"

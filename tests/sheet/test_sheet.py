@@ -28,6 +28,7 @@ from optimiser.record import solution_record
 from optimiser.score import Scorer
 from optimiser.sheet import make
 from optimiser.sheet.asked import binding_moves
+from optimiser.sheet.brief import brief
 from optimiser.sheet.charts import overlay, score_bars
 from optimiser.sheet.content import sheet
 from optimiser.sheet.document import Paragraph, Table
@@ -655,6 +656,12 @@ def test_where_there_is_no_baffle_wall_none_is_drawn():
     drawn = figure(made.problem, made.space, made.design)
     for scene in (*pair(drawn, "mm", 50), elevation(drawn, "mm", 50)):
         assert scene.items and not [item for item in scene.items if "baffle" in str(item)], scene.name
+
+
+def test_panels_are_told_by_the_inches_they_are_sold_by():
+    screen = 'aspect: "16:9", width: 2800 mm,'
+    source = text(rows=1).replace(screen, "type: panel, diagonal: {choose: [48 in, 77 in]},")
+    assert "a flat panel, diagonal 48 in or 77 in, aspect 16:9" in brief(loads(source, "x"))[1]
 
 
 def test_what_the_brief_says_of_weights_is_true_of_designs_that_lack_a_goal():
