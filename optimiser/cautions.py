@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from optimiser.design import Space
@@ -12,7 +13,7 @@ from optimiser.measures.people import overhead, platform_end, platform_front, ri
 from optimiser.physics.stairs import CODES
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
-from optimiser.problem.model import Door, Problem
+from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.words import bound_words, listed, measure_words
 
@@ -69,9 +70,14 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "Exits: keep every door, its swing and the way to it clear, also with chairs reclined and in the dark. "
             + DEFER
         )
+    elif any(one.kind == "opening" for one in problem.room.openings):
+        said.append(
+            "Exits: the file names openings and no door. Keep every opening that leads out and the way to it clear, also with "
+            "chairs reclined and in the dark. " + DEFER
+        )
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
-    said += [_threshold(problem, door, floor) for door, floor in thresholds(problem, space, design)]
+    said += [_threshold(problem, way, floor) for way, floor in thresholds(problem, space, design)]
     room_below = below_the_projector(space, design)
     if room_below is not None and room_below < HEADROOM - LEVEL:
         said.append(
@@ -122,13 +128,32 @@ def _behind_the_last_row(space: Space, design: Mapping[str, float]) -> float | N
     return float(overhead(layout, x=last.span, y=y, level=last.platform, above=last.head).value(design))
 
 
-def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> list[tuple[Door, float]]:
-    """Doors that open at another level than that of the floor [m] within, which is a platform's where one
-    reaches the door: where several do, or end before it, the level that differs most."""
+@dataclass(frozen=True)
+class Way:
+    """A door, or an opening without one: its wall, its extent along it, and the level [m] that it is at."""
+
+    name: str
+    wall: str
+    jambs: tuple[float, float]
+    level: float
+    door: bool
+
+
+def _ways(problem: Problem) -> list[Way]:
+    room = problem.room
+    doors = [Way(one.name, one.wall, one.jambs, one.level, True) for one in room.doors]
+    return doors + [
+        Way(one.name, one.wall, one.along, one.z[0], False) for one in room.openings if one.kind == "opening"
+    ]
+
+
+def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> list[tuple[Way, float]]:
+    """Ways in at another level than that of the floor [m] within, which is a platform's where one reaches the way:
+    where several do, or end before it, the level that differs most."""
     layout = space.layout
     found = []
-    for door in problem.room.doors:
-        first, last = {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(door.wall, door.jambs)
+    for way in _ways(problem):
+        first, last = {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(way.wall, way.jambs)
         levels, covered = [], 0.0
         for row in layout.rows:
             start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
@@ -137,19 +162,24 @@ def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> l
                 covered += min(end, last) - max(start, first)
         if not levels or covered < last - first - LEVEL:
             levels.append(0.0)
-        floor = max(levels, key=lambda level: abs(level - door.level))
-        if abs(floor - door.level) > LEVEL:
-            found.append((door, floor))
+        floor = max(levels, key=lambda level: abs(level - way.level))
+        if abs(floor - way.level) > LEVEL:
+            found.append((way, floor))
     return found
 
 
-def _threshold(problem: Problem, door: Door, floor: float) -> str:
-    name = f"Door '{door.name}'" if door.name else "A door"
-    step = show("length", abs(floor - door.level), problem.show)
-    way = "up" if floor > door.level else "down"
+def _threshold(problem: Problem, way: Way, floor: float) -> str:
+    step = show("length", abs(floor - way.level), problem.show)
+    up = "up" if floor > way.level else "down"
+    asked = (
+        "before a door, and a limit on door_to_step asks for it here; the height that is left in the doorway is not checked. "
+        if way.door
+        else "before a way through; no limit asks for it at an opening, and the height that is left in it is not checked. "
+    )
+    kind = "door" if way.door else "opening"
+    words = f"{kind.capitalize()} '{way.name}'" if way.name else f"A{'n' if kind == 'opening' else ''} {kind}"
     return (
-        f"{name} opens on to a step of {step} {way} into the room. Codes commonly ask for level floor before a door, and a "
-        "limit on door_to_step asks for it here; the height that is left in the doorway is not checked. " + DEFER
+        f"{words} opens on to a step of {step} {up} into the room. Codes commonly ask for level floor {asked}" + DEFER
     )
 
 
@@ -179,9 +209,14 @@ def of_limits(problem: Problem) -> str | None:
     return None
 
 
-def of_designs(problem: Problem, designs: Iterable[tuple[Space, Mapping[str, float]]]) -> list[str]:
-    """Sentences to print beside several designs: each once, in the order of its first design."""
-    return list(dict.fromkeys(said for space, design in designs for said in cautions(problem, space, design)))
+def of_designs(problem: Problem, designs: Sequence[tuple[str, Space, Mapping[str, float]]]) -> list[str]:
+    """Sentences to print beside several designs, given with their names: each once, in the order of its first design;
+    those that are not about all of them say about which they are."""
+    found: dict[str, list[str]] = {}
+    for name, space, design in designs:
+        for said in cautions(problem, space, design):
+            found.setdefault(said, []).append(f"'{name}'")
+    return [said if len(of) == len(designs) else f"{listed(of)}: {said}" for said, of in found.items()]
 
 
 def of_study(designs: Iterable[Mapping[str, Any]]) -> str | None:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.compile import Compiled
-from optimiser.design import APART, Space, grid_of
+from optimiser.design import APART, Space, grid_of, spaces
 from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem
 from optimiser.problem.decisions import split_row, with_all_fixed
@@ -15,6 +15,9 @@ from optimiser.quantity import show
 from optimiser.score import Scorecard
 from optimiser.search import COARSE, Search
 from optimiser.solve import solve
+
+ARRANGEMENT = ("rows", "screen.type", "screen.aspect", "bass.arrangement")
+"""Decisions that each space of a problem settles for itself."""
 
 
 @dataclass(frozen=True)
@@ -25,6 +28,22 @@ class Completed:
     design: Mapping[str, float]
     card: Scorecard
     given: Mapping[str, float]
+
+
+def arrangement_chosen(problem: Problem, completed: Completed) -> tuple[str, ...]:
+    """Of number of rows, kind and shape of image and places of the bass loudspeakers, what was not given and could
+    have been otherwise."""
+    given, grid = completed.given, grid_of(problem)
+    least = max((found[0] for name in given if (found := split_row(name))), default=1)
+    kept = [
+        space.settled
+        for space in spaces(problem, grid=grid)
+        if space.rows >= least and all(space.settled.get(name, value) == value for name, value in given.items())
+    ]
+    names = [name for name in ARRANGEMENT if name in completed.space.settled and name not in given]
+    if completed.space.layout.screen_type == "tiled":
+        names = [name for name in names if name != "screen.aspect"]  # it follows from the tiles
+    return tuple(name for name in names if len({one.get(name) for one in kept}) > 1)
 
 
 def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None = None) -> Completed:

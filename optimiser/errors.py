@@ -100,6 +100,13 @@ class InternalError(OptimiserError):
     exit_code = 1
 
 
+def cut_by_comma(key: str) -> str:
+    """The remedy for a key that is the end of a number, as ``4 m`` in ``{height: 2,4 m}``; empty for any other."""
+    if not key[:1].isdigit():
+        return ""
+    return "within braces a comma ends a value: write a decimal point, and nothing between thousands"
+
+
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """A remedy for a mistyped name: the nearest known one, or else all that are known."""
     from difflib import get_close_matches

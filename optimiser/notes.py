@@ -12,7 +12,7 @@ from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
 from optimiser.problem.shell import faces_area
-from optimiser.quantity import show
+from optimiser.quantity import FOOT, show
 from optimiser.requirements import targets, wanting
 from optimiser.views import behind_heads, hidden
 from optimiser.words import listed, measure_words
@@ -144,7 +144,7 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     time = float(decay_time(layout).value(design))
     if layout.lining is not None:
         mean = float(mean_absorption.form(layout).value(design))
-        dry = f"the surfaces listed absorb about {100 * mean:.0f} % of the sound that meets them, in {layout.volume:.0f} m³"
+        dry = f"the surfaces listed absorb about {100 * mean:.0f} % of the sound that meets them, in {_air(layout.volume, problem.show)}"
     else:
         mean = float(
             acoustics.absorption_of_eyring(
@@ -155,7 +155,7 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             )
         )
         dry = (
-            f"a reverberation time of {time:.2f} s in {layout.volume:.0f} m³ means that the surfaces absorb about "
+            f"a reverberation time of {time:.2f} s in {_air(layout.volume, problem.show)} means that the surfaces absorb about "
             f"{100 * mean:.0f} % of the sound that meets them"
         )
     if mean <= acoustics.DIFFUSE:
@@ -166,6 +166,11 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         "reverberation time, critical distance and direct over reverberant sound compare seats and designs; they do not predict what "
         f"will be measured. Below about {ruled:.0f} Hz single modes rule and these values mean nothing."
     ]
+
+
+def _air(volume: float, system: str) -> str:
+    """A volume [m3] in whole cubic feet or metres, as the file shows lengths."""
+    return f"{volume / float(FOOT) ** 3:.0f} ft³" if system in ("ft-in", "in") else f"{volume:.0f} m³"
 
 
 def _surfaces(problem: Problem, space: Space) -> list[str]:

@@ -64,6 +64,11 @@ def row_words(row: int | str | None) -> str:
     return "" if row is None else str(row)
 
 
+def goal_row_words(goal: Goal) -> str:
+    """Which rows a goal is about, empty where it is about the whole design."""
+    return row_words(goal.row) if catalogue()[goal.measure].per_row else ""
+
+
 def exclusion_words(count: int, where: str, *, smallest: bool = True) -> str:
     """What is said above a set of limits that cannot hold: of the set alone, and of no other limit. ``smallest``:
     each of them is known to be needed in it."""

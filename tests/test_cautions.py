@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from optimiser.cautions import cautions, thresholds
+from optimiser.cautions import cautions, of_designs, thresholds
 from optimiser.design import spaces
 from optimiser.hanging import below_the_projector
 from optimiser.problem.read import loads
@@ -44,6 +44,36 @@ def test_a_door_on_another_level_is_told(entry, store, expected):
     assert [words.split("'")[1] for words in said] == list(expected)
 
 
+@pytest.mark.parametrize(
+    "kind, low, expected", [("opening", "0 m", [0.3]), ("opening", "300 mm", []), ("window", "0 m", [])]
+)
+def test_a_way_through_without_a_door_is_told_too(kind, low, expected):
+    """The platform, 300 mm high, runs to the rear wall, where the way is."""
+    way = (
+        f"  openings: [{{name: arch, kind: {kind}, wall: rear, along: [1.5 m, 2.5 m], z: [{low}, 2.1 m], keep: 0 m}}]\n"
+    )
+    problem, space, design = drawn(text(rows=2).replace("  obstructions:\n", way + "  obstructions:\n"))
+    assert [floor for one, floor in thresholds(problem, space, design) if not one.door] == pytest.approx(expected)
+    said = [
+        words for words in cautions(problem, space, design) if words.startswith("Opening 'arch' opens on to a step")
+    ]
+    assert len(said) == len(expected) and all("300 mm up into the room" in words for words in said)
+
+
+def test_a_room_with_an_opening_and_no_door_is_not_told_to_show_its_ways_out():
+    way = "  openings: [{name: arch, wall: rear, along: [1.5 m, 2.5 m], z: [0 m, 2.1 m]}]\n"
+    plain = "".join(
+        line for line in text(rows=1).splitlines(True) if "name: entry" not in line and "name: store" not in line
+    )
+    plain = plain.replace("  doors:\n", "")
+    for source, words in (
+        (plain, "The file names no door:"),
+        (plain.replace("  obst", way + "  obst"), "openings and no door"),
+    ):
+        assert any(words in one for one in cautions(*drawn(source)))
+        assert sum("the way" in one for one in cautions(*drawn(source))) == 1
+
+
 def test_it_is_told_which_way_the_step_goes():
     problem, space, design = drawn(text(rows=2).replace("opens: out", "opens: out, level: 500 mm"))
     assert any("'store' opens on to a step of 200 mm down into" in words for words in cautions(problem, space, design))
@@ -63,3 +93,21 @@ def test_a_projector_low_over_the_floor_is_told(y, z, height):
 def test_without_a_projector_nothing_is_said_of_one():
     _, space, design = drawn(text(rows=2))
     assert below_the_projector(space, design) is None
+
+
+def test_a_caution_of_some_designs_says_of_which():
+    """A platform of 300 mm has a step at the store's door, one of 500 mm a greater one; all else is said of both."""
+    problem = loads(text(rows=2).replace("row2.platform: 300 mm", "row2.platform: {from: 300 mm, to: 500 mm}"))
+    (space,) = spaces(problem)
+    low, high = (
+        space.complete({name: getattr(domain, "value", platform) for name, domain in space.domains.items()})
+        for platform in (0.3, 0.5)
+    )
+    said = of_designs(problem, [("low", space, low), ("high", space, high)])
+    steps = [words.split(" into")[0] for words in said if "on to a step" in words]
+    assert steps == [
+        f"'{name}': Door 'store' opens on to a step of {step} mm up" for name, step in (("low", 300), ("high", 500))
+    ]
+    assert not [words for words in said if words.startswith("'") and "headroom" not in words and "step" not in words]
+    assert any(words.startswith("Exits:") for words in said)
+    assert of_designs(problem, [("low", space, low)]) == cautions(problem, space, low)

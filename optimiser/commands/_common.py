@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterable
 from pathlib import Path
 
 from optimiser.errors import QuantityError, UsageError, of_each
+
+_BRACKETS = re.compile(r"([^=\[\]]*\[[^\[\]]*\]\s*)=(.*)", re.DOTALL)
 
 NARROW = 60
 """Columns in which the tables of one design can still be read."""
@@ -36,7 +39,8 @@ def assignments(texts: Iterable[str]) -> dict[str, str]:
     found: dict[str, str] = {}
 
     def read(text: str) -> None:
-        name, equals, value = text.partition("=")
+        bracket = _BRACKETS.match(text)  # as in horizontal_angle[row=2]=30 deg
+        name, equals, value = (bracket[1], "=", bracket[2]) if bracket else text.partition("=")
         if not equals or not name.strip() or not value.strip():
             raise UsageError(f"'{text}' should read like screen.width=\"118 in\"")
         if name.strip() in found:

@@ -33,7 +33,9 @@ def command(name: str | None) -> None:
             raise UsageError(f"unknown measure '{name}': {nearest_measure(name, found)}")
         _tell(found[name])
         return
-    from optimiser.commands._common import terminal
+    from rich.text import Text
+
+    from optimiser.commands._common import console
     from optimiser.sheet.whole import Columns
 
     table = Columns(box=None, pad_edge=False, header_style="bold")
@@ -44,17 +46,9 @@ def command(name: str | None) -> None:
         if measure.family != family:
             family = measure.family
             table.add_row("")
-            table.add_row(f"[bold]{family}[/bold]")
-        table.add_row(
-            measure.name, UNITS.get(measure.quantity, measure.quantity), _plain(measure.formula), _plain(measure.source)
-        )
-    terminal(highlight=False).print(table)
-
-
-def _plain(text: str) -> str:
-    from rich.markup import escape
-
-    return escape(text)
+            table.add_row(Text(family, style="bold"))
+        table.add_row(measure.name, UNITS.get(measure.quantity, measure.quantity), measure.formula, measure.source)
+    console().print(table)
 
 
 def _tell(measure) -> None:

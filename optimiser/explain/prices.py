@@ -38,7 +38,8 @@ from optimiser.score import Scorer
 from optimiser.solve import PROMISE, Solution
 
 MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
-"""Where the numbers stand that prices look at unless asked for all: what a builder could change."""
+"""Where the numbers stand that prices look at unless asked for all: what a builder could change. What a material
+absorbs in an octave is none of them."""
 
 BUDGET = 4.0
 """Deterministic seconds for all prices together. What is not proven by then is told with its bounds."""
@@ -218,7 +219,7 @@ def all_moves(problem: Problem, steps: Mapping[str, float], *, every: bool = Fal
         if not member.own:
             found += _member_moves(problem, member, steps)
     for at in parts(problem):
-        built = at.path.startswith(MEASURED) and at.kind != "money"
+        built = at.path.startswith(MEASURED) and at.kind != "money" and ".absorption." not in at.path
         if at.path == "seating.aisle.width" and problem.seating.aisle.sides == "none":
             continue  # no aisle, no width
         if not at.decided and at.path not in UNMOVED and (every or built):

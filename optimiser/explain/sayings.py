@@ -11,6 +11,7 @@ from optimiser.explain.members import Member, ends_of, name_of, settled, values_
 from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
+from optimiser.physics.materials import OCTAVE_BANDS
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
@@ -260,7 +261,27 @@ def input_words(path: str) -> str:
         return f"door '{keys[2]}', {how.get(keys[3], keys[3])}"
     if keys[:2] == ["room", "obstructions"]:
         return f"'{'.'.join(keys[2:-2])}', {keys[-2]} {keys[-1]}"
+    if keys[:2] in (["room", "ceiling"], ["room", "ceiling_across"]) and len(keys) == 4:
+        return f"{keys[1].replace('_', ' ')}, point {keys[2]}, {keys[3]}"
+    if keys[:2] == ["room", "openings"]:
+        tail = 1 if keys[-1] == "keep" else 2
+        return f"'{'.'.join(keys[2:-tail])}', {'floor kept before it' if tail == 1 else ' '.join(keys[-2:])}"
+    if keys[:2] in (["room", "surfaces"], ["room", "treatment"]):
+        return _lining_words(keys)
     return " ".join(keys[1:]).replace("_", " ")
+
+
+def _lining_words(keys: list[str]) -> str:
+    """A number of a surface or of the panels: their area, or what they absorb in one octave."""
+    octave = keys[-1] if keys[-2] == "absorption" else ""
+    if keys[1] == "treatment":
+        name = "absorbing panels"
+    else:
+        called = ".".join(keys[2 : -2 if octave else -1])
+        name = f"surface {called}" if called.isdigit() else f"'{called}'"
+    if octave:
+        return f"{name}, absorption at {show('frequency', OCTAVE_BANDS[int(octave) - 1])}"
+    return f"{name}, area of one" if keys[-1] == "panel" else f"{name}, {keys[-1]}"
 
 
 def subject_words(problem: Problem, one: Price | Move) -> str:

@@ -24,6 +24,7 @@ STEPS: dict[str, tuple[float, float]] = {
     "aspect": (0.05, 0.05),
     "count": (1.0, 1.0),
     "number": (0.1, 0.1),
+    "mass": (0.5, 0.45359237),
     "money": (100.0, 100.0),
 }
 """Step of each kind of quantity (SI): for metric files, and for those in feet or inches."""
@@ -39,6 +40,7 @@ _SHOWN = {  # what show() rounds to
     "pixels_per_degree": 0.1,
     "count": 0.001,
     "number": 0.001,
+    "mass": 0.05,
 }
 
 

@@ -102,6 +102,12 @@ def _other(problem: Problem, change: DecisionChange) -> str:
     return f"{decision_words(change.name)} {after} instead of {before}"
 
 
+ONE_ONLY = (
+    "Where a goal counts in one of the two only, each of the others has another share of the score in the other: some "
+    "points are gained or lost by that alone."
+)
+
+
 def what_follows(problem: Problem, told: Difference, *, most: int = 4) -> str:
     """What that does to the score and to the goals."""
     points = told.points
@@ -118,6 +124,8 @@ def what_follows(problem: Problem, told: Difference, *, most: int = 4) -> str:
             words = [goal_words(problem, change) for change in seen[:most]]
             more = f", and {len(seen) - most} more" if len(seen) > most else ""
             sentences.append(f"It {verb} {'; '.join(words)}{more}.")
+    if any(c.before is None or c.after is None for c in told.goals) and len(sentences) > 1:
+        sentences.append(ONE_ONLY)
     if told.broken:
         sentences.append(f"It breaks {listed(dict.fromkeys(broken_words(problem, r) for r in told.broken))}.")
     return " ".join(sentences)

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 from optimiser.design import grid_of
 from optimiser.errors import QuantityError, UsageError, did_you_mean
@@ -17,11 +18,13 @@ from optimiser.explain.prices import Price, all_moves, prices_of
 from optimiser.explain.subsets import grown
 from optimiser.explain.together import Progress, silent
 from optimiser.measures import catalogue
+from optimiser.measures.base import Measure
 from optimiser.problem.decisions import read_value, split_row, with_fixed
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part, parts
 from optimiser.quantity import parse
 from optimiser.solve import Solution, solve
+from optimiser.words import listed
 
 CONFLICTS = 3
 """Conflicts to show for a wish that cannot be."""
@@ -185,7 +188,7 @@ def _against(problem: Problem, wish: Wish) -> list[Member]:
 
 # --- reading ------------------------------------------------------------------------------------
 
-_MEASURE = re.compile(r"([a-z_]+)(?:\[([a-z0-9 ]+)\])?")
+_MEASURE = re.compile(r"([a-z_]+)(?:\[([a-z0-9 _=,]+)\])?")
 
 
 def decision_wish(problem: Problem, name: str, text: str) -> Wish:
@@ -194,17 +197,18 @@ def decision_wish(problem: Problem, name: str, text: str) -> Wish:
 
 
 def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:
-    """A wish for a measure, as ``horizontal_angle[1]`` and ``50 deg``; in brackets a row's number,
-    reference (if nothing is said), all or worst. Raises UsageError."""
+    """A wish for a measure, as ``horizontal_angle[1]`` and ``50 deg``; in brackets a row's number, reference (if
+    nothing is said), all or worst, and options, as objectives have them: ``mode_level[row=2,order=2]``. Raises
+    UsageError."""
     match = _MEASURE.fullmatch(name)
     known = catalogue()
     if match is None or match[1] not in known:
         raise UsageError(f"unknown measure '{name}': {did_you_mean(name.partition('[')[0], known)}")
     measure = known[match[1]]
-    row = (str(int(match[2])) if (match[2] or "").isdigit() else match[2]) or (
-        "reference" if measure.per_row else "all"
-    )
-    if not measure.per_row and match[2]:
+    inside = _inside(name, measure, match[2] or "")
+    said = inside.pop("row", "")
+    row = (str(int(said)) if said.isdigit() else said) or ("reference" if measure.per_row else "all")
+    if not measure.per_row and said:
         raise UsageError(f"{measure.name} is one value for the whole design: leave [{row}] out")
     if measure.per_row and row not in ("reference", "all", "worst") and not row.isdigit():
         raise UsageError(f"{name}: write reference, all, worst or the number of a row")
@@ -212,6 +216,22 @@ def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:
         value = float(parse(measure.quantity, text, signed=True))
     except QuantityError as error:
         raise UsageError(f"{name}: {error}") from None
-    options = tuple((option, values[0]) for option, values in measure.options.items())
+    options = tuple((option, inside.get(option, values[0])) for option, values in measure.options.items())
     ends = (value, None) if at_least else (None, value)
     return Wish(name, value, Limit(measure.name, row, *ends, options))
+
+
+def _inside(name: str, measure: Measure, text: str) -> dict[str, Any]:
+    """What stands in a measure's brackets: its row, and its options with their own values."""
+    found: dict[str, Any] = {}
+    for one in filter(None, (each.strip() for each in text.split(","))):
+        key, equals, value = (each.strip() for each in one.partition("="))
+        if not equals:
+            key, value = "row", key
+        if key != "row" and key not in measure.options:
+            raise UsageError(f"{name}: unknown option '{key}': {did_you_mean(key, ['row', *measure.options])}")
+        allowed = {str(each): each for each in measure.options.get(key, ())}
+        if key != "row" and value not in allowed:
+            raise UsageError(f"{name}: '{value}' is no {key}: write {listed(list(allowed), 'or')}")
+        found[key] = value if key == "row" else allowed[value]
+    return found

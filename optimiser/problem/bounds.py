@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Collection, Mapping
 from typing import Any, ClassVar
 
-from optimiser.errors import QuantityError, did_you_mean
+from optimiser.errors import QuantityError, cut_by_comma, did_you_mean
 from optimiser.problem.decisions import nearest_measure
 from optimiser.problem.fields import either
 from optimiser.problem.model import Goal, Limit, Mark
@@ -115,7 +115,8 @@ class Bound:
                 if not near.startswith("did you"):
                     taker = self.measure.name if self.measure else "it"
                     near = f"{taker} takes {', '.join(options) or 'no options'}"
-                self.wrong((name,), f"unknown key '{name}'", self.elsewhere.get(name, near), key=True)
+                remedy = self.elsewhere.get(name, cut_by_comma(name) or near)
+                self.wrong((name,), f"unknown key '{name}'", remedy, key=True)
 
 
 class LimitBound(Bound):

@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
-from optimiser.errors import QuantityError, UsageError
+from optimiser.errors import QuantityError, UsageError, cut_by_comma
 from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, Things, Words, bounds_of, nearest, split_row
 from optimiser.problem.model import Choice, Decision, Fixed, Range
 from optimiser.quantity import KINDS
@@ -235,7 +235,8 @@ class Decides(Reader):
     def _range(self, written: dict, value: Callable, complain: Callable) -> Decision | None:
         for key in written:
             if key not in ("from", "to"):
-                complain(f"unknown key '{key}'", "write a value, {from: ..., to: ...} or {choose: [...]}", key)
+                remedy = cut_by_comma(str(key)) or "write a value, {from: ..., to: ...} or {choose: [...]}"
+                complain(f"unknown key '{key}'", remedy, key)
         for key in ("from", "to"):
             if key not in written:
                 complain(f"'{key}' is missing", "write {from: ..., to: ...}")

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from optimiser.errors import InternalError, ProblemFileError, did_you_mean
+from optimiser.errors import InternalError, ProblemFileError, cut_by_comma, did_you_mean
 from optimiser.physics.acoustics import speed_of_sound
 from optimiser.problem import codes, model, written
 from optimiser.problem.about import about
@@ -113,7 +113,8 @@ def _explain(source: Source, error: Any) -> None:
             source.fault((*path, *below), message, remedy, key=unknown)
     elif kind == "extra_forbidden":
         known = _keys_at(path[:-1])
-        source.fault(path, f"unknown key '{path[-1]}'", did_you_mean(str(path[-1]), known), key=True)
+        key = str(path[-1])
+        source.fault(path, f"unknown key '{key}'", cut_by_comma(key) or did_you_mean(key, known), key=True)
     elif kind == "missing":
         source.fault(path[:-1], f"'{path[-1]}' is missing", _how_to_write(path))
     elif kind in ("model_type", "model_attributes_type", "dict_type"):

@@ -27,6 +27,9 @@ DEEPEST = 20
 # What YAML 1.1 allows in a file, turned round.
 _NOT_YAML = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
+_KEY = re.compile(r" *[a-z_]+:(\s|$)")
+"""A line that begins with a key."""
+
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -126,8 +129,31 @@ def read_text(text: str, file: str) -> Source:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
+        above = _without_colon(text, line)
+        if above is not None:
+            raise _fatal(file, "the line has no colon", "write 'key: value'", *above) from None
         raise _fatal(file, *_explained(error), line, column) from None
     return source
+
+
+def _without_colon(text: str, line: int) -> tuple[int, int] | None:
+    """Where a key without its colon stands, on the line before the one at which YAML stumbled: what should be a key
+    of its own is read as more of the value before it, and the next key is told of in its place."""
+    lines = text.split("\n")
+    if not 1 < line <= len(lines) or not _KEY.match(lines[line - 1]):
+        return None
+    number = next((n for n in range(line - 1, 0, -1) if lines[n - 1].split("#")[0].strip()), 0)
+    if not number:
+        return None
+    above, indent = lines[number - 1].split("#")[0], _indent(lines[line - 1])
+    whole = ":" not in above and not re.search(r"[-\[\]{},'\"|>]", above)
+    before = next((one for one in reversed(lines[: number - 1]) if one.split("#")[0].strip()), "")
+    beside = _KEY.match(before) is not None and _indent(before) <= indent
+    return (number, indent + 1) if whole and beside and _indent(above) == indent else None
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))
 
 
 def _explained(error: yaml.MarkedYAMLError) -> tuple[str, str]:

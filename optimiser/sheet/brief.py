@@ -166,7 +166,11 @@ def _screen(problem: Problem, screen: Screen, of: Callable[[str, Decision], str]
     if listing is not None and listing.pick is not None:
         names = [item.name for item in listing.items]
         return f"{kind}, {listed(names, 'or')}"
-    size = f"diagonal {of('length', screen.diagonal)}" if screen.diagonal else ""
+    size = ""
+    if isinstance(screen.diagonal, Choice):  # as the file has them: panels go by their inches everywhere
+        size = f"diagonal {listed(list(screen.diagonal.labels), 'or')}"
+    elif screen.diagonal:
+        size = f"diagonal {of('length', screen.diagonal)}"
     if screen.width is not None:
         size = f"width {of('length', screen.width)}"
     return f"{kind}, {size}, aspect {of('aspect', screen.aspect)}"
@@ -177,7 +181,7 @@ def _wishes(problem: Problem) -> str:
     stated = f"the file sets {things(len(limits), 'limit')}"
     if not goals:
         return sentence(f"{stated}, beside those of the room itself, and no goals.")
-    weight = sum(g.weight for g in goals)
+    weight = sum(g.weight for g in goals)  # no share of the score: that is of the goals alone that a design has
     heaviest = sorted(goals, key=lambda g: -g.weight)[:3]
     words = listed([_wish(g, problem.show, weight) for g in heaviest])
     return sentence(f"{stated}, beside those of the room itself, and {things(len(goals), 'goal')}. Heaviest: {words}.")
@@ -193,4 +197,4 @@ def _wish(goal: Goal, system: str, total: float) -> str:
         "worst seat": " at the worst seat",
     }
     row = rows.get(goal.row, f" in row {goal.row}")
-    return f"{name}{row if per_row else ''} {band_words(goal, system)} ({100 * goal.weight / total:.0f} % of the score)"
+    return f"{name}{row if per_row else ''} {band_words(goal, system)} (weight {goal.weight:g} of {total:g})"

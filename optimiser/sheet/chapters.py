@@ -189,7 +189,8 @@ def places(material: Material, f: Figure) -> Section:
 def schedule(material: Material, f: Figure) -> Section:
     """What is to be built, set out from the room's fixed corners."""
     system = material.problem.show
-    blocks: list[Block] = [Paragraph(prose.SETTING_OUT), front_table(f, system)]
+    drawn = prose.WITH_WALL if f.baffle_depth else prose.WITHOUT_WALL
+    blocks: list[Block] = [Paragraph(prose.SETTING_OUT.format(drawn=drawn)), front_table(f, system)]
     platforms = platform_table(f, system)
     if platforms is not None:
         blocks.append(platforms)

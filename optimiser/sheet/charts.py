@@ -159,9 +159,9 @@ def overlay(best: Figure, others: Sequence[tuple[str, Figure]], denominator: flo
 
 
 def _outline(scene: Scene, f: Figure, role: str, image: str, off: float) -> None:
-    scene.line(
-        role, (0.0, f.baffle[0]), (f.baffle_depth, f.baffle[0]), (f.baffle_depth, f.baffle[1]), (0.0, f.baffle[1])
-    )
+    if f.baffle_depth:
+        left, right = f.baffle
+        scene.line(role, (0.0, left), (f.baffle_depth, left), (f.baffle_depth, right), (0.0, right))
     scene.line(image, (f.image_y, f.image[0]), (f.image_y, f.image[1]))
     for row in f.rows:
         scene.line(role, (row.y, row.x[0]), (row.y, row.x[1]))

@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
+from optimiser.cautions import cautions, of_designs
 from optimiser.explain.comparison import Comparison
 from optimiser.explain.sayings import (
     conflict_words,
@@ -17,7 +18,6 @@ from optimiser.explain.sayings import (
 )
 from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
-from optimiser.measures import catalogue
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
@@ -26,7 +26,7 @@ from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
 from optimiser.sheet.whole import plain_table
-from optimiser.words import band_words, bound_words, decision_words, listed, measure_words, row_words
+from optimiser.words import band_words, bound_words, decision_words, goal_row_words, listed, measure_words
 
 
 def print_comparison(console: Console, found: Comparison) -> None:
@@ -49,7 +49,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
                 continue
             values = " / ".join(show(result.quantity, v, problem.show) for v in result.values)
             cells.append(f"{values}  {100 * result.score:.0f} %")
-        row = row_words(goal.row) if catalogue()[goal.measure].per_row else ""
+        row = goal_row_words(goal)
         table.add_row(measure_words(goal.measure, goal.options), row, band_words(goal, problem.show), *cells)
     console.print(Padding(table, (0, 0, 0, 2)))
     console.print()
@@ -74,7 +74,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
             console.print(
                 Padding(Text(f"No design on the grid scores more than {entry.proven:.2f} (proven)."), (0, 0, 0, 2))
             )
-    print_cautions(console, problem, [(e.space, e.design) for e in entries])
+    print_cautions(console, of_designs(problem, [(e.name, e.space, e.design) for e in entries]))
 
 
 def wish_words(problem: Problem, wish: Wish) -> str:
@@ -109,7 +109,7 @@ def print_why_not(console: Console, found: WhyNot) -> None:
             continue
         before, after = (f"{100 * r.score:.0f} %" if r else "" for r in (change.before, change.after))
         name = measure_words(change.goal.measure, change.goal.options)
-        row = row_words(change.goal.row) if catalogue()[change.goal.measure].per_row else ""
+        row = goal_row_words(change.goal)
         costs.add_row(name, row, before, after, f"{-change.points:+.1f}")
     if costs.row_count:
         console.print()
@@ -129,7 +129,7 @@ def print_why_not(console: Console, found: WhyNot) -> None:
         )
         console.print(f"  No single demand, moved a step looser, {found_none}.")
     assert found.wished.space is not None and found.wished.design is not None
-    print_cautions(console, problem, [(found.wished.space, found.wished.design)])
+    print_cautions(console, cautions(problem, found.wished.space, found.wished.design))
 
 
 def _own(found: WhyNot, member) -> str:

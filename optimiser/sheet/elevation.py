@@ -36,9 +36,9 @@ def _words(f: Figure, system: str) -> str:
         return show("length", value, system)
 
     left, right = f.baffle[0], f.width - f.baffle[1]
+    wall = f"The baffle wall leaves {length(left)} free to the left and {length(right)} to the right."
     return (
-        f"Front wall seen from the seats. The baffle wall leaves {length(left)} free to the left and {length(right)} "
-        f"to the right. The image is {length(f.image_width)} wide and {length(f.image_height)} high, its lower edge "
+        f"Front wall seen from the seats. {wall if f.baffle_depth else 'There is no baffle wall.'} The image is {length(f.image_width)} wide and {length(f.image_height)} high, its lower edge "
         f"{length(f.bottom)} above the floor."
     )
 
@@ -49,10 +49,11 @@ def ceiling(f: Figure) -> float:
 
 
 def _front(scene: Scene, f: Figure) -> None:
-    profile = f.over(f.baffle_depth)
-    ends = [(x, height_at(profile=profile, place=min(max(x, 0.0), f.width))) for x in f.baffle]
-    between = [point for point in profile if f.baffle[0] < point[0] < f.baffle[1]]
-    scene.area("baffle", (f.baffle[0], 0.0), ends[0], *between, ends[1], (f.baffle[1], 0.0))
+    if f.baffle_depth:
+        profile = f.over(f.baffle_depth)
+        ends = [(x, height_at(profile=profile, place=min(max(x, 0.0), f.width))) for x in f.baffle]
+        between = [point for point in profile if f.baffle[0] < point[0] < f.baffle[1]]
+        scene.area("baffle", (f.baffle[0], 0.0), ends[0], *between, ends[1], (f.baffle[1], 0.0))
     scene.box("frame", f.frame, (f.bottom - f.bezel, f.top + f.bezel))
     scene.box("picture", f.image, (f.bottom, f.top))
     for body in f.obstructions:
@@ -96,13 +97,17 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     def length(value: float) -> str:
         return show("length", value, system)
 
+    over = ceiling(f) + scene.mm(WALL)
     features = [
-        ("baffle", f.baffle[0], (f.baffle[0], 0.0)),
         ("image", f.image[0], (f.image[0], f.bottom)),
         ("image", f.image[1], (f.image[1], f.bottom)),
-        ("baffle", f.baffle[1], (f.baffle[1], 0.0)),
         ("right wall", f.width, (f.width, 0.0)),
     ]
+    spans = [("image width", f.image, f.top, over + scene.mm(4.0))]
+    if f.baffle_depth:
+        features[:0] = [("baffle", f.baffle[0], (f.baffle[0], 0.0))]
+        features[-1:-1] = [("baffle", f.baffle[1], (f.baffle[1], 0.0))]
+        spans.append(("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)))
     written = [(name, x, length(x), p) for name, x, p in features]
     scene.add(tape(scene, "u", 0.0, f.width, -scene.mm(WALL + 2.5), -1, written))
     heights = [
@@ -116,13 +121,9 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     heights += [("left wall", left, (0.0, left))] if left < ceiling(f) else []
     above = [(name, z, length(z), p) for name, z, p in heights]
     scene.add(tape(scene, "v", 0.0, ceiling(f), -scene.mm(WALL + 2.5), -1, above))
-    over = ceiling(f) + scene.mm(WALL)
-    for name, (a, b), z, line in (
-        ("image width", f.image, f.top, over + scene.mm(4.0)),
-        ("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)),
-    ):
+    for name, (a, b), z, line in spans:
         across = Dimension(name, "u", (a, z), (b, z), line, f"{name} {length(b - a)}")
-        scene.add(_readable(scene, across, max(f.baffle[1], f.image[1])))
+        scene.add(_readable(scene, across, max(b for _, (_, b), *_ in spans)))
     beside = f.width + scene.mm(WALL + 4.5)
     up = Dimension("image height", "v", (f.image[1], f.bottom), (f.image[1], f.top), beside, length(f.image_height))
     scene.add(_readable(scene, up, f.top))
@@ -149,9 +150,9 @@ def _label(scene: Scene, f: Figure) -> None:
     # between the left loudspeaker and the middle, where nothing upright is drawn
     aside = f.centre - 0.25 * f.image_width
     place.put(words, (aside, reference.eye), prefer=("above", "below"), gap=0.6, lead=False, only=True)
-    place.put(
-        "baffle wall", (f.centre, 0.5 * (f.bottom - f.bezel)), prefer=("right", "left", "above"), gap=2.0, lead=False
-    )
+    if f.baffle_depth:
+        under = (f.centre, 0.5 * (f.bottom - f.bezel))
+        place.put("baffle wall", under, prefer=("right", "left", "above"), gap=2.0, lead=False)
     # the image is no place for the name of something else
     place.boxes.append((f.image[0], f.bottom, f.image[1], f.top))
     for body in f.obstructions:

@@ -39,7 +39,7 @@ from optimiser.quantity import show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.sheet.whole import plain_table
-from optimiser.words import decision_words, measure_words, row_words
+from optimiser.words import decision_words, goal_row_words, measure_words
 
 
 def print_explanation(console: Console, found: Explanation) -> None:
@@ -218,7 +218,7 @@ def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> No
     for pull in (p for p in pulls if p not in quiet):
         table.add_row(
             measure_words(pull.goal.measure, pull.goal.options),
-            row_words(pull.goal.row),
+            goal_row_words(pull.goal),
             f"{100 * pull.score:.0f} %",
             f"{pull.costs:.1f}" if pull.proven else f"between {max(0.0, pull.least):.1f} and {pull.most:.1f}",
             f"{100 * (pull.score - pull.drops):.0f} %" if pull.proven else "",

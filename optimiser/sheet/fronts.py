@@ -12,7 +12,7 @@ from rich.text import Text
 from optimiser.cautions import of_study
 from optimiser.design import grid_of
 from optimiser.problem.decisions import read_value, written_value
-from optimiser.quantity import show, show_grid
+from optimiser.quantity import parse, show, show_grid
 from optimiser.sheet.whole import plain_table
 from optimiser.solve import PROMISE
 from optimiser.study.front import Front, FrontPoint
@@ -162,8 +162,11 @@ def fine(objective: Objective, value: float, system: str) -> str:
         return f"{_digits(value)} points"
     if objective.kind == "closeness":
         return f"{_digits(100.0 * value)} %"
-    words = shown(objective, value, system)
-    return _digits(value) + words[len(words.rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°/% ²")) :]
+    if objective.kind == "angle":
+        return f"{_digits(value)}°"
+    _, space, unit = shown(objective, 1.0, system).partition(" ")
+    one = float(parse(objective.kind, f"1 {unit}")) if unit else 1.0  # a unit may end in a figure, as m2 and ft2 do
+    return f"{_digits(value / one)}{space}{unit}"
 
 
 def _digits(value: float) -> str:

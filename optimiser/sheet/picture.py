@@ -88,7 +88,7 @@ def along(scene: Scene, f: Figure, system: str, *, doors: bool = True) -> None:
     """Distances from the front wall, on a tape below the plan: what the rows are set out from; with ``doors`` also
     the hinges and the leaves' ends of those in the side walls."""
     features = [
-        ("baffle face", f.baffle_depth, (f.baffle_depth, f.baffle[0])),
+        *([("baffle face", f.baffle_depth, (f.baffle_depth, f.baffle[0]))] if f.baffle_depth else []),
         ("image", f.image_y, (f.image_y, f.image[0])),
         ("rear wall", f.length, (f.length, 0.0)),
     ]

@@ -58,10 +58,13 @@ def _words(figure: Figure, system: str) -> str:
         return show("length", value, system)
 
     rows = "; ".join(f"{row_name(r)} of {people(r)} at {length(r.y)} from the front wall" for r in figure.rows)
+    wall = "The front wall"
+    if figure.baffle_depth:
+        wide = length(figure.baffle[1] - figure.baffle[0])
+        wall = f"A baffle wall {wide} wide and {length(figure.baffle_depth)} deep"
     return (
         f"Plan of the room, {length(figure.length)} long and {length(figure.width)} wide, front wall to the left. "
-        f"A baffle wall {length(figure.baffle[1] - figure.baffle[0])} wide and {length(figure.baffle_depth)} deep "
-        f"carries an image {length(figure.image_width)} wide. {rows[:1].upper()}{rows[1:]}."
+        f"{wall} carries an image {length(figure.image_width)} wide. {rows[:1].upper()}{rows[1:]}."
     )
 
 
@@ -83,7 +86,8 @@ def loudspeaker_depth(f: Figure) -> float:
 
 def front(scene: Scene, f: Figure) -> None:
     """Baffle wall, loudspeakers and screen."""
-    scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
+    if f.baffle_depth:
+        scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
     deep = loudspeaker_depth(f)
     for one in f.loudspeakers:
         left, right = one.span
@@ -282,13 +286,11 @@ def _projector(scene: Scene, f: Figure) -> None:
 
 def _across(scene: Scene, f: Figure, system: str) -> None:
     """Distances from the left wall, on a tape beside the front wall."""
-    features: list[tuple[str, float, str, Point]] = [
-        ("baffle", f.baffle[0], "", (0.0, f.baffle[0])),
-        ("image", f.image[0], "", (f.image_y, f.image[0])),
-        ("image", f.image[1], "", (f.image_y, f.image[1])),
-        ("baffle", f.baffle[1], "", (0.0, f.baffle[1])),
-        ("right wall", f.width, "", (0.0, f.width)),
-    ]
+    features: list[tuple[str, float, str, Point]] = [("image", x, "", (f.image_y, x)) for x in f.image]
+    if f.baffle_depth:
+        left, right = (("baffle", x, "", (0.0, x)) for x in f.baffle)
+        features = [left, *features, right]
+    features.append(("right wall", f.width, "", (0.0, f.width)))
     features += [(name, x, "", (y, x)) for name, x, y in _ends_of_rows(f)]
     ends = {"front": 0.0, "rear": f.length}
     features += [

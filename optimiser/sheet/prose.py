@@ -27,10 +27,11 @@ NO_CENTRE = (
 )
 SETTING_OUT = (
     "Distances along the room are from the finished face of the front wall, distances across it from the finished face "
-    "of the left wall (facing the image), heights from the room's finished floor. The baffle wall is drawn from "
-    "floor to ceiling, platforms from wall to wall, and steps in the way beside the chairs, spread evenly over the row "
-    "pitch. Check every dimension on site before building."
+    "of the left wall (facing the image), heights from the room's finished floor. {drawn} from wall to wall, and steps "
+    "in the way beside the chairs, spread evenly over the row pitch. Check every dimension on site before building."
 )
+WITH_WALL = "The baffle wall is drawn from floor to ceiling, platforms"
+WITHOUT_WALL = "Platforms are drawn"
 METHOD = (
     "All decisions were settled together. Each limit and goal was written as inequalities over the decisions, exactly "
     "or rounded so that no design is lost, and given to a constraint solver"

@@ -52,13 +52,14 @@ def _words(f: Figure, system: str) -> str:
 
 
 def _front(scene: Scene, f: Figure) -> None:
-    scene.area(
-        "baffle",
-        (0.0, 0.0),
-        (f.baffle_depth, 0.0),
-        (f.baffle_depth, f.ceiling_at(f.baffle_depth)),
-        *_over(f, f.baffle_depth),
-    )
+    if f.baffle_depth:
+        scene.area(
+            "baffle",
+            (0.0, 0.0),
+            (f.baffle_depth, 0.0),
+            (f.baffle_depth, f.ceiling_at(f.baffle_depth)),
+            *_over(f, f.baffle_depth),
+        )
     for low, high in ((f.bottom - f.bezel, f.bottom), (f.top, f.top + f.bezel)):
         scene.box("frame", (f.baffle_depth, f.image_y), (low, high))
     scene.line("image", (f.image_y, f.bottom), (f.image_y, f.top))

@@ -154,7 +154,11 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     """What was decided, in both systems of units: the front, and the rows."""
     system, other = problem.show, other_system(problem.show)
     beside = ("projector.", "treatment.", "seating.", "aisle.")
-    front = [n for n in FRONT if n in design] + [n for n in space.domains if n.startswith(beside)]
+    open_front = () if problem.baffle.centred else ("screen.centre",)
+    without = () if design["baffle.depth"] else ("baffle.width", "baffle.depth", "baffle.left", "baffle.right")
+    front = [n for n in (*FRONT, *open_front) if n in design and n not in without] + [
+        n for n in space.domains if n.startswith(beside)
+    ]
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),
@@ -208,7 +212,7 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
     """Designs side by side: decisions, score, broken limits, and the score of each goal."""
     names: list[str] = []
     for _, design, _ in designs:
-        found = [n for n in design if n.partition(".")[0] in ("screen", "baffle") and not n.endswith("centre")]
+        found = [n for n in design if n.partition(".")[0] in ("screen", "baffle")]
         found += [n for n in design if n not in found and not n.startswith(("screen.", "baffle.", "row"))]
         found += sorted(n for n in design if n.startswith("row") and n.partition(".")[2] in ("y", "platform", "seats"))
         names += [n for n in found if n not in names]

@@ -19,7 +19,7 @@ from optimiser.score import Scorer
 from optimiser.sheet.explained import print_pulls
 from optimiser.sheet.whole import plain_table
 from optimiser.solve import Solution
-from optimiser.words import listed, measure_words, row_words
+from optimiser.words import goal_row_words, listed, measure_words
 
 
 def print_taste(
@@ -35,7 +35,7 @@ def print_taste(
         for one in bound:
             table.add_row(
                 measure_words(one.goal.measure, one.goal.options),
-                row_words(one.goal.row),
+                goal_row_words(one.goal),
                 f"{one.goal.weight:g}",
                 _end_words(one.low, down=True),
                 _end_words(one.high, down=False),

@@ -9,8 +9,8 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimiser.bill import bill, heading, money_words, total
-from optimiser.cautions import of_designs, of_limits
-from optimiser.complete import Completed
+from optimiser.cautions import cautions, of_limits
+from optimiser.complete import Completed, arrangement_chosen
 from optimiser.design import Space
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
@@ -76,7 +76,8 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
             )
     else:
         console.print("All limits hold.")
-    chosen = [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
+    chosen = list(arrangement_chosen(problem, completed))
+    chosen += [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
     if chosen:
         words = "; ".join(decision_words(n) for n in chosen)
         console.print(f"Not given, so chosen to suit it best: {words}.")
@@ -127,14 +128,14 @@ def print_design(
         console.print(Text("How far to trust the numbers", style="bold"))
     for note in said:
         console.print(Padding(Text(note), (0, 0, 0, 2)))
-    print_cautions(console, problem, [(space, design)])
+    print_cautions(console, cautions(problem, space, design))
 
 
-def print_cautions(console: Console, problem: Problem, designs: Iterable[tuple[Space, Mapping[str, float]]]) -> None:
-    """What these designs must not leave unsaid where they could hurt someone."""
+def print_cautions(console: Console, said: Iterable[str]) -> None:
+    """What designs must not leave unsaid where they could hurt someone."""
     console.print()
     console.print(Text("Cautions", style="bold"))
-    for caution in of_designs(problem, designs):
+    for caution in said:
         console.print(Padding(Text(caution), (0, 0, 0, 2), expand=False))
 
 

@@ -51,7 +51,8 @@ class Columns(Table):
         widths = super()._calculate_column_widths(console, options)
         least = [self._measure_column(console, options, column).minimum for column in self.columns]
         most = options.max_width
-        if all(width >= one for width, one in zip(widths, least)) or sum(least) > most:
+        fits = all(width >= one for width, one in zip(widths, least)) and sum(widths) <= most
+        if fits or sum(least) > most:  # a column with a least width of its own may leave too much for the others
             return widths
         widths = [max(width, one) for width, one in zip(widths, least)]
         while sum(widths) > most:

@@ -18,7 +18,9 @@ from optimiser.explain.pulls import pulls_of, without_goal
 from optimiser.explain.records import unmoved_record
 from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
 from optimiser.explain.sparing import COARSE, ceiling
+from optimiser.explain.steps import fine, step_of
 from optimiser.problem.parts import with_value
+from optimiser.quantity import KINDS, SYSTEMS
 from optimiser.score import Scorer
 from optimiser.search import MARGIN
 from optimiser.sheet.bars import prices_picture
@@ -194,6 +196,47 @@ def test_an_impossible_problem_has_no_prices():
     best = solve(problem, grid=GRID)
     with pytest.raises(UsageError, match="an impossible problem has no prices"):
         prices_of(problem, best)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_quantity_has_a_step_and_a_last_digit(kind):
+    """'prices --all' moves every number of a file, whatever it is of."""
+    for system in SYSTEMS:
+        assert step_of(kind, system) > fine(kind) > 0.0
+
+
+LINED = {
+    "reverberation_time: 0.3 s": """\
+openings:
+    - {name: bay, kind: window, wall: right, along: [3 m, 4 m], z: [1 m, 2 m]}
+  ceiling: [{y: 0 m, height: 2.5 m}, {y: 5.2 m, height: 2.4 m}]
+  surfaces:
+    - {name: slab, of: floor, material: carpet on felt}
+    - {of: walls, absorption: [0.1, 0.1, 0.1, 0.1, 0.1, 0.1]}
+    - {name: chairs, area: 4 m2, material: upholstered seats}
+  treatment: {on: slab, panels: 2, panel: 0.72 m2, material: mineral wool 50 mm}""",
+}
+
+
+def test_numbers_of_a_lining_a_ceiling_and_an_opening_have_words():
+    problem = one_row(text=LINED)
+    plain, every = (
+        {m.path: subject_words(problem, m) for m in all_moves(problem, {}, every=e) if m.path} for e in (False, True)
+    )
+    words = {
+        "room.ceiling.2.height": "ceiling, point 2, height 2.400 m",
+        "room.openings.bay.along.to": "'bay', along to 4.000 m",
+        "room.openings.bay.keep": "'bay', floor kept before it 0.300 m",
+        "room.surfaces.chairs.area": "'chairs', area 4.00 m2",
+        "room.treatment.panel": "absorbing panels, area of one 0.72 m2",
+    }
+    assert {path: plain[path] for path in words} == words
+    absorbed = {
+        "room.surfaces.surface.absorption.1": "'surface', absorption at 125 Hz 0.1",
+        "room.treatment.absorption.6": "absorbing panels, absorption at 4000 Hz 0.88",
+    }
+    assert {path: every[path] for path in absorbed} == absorbed
+    assert not [path for path in plain if "absorption" in path]  # 24 prices and more, of what no builder measures
 
 
 def test_a_pull_that_is_not_proven_has_its_bounds():

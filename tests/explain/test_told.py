@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
-from rooms import GRID, ONE_ROW, one_row
+from rooms import GRID, ONE_ROW, TWO_ROWS, one_row
 from test_taste import PULLED
 
 from optimiser.cli import program
@@ -25,7 +25,7 @@ from optimiser.sheet.terminal import print_completed
 from optimiser.sheet.tolerances import _error, chance_words
 from optimiser.sheet.whole import Terminal
 from optimiser.solve import solve
-from optimiser.words import listed
+from optimiser.words import goal_row_words, listed
 
 INCH = 0.0254
 DOORWAY = {
@@ -141,6 +141,40 @@ def test_what_was_not_given_can_be_told_apart(tmp_path):
     (line,) = (text for text in " ".join(output.split()).split(". ") if "Not given, so chosen to suit it best:" in text)
     names = line.split("best: ")[1].split(". ")[0].split("; ")
     assert "row 1, ears from the front wall" in names and "row 1, seats" in names
+
+
+def test_rows_and_shape_that_were_not_given_are_told_too():
+    text = ONE_ROW.replace("rows: 1", "rows: {from: 1, to: 2}").replace(
+        "width: {", 'aspect: {choose: ["16:9", "2.40:1"]}, width: {'
+    )
+    problem = loads(text, "den.yaml")
+
+    def told(given):
+        out = io.StringIO()
+        print_completed(Terminal(file=out, width=110), problem, complete(problem, given, grid=GRID), name="drawn")
+        (words,) = (one for one in " ".join(out.getvalue().split()).split(". ") if one.startswith("Not given"))
+        return words.split(": ")[1].split("; ")
+
+    assert told({"screen.width": 2.5})[:2] == ["rows", "aspect ratio"]
+    assert "aspect ratio" not in told({"screen.width": 2.5, "screen.aspect": 16 / 9})
+    assert "rows" not in told({"screen.width": 2.5, "rows": 1})
+    assert "rows" not in told({"row2.y": 4.2})  # there are no more
+
+
+def test_goals_that_one_design_lacks_are_said_to_move_the_others_share():
+    """Of weights 5 + 2 + 2 + 2 the one row lacks a sight line's 2: a goal kept in full gains 100 / 9 - 100 / 11 each."""
+    problem = loads(TWO_ROWS.replace("rows: 2", "rows: {from: 1, to: 2}"), "den.yaml")
+    one, two = (complete(problem, {"rows": n}, grid=GRID) for n in (1, 2))
+    said = "Where a goal counts in one of the two only, each of the others has another share of the score"
+    assert said in what_follows(problem, difference(two.design, two.card, one.design, one.card))
+    other = complete(problem, {"rows": 2, "screen.width": 2.4}, grid=GRID)
+    assert said not in what_follows(problem, difference(two.design, two.card, other.design, other.card))
+
+
+def test_a_goal_on_the_whole_design_is_about_no_row():
+    problem = one_row()
+    names = {goal.measure: goal_row_words(goal) for goal in problem.goals}
+    assert names == {"horizontal_angle": "all", "midpoint_offset": "all", "image_width": "", "seat_count": ""}
 
 
 def test_every_end_of_a_weight_says_what_lies_beyond_it():

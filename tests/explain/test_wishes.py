@@ -123,6 +123,14 @@ class TestWhyNot:
                 lambda: measure_wish("image_width[1]", "1 m", at_least=True),
                 "image_width is one value for the whole design",
             ),
+            (
+                lambda: measure_wish("mode_level[row=1,odr=2]", "-6 dB", at_least=True),
+                "mode_level[row=1,odr=2]: unknown option",
+            ),
+            (
+                lambda: measure_wish("mode_level[order=9]", "-6 dB", at_least=True),
+                "mode_level[order=9]: '9' is no order",
+            ),
             (lambda: measure_wish("upward_angle[x]", "1 deg", at_least=True), "upward_angle[x]: write reference, all"),
             (lambda: measure_wish("upward_angle", "1", at_least=True), "upward_angle: '1' has no unit"),
         ],
@@ -131,6 +139,14 @@ class TestWhyNot:
         with pytest.raises(UsageError) as refused:
             make()
         assert str(refused.value).startswith(message)
+
+    def test_brackets_are_read_as_objectives_have_them(self, den):
+        plain, named = (measure_wish(f"upward_angle[{row}]", "9 deg", at_least=False) for row in ("2", "row=2"))
+        assert plain.limit == named.limit and named.limit.row == "2"
+        wish = measure_wish("mode_level[order=2, row=worst]", "-6 dB", at_least=True).limit
+        assert wish.row == "worst" and dict(wish.options) == {"order": 2, "axis": "length"}
+        told = run("why-not", den, "--grid", "10 cm", "--at-least", "horizontal_angle[row=1]=20 deg").output
+        assert "why not horizontal angle (row 1) at least 20.0°?" in " ".join(told.split())
 
     def test_the_command(self, den):
         answer = run("why-not", den, "--grid", "10 cm", "--step", "length=10 cm", "--set", "row1.y=2.8 m")

@@ -304,6 +304,8 @@ def test_a_small_dry_room_is_told_apart():
     (note,) = said(problem(alone, more=more))
     # V = 85.5 m3, S = 126 m2, T = 0.3 s: Eyring's a = 1 - exp(-0.161 V / (S T)) = 0.305
     assert "0.30 s in 86 m³" in note and "about 31 %" in note and "do not predict" in note
+    feet = problem(alone, ("show: m\n", "show: ft-in\n"), more=more)
+    assert "0.30 s in 3021 ft³" in said(feet)[0]  # 85.536 / 0.3048^3 = 3020.7
     live = problem(("reverberation_time: 0.3 s", "reverberation_time: 0.6 s"), alone, more=more)
     assert said(live) == []  # a = 0.17
     assert said(problem(alone)) == []  # nothing asked for that supposes a diffuse field

@@ -96,3 +96,24 @@ def test_amounts_are_told_without_powers_of_ten(value, words):
     from optimiser.sheet.fronts import _digits
 
     assert _digits(value) == words
+
+
+@pytest.mark.parametrize(
+    "measure, system, value, words",
+    [
+        ("image_area", "m", 0.15, "0.15 m2"),
+        ("image_area", "ft-in", 0.15, "1.6 ft2"),  # 0.15 / 0.3048^2 = 1.61
+        ("luminance", "m", 0.5, "0.5 cd/m2"),
+        ("luminance", "ft-in", 0.5, "0.15 fL"),  # 0.5 / 3.426 = 0.146
+        ("horizontal_angle", "m", 0.25, "0.25°"),
+        ("pixels_per_degree", "m", 2.0, "2 px/deg"),
+        ("deepest_dip", "m", 0.3, "0.3 dB"),
+        ("seat_count", "m", 1.0, "1"),
+        ("reverberation_time", "m", 0.02, "0.02 s"),
+    ],
+)
+def test_amounts_have_the_unit_that_the_file_shows(measure, system, value, words):
+    from optimiser.sheet.fronts import fine
+    from optimiser.study.objectives import Objective
+
+    assert fine(Objective(measure), value, system) == words

@@ -28,9 +28,12 @@ from optimiser.record import solution_record
 from optimiser.score import Scorer
 from optimiser.sheet import make
 from optimiser.sheet.asked import binding_moves
+from optimiser.sheet.brief import brief
 from optimiser.sheet.charts import overlay, score_bars
 from optimiser.sheet.content import sheet
 from optimiser.sheet.document import Paragraph, Plates, Section, Sheet, Table
+from optimiser.sheet.drawings import pair
+from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
 from optimiser.sheet.html import html
 from optimiser.sheet.legible import legible
@@ -662,6 +665,38 @@ def test_loudspeakers_beside_the_image_are_not_said_to_stand_behind_it():
     (centre,) = [words for _, words in page.all("tr") if words.startswith("loudspeaker, centre")]
     assert "660 mm" in left and "beside the image" in left and "behind the image" in centre
     assert any("behind and beside the image" in words for _, words in page.all("p"))
+
+
+def test_where_there_is_no_baffle_wall_none_is_drawn():
+    source = (
+        text(rows=2)
+        .replace("  baffle: {depth: 400 mm, margin: 50 mm}\n", "  baffle: {centred: false}\n")
+        .replace("width: 2800 mm,", "width: 2800 mm, centre: 2100 mm,")
+    )
+    source += "designs:\n  aside: {screen.centre: 2100 mm, row1.y: 3.6 m}\n"
+    made = gather(loads(source, "x"), source, "x")
+    words = " ".join(html(sheet(made, A4)).replace(NO_BREAK, " ").split())
+    assert "There is no baffle wall." in words
+    assert "image centre from the left wall" in words and "2100 mm" in words
+    for built_or_measured in ('aria-label="baffle', "baffle wall width", "baffle wall depth", "baffle face"):
+        assert built_or_measured not in words
+    drawn = figure(made.problem, made.space, made.design)
+    for scene in (*pair(drawn, "mm", 50), elevation(drawn, "mm", 50)):
+        assert scene.items and not [item for item in scene.items if "baffle" in str(item)], scene.name
+
+
+def test_panels_are_told_by_the_inches_they_are_sold_by():
+    screen = 'aspect: "16:9", width: 2800 mm,'
+    source = text(rows=1).replace(screen, "type: panel, diagonal: {choose: [48 in, 77 in]},")
+    assert "a flat panel, diagonal 48 in or 77 in, aspect 16:9" in brief(loads(source, "x"))[1]
+
+
+def test_what_the_brief_says_of_weights_is_true_of_designs_that_lack_a_goal():
+    """A sight line is no goal for one row: of 3 + 1 + 4 the image's angle has 3, and all of the score but a quarter."""
+    more = "  - {measure: sightline_clearance, at_least: 10 cm, fade: 5 cm, weight: 4}\nlimits:\n"
+    source = text(rows=1).replace("limits:\n", more)
+    words = html(sheet(gather(loads(source, "x"), source, "x"), A4)).replace(NO_BREAK, " ")
+    assert "(weight 3 of 8)" in words and "75 %" in words and "of the score)" not in words
 
 
 def test_what_is_missing_is_said(tmp_path, monkeypatch):

@@ -72,6 +72,21 @@ def test_a_table_too_narrow_for_its_lengths_is_no_wider_than_the_terminal():
     assert sum(line.count("11 15/16 in") for line in lines) == 3
 
 
+@pytest.mark.parametrize("width", range(78, 120))
+def test_no_letter_is_lost_beside_a_column_with_a_least_width(width):
+    """24 + 5 + 10 + 13 letters, and 3 * 2 columns between them: 58 at the least."""
+    table = Columns(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for head in ("room.doors.kitchen.hinge", "score", "rows at", "what changes"):
+        table.add_column(head, overflow="fold")
+    table.columns[0].min_width = 24
+    words = "binding: walkway (row 2), sightline clearance (row 2), stair width (row 2), aisle width (row 2)"
+    table.add_row("18 ft", "81.7", "10 ft 10 1/4 in 2.40:1, 12 ft 9 in, 19 ft 3 in", words)
+    lines = printed(table, width)
+    assert max(map(len, lines)) <= width
+    for word in words.split():
+        assert any(word in line.split() for line in lines), word
+
+
 SAID = "It is 22 ft 3 1/2 in, off by -4 7/16 in."
 FILE = "room: {length: 22 ft 3 1/2 in}"
 
