@@ -386,6 +386,19 @@ def decisions_in(form: Form) -> frozenset[str]:
     return frozenset().union(*(decisions_in(part) for part in parts))
 
 
+def looks_up(form: Form) -> bool:
+    """Whether a form reads anything from a table."""
+    if isinstance(form, (Quotient, Gate)):
+        return False
+    if isinstance(form, (Linked, Unless)):
+        return looks_up(form.inner)
+    if isinstance(form, Tabulated):
+        return True
+    if isinstance(form, Cases):
+        return any(looks_up(inner) for _, inner in form.cases)
+    return any(map(looks_up, [part for _, part in form.terms] if isinstance(form, Sum) else form.parts))
+
+
 def summed(terms: tuple[tuple[float, Form], ...], env: Env):
     """The value of a weighted sum of forms."""
     return sum(w * np.asarray(form.value(env), dtype=float) for w, form in terms)

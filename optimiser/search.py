@@ -19,6 +19,7 @@ from optimiser.compile.tables import TooLarge
 from optimiser.design import Domain, Space, spaces
 from optimiser.engine import EFFORT, load_solver, run
 from optimiser.errors import InternalError
+from optimiser.forms import looks_up
 from optimiser.parts import at_edge, halved, neighbourhood
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound, Target
@@ -39,6 +40,10 @@ not the only proof that is open."""
 PART = 0.05
 """Deterministic seconds for a part of a space in which rows look up tables, before it is halved again. A model
 holds only mixtures of a table's points together: where few are in reach, they say more."""
+
+COMPILING = 5e-5
+"""Deterministic seconds that each variable of a model counts for, where many parts of a space are proven: to make
+their models takes longer than to solve them."""
 
 MOST_POINTS = 3000
 """Points of a table for which a model has literals; where more are in reach, designs are looked for without the
@@ -99,6 +104,7 @@ class Search:
         self.step = step
         self.effort = effort
         self.seconds = {"compile": 0.0, "solve": 0.0}
+        self._used = 0.0  # deterministic seconds
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
         )
@@ -160,7 +166,7 @@ class Search:
             )
             status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
         except TooLarge:
-            status = "UNKNOWN"
+            return Seen(self._draw(scorer, quick=False))  # no more than this will be found
         if status == "INFEASIBLE":
             return Seen(-math.inf)
         if status in ("OPTIMAL", "FEASIBLE"):
@@ -168,17 +174,22 @@ class Search:
             return Seen(self._reckon(scorer, design), status == "FEASIBLE", design)
         return Seen(-1.0, True) if self.design is not None else Seen(self._draw(scorer))
 
-    def _draw(self, scorer: Scorer, design: Mapping[str, float] | None = None) -> float:
+    def _draw(self, scorer: Scorer, design: Mapping[str, float] | None = None, *, quick: bool = True) -> float:
         """A search of one space without the solver, which is slow to find good designs where a space is large, and
         quick to deny better ones; the score it reaches, -1 for none. ``design``: one that is there already."""
-        found = highest(Ground(scorer), design, everywhere=True, quick=True)
+        found = highest(Ground(scorer), design, everywhere=True, quick=quick)
         if found is None or (self.least is not None and scorer.card(found).score < self.least):
             return -1.0
         return self._reckon(scorer, found)
 
     def _explore(self, scorer: Scorer) -> bool:
         """A full search of one space; whether it may hold a better design than the best."""
-        compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted)
+        try:
+            compiled = self.compiled(
+                scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=MOST_POINTS
+            )
+        except TooLarge:
+            return True
         status, solver = self.look(compiled)
         if status in ("OPTIMAL", "FEASIBLE"):
             self._take(scorer, compiled.read(solver))
@@ -245,9 +256,15 @@ class Search:
             effort = min(self.effort, max(PERSISTENCE, effort * MORE)) if len(left) > 1 else self.effort
         return bound
 
-    def close(self, scorer: Scorer, effort: float, domains: Mapping[str, Domain] | None = None) -> float | None:
-        """A bound on the score in one space, or in the part of it that has such ``domains``; None where that takes
-        more than so much ``effort``."""
+    def close(self, scorer: Scorer, effort: float) -> float | None:
+        """A bound on the score in one space; None where that takes more than so much ``effort``."""
+        found = self._closed(scorer, effort, None, self._used + self.effort / len(self.scorers))
+        return min(found, self._looking_nothing_up(scorer)) if found == 100.0 else found
+
+    def _closed(
+        self, scorer: Scorer, effort: float, domains: Mapping[str, Domain] | None, until: float
+    ) -> float | None:
+        """As close(), or of the part of a space that has such ``domains``; 100 once so much effort ``until`` was used."""
         pieces = PIECES if effort > self.patience else 1
         space = scorer.space if domains is None else replace(scorer.space, domains=domains)
         while True:
@@ -262,14 +279,14 @@ class Search:
                 halves = halved(large.ways, large.domains)
                 if effort <= self.patience:
                     return None
-                return self._apart(scorer, halves) if halves and not self.spent else 100.0
+                return self._apart(scorer, halves, until) if halves and not self.spent else 100.0
             halves = halved(compiled.looking, compiled.domains) if effort > self.patience else []
             status, solver = self.run(compiled, maximise=False, effort=min(effort, PERSISTENCE) if halves else effort)
             if status == "INFEASIBLE":
                 return target
             if status not in ("OPTIMAL", "FEASIBLE"):
                 if halves and not self.spent:
-                    return self._apart(scorer, halves)
+                    return self._apart(scorer, halves, until)
                 return 100.0 if effort >= self.effort else None
             if self._take(scorer, compiled.read(solver)):
                 self._sharpen(scorer)
@@ -282,17 +299,33 @@ class Search:
                 return compiled.bound_points(solver.best_objective_bound)
             return 100.0 if status != "INFEASIBLE" else target
 
-    def _apart(self, scorer: Scorer, parts: Sequence[Mapping[str, Domain]]) -> float | None:
+    def _apart(self, scorer: Scorer, parts: Sequence[Mapping[str, Domain]], until: float) -> float | None:
         """A bound on the score in several parts of a space together; None where one of them takes too much."""
         bound = self.score
         for domains in parts:
-            found = self.close(scorer, PART, domains)
+            if self._used >= until:
+                return 100.0
+            found = self._closed(scorer, PART, domains, until)
             if found is None:
-                found = self.close(scorer, self.effort, domains)
+                found = self._closed(scorer, self.effort, domains, until)
             if found is None or found >= 100.0:
                 return found
             bound = max(bound, found)
         return bound
+
+    def _looking_nothing_up(self, scorer: Scorer) -> float:
+        """A bound on the score in a space whose tables are too large for any better: as if all that is looked up were
+        as good as can be."""
+        sure = [t for t in scorer.targets if not any(map(looks_up, t.forms))]
+        weight, whole = (sum(t.goal.weight for t in targets) for targets in (sure, scorer.targets))
+        if self.spent or len(sure) in (0, len(scorer.targets)) or not weight:
+            return 100.0
+        compiled = self.compiled(scorer.space, [b for b in scorer.bounds if not looks_up(b.form)], sure)
+        status, solver = self.run(compiled, effort=PERSISTENCE * MORE)
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return 100.0
+        most = compiled.bound_points(solver.best_objective_bound)
+        return max(self.score, (most * weight + 100.0 * (whole - weight)) / whole)
 
     @property
     def spent(self) -> bool:
@@ -342,6 +375,7 @@ class Search:
         start = time.perf_counter()
         model = Compiled(space, bounds, targets, **how)
         self.seconds["compile"] += time.perf_counter() - start
+        self._used += COMPILING * model.size
         return model
 
     def look(self, compiled: Compiled, effort: float | None = None):
@@ -357,6 +391,7 @@ class Search:
             compiled.model.maximize(compiled.objective)
         answer = run(compiled, self.effort if effort is None else min(effort, self.effort), sure=sure)
         self.seconds["solve"] += time.perf_counter() - start
+        self._used += answer[1].response_proto.deterministic_time
         return answer
 
 

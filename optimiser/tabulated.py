@@ -6,6 +6,7 @@ the table may be from what it stands for is for its maker to say.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,9 @@ GRAIN = 0.01
 
 EDGE = 1e-6
 """Cells by which the edges of cells are out of the middle between points, so that no place lies on an edge."""
+
+MOST_RANGED = 4000
+"""Points of a block beyond which its least and greatest values are not looked for."""
 
 BITS = 20
 """Bits in which a point's number along one axis is kept."""
@@ -42,7 +46,8 @@ class Block:
 class Lattice:
     """Functions of a place. ``at_points`` gives all of them at places in rows: (places, functions).
 
-    origin: a point; steps: from one point to the next along each axis. What was computed once is kept.
+    origin: a point; steps: from one point to the next along each axis; widest: between which values each function lies
+    anywhere. What was computed once is kept.
     """
 
     def __init__(
@@ -50,14 +55,15 @@ class Lattice:
         at_points: Callable[[np.ndarray], np.ndarray],
         origin: Sequence[float],
         steps: Sequence[float],
-        functions: int,
+        widest: Sequence[tuple[float, float]],
     ) -> None:
         self._at_points = at_points
         self.origin = np.asarray(origin, dtype=float)
         self.steps = np.asarray(steps, dtype=float)
-        self.functions = functions
+        self.functions = len(widest)
+        self._widest = np.array(widest, dtype=float).T
         self._rows: dict[int, int] = {}
-        self._grains = np.empty((0, functions), dtype=np.int64)
+        self._grains = np.empty((0, self.functions), dtype=np.int64)
         self._ranges: dict[Block, tuple[np.ndarray, np.ndarray]] = {}
 
     def grains(self, numbers: np.ndarray) -> np.ndarray:
@@ -93,7 +99,10 @@ class Lattice:
         return Block(tuple(ends[0].tolist()), tuple(ends[1].tolist()))
 
     def range(self, block: Block) -> tuple[np.ndarray, np.ndarray]:
-        """Least and greatest value of each function over a block."""
+        """Values of each function that it is nowhere below and above over a block: the least and the greatest, but of
+        a block of many points, which would take long, those that it never passes anywhere."""
+        if math.prod(block.shape) > MOST_RANGED:
+            return self._widest[0], self._widest[1]
         if block not in self._ranges:
             grains = self.grains(block.points)
             self._ranges[block] = GRAIN * grains.min(axis=0), GRAIN * grains.max(axis=0)

@@ -11,6 +11,9 @@ from optimiser.tabulated import Lattice
 FLOOR = -30.0
 """Levels below this [dB re one source's free field at 1 m] count as this: no real room has such a null."""
 
+CEILING = 60.0
+"""Levels above this count as this: no ear is within a millimetre of a source."""
+
 POINTS = (240, 240, 24)
 """Points to a wavelength of the highest frequency judged: across, along, and up, where levels change least."""
 
@@ -33,7 +36,8 @@ class BassTable(Lattice):
         self._seated = [np.searchsorted(self.offsets, ears) for ears in seatings]
         self._each = 1 + 2 * field.bands
         steps = [field.speed_of_sound / field.band[1] / points for points in POINTS]
-        super().__init__(self._of_seatings, origin, steps, len(seatings) * self._each)
+        widest = [(0.0, CEILING - FLOOR), *[(FLOOR, CEILING)] * (2 * field.bands)]
+        super().__init__(self._of_seatings, origin, steps, widest * len(seatings))
 
     def dip(self, seating: int) -> int:
         """The function that is a seating's deepest dip."""
@@ -58,7 +62,7 @@ class BassTable(Lattice):
         ears = places[:, None, :] + np.array([1.0, 0.0, 0.0]) * self.offsets[None, :, None]
         length, width, height = self.field.size
         inside = np.clip(ears.reshape(-1, 3), 0.0, (width, length, height))
-        return np.maximum(self.field.levels(ears=inside), FLOOR).reshape(len(places), len(self.offsets), -1)
+        return np.clip(self.field.levels(ears=inside), FLOOR, CEILING).reshape(len(places), len(self.offsets), -1)
 
     def error(self, place: np.ndarray) -> np.ndarray:
         """Proven bound of how far levels of the modal sum, at a place, may be from those at the nearest point

@@ -39,6 +39,9 @@ TOLERANCE = 1e-3
 LEAST_RISE = 0.4
 """Height [m] by which every source must differ from every ear: nearer, too many modes count."""
 
+AT_ONCE = 2_000_000
+"""Numbers in the greatest table that is made for levels at many ears."""
+
 AXES = 3  # across (x), along (y), up (z)
 
 
@@ -183,10 +186,13 @@ class BassField:
         along, across = self._modes[0].T
         out = np.empty((len(ears), self.bands))
         heights, which = np.unique(ears[:, 2], return_inverse=True)
+        several = max(1, AT_ONCE // len(across))
         for k, z in enumerate(heights):
-            at = np.flatnonzero(which == k)
-            shape = np.cos(np.outer(ears[at, 0], across)) * np.cos(np.outer(ears[at, 1], along))
-            out[at] = DECIBEL * np.log(self._in_bands(np.abs(_times(shape, self._at_height(float(z)))) ** 2))
+            here, height = np.flatnonzero(which == k), self._at_height(float(z))
+            for first in range(0, len(here), several):
+                at = here[first : first + several]
+                shape = np.cos(np.outer(ears[at, 0], across)) * np.cos(np.outer(ears[at, 1], along))
+                out[at] = DECIBEL * np.log(self._in_bands(np.abs(_times(shape, height)) ** 2))
         return out
 
     def _in_bands(self, lines: np.ndarray) -> np.ndarray:

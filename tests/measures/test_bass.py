@@ -24,7 +24,7 @@ from optimiser.score import Scorer
 from optimiser.seats import seats
 from optimiser.sheet.cells import figure_words
 from optimiser.solve import solve
-from optimiser.tabulated import GRAIN
+from optimiser.tabulated import GRAIN, Block, Lattice
 from optimiser.words import bound_words
 from tests.measures.conftest import agree, designs, problem
 from tests.support.checker import Judge
@@ -181,6 +181,39 @@ def test_the_answer_is_the_best_of_all_where_two_rows_are_free(settings, monkeyp
     assert (scores >= 0).sum() > 1000
     assert solution.status == "optimal" and solution.score == pytest.approx(scores.max(), abs=0.1)
     assert scores.max() <= solution.bound + 1e-9
+
+
+def test_a_bound_is_had_where_the_tables_are_too_large_for_the_effort(monkeypatch):
+    """An image of 3 m is half way from 2 m to the 4 m that are wished for: with weight 2 of 7 that costs 100 / 7 points,
+    whatever the bass is like."""
+    monkeypatch.setattr("optimiser.search.MOST_POINTS", 60)
+    wide = "  - {measure: image_width, at_least: 4 m, fade: 2 m, weight: 2}\n"
+    goals = wide + TWO_ROWS.partition("\n")[2].replace("at_most: 4 dB", "at_most: 0 dB")
+    solution = solve(with_bass(WIDTH, BOTTOM, goals=goals), effort=0.02)
+    assert solution.status == "feasible"
+    assert solution.bound == pytest.approx(600 / 7, abs=0.05) and solution.score < solution.bound
+
+
+def test_values_of_a_great_block_are_not_looked_for():
+    """They lie within what the table says of all its values; those of a small block are what they are."""
+
+    def at_points(places):
+        assert len(places) <= 100
+        return np.sin(places[:, :1])
+
+    table = Lattice(at_points, (0.0, 0.0), (0.1, 0.1), [(-1.0, 1.0)])
+    assert [ends.tolist() for ends in table.range(Block((0, 0), (999, 999)))] == [[-1.0], [1.0]]
+    low, high = table.range(Block((0, 0), (9, 9)))
+    assert (low.tolist(), high.tolist()) == ([0.0], [pytest.approx(np.sin(0.9), abs=GRAIN)])
+
+
+def test_levels_are_the_same_however_many_are_made_at_once(monkeypatch):
+    (space,) = spaces(with_bass())
+    field, ears = space.layout.bass.field, np.random.default_rng(2).uniform(0.2, 1.2, (50, 3))
+    ears[:, 2] = np.repeat([1.0, 1.1], 25)
+    together = field.levels(ears=ears)
+    monkeypatch.setattr("optimiser.physics.bass.AT_ONCE", 1)
+    np.testing.assert_allclose(field.levels(ears=ears), together, rtol=1e-12)
 
 
 def test_what_a_sum_comes_to_at_most_is_its_value_at_the_best_case():
