@@ -35,6 +35,8 @@ def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True, su
         # A step that this limit of 0 leaves out adds up coefficients of booleans in 32 bits, in version 9.15 of
         # the solver: a heavy row under a literal might be made to hold always, and designs be lost to the proof.
         parameters.presolve_inclusion_work_limit = 0
+        # without that step, probing may go on a hundred times as long as a proof takes
+        parameters.cp_model_probing_level = 0
     answer = Answer(compiled.model, parameters)
     if answer.status == "MODEL_INVALID":
         raise InternalError(
