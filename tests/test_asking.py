@@ -169,7 +169,7 @@ def test_a_decision_where_a_measure_is_due(file, name, remedy):
     assert str(ask("solve", file(HIGH), "--maximise", name).exception) == said
     assert str(ask("measures", name).exception) == said
     path = file(HIGH.replace("measure: image_width", f"measure: {name}"))
-    assert str(ask("solve", path).exception).endswith(f"goals[0].measure: {said}")
+    assert str(ask("solve", path).exception).endswith(f"goals.1.measure: {said}")
 
 
 class TestExtremes:

@@ -306,7 +306,7 @@ def test_cross_checks_see_past_other_faults():
     said = "\n".join(faults(text))
     assert "'height' is missing" in said
     assert "title: a text is due here" in said
-    assert "room.doors[1].leaf: the door is wider than its wall (15 ft in a wall of 14 ft 2 in)" in said
+    assert "room.doors.2.leaf: the door is wider than its wall (15 ft in a wall of 14 ft 2 in)" in said
 
 
 @pytest.mark.parametrize("loader", ["SafeLoader", "CSafeLoader"])

@@ -76,11 +76,8 @@ class Source:
 
 
 def dotted(path: Route) -> str:
-    """A path as people write it: ``room.doors[0].leaf``, counting from 0."""
-    text = ""
-    for step in path:
-        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
-    return text
+    """A path as people write it: ``room.doors.1.leaf``, counting from 1 as rows and seats are."""
+    return ".".join(str(step + 1) if isinstance(step, int) else step for step in path)
 
 
 def read_file(path: str | Path) -> Source:
