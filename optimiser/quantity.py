@@ -182,6 +182,9 @@ def _refuse_usual_slips(plain: str, shown: str, spec: Kind) -> None:
         raise QuantityError("nothing is written here", f"write {spec.name} like '{spec.example}'")
     if re.search(r"[0-9]\s*,\s*[0-9]", plain):
         raise QuantityError(shown, _without_commas(plain, spec))
+    if spec is KINDS["money"] and re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", plain):  # thousands, to many
+        trimmed = plain.rstrip("0").rstrip(".") if plain.endswith("0") else f"{plain}0"
+        raise QuantityError(shown, f"write '{plain.replace('.', '')}', or '{trimmed}' if the point was a decimal one")
     if re.search(r"[0-9]\s*e\s*[+-]?\s*[0-9]", plain, re.IGNORECASE):
         raise QuantityError(shown, "write the number out, without an exponent")
     if re.match(r"[+-]?\s*\.?(nan|inf)", plain, re.IGNORECASE):

@@ -114,6 +114,8 @@ REFUSED = [
     ("length", "2, 45 m", "'2, 45 m': write a decimal point ('2.45 m')"),
     ("length", "1,2,3 mm", "'1,2,3 mm': write one decimal point and no other mark, like '18 ft 9 in'"),
     ("money", "1,900", "'1,900': write '1900', or '1.9' if the comma was a decimal one"),
+    ("money", "1.900", "'1.900': write '1900', or '1.9' if the point was a decimal one"),
+    ("money", "12.345", "'12.345': write '12345', or '12.3450' if the point was a decimal one"),
     ("count", "1,200", "'1,200': write '1200'"),
     ("count", "2,3", "'2,3': write it like '3'"),
     ("length", "1e400 m", "'1e400 m': write the number out, without an exponent"),
