@@ -265,7 +265,7 @@ def test_goals_on_a_projector_do_not_count_where_there_is_none():
 def test_what_a_measure_needs(changes, goal, key):
     found = problem(*changes, more=f"  - {{measure: {goal}}}\n")
     with pytest.raises(
-        ProblemFileError, match=rf"test.yaml:1[56]:5: goals.1.: .*needs {re.escape(key)}, which the file does not give"
+        ProblemFileError, match=rf"test.yaml:1[56]:5: goals\.2: .*needs {re.escape(key)}, which the file does not give"
     ):
         for space in spaces(found):
             targets(found, space)
