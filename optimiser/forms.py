@@ -371,32 +371,32 @@ Form = Union[Quotient, Gate, Least, Greatest, Linked, Unless, Sum, Cases, Tabula
 def decisions_in(form: Form) -> frozenset[str]:
     """Names of all decisions that a form looks at."""
     if isinstance(form, Quotient):
-        return decisions_of(form.numerator) | decisions_of(form.denominator)
-    if isinstance(form, Gate):
-        return decisions_of(form.expression)
-    if isinstance(form, Linked):
-        return decisions_in(form.inner)
-    if isinstance(form, Unless):
-        return decisions_of(form.absent) | decisions_in(form.inner)
-    if isinstance(form, Tabulated):
-        return frozenset().union(*(decisions_of(e) for e in form.place))
-    if isinstance(form, Cases):
-        return decisions_of(form.selector).union(*(decisions_in(inner) for _, inner in form.cases))
-    parts = [part for _, part in form.terms] if isinstance(form, Sum) else form.parts
-    return frozenset().union(*(decisions_in(part) for part in parts))
+        own = decisions_of(form.numerator) | decisions_of(form.denominator)
+    elif isinstance(form, Gate):
+        own = decisions_of(form.expression)
+    elif isinstance(form, Unless):
+        own = decisions_of(form.absent)
+    elif isinstance(form, Cases):
+        own = decisions_of(form.selector)
+    else:
+        own = frozenset().union(*(decisions_of(e) for e in form.place)) if isinstance(form, Tabulated) else frozenset()
+    return own.union(*map(decisions_in, _within(form)))
 
 
 def looks_up(form: Form) -> bool:
     """Whether a form reads anything from a table."""
-    if isinstance(form, (Quotient, Gate)):
-        return False
+    return isinstance(form, Tabulated) or any(map(looks_up, _within(form)))
+
+
+def _within(form: Form) -> tuple[Form, ...]:
+    """The forms that a form is made of."""
+    if isinstance(form, (Quotient, Gate, Tabulated)):
+        return ()
     if isinstance(form, (Linked, Unless)):
-        return looks_up(form.inner)
-    if isinstance(form, Tabulated):
-        return True
+        return (form.inner,)
     if isinstance(form, Cases):
-        return any(looks_up(inner) for _, inner in form.cases)
-    return any(map(looks_up, [part for _, part in form.terms] if isinstance(form, Sum) else form.parts))
+        return tuple(inner for _, inner in form.cases)
+    return tuple(part for _, part in form.terms) if isinstance(form, Sum) else form.parts
 
 
 def summed(terms: tuple[tuple[float, Form], ...], env: Env):

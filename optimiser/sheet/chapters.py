@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 
 from optimiser.measures import catalogue
 from optimiser.problem.model import Fixed
@@ -17,6 +18,7 @@ from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
 from optimiser.sheet.plan import kept_floor
 from optimiser.sheet.plates import Plate, fitted, plate
+from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import equipment_table, front_table, places_table, platform_table, seats_table, stand
 from optimiser.sheet.studies import biting, fan, pressure, sight, swing
 
@@ -45,8 +47,12 @@ def design(material: Material, f: Figure, width: float) -> Section:
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
 
+    @cache
+    def seen(denominator: float) -> list[Scene]:
+        return marked([elevation(f, system, denominator)], mark)
+
     def front(height: float) -> tuple[Plate, str]:
-        scenes = fitted(lambda n: marked([elevation(f, system, n)], mark), system, f.width, width, height)
+        scenes = fitted(seen, system, f.width, width, height)
         drawn = plate("elevation", scenes, "Front elevation", system=system)
         return drawn, f"{said}Front elevation, seen from the seats, {drawn.scale}.{axes}"
 

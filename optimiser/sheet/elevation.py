@@ -98,16 +98,13 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         return show("length", value, system)
 
     over = ceiling(f) + scene.mm(WALL)
-    features = [
-        ("image", f.image[0], (f.image[0], f.bottom)),
-        ("image", f.image[1], (f.image[1], f.bottom)),
-        ("right wall", f.width, (f.width, 0.0)),
-    ]
+    features = [("image", x, (x, f.bottom)) for x in f.image]
     spans = [("image width", f.image, f.top, over + scene.mm(4.0))]
     if f.baffle_depth:
-        features[:0] = [("baffle", f.baffle[0], (f.baffle[0], 0.0))]
-        features[-1:-1] = [("baffle", f.baffle[1], (f.baffle[1], 0.0))]
+        first, last = (("baffle", x, (x, 0.0)) for x in f.baffle)
+        features = [first, *features, last]
         spans.append(("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)))
+    features.append(("right wall", f.width, (f.width, 0.0)))
     written = [(name, x, length(x), p) for name, x, p in features]
     scene.add(tape(scene, "u", 0.0, f.width, -scene.mm(WALL + 2.5), -1, written))
     heights = [
