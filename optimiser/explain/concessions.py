@@ -23,9 +23,10 @@ from optimiser.explain.members import (
     with_end,
     with_values,
 )
-from optimiser.explain.possible import Oracle, Undecided, Witness
+from optimiser.explain.possible import NOT_DECIDED, Oracle, Undecided, Witness
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent
+from optimiser.extremes import extreme
 from optimiser.measures.base import Measure
 from optimiser.problem.model import Goal, Problem
 from optimiser.problem.parts import part
@@ -71,16 +72,27 @@ class Concession:
 
 
 @dataclass(frozen=True)
+class Aside:
+    """An image that stands ``by`` metres off the room's centre line, the least with which all demands hold
+    (proven that less than ``least`` does not do). ``solution`` is the best design with its image there."""
+
+    by: float
+    least: float
+    solution: Solution
+
+
+@dataclass(frozen=True)
 class Concessions:
-    """``alone``: demands that suffice by themselves, the least first. ``joint``: the least in all over the
-    demands in ``over`` (limits, or limits and ranges). None where the solver cannot tell, or where
-    nothing that may give way suffices (``hopeless``)."""
+    """``alone``: demands that suffice by themselves, the least first. ``aside``: a centred image that may leave
+    the centre line suffices. ``joint``: the least in all over the demands in ``over`` (limits, or limits and
+    ranges). None where the solver cannot tell, or where nothing that may give way suffices (``hopeless``)."""
 
     alone: tuple[Concession, ...]
     joint: Concession | None
     over: str
     hopeless: bool
     undecided: bool
+    aside: Aside | None = None
 
 
 def concessions_of(
@@ -110,6 +122,12 @@ def concessions_of(
                 alone.append(ask.alone(member, frozenset(everyone) - {member}))
         except Undecided:
             undecided = True
+    aside = None
+    progress("whether the image would have to leave the centre line")
+    try:
+        aside = _aside(oracle, problem)
+    except Undecided:
+        undecided = True
     progress("the least that would have to give in all")
     joint, over, hopeless = None, "limits", False
     try:
@@ -123,7 +141,21 @@ def concessions_of(
     except Undecided:
         undecided = True
     found = sorted((c for c in alone if c is not None), key=lambda c: (_settled(c), c.total))
-    return Concessions(tuple(found), joint, over, hopeless, undecided)
+    return Concessions(tuple(found), joint, over, hopeless, undecided, aside)
+
+
+def _aside(oracle: Oracle, problem: Problem) -> Aside | None:
+    """The least by which a centred image would have to leave the centre line for all demands to hold; None where it
+    is not centred, or nothing else that is asked holds then either. Raises Undecided."""
+    if not problem.baffle.centred:
+        return None
+    free = replace(problem, baffle=replace(problem.baffle, centred=False))
+    if not Oracle(free, grid=oracle.grid, effort=oracle.effort).holds(members(free)):
+        return None
+    found = extreme(free, "off_centre", greatest=False, grid=oracle.grid, effort=oracle.effort)
+    if found.value is None or found.bound is None or found.solution.design is None:
+        raise Undecided(NOT_DECIDED)
+    return Aside(found.value, max(0.0, found.bound), found.solution)
 
 
 def _even(joint: Concession | None, alone: Sequence[Concession | None], loose: Collection[Member]) -> Concession | None:
@@ -191,8 +223,10 @@ class _Asker:
             least = max(least, scale * len(loose) * (1.0 - bound / 100.0))
             assert search.space is not None
             better = Witness(search.space, search.design)
-            before, total = total, self._total(loose, better)
-            found = better
+            before, reached = total, self._total(loose, better)
+            # a range's end that gives way by more than the scale counts no more than the scale: it may be farther off
+            if reached < total:
+                found, total = better, reached
             if not math.isfinite(total) or total > 0.7 * min(before, scale):
                 break
             scale = total

@@ -33,8 +33,8 @@ MOST = 5
 AT_DOORS = {"door_clearance", "door_row_clearance", "opening_clearance", "row_opening_clearance"}
 """Measures that a door hinged elsewhere may mend."""
 
-FARTHEST = 10.0
-"""Metres by which a larger room is looked at, before it is said that no larger room helps."""
+LOOKED_AT = (0.5, 2.0, 10.0)
+"""Metres by which a larger room is looked at: of three directions one or two mostly help at no length at all."""
 
 
 @dataclass(frozen=True)
@@ -257,7 +257,7 @@ def _least_change(oracle: Oracle, chosen: Sequence[Member], path: str, now: floa
 
     try:
         fails, works = 0, None
-        for metres in (0.05, 0.2, 0.5, 1.0, 2.0, 4.0, FARTHEST):
+        for metres in LOOKED_AT:
             count = max(1, round(metres / step))
             answer = holds_at(count)
             if answer is None:

@@ -19,7 +19,7 @@ from optimiser.problem.lining import most_panels
 from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range, Screen
 from optimiser.problem.parts import Part, part, parts, with_part
 from optimiser.problem.rows import is_bar
-from optimiser.requirements import Bound, all_limits, bounds
+from optimiser.requirements import Bound, all_limits, bounds, bounds_of
 from optimiser.score import holds
 
 ASPECTS = (4 / 3, 16 / 10, 16 / 9, 1.85, 2.0, 2.2, 2.35, 2.39, 2.4)
@@ -190,13 +190,22 @@ def values_of(decision: Decision) -> tuple[float, ...]:
 
 def kept_bounds(problem: Problem, space: Space, kept: Collection[Member]) -> list[Bound]:
     """The limits of a space that are kept, with only their kept ends."""
-    ends = {(m.index, m.end) for m in kept if m.about_limit}
-    found = []
-    for bound in bounds(problem, space):
-        wanted = {end: getattr(bound.limit, end) for end in ("at_least", "at_most") if (bound.index, end) in ends}
-        if wanted:
-            found.append(replace(bound, limit=replace(bound.limit, **{"at_least": None, "at_most": None, **wanted})))
-    return found
+    ends: dict[int, set[str]] = {}
+    for member in kept:
+        if member.about_limit:
+            ends.setdefault(member.index, set()).add(member.end)
+    limits = all_limits(problem)
+    return [
+        bound
+        for index in sorted(ends)  # forms of the others are not made: that takes longer than most questions
+        for bound in bounds_of(problem, space, index, _only(limits[index], ends[index]))
+    ]
+
+
+def _only(limit: Limit, ends: Collection[str]) -> Limit:
+    """The limit with only these of its ends."""
+    kept = {end: getattr(limit, end) if end in ends else None for end in ("at_least", "at_most")}
+    return replace(limit, **kept)
 
 
 def with_end(problem: Problem, member: Member, value: float) -> Problem:
@@ -243,7 +252,7 @@ def held_by(problem: Problem, space: Space, design: Mapping[str, float]) -> froz
 
 def one_end(limit: Limit, end: str) -> Limit:
     """The limit with only one of its ends."""
-    return replace(limit, **{"at_least": None, "at_most": None, end: getattr(limit, end)})
+    return _only(limit, (end,))
 
 
 def _keeps(member: Member, demanded: float | Decision, value: float) -> bool:

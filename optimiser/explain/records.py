@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from optimiser.explain.comparison import Comparison
-from optimiser.explain.concessions import Concession, Loosening
+from optimiser.explain.concessions import Aside, Concession, Loosening
 from optimiser.explain.conflicts import Conflict, Shortfall
 from optimiser.explain.differences import DecisionChange, Difference
 from optimiser.explain.freedom import Freedom, Scope
@@ -13,7 +13,7 @@ from optimiser.explain.members import Member
 from optimiser.explain.prices import Price, Prices
 from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
-from optimiser.explain.sayings import conflict_words, loosening_words, member_words, subject_words
+from optimiser.explain.sayings import aside_words, conflict_words, loosening_words, member_words, subject_words
 from optimiser.explain.telling import told_whole
 from optimiser.explain.wishes import WhyNot
 from optimiser.problem.decisions import written_value
@@ -46,6 +46,7 @@ def explanation_record(found: Explanation) -> dict[str, Any]:
         "concessions": {
             "hopeless": concessions.hopeless,
             "alone": [_concession(problem, c) for c in concessions.alone],
+            "aside": None if concessions.aside is None else _aside(problem, concessions.aside),
             "joint": None if joint is None else _concession(problem, joint) | {"over": concessions.over},
         },
         "nearest": None
@@ -98,6 +99,16 @@ def _concession(problem: Problem, concession: Concession) -> dict[str, Any]:
         "least": concession.least,
         "score": concession.solution.score,
         "bound": concession.solution.bound,
+    }
+
+
+def _aside(problem: Problem, aside: Aside) -> dict[str, Any]:
+    return {
+        "says": aside_words(problem, aside),
+        "by": aside.by,
+        "least": aside.least,
+        "score": aside.solution.score,
+        "bound": aside.solution.bound,
     }
 
 

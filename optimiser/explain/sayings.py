@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from optimiser.explain.concessions import Loosening
+from optimiser.explain.concessions import Aside, Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
 from optimiser.explain.members import Member, ends_of, name_of, settled, values_of
@@ -138,6 +138,16 @@ def conflict_words(problem: Problem, conflict: Conflict) -> str:
     return f"{who} {alone} {_need_words(problem, conflict.needs, several=several)}"
 
 
+def common_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
+    """What several conflicts have in common: several that look alike are mostly one trouble, told from all sides."""
+    if len(conflicts) < 2:
+        return ""
+    common = [m for m in conflicts[0].members if all(m in c.members for c in conflicts[1:])]
+    if not common:
+        return "No single demand is in all of these sets."
+    return f"In every one of these sets: {listed(member_words(problem, m) for m in common)}."
+
+
 def _need_words(problem: Problem, needs: tuple[RoomNeed, ...], *, several: bool) -> str:
     said = []
     for at, need in enumerate(needs):
@@ -231,6 +241,13 @@ def loosening_words(problem: Problem, one: Loosening) -> str:
     amount = rounded_up(one.quantity, one.by, problem.show)  # so that what is left adds up with what is given
     given = one.wanted - amount if raised else one.wanted + amount
     return f"{name} gives {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
+
+
+def aside_words(problem: Problem, aside: Aside) -> str:
+    """By how much the image would have to leave the centre line: ``the image stands 20.0 cm off the room's centre
+    line (front: baffle: centred: false)``."""
+    by = shown_up("length", aside.by, problem.show)
+    return f"the image stands {by} off the room's centre line (front: baffle: {{centred: false}})"
 
 
 # --- prices -------------------------------------------------------------------------------------

@@ -10,13 +10,15 @@ from rich.text import Text
 
 from optimiser.cautions import of_limits
 from optimiser.design import spaces
-from optimiser.explain.concessions import Concession, Concessions
+from optimiser.explain.concessions import Aside, Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
 from optimiser.explain.freedom import Freedom
 from optimiser.explain.prices import Price, Prices, in_order
 from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
 from optimiser.explain.sayings import (
+    aside_words,
+    common_words,
     conflict_words,
     gain_words,
     image_words,
@@ -89,6 +91,10 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
             place = place_words(problem, short.member)
             line = f"- {shortfall_words(problem, short)}" + (f"  [{place}]" if place else "")
             console.print(Padding(Text(line), (0, 0, 0, 4)))
+    common = common_words(problem, conflicts.found)
+    if common:
+        console.print()
+        console.print(Padding(Text(common), (0, 0, 0, 2)))
     print_caution(console, problem)
 
 
@@ -113,7 +119,10 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
         words = loosening_words(problem, one)
         line = f"- This alone: {words}. {_outcome(concession)}"
         console.print(Padding(Text(line), (0, 0, 0, 2)))
-    if not concessions.alone and not concessions.hopeless:
+    if concessions.aside is not None:
+        line = f"- This alone: {aside_words(problem, concessions.aside)}. {_outcome(concessions.aside)}"
+        console.print(Padding(Text(line), (0, 0, 0, 2)))
+    elif not concessions.alone and not concessions.hopeless:
         console.print("  No demand is enough by giving way alone.")
     joint = concessions.joint
     if joint is None:
@@ -131,8 +140,8 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
     print_design(console, problem, solution.space, solution.design, joint.card)
 
 
-def _outcome(concession: Concession) -> str:
-    solution = concession.solution
+def _outcome(conceded: Concession | Aside) -> str:
+    solution = conceded.solution
     if not solution.problem.goals:
         return ""
     proven = "" if solution.status == "optimal" else " (not proven best)"

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimiser.explain.concessions import Concession, Concessions
+from optimiser.explain.concessions import Aside, Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
 from optimiser.explain.prices import Price
 from optimiser.explain.sayings import (
+    aside_words,
+    common_words,
     conflict_words,
     gain_words,
     loosening_words,
@@ -104,13 +106,16 @@ def _conflicts(problem: Problem, conflicts: Conflicts, further: bool) -> list[Bl
             place = place_words(problem, short.member)
             said.append(shortfall_words(problem, short) + (f" ({place})" if place else ""))
         blocks.append(Listing(tuple(said)))
-    return blocks
+    common = common_words(problem, conflicts.found)
+    return [*blocks, Paragraph(common)] if common else blocks
 
 
 def _concessions(problem: Problem, concessions: Concessions) -> list[Block]:
     if concessions.hopeless:
         return [Paragraph(prose.HOPELESS)]
     said = [f"this alone: {_loosened(problem, c.loosenings)}{_outcome(c)}" for c in concessions.alone]
+    if concessions.aside is not None:
+        said.append(f"this alone: {aside_words(problem, concessions.aside)}{_outcome(concessions.aside)}")
     if concessions.joint is not None:
         said.append(
             f"the least in all: {_loosened(problem, concessions.joint.loosenings)}{_outcome(concessions.joint)}"
@@ -127,8 +132,8 @@ def _loosened(problem: Problem, loosenings: Sequence) -> str:
     return "; ".join(loosening_words(problem, one) for one in loosenings)
 
 
-def _outcome(concession: Concession) -> str:
-    solution = concession.solution
+def _outcome(conceded: Concession | Aside) -> str:
+    solution = conceded.solution
     if not solution.problem.goals or solution.score is None:
         return "."
     return f". The best design then scores {solution.score:.1f}."

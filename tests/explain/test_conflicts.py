@@ -297,6 +297,65 @@ def test_a_door_in_the_way_asks_for_another_hinge():
             assert not Oracle(with_value(problem, need.path, need.fails), grid=GRID).holds(conflict.members)
 
 
+COLUMN = """\
+format: 1
+title: Column in the corner
+show: m
+room:
+  length: 5.2 m
+  width: 5 m
+  height: 2.5 m
+  obstructions:
+    - {name: column, x: [0 m, 0.8 m], y: [0 m, 1 m], z: [0 m, 2.5 m]}
+front:
+  baffle: {depth: {from: 0.2 m, to: 0.4 m}, margin: 0 m}
+  screen: {width: 3.6 m, bezel: 0.1 m, gap: 0.05 m, bottom: {from: 0.2 m, to: 0.3 m}}
+seating:
+  rows: 1
+  seats: 2
+  chair: {width: 0.75 m, depth: 0.95 m, reclined: 1.6 m, eye_height: 1.1 m, eye_to_back: 0.25 m, head_above_eye: 0.12 m}
+limits:
+  - {measure: listening_distance, at_least: 2.2 m}
+goals:
+  - {measure: rear_wall_distance, at_least: 0.9 m, fade: 0.5 m, weight: 1}
+"""
+
+
+def test_an_image_off_the_centre_line_and_the_least_in_all_beside_a_column(tmp_path):
+    """By hand: a frame of 3.6 + 2 x 0.1 m stands 0.6 m from either wall, and the column takes 0.8 m: 0.2 m aside is
+    enough. In the middle the frame may be 3.4 m wide: without its bezel (4 steps of 25 mm) the image gives 0.2 m
+    (8 steps), with it 0.4 m (16); a baffle wall before the column gives 0.6 m (24)."""
+    file = tmp_path / "column.yaml"
+    file.write_text(COLUMN, encoding="utf-8")
+    answer = run("explain", file, "--grid", "10 mm")
+    words = " ".join(answer.output.split())
+    assert "This alone: the image stands 0.200 m off the room's centre line (front: baffle: {centred: false})." in words
+    assert (
+        "The least in all: image width: 3.400 m in place of 3.600 m, 0.200 m away; bezel: 0.000 m in place of 0.100 m, "
+        "0.100 m away (12.00 steps in all" in words
+    )
+    assert (
+        "In every one of these sets: baffle wall depth at most 0.400 m, image width of 3.600 m and the baffle wall and "
+        "the frame clear of obstructions." in words
+    )
+    # and so the file says it must be written
+    file.write_text(COLUMN.replace("margin: 0 m}", "margin: 0 m, centred: false}"), encoding="utf-8")
+    assert run("explain", file, "--grid", "10 mm").return_value != 3
+    found = json.loads(run("solve", file, "--grid", "10 mm", "--minimise", "off_centre", "--json").output)
+    assert found["design"]["screen.centre"] == pytest.approx(2.7)
+
+
+def test_no_image_aside_where_that_does_not_help(tmp_path):
+    """By hand: with columns in both corners there are 3.4 m between them wherever the frame of 3.8 m stands."""
+    both = COLUMN.replace(
+        "z: [0 m, 2.5 m]}", "z: [0 m, 2.5 m]}\n    - {name: pier, x: [4.2 m, 5 m], y: [0 m, 1 m], z: [0 m, 2.5 m]}"
+    )
+    file = tmp_path / "columns.yaml"
+    file.write_text(both, encoding="utf-8")
+    record = json.loads(run("explain", file, "--grid", "10 mm", "--json").output)
+    assert record["concessions"]["aside"] is None and record["concessions"]["alone"]
+
+
 # --- the command ----------------------------------------------------------------------------------
 
 
