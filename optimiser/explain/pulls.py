@@ -11,6 +11,7 @@ from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness
 from optimiser.explain.together import Progress, silent, together
 from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
+from optimiser.search import Search
 from optimiser.solve import PROMISE, Solution
 
 BUDGET = 1.5
@@ -70,16 +71,29 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
     assert best.card is not None and best.design is not None and best.space is not None
     others = without_goal(problem, index)
     search = Sparing(others, best.grid, effort=effort, hard=known_of(problem, best).hard)
+    counted = {result.index: result.goal.weight for result in best.card.goals}
+    mine = next(r for r in best.card.goals if r.index == index)
+    # points of the whole: the others' share of all weights
+    share = 1.0 - counted[index] / sum(counted.values())
+    now = float(Scorer(others, best.space).card(best.design).score)
+    known = _at_most(best, search, mine.goal)
+    if share * (known - now) <= PROMISE + 1e-9:  # it earns nothing that the others could have
+        return Pull(index, mine.goal, mine.score, 0.0, 0.0, share * (known - now), 0.0, best.design)
     _, bound = search.answer(best.design)
     if search.design is None or search.space is None:
         return None
     if bound >= 100.0 > search.score + PROMISE:
-        bound = ceiling(others, best.grid, search.score, FIRM)
-    now = float(Scorer(others, best.space).card(best.design).score)
-    # points of the whole: the others' share of all weights
-    counted = {result.index: result.goal.weight for result in best.card.goals}
-    share = 1.0 - counted[index] / sum(counted.values())
-    mine = next(r for r in best.card.goals if r.index == index)
+        bound = ceiling(others, best.grid, search.score, FIRM, below=known)
     after = next((r.score for r in Scorer(problem, search.space).card(search.design).goals if r.index == index), 0.0)
-    gains = [share * (value - now) for value in (search.score, search.score, bound)]
+    gains = [share * (value - now) for value in (search.score, search.score, min(bound, known))]
     return Pull(index, mine.goal, mine.score, *gains, mine.score - after, search.design)
+
+
+def _at_most(best: Solution, search: Search, goal: Goal) -> float:
+    """What the others score at most without a goal: with it no design scores more than the best's bound, and what it
+    adds there is no less than nothing."""
+    sums = [sum(target.goal.weight for target in scorer.targets) for scorer in search.scorers]
+    assert best.bound is not None
+    if min(sums, default=0.0) <= 0.0:
+        return 100.0
+    return min(100.0, max(best.bound * (1.0 + goal.weight / others) for others in sums))

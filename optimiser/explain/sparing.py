@@ -88,18 +88,31 @@ def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[st
     return status, compiled, solver.response_proto.deterministic_time
 
 
-def ceiling(problem: Problem, grid: float, score: float, effort: float = GLANCE) -> float:
+def ceiling(problem: Problem, grid: float, score: float, effort: float = GLANCE, *, below: float = 100.0) -> float:
     """What no design of a problem scores more than: the lowest of COARSE above a ``score`` that can be ruled out
-    with so much ``effort`` for each space; 100 where none can."""
-    bound, scorers = 100.0, _scorers(problem, grid)
+    with so much ``effort`` for each space; what is known already (``below``) where none can."""
+    scorers = _scorers(problem, grid)
     if not all(scorer.targets for scorer in scorers):
-        return bound  # what no goal is about scores all there is
+        return below  # what no goal is about scores all there is
+    targets = [score + more for more in COARSE if score + more < below]
     pieces = PIECES if effort > PATIENCE else 1
-    for target in (score + more for more in COARSE if score + more < 100.0):
-        if any(_tried(scorer, target, pieces, effort)[0] != "INFEASIBLE" for scorer in scorers):
+    bound = targets[-1] if targets else below
+    for scorer in scorers if targets else ():
+        if _denied(scorer, bound, pieces, effort):  # as most spaces are
+            continue
+        coarser, bound = [target for target in targets if target > bound], below
+        for target in coarser:
+            if not _denied(scorer, target, pieces, effort):
+                break
+            bound = target
+        if bound == below:
             break
-        bound = target
     return bound
+
+
+def _denied(scorer: Scorer, score: float, pieces: int, effort: float) -> bool:
+    """Whether it is shown that no design of a space scores so much."""
+    return _tried(scorer, score, pieces, effort)[0] == "INFEASIBLE"
 
 
 def known_of(problem: Problem, best: Solution) -> Known:
