@@ -790,6 +790,17 @@ def test_what_was_not_settled_is_no_row_of_what_binds():
     assert len(said) == 1 and said[0].endswith(f": {member_words(problem, one.member)}.")
 
 
+def test_a_list_of_which_both_ends_bind_is_named_once():
+    """Rows of two and of four seats come up against both ends of the list: a seat fewer and a seat more."""
+    problem = loads(text(rows=1).replace("seats: 3", "seats: {choose: [2, 4]}"), "x")
+    moves = [move for move in all_moves(problem, {}) if move.looser and move.path == "seating.seats"]
+    assert [move.after for move in moves] == [1.0, 5.0]
+    still = tuple(Price(move, 0.0, 0.0, 0.0, 0.0) for move in moves)
+    (section,) = prices_section(problem, Reasons(prices=Prices(None, (), (still,))))
+    said = section.blocks[-1].text
+    assert said.count(member_words(problem, moves[0].member)) == 1
+
+
 def test_all_designs_that_cannot_be_are_told_at_once():
     source = text(rows=2) + "designs:\n  one: {row1.y: 5.9 m}\n  fine: {row1.y: 3.6 m}\n  two: {row1.y: 5.95 m}\n"
     with pytest.raises(UsageError) as told:
