@@ -13,11 +13,11 @@ from dataclasses import dataclass
 from typing import Union
 
 from optimiser.compile import Compiled
-from optimiser.design import spaces
+from optimiser.design import Space, spaces
 from optimiser.engine import run
 from optimiser.errors import UsageError
 from optimiser.explain.demands import demand, quantity_of, wanted_of
-from optimiser.explain.members import Member, kept_bounds, members, name_of, relaxed, settled, values_at
+from optimiser.explain.members import Member, kept_bounds, members, name_of, relaxed, settled, values_at, values_of
 from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.reach import Reach, Reached, Unsettled, farthest
 from optimiser.explain.steps import fine
@@ -41,7 +41,7 @@ LOOKED_AT = (0.5, 2.0, 10.0)
 class Shortfall:
     """How nearly one demand of a conflict can be met while the others hold: ``reached`` is the best
     value, ``wanted`` what it should be, ``short`` the difference (all SI). For a decision that is tried
-    value by value, ``works`` lists those with which the others hold."""
+    value by value, ``works`` lists those with which the others hold (of numbers of rows the nearest)."""
 
     member: Member
     quantity: str
@@ -182,7 +182,7 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
     problem = oracle.problem
     kind, wanted = quantity_of(problem, member), wanted_of(problem, member)
     if settled(member.path):
-        return Shortfall(member, kind, wanted, None, None, tuple(sorted(set(_working(oracle, member, others)))))
+        return Shortfall(member, kind, wanted, None, None, _working(oracle, member, others))
     found = nearest(oracle, member, others)
     if found is None:
         return Shortfall(member, kind, wanted, None, None)
@@ -200,28 +200,48 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member]) -> Reache
     cannot tell or nothing bounds it."""
     loose = relaxed(oracle.problem, others)
     found: list[Reached | None] = []
-    up, close = True, fine(quantity_of(oracle.problem, member))
+    up, close = True, 0.2 * fine(quantity_of(oracle.problem, member))
     try:
         for space in spaces(loose, grid=oracle.grid):
             wish = demand(oracle.problem, member, space)
             if wish is not None:
                 up = wish.greatest
                 reach = Reach(space, kept_bounds(loose, space, others), effort=oracle.effort)
-                found.append(reach.extreme(wish.form, greatest=up, close=close))
+                best = farthest(found, greatest=up)
+                if best is None or not reach.none_beyond(
+                    wish.form, best.value + (close if up else -close), greatest=up
+                ):
+                    found.append(reach.extreme(wish.form, greatest=up, close=close))
     except Unsettled:
         return None
     best = farthest(found, greatest=up)
     return best if best is not None and math.isfinite(best.value) else None
 
 
-def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> Iterator[float]:
-    """The values of a decision, tried one after another, with which the others hold."""
+def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> tuple[float, ...]:
+    """The values of a decision, tried one after another, with which the others hold; of numbers of rows those nearest
+    to what is asked for: far from it, each takes as long to be ruled out as it is useless."""
     loose = relaxed(oracle.problem, others)
     name = name_of(member.path).removeprefix("seating.")
+    allowed = values_of(part(oracle.problem, member.path).value)  # type: ignore[arg-type]
+    at: dict[float, list[Space]] = {}
     for space in spaces(loose, grid=oracle.grid):
+        at.setdefault(space.settled[name], []).append(space)
+
+    def away(value: float) -> float:
+        return min(abs(value - one) for one in allowed)
+
+    def works(space: Space) -> bool:
         compiled = Compiled(space, kept_bounds(loose, space, others), [], levels=1)
-        if run(compiled, oracle.effort)[0] in ("OPTIMAL", "FEASIBLE"):
-            yield space.settled[name]
+        return run(compiled, oracle.effort)[0] in ("OPTIMAL", "FEASIBLE")
+
+    found: list[float] = []
+    for value in sorted(at, key=away):
+        if name == "rows" and found and away(value) > away(found[-1]):
+            break
+        if any(works(space) for space in at[value]):
+            found.append(value)
+    return tuple(sorted(found))
 
 
 def _needs(oracle: Oracle, chosen: Sequence[Member]) -> Iterator[RoomNeed]:

@@ -180,6 +180,10 @@ class Reach:
             asked += 1.02 * short + 1e-3
         return False
 
+    def none_beyond(self, form: Form, edge: float, *, greatest: bool) -> bool:
+        """Whether it soon shows that no design reaches an edge; False also where that is not known."""
+        return self._passed(form, edge, greatest, BRIEFLY)[0] == "INFEASIBLE"
+
     def closed(
         self, form: Form, design: Mapping[str, float], *, greatest: bool, close: float, effort: float
     ) -> Reached:
@@ -323,6 +327,26 @@ class Reach:
         bound = whole.unit * best + whole.offset + (whole.error if greatest else -whole.error)
         return Reached(self._value(form, design), bound, self.space, design)
 
+    def _halved(
+        self, form: Form, greatest: bool, start: float, bound: float, design: dict[str, float], close: float
+    ) -> tuple[float, float, dict[str, float]]:
+        """A value had, one that none passes and a design with the first, brought near each other by asking whether
+        any design reaches the middle between them; as near as they come while that shows soon."""
+        sign = 1.0 if greatest else -1.0
+        # where next to nothing is to be gained that is asked first
+        edge = start + sign * close
+        while sign * (bound - start) > close:
+            status, there, _ = self._passed(form, edge, greatest, BRIEFLY)
+            if status == "INFEASIBLE":
+                bound = edge
+            elif there is None or sign * (value := self._value(form, there) - start) <= 0.0:
+                break
+            else:
+                start, design = start + value, there
+                self.known(there)
+            edge = 0.5 * (start + bound)
+        return start, bound, design
+
     def _gauged(self, floor: float | None, form: Form, greatest: bool, close: float) -> Reached | None:
         sign = 1.0 if greatest else -1.0
         design = self._some(floor, form, greatest)
@@ -340,6 +364,8 @@ class Reach:
             bound = sign * BEYOND
         # where every design seen is endless the wrong way, the gauge begins beyond all that is finite
         start = max(-BEYOND, min(BEYOND, self._value(form, design)))
+        if floor is None:
+            start, bound, design = self._halved(form, greatest, start, bound, design, close)
         while sign * (bound - start) > close:
             branch = self.branch(floor)
             gauge = branch.gauge(form, start, bound, PARTS)
