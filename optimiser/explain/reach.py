@@ -43,6 +43,9 @@ ENOUGH = MARGIN
 BRIEFLY = 0.05
 """Deterministic seconds in which most ends are shown, with little said about products."""
 
+SOON = 0.5
+"""Deterministic seconds for whether any design reaches an edge, where no score has to be kept."""
+
 CHILDREN = 200
 """Designs tried in each round from a single one that goes far."""
 
@@ -182,7 +185,7 @@ class Reach:
 
     def none_beyond(self, form: Form, edge: float, *, greatest: bool) -> bool:
         """Whether it soon shows that no design reaches an edge; False also where that is not known."""
-        return self._passed(form, edge, greatest, BRIEFLY)[0] == "INFEASIBLE"
+        return self._passed(form, edge, greatest, SOON)[0] == "INFEASIBLE"
 
     def closed(
         self, form: Form, design: Mapping[str, float], *, greatest: bool, close: float, effort: float
@@ -336,7 +339,7 @@ class Reach:
         # where next to nothing is to be gained that is asked first
         edge = start + sign * close
         while sign * (bound - start) > close:
-            status, there, _ = self._passed(form, edge, greatest, BRIEFLY)
+            status, there, _ = self._passed(form, edge, greatest, SOON)
             if status == "INFEASIBLE":
                 bound = edge
             elif there is None or sign * (value := self._value(form, there) - start) <= 0.0:
