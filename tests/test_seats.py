@@ -83,6 +83,19 @@ def test_the_worst_seat_is_the_worst_of_the_table():
         assert len(of_it) == 1
 
 
+def test_of_seats_that_all_score_in_full_the_one_nearest_to_the_end_is_told():
+    """By hand: three seats 0.7 m apart, 3 m from the image: the middle one looks straight ahead, those at the ends 13.1
+    degrees aside. All are well within 40 degrees; the worst of them is one at an end."""
+    found = problem(
+        ("rows: 2", "rows: 1"), more="  - {measure: off_axis_angle, row: worst seat, at_most: 40 deg, fade: 30 deg}\n"
+    )
+    (space,) = spaces(found)
+    design = {k: v for k, v in DESIGN.items() if not k.startswith("row2")} | {"row1.seats": 3.0}
+    result = Scorer(found, space).card(design).goals[1]
+    assert result.score == 1.0
+    assert math.degrees(result.values[result.worst]) == pytest.approx(math.degrees(math.atan(0.7 / 3.0)))
+
+
 def test_a_seat_that_is_not_there_misses_nothing():
     """Row 1 of three seats is judged without the fourth seat that the file would allow."""
     found = problem(
