@@ -84,16 +84,17 @@ def test_the_worst_seat_is_the_worst_of_the_table():
 
 
 def test_of_seats_that_all_score_in_full_the_one_nearest_to_the_end_is_told():
-    """By hand: three seats 0.7 m apart, 3 m from the image: the middle one looks straight ahead, those at the ends 13.1
-    degrees aside. All are well within 40 degrees; the worst of them is one at an end."""
+    """By hand: from the middle one of three seats, 3 m before the image, its 3 m fill 2 atan(1.5 / 3) = 53.1 degrees,
+    from those at the ends less. All are well within 80 degrees; the middle one is the nearest to that."""
     found = problem(
-        ("rows: 2", "rows: 1"), more="  - {measure: off_axis_angle, row: worst seat, at_most: 40 deg, fade: 30 deg}\n"
+        ("rows: 2", "rows: 1"), more="  - {measure: horizontal_angle, row: worst seat, at_most: 80 deg, fade: 30 deg}\n"
     )
     (space,) = spaces(found)
     design = {k: v for k, v in DESIGN.items() if not k.startswith("row2")} | {"row1.seats": 3.0}
     result = Scorer(found, space).card(design).goals[1]
     assert result.score == 1.0
-    assert math.degrees(result.values[result.worst]) == pytest.approx(math.degrees(math.atan(0.7 / 3.0)))
+    assert result.seats[result.worst] == 2
+    assert math.degrees(result.values[result.worst]) == pytest.approx(2 * math.degrees(math.atan(1.5 / 3.0)))
 
 
 def test_a_seat_that_is_not_there_misses_nothing():
