@@ -129,7 +129,7 @@ def equipment_table(problem: Problem, space: Space, design: Design) -> Table | N
     if not positions:
         return None
     rows = [
-        (WORDS[one.of], one.name, money_words(one.price), str(one.count), money_words(one.amount)) for one in positions
+        (WORDS[one.of], one.model, money_words(one.price), str(one.count), money_words(one.amount)) for one in positions
     ]
     if total(positions) is not None:
         rows.append(("together", "", "", "", money_words(total(positions))))
