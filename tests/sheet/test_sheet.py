@@ -794,6 +794,12 @@ def test_the_window_of_loudspeakers_before_a_row_off_the_middle():
     assert 2200 + least - 1 < inner <= 2200 + least
 
 
+def test_a_shift_of_rows_is_told_as_people_write_it():
+    source = text(rows=2).replace("  place:\n", "  stagger: {choose: [0, 0.5]}\n  place:\n")
+    page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
+    assert any("Every second row is shifted by 0 or 0.5 of a seat." in words for _, words in page.all("p"))
+
+
 def test_what_was_not_settled_is_no_row_of_what_binds():
     """A price of which is known no more than that it is something between nothing and four points says nothing; one of
     at least two points does."""
