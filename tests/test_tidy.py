@@ -6,7 +6,9 @@ import pytest
 
 from optimiser.bill import bill
 from optimiser.problem.read import loads
+from optimiser.score import Scorer
 from optimiser.solve import solve
+from optimiser.tidy import tidied
 
 HALL = """\
 format: 1
@@ -44,6 +46,21 @@ def test_the_middle_is_kept_for_no_rounder_place():
 def test_or_as_near_to_it_as_the_file_lets_it():
     source = HALL.replace("{from: 2.2 m, to: 4 m}", "{from: 2.2 m, to: 2.87 m}")
     assert answer(source).design["screen.centre"] == pytest.approx(2.87, abs=0.05)
+
+
+def test_panels_that_no_goal_asks_for_are_left_out():
+    source = HALL.replace(
+        "height: 2.6 m}",
+        "height: 2.6 m, surfaces: [{name: walls, of: walls, material: concrete}, {of: floor, material: thin carpet}], "
+        "treatment: {panels: {from: 3, to: 9}, panel: 0.6 m2, on: walls, material: mineral wool 50 mm}}",
+    )
+    # more than 2 s, as bare as the hall is, whatever the panels
+    source += "  - {measure: reverberation_time, at_most: 0.2 s, fade: 0.1 s}\n"
+    solution = answer(source)
+    scorer = Scorer(solution.problem, solution.space)
+    many = {**solution.design, "treatment.panels": 7.0}
+    assert float(scorer.scores(many)) == pytest.approx(solution.score)
+    assert tidied(scorer, many, solution.score)["treatment.panels"] == 3.0
 
 
 def test_what_the_file_gives_no_name_is_not_named_twice():
