@@ -207,6 +207,12 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member]) -> Reache
             if wish is not None:
                 up = wish.greatest
                 reach = Reach(space, kept_bounds(loose, space, others), effort=oracle.effort)
+                best = farthest(found, greatest=up)
+                if best is not None and math.isfinite(best.value):
+                    # most spaces go no farther than the best so far, and that is shown sooner than how far they go
+                    more = best.value + (close if up else -close)
+                    if reach.out_of_reach(wish.form, more, greatest=up):
+                        continue
                 found.append(reach.extreme(wish.form, greatest=up, close=close))
     except Unsettled:
         return None

@@ -52,6 +52,12 @@ AGAIN = 3
 WIDER = (4.0, 16.0)
 """How much farther out the bound is then looked for."""
 
+SOON = 1.0
+"""Deterministic seconds for whether any design passes a value, where no score has to be kept."""
+
+NARROW = 64
+"""How many times as wide as the bound shall be close a stretch may be for a gauge."""
+
 PARTS = 500
 """Parts of a gauge: with many the solver takes long over each of its answers, with few there must be more of them."""
 
@@ -122,6 +128,10 @@ class Reach:
                 break
         best = self._farthest_seen(form, greatest)
         return None if best is None else Reached(self._value(form, best), outer.bound, self.space, best)
+
+    def out_of_reach(self, form: Form, value: float, *, greatest: bool) -> bool:
+        """Whether it is soon proven that no design has at least (or at most) this value; without a floor."""
+        return self._beyond(self._base, form, value, greatest, min(self.effort, SOON))[0] == "INFEASIBLE"
 
     @cached_property
     def ground(self) -> Ground:
@@ -340,6 +350,8 @@ class Reach:
             bound = sign * BEYOND
         # where every design seen is endless the wrong way, the gauge begins beyond all that is finite
         start = max(-BEYOND, min(BEYOND, self._value(form, design)))
+        if floor is None:
+            start, design, bound = self._narrowed(form, greatest, start, design, bound, NARROW * close)
         while sign * (bound - start) > close:
             branch = self.branch(floor)
             gauge = branch.gauge(form, start, bound, PARTS)
@@ -356,6 +368,28 @@ class Reach:
                 break
         value = self._value(form, design)
         return Reached(value, value if math.isinf(value) else bound, self.space, design)
+
+    def _narrowed(
+        self, form: Form, greatest: bool, start: float, design: dict[str, float], bound: float, width: float
+    ) -> tuple[float, dict[str, float], float]:
+        """A value that a design has, the design, and a bound, brought within ``width`` of each other by halves: whether
+        any design passes a middle is settled much sooner than how far designs go, where a form is a quotient of products
+        and the stretch is long. Ends where the solver does not know soon."""
+        sign = 1.0 if greatest else -1.0
+        while sign * (bound - start) > width:
+            edge = 0.5 * (start + bound)
+            status, there, _ = self._beyond(self._base, form, edge, greatest, min(self.effort, SOON))
+            if status == "INFEASIBLE":
+                bound = edge
+                continue
+            if there is None:
+                break
+            self.known(there)
+            value = self._value(form, there)
+            if sign * (value - start) <= 0.0:
+                break
+            start, design = value, there
+        return start, design, bound
 
 
 def farthest(found: Sequence[Reached | None], *, greatest: bool) -> Reached | None:
