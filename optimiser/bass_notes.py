@@ -147,12 +147,14 @@ def _verdict(limit: Limit, row: int | None, read: float, value: float, system: s
 def _in_the_way(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On bass loudspeakers where something else has to be."""
     bass = space.layout.bass
+    own = design.get("bass.arrangement", space.settled.get("bass.arrangement")) == OWN
+    written = [y for _, y, _ in problem.bass.positions] if own else [math.inf] * len(bass.field.sources)
     edges = [float(edge.value(design)) for edge in (space.layout.baffle_left, space.layout.baffle_right)]
     told = []
-    for along, across, up in bass.field.sources:
-        x, y = across, along + bass.front
-        # in a solid baffle, playing from its face
-        inside = along <= 0.0 and bass.front > 0.0 and edges[0] <= x <= edges[1]
+    for (along, across, up), stated in zip(bass.field.sources, written, strict=True):
+        # in a solid baffle, playing from its face; beside it, where the file has it
+        inside = along <= 0.0 and bass.front > 0.0 and edges[0] <= across <= edges[1]
+        x, y = across, along + bass.front if inside else min(along + bass.front, stated)
         doors = list(_at_doors(space, (x, y)))
         taken = [f"where {name or 'a door'} is" for name in doors]
         if not inside:
@@ -164,7 +166,6 @@ def _in_the_way(problem: Problem, space: Space, design: Mapping[str, float]) -> 
     if not told:
         return []
     size = show("length", CABINET, problem.show)
-    own = design.get("bass.arrangement", space.settled.get("bass.arrangement")) == OWN
     return [
         f"Bass loudspeakers (reckoned {size} wide and deep) are in the way: {'; '.join(told)}. Nothing else may stand "
         f"there. {'Give other positions.' if own else 'Choose another arrangement, or give positions of your own.'}"

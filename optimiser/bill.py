@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from optimiser.design import Space
 from optimiser.problem.items import listing_of, taken
+from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 
@@ -19,6 +20,11 @@ class Position:
     name: str
     price: float | None
     count: int
+
+    @property
+    def model(self) -> str:
+        """What it is called; empty where the file gives it no name."""
+        return "" if self.name == WORDS[self.of] else self.name
 
     @property
     def amount(self) -> float | None:

@@ -69,8 +69,10 @@ class GoalResult:
 
     @property
     def worst(self) -> int:
-        """Which of the values scores least."""
-        return min(range(len(self.scores)), key=lambda k: self.scores[k])
+        """Which of the values scores least: of equal scores, the one that lies least far inside the goal's band, or
+        farthest outside."""
+        inside = [float(_inside(self.goal.low, self.goal.high, value)) for value in self.values]
+        return min(range(len(inside)), key=lambda k: (self.scores[k], inside[k]))
 
 
 @dataclass(frozen=True)
@@ -140,12 +142,17 @@ def goal_score(goal: Goal, value):
 
 def slack_of(limit: Limit, value):
     """Distance of a value from the nearer end of its limit; negative beyond it, +inf for NaN."""
+    return _inside(limit.at_least, limit.at_most, value)
+
+
+def _inside(low: float | None, high: float | None, value):
+    """Distance of a value from the nearer of two ends; negative beyond them, +inf for NaN."""
     value = np.asarray(value, dtype=float)
     slack = np.inf
-    if limit.at_least is not None:
-        slack = value - limit.at_least
-    if limit.at_most is not None:
-        slack = np.minimum(slack, limit.at_most - value)
+    if low is not None:
+        slack = value - low
+    if high is not None:
+        slack = np.minimum(slack, high - value)
     return np.fmin(slack, np.inf)  # which leaves a NaN out
 
 

@@ -2,7 +2,8 @@
 
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
 length to the sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One
-decision at a time, this takes what costs less, what is less work, and then what is rounder, wherever every limit still holds and no point is lost.
+decision at a time, this takes what costs less, what is less work, the image in the middle of the room, and then what is
+rounder, wherever every limit still holds and no point is lost.
 """
 
 from __future__ import annotations
@@ -23,8 +24,8 @@ from optimiser.score import Scorer
 LOSS = 1e-9
 """Points that count as none."""
 
-THRIFTY = ("platform", "depth")
-"""Decisions of which less is less work: a lower platform, a shallower wall."""
+THRIFTY = ("platform", "depth", "panels")
+"""Decisions of which less is less work: a lower platform, a shallower wall, fewer absorbing panels."""
 
 CLIMBABLE = CODES["irc_riser_most"].value
 """Metres of a riser that people climb without a second thought: the most that a code gives stairs in dwellings."""
@@ -47,12 +48,15 @@ def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[st
         if name.rpartition(".")[2] in THRIFTY:
             least = domain.step * np.arange(domain.low, round(tidy[name] / domain.step))
             _take_first(scorer, tidy, name, least, score)
+    if "screen.centre" in steps:
+        _take_first(scorer, tidy, "screen.centre", _nearer_to_the_middle(scorer, tidy, steps["screen.centre"]), score)
     for row in scorer.space.layout.rows:
         name = f"row{row.number}.risers"
         if name in steps:
             _take_first(scorer, tidy, name, _risers(scorer, tidy, row, steps[name]), score)
     for name, domain in steps.items():
-        if domain.rounded:
+        middle = name == "screen.centre" and abs(tidy[name] - 0.5 * scorer.space.layout.width) < domain.step
+        if domain.rounded and not middle:  # no figure is rounder than the middle
             _take_first(scorer, tidy, name, _rounder(tidy[name], domain), score)
     if "projector.z" in steps and scorer.space.layout.lens is not None:
         _take_first(scorer, tidy, "projector.z", _out_of_the_way(scorer, tidy, steps["projector.z"]), score)
@@ -71,6 +75,14 @@ def _out_of_the_way(scorer: Scorer, design: Mapping[str, float], domain: Steps) 
     enough = higher[higher >= clear - LOSS]
     round_ = [v for unit in _coarser(domain) for v in enough if abs(v / unit - round(v / unit)) < 1e-6]
     return np.array([*round_, *enough, *higher[higher < clear - LOSS][::-1]])
+
+
+def _nearer_to_the_middle(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:
+    """Places of the image's middle that are nearer to the room's than the design's, the nearest first."""
+    room, there = 0.5 * scorer.space.layout.width, design["screen.centre"]
+    places = domain.step * np.arange(domain.low, domain.high + 1)
+    nearer = places[np.abs(places - room) < abs(there - room) - 0.5 * domain.step]
+    return nearer[np.argsort(np.abs(nearer - room), kind="stable")]
 
 
 def _coarser(domain: Steps) -> tuple[float, ...]:

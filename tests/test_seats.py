@@ -83,6 +83,20 @@ def test_the_worst_seat_is_the_worst_of_the_table():
         assert len(of_it) == 1
 
 
+def test_of_seats_that_all_score_in_full_the_one_nearest_to_the_end_is_told():
+    """By hand: from the middle one of three seats, 3 m before the image, its 3 m fill 2 atan(1.5 / 3) = 53.1 degrees,
+    from those at the ends less. All are well within 80 degrees; the middle one is the nearest to that."""
+    found = problem(
+        ("rows: 2", "rows: 1"), more="  - {measure: horizontal_angle, row: worst seat, at_most: 80 deg, fade: 30 deg}\n"
+    )
+    (space,) = spaces(found)
+    design = {k: v for k, v in DESIGN.items() if not k.startswith("row2")} | {"row1.seats": 3.0}
+    result = Scorer(found, space).card(design).goals[1]
+    assert result.score == 1.0
+    assert result.seats[result.worst] == 2
+    assert math.degrees(result.values[result.worst]) == pytest.approx(2 * math.degrees(math.atan(1.5 / 3.0)))
+
+
 def test_a_seat_that_is_not_there_misses_nothing():
     """Row 1 of three seats is judged without the fourth seat that the file would allow."""
     found = problem(

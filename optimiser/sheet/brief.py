@@ -138,7 +138,7 @@ def _habits(problem: Problem) -> list[str]:
         wide = "" if seating.chair.arm is None else f" of {length(seating.chair.arm)}"
         said.append(f"Neighbours share an arm{wide}.")
     if seating.stagger != Fixed(0.0):
-        said.append(f"Every second row is shifted by {decision_range('ratio', seating.stagger, system)} of a seat.")
+        said.append(f"Every second row is shifted by {decision_range('number', seating.stagger, system)} of a seat.")
     if seating.bar is not None:
         seats = seating.bar.seats or seating.seats
         said.append(f"The last of two or more rows is a bar with {decision_range('count', seats, system)} stools.")

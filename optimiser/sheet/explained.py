@@ -36,7 +36,7 @@ from optimiser.explain.sayings import (
     unmoved_words,
 )
 from optimiser.problem.decisions import written_value
-from optimiser.problem.model import Problem
+from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
@@ -235,8 +235,18 @@ def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> No
     if len(quiet) < len(pulls):
         console.print(Padding(table, (0, 0, 0, 2)))
     if quiet:
-        names = "; ".join(measure_words(p.goal.measure, p.goal.options) for p in quiet)
+        names = "; ".join(_goal_words(p.goal, pulls) for p in quiet)
         console.print(Padding(Text(f"The others lose nothing to: {names}."), (0, 0, 0, 2)))
+
+
+def _goal_words(goal: Goal, pulls: Sequence[Pull]) -> str:
+    """A goal's measure; with its row where another goal is on the same."""
+    words = measure_words(goal.measure, goal.options)
+    alike = [p for p in pulls if (p.goal.measure, p.goal.options) == (goal.measure, goal.options)]
+    row = goal_row_words(goal)
+    if len(alike) < 2 or not row:
+        return words
+    return f"{words} ({f'row {row}' if row.isdigit() else row})"
 
 
 # --- freedom ------------------------------------------------------------------------------------
@@ -257,10 +267,11 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
             table.add_row(subject_name(first.subject), best, *(scope_words(problem, scope) for scope in group))
         console.print(Padding(table, (0, 0, 0, 2)))
         console.print()
-    console.print(
-        "  Each end is that of a design which keeps all limits and scores so, to a twentieth of a point; that none "
+    ends = (
+        "Each end is that of a design which keeps all limits and scores so, to a twentieth of a point; that none "
         f"goes farther is proven{_among(problem, freedom)}."
     )
+    console.print(Padding(Text(ends), (0, 0, 0, 2), expand=False))
     if any("perhaps" in scope_words(problem, scope) for group in freedom.scopes for scope in group):
         console.print("  'Perhaps' is what is proven where the solver could not settle an end in its time.")
     print_caution(console, problem)

@@ -242,19 +242,24 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         projector=None if lens is None else (at(lens.y), at(lens.z)),
         projector_body=None if lens is None else settled(lens.body, design),
         surround=tuple(one for one in stretches(layout, design) if one.seats != NOBODY),
-        bass=_bass(problem, space, design, at(layout.acoustic_front)),
+        bass=_bass(
+            problem, space, design, at(layout.acoustic_front), (at(layout.baffle_left), at(layout.baffle_right))
+        ),
     )
 
 
-def _bass(problem: Problem, space: Space, design: Design, front: float) -> tuple[tuple[float, float, float], ...]:
-    """Bass loudspeakers. ``front``: y at which the room's acoustic length begins. Usual arrangements are told in
-    shares of that length; the bass itself is reckoned with the middle of all that the front may be."""
+def _bass(
+    problem: Problem, space: Space, design: Design, front: float, baffle: Span
+) -> tuple[tuple[float, float, float], ...]:
+    """Bass loudspeakers. ``front``: y at which the room's acoustic length begins; ``baffle``: its edges. Usual
+    arrangements are told in shares of that length; the bass itself is reckoned with the middle of all that the front
+    may be. Of places of the file's own those in the baffle are at its face, those beside it where the file has them."""
     given, bass = problem.bass, space.layout.bass
     if given is None or bass is None:
         return ()
     kind = given.arrangement.value if isinstance(given.arrangement, Fixed) else design["bass.arrangement"]
     if kind == OWN:
-        return tuple(sorted((x, max(y, front), z) for x, y, z in given.positions))
+        return tuple(sorted((x, max(y, front) if baffle[0] <= x <= baffle[1] else y, z) for x, y, z in given.positions))
     scale = (space.layout.length - front) / bass.field.size[0]
     return tuple(sorted((x, front + y * scale, z) for y, x, z in bass.field.sources))
 

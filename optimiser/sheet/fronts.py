@@ -12,6 +12,7 @@ from rich.text import Text
 from optimiser.cautions import of_study
 from optimiser.design import grid_of
 from optimiser.problem.decisions import read_value, written_value
+from optimiser.problem.items import LISTED
 from optimiser.quantity import parse, show, show_grid
 from optimiser.sheet.whole import plain_table
 from optimiser.solve import PROMISE
@@ -23,7 +24,10 @@ SHOWN = 21
 """Points of a front that are listed, beside its ends and knees, unless all are wanted."""
 
 COLUMNS = 5
-"""Objectives and decisions that are listed with each point."""
+"""Objectives and decisions that are listed with each point, beside what is taken from lists."""
+
+LESS = "less than"
+"""How an amount is told that is too small to be told."""
 
 FIRST = (
     "rows",
@@ -51,18 +55,23 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
         console.print(f"{len(found.points)} designs that no design beats. {proven_words(found)}")
         console.print(apart_words(found) + scored_words(found))
     console.print()
-    names = deciding(found)
-    heads = ["", *(o.words for o in objectives)]
     scored = any(o.measure is None for o in objectives)
-    heads += ([] if scored else ["score"]) + [decision_words(name) for name in names] + [""]
-    table = plain_table(*heads, right=tuple(heads[:-1]))
     listed = range(len(found.points)) if every else listed_points(found, SHOWN)
-    rows = []
-    for index in listed:
-        point = found.points[index]
-        shown_cells = cells(found, point.values, None if scored else point.score, point.design, names)
-        rows.append((str(index + 1), *shown_cells, marked(point)))
-    for column, width in zip(table.columns, _widths(heads, rows, console.width - 2), strict=True):
+    names = deciding(found)
+    while True:  # things from lists may have long names: as many as there is space for
+        heads = ["", *(o.words for o in objectives), *([] if scored else ["score"])]
+        heads += [*(decision_words(name) for name in names), ""]
+        rows = []
+        for index in listed:
+            point = found.points[index]
+            shown_cells = cells(found, point.values, None if scored else point.score, point.design, names)
+            rows.append((str(index + 1), *shown_cells, marked(point)))
+        widths = _widths(heads, rows, console.width - 2)
+        if sum(widths) + 2 * (len(widths) - 1) <= console.width - 2 or not names or names[-1] not in LISTED:
+            break
+        names.pop()
+    table = plain_table(*heads, right=tuple(heads[:-1]))
+    for column, width in zip(table.columns, widths, strict=True):
         column.width = width
     for row in rows:
         table.add_row(*row[:-1], Text(row[-1], style="bold"))
@@ -117,14 +126,20 @@ def apart_words(found: Front) -> str:
     """How far apart the points are, and that nothing is left out between them."""
     there = [k for k in range(len(found.objectives)) if _varies(found, k)]
     objectives, system = found.objectives, found.problem.show
-    parts = [f"{fine(objectives[k], found.spacing[k], system)} in {objectives[k].words}" for k in there]
+    parts = [(fine(objectives[k], found.spacing[k], system), objectives[k].words) for k in there]
     if not found.summary["complete"]:
         return "The search was ended before the front was covered: parts of it may have no point."
-    more = found.summary["excess"]
-    first = "" if more < 1e-9 else f", and {more:.2g} more in the score"
+    excess = found.summary["excess"]
+    first = "" if excess < 1e-9 else f", and {excess:.2g} more in the score"
+    told = [f"{amount} in {words}" for amount, words in parts if not amount.startswith(LESS)]
+    tiny = [f"in {words}" for amount, words in parts if amount.startswith(LESS)]
+    more = "apart or more" if tiny else "apart, or more"
+    apart = [*([f"are {' or '.join(told)} {more}"] if told else []), *(f"differ {words}" for words in tiny)]
+    short = "less than that in each" if not tiny else "less than that" if told else "nothing that could be told"
+    rest = f", and by nothing that could be told {' or '.join(tiny)}" if told and tiny else ""
     return (
-        f"Any two{_but_ends(found)} are {' or '.join(parts)} apart, or more. Whatever other design there is, one of these is short "
-        f"of it by less than that in each{first}."
+        f"Any two{_but_ends(found)} {', or '.join(apart)}. Whatever other design there is, one of these is short "
+        f"of it by {short}{rest}{first}."
     )
 
 
@@ -172,7 +187,7 @@ def fine(objective: Objective, value: float, system: str) -> str:
 def _digits(value: float) -> str:
     """An amount to two figures, or whole, without powers of ten."""
     if 0.0 < value < 0.001:
-        return "less than 0.001"
+        return f"{LESS} 0.001"
     return f"{value:.0f}" if value >= 100.0 else f"{value:.2g}"
 
 
@@ -215,11 +230,12 @@ def marked(point: FrontPoint) -> str:
 
 def deciding(found: Front) -> list[str]:
     """Decisions that change along the front, those that tell most first."""
-    there = [n for n in FIRST if all(n in p.design for p in found.points)]
+    there = [n for n in (*FIRST, *LISTED) if all(n in p.design for p in found.points)]
     if any(o.measure == "image_width" for o in found.objectives):
         there = [n for n in there if n != "screen.width"]
     changing = [n for n in there if len({p.design[n] for p in found.points}) > 1]
-    return changing[: COLUMNS - len(found.objectives)]
+    things = [n for n in changing if n in LISTED]
+    return [n for n in changing if n not in LISTED][: COLUMNS - len(found.objectives)] + things
 
 
 def _further(found: Front) -> list[str]:

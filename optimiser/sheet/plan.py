@@ -269,7 +269,11 @@ def bass_boxes(f: Figure) -> list[tuple[Span, Span]]:
     found = []
     for x, y, _ in f.bass:
         inside = (f.acoustic_front - BASS_SIDE, f.acoustic_front)
-        along = inside if y <= f.acoustic_front and inside[0] >= 0.0 else span(y, f.acoustic_front, f.length)
+        beside = y < f.acoustic_front and not f.baffle[0] <= x <= f.baffle[1]
+        if y <= f.acoustic_front and inside[0] >= 0.0 and not beside:
+            along = inside
+        else:
+            along = span(y, 0.0 if beside else f.acoustic_front, f.length)
         found.append((along, span(x, 0.0, f.width)))
     return found
 

@@ -14,7 +14,6 @@ from optimiser.measures import catalogue
 from optimiser.measures.layout import Layout
 from optimiser.measures.listening import listening
 from optimiser.measures.projection import chip_width
-from optimiser.physics.viewing import slope_of_angle
 from optimiser.problem.items import chosen
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Goal, Limit, Problem
@@ -130,7 +129,7 @@ def equipment_table(problem: Problem, space: Space, design: Design) -> Table | N
     if not positions:
         return None
     rows = [
-        (WORDS[one.of], one.name, money_words(one.price), str(one.count), money_words(one.amount)) for one in positions
+        (WORDS[one.of], one.model, money_words(one.price), str(one.count), money_words(one.amount)) for one in positions
     ]
     if total(positions) is not None:
         rows.append(("together", "", "", "", money_words(total(positions))))
@@ -138,9 +137,20 @@ def equipment_table(problem: Problem, space: Space, design: Design) -> Table | N
 
 
 def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[float, float] | None:
-    """From where to where, off the image's centre line [m], a left or right loudspeaker meets every limit
-    and lies in the band of every goal on its angle at the reference row; None where the file asks nothing."""
+    """From where to where, off the image's centre line [m], a left and a right loudspeaker meet every limit
+    and lie in the band of every goal on their angle at the reference row; None where the file asks nothing."""
     layout = space.layout
+    away = float(listening(layout, layout.reference_row).value(design))
+    aside = float((layout.reference_row.middle - layout.image_centre).value(design))
+
+    def offset(angle: float) -> float:
+        """How far each is off the centre line where half the angle between them, from the row's middle, is that: the
+        chord's circle through the ears, by the inscribed angle."""
+        if not 0.0 < angle < 0.5 * math.pi:
+            return 0.0 if angle <= 0.0 else math.inf
+        ahead = away * math.cos(2.0 * angle) / math.sin(2.0 * angle)
+        return math.hypot(ahead, away, aside) - ahead
+
     low, high = 0.0, math.inf
     asked = False
     items: tuple[Limit | Goal, ...] = (*problem.limits, *problem.goals)
@@ -148,11 +158,10 @@ def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[floa
         if item.measure != "loudspeaker_angle" or item.row not in ("all", "worst", "reference", str(layout.reference)):
             continue
         least, most = (item.low, item.high) if isinstance(item, Goal) else (item.at_least, item.at_most)
-        away = float(listening(layout, layout.reference_row).value(design))
         if least is not None:
-            low, asked = max(low, away * float(slope_of_angle(angle=least))), True
+            low, asked = max(low, offset(least)), True
         if most is not None:
-            high, asked = min(high, away * float(slope_of_angle(angle=most))), True
+            high, asked = min(high, offset(most)), True
     return (low, high) if asked and low <= high else None
 
 

@@ -187,7 +187,7 @@ def _equipment(problem: Problem, space: Space, design: Mapping[str, float]) -> C
     table = plain_table("", "model", "price", "number", "cost", right=("price", "number", "cost"))
     for one in positions:
         count = str(one.count) if one.count > 1 else ""
-        table.add_row(WORDS[one.of], one.name, money_words(one.price), count, money_words(one.amount))
+        table.add_row(WORDS[one.of], one.model, money_words(one.price), count, money_words(one.amount))
     if total(positions) is not None:
         table.add_row("together", "", "", "", money_words(total(positions)))
     return table

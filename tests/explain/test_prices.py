@@ -14,11 +14,12 @@ from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.prices import all_moves, moved, prices_of, read_move
-from optimiser.explain.pulls import pulls_of, without_goal
+from optimiser.explain.pulls import Pull, pulls_of, without_goal
 from optimiser.explain.records import unmoved_record
 from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
 from optimiser.explain.sparing import COARSE, ceiling
 from optimiser.explain.steps import fine, step_of
+from optimiser.problem.model import Goal
 from optimiser.problem.parts import with_value
 from optimiser.quantity import KINDS, SYSTEMS
 from optimiser.score import Scorer
@@ -251,6 +252,21 @@ def test_a_pull_that_is_not_proven_has_its_bounds():
     console = Console(width=200, file=io.StringIO())
     print_pulls(console, problem, pulls)
     assert "between 0.0 and " in console.file.getvalue()
+
+
+def test_goals_that_pull_nothing_are_told_apart_by_their_rows():
+    def quiet(index: int, measure: str, row: str) -> Pull:
+        return Pull(index, Goal(measure, row, 0.5, None, 0.1, 1.0), 1.0, 0.0, 0.0, 0.0, 0.0, None)
+
+    console = Console(width=200, file=io.StringIO())
+    pulls = [
+        quiet(0, "horizontal_angle", "reference"),
+        quiet(1, "horizontal_angle", "2"),
+        quiet(2, "image_width", "all"),
+    ]
+    print_pulls(console, near_two_rows(), pulls)
+    said = "The others lose nothing to: horizontal angle (reference); horizontal angle (row 2); image width."
+    assert said in console.file.getvalue()
 
 
 def test_pulls_are_what_the_others_would_gain():

@@ -23,6 +23,8 @@ from optimiser.requirements import targets
 from optimiser.score import Scorer
 from optimiser.seats import seats
 from optimiser.sheet.cells import figure_words
+from optimiser.sheet.figures import figure
+from optimiser.sheet.plan import bass_boxes
 from optimiser.solve import solve
 from optimiser.tabulated import GRAIN, Block, Lattice
 from optimiser.words import bound_words
@@ -399,6 +401,30 @@ def test_loudspeakers_stand_where_nothing_else_does(place, taken):
     assert len(said) == (taken is not None)
     if taken is not None:
         assert taken in said[0] and said[0].endswith("Give other positions.")
+
+
+def test_a_loudspeaker_beside_the_baffle_stands_where_the_file_has_it():
+    """By hand: the baffle is 0.4 m deep, its left edge more than half a metre from the left wall. A cabinet of 0.45 m in
+    the corner ends at y = 0.45 m, before the pier; at the baffle's face it would reach 0.175 m into it."""
+    given = problem(
+        DEPTH,
+        ONE_ROW,
+        WIDTH,
+        BOTTOM,
+        (
+            "reverberation_time: 0.3 s}",
+            "reverberation_time: 0.3 s, obstructions: [{name: the pier, x: [0 m, 0.4 m], y: [0.45 m, 0.7 m], z: [0 m, 2.7 m]}]}",
+        ),
+        ("seating:\n", "bass: {arrangement: own, positions: [{x: 0.2 m, y: 0.1 m, z: 0.2 m}]}\nseating:\n"),
+    )
+    assert told(given, SEATED, "are in the way") == []
+    (space,) = spaces(given)
+    design = space.complete({**{n: d.value for n, d in space.domains.items() if hasattr(d, "value")}, **SEATED})
+    shown = figure(given, space, design)
+    assert shown.baffle[0] > 0.5
+    assert shown.bass == ((0.2, 0.1, 0.2),)
+    ((along, across),) = bass_boxes(shown)
+    assert along[0] == 0.0 and across[1] < 0.45 and along[1] < 0.45
 
 
 @pytest.mark.parametrize(

@@ -777,6 +777,29 @@ def test_the_windows_of_loudspeakers_and_lens():
     assert f"{475 + 1.3 * 2800:.0f} mm to {475 + 2.2 * 2800:.0f} mm from the front wall" in cells
 
 
+def test_the_window_of_loudspeakers_before_a_row_off_the_middle():
+    """By hand: a wheelchair's place of 900 mm to the right of three chairs puts their middle 450 mm left of the image's.
+    At the window's inner end, 3200 mm from the baffle, the two loudspeakers are 22 degrees each in the mean, as the
+    goal counts: atan((u + 450) / 3200) + atan((u - 450) / 3200) = 44 degrees."""
+    source = text(rows=1).replace(
+        "goals:\n",
+        "goals:\n  - {measure: loudspeaker_angle, row: reference, band: [22 deg, 30 deg], fade: 5 deg, weight: 1}\n",
+    )
+    source = source.replace("  place:\n", "  wheelchair: {row: 1, width: 0.9 m, depth: 1.2 m, side: right}\n  place:\n")
+    source = source.replace("aisle: {sides: left, width: 0.9 m}", "aisle: {sides: none}")
+    least = min(u for u in range(1000, 1500) if math.atan((u + 450) / 3200) + math.atan((u - 450) / 3200) >= 0.767945)
+    page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
+    found = [w for _, w in page.all("td") if w.startswith("better") and w.endswith("3600 mm from the left wall")]
+    (inner,) = [float(w.split()[1]) for w in found]
+    assert 2200 + least - 1 < inner <= 2200 + least
+
+
+def test_a_shift_of_rows_is_told_as_people_write_it():
+    source = text(rows=2).replace("  place:\n", "  stagger: {choose: [0, 0.5]}\n  place:\n")
+    page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
+    assert any("Every second row is shifted by 0 or 0.5 of a seat." in words for _, words in page.all("p"))
+
+
 def test_what_was_not_settled_is_no_row_of_what_binds():
     """A price of which is known no more than that it is something between nothing and four points says nothing; one of
     at least two points does."""

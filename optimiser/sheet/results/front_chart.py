@@ -7,6 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from optimiser.sheet.results.canvas import dress, factor_of, grid, look, new_figure, row_legend, row_mark
+from optimiser.sheet.results.words import number_words, unit_of
 from optimiser.sheet.style import BLUE, INK, PAPER, RUST, SOFT
 from optimiser.study.reading import Study
 
@@ -46,8 +47,8 @@ def described(study: Study) -> str:
     words = f"{count} designs of which none is beaten in all of {names}"
     if not knees:
         return words + "."
-    units = [o["unit"] or "" for o in study.header["objectives"]]
-    at = ", ".join(f"{v:.4g} {u}".strip() for v, u in zip(knees[0]["values"], units))
+    kinds = [(o["kind"], unit_of(study, o["kind"], o["unit"])) for o in study.header["objectives"]]
+    at = ", ".join(f"{number_words(kind, v)} {unit}".strip() for v, (kind, unit) in zip(knees[0]["values"], kinds))
     return f"{words}; the knee is at {at}."
 
 
@@ -69,7 +70,7 @@ def _panel(axes: Axes, study: Study, records: Records, one: int, two: int, syste
     _special(axes, records, points, study, at, better)
     _ends(axes, objectives, one, two)
     for which, k in (("x", one), ("y", two)):
-        dress(axes, which, _named(objectives[k]), kinds[k], objectives[k]["unit"] or "", system)
+        dress(axes, which, _named(objectives[k]), kinds[k], unit_of(study, kinds[k], objectives[k]["unit"]), system)
     grid(axes)
 
 

@@ -10,7 +10,14 @@ from optimiser.problem.decisions import written_value
 from optimiser.quantity import show
 from optimiser.requirements import all_limits
 from optimiser.sheet.proof import proof_words
-from optimiser.sheet.results.words import binding_words, limit_words, status_words, trouble_words
+from optimiser.sheet.results.words import (
+    binding_words,
+    limit_words,
+    number_words,
+    status_words,
+    trouble_words,
+    unit_of,
+)
 from optimiser.solve import Solution
 from optimiser.study.reading import Study
 from optimiser.study.records import label_of
@@ -52,8 +59,12 @@ def _lines(study: Study) -> tuple[list[str], Iterable[Sequence[str]]]:
         )
     if study.kind == "batch":
         return ["room", *_DESIGN], ([r["name"], *_design(study, r)] for r in study.records())
-    heads = [o["label"] + (f" [{o['unit']}]" if o["unit"] else "") for o in study.header["objectives"]]
-    return heads + _DESIGN, ([f"{v:.4g}" for v in r["values"]] + _design(study, r) for r in study.records())
+    asked = [(o["label"], o["kind"], unit_of(study, o["kind"], o["unit"])) for o in study.header["objectives"]]
+    heads = [f"{label} [{unit}]" if unit else label for label, _, unit in asked]
+    return heads + _DESIGN, (
+        [number_words(kind, v) for v, (_, kind, _) in zip(r["values"], asked)] + _design(study, r)
+        for r in study.records()
+    )
 
 
 _DESIGN = ["score", "rows", "image", "binding, or why not"]

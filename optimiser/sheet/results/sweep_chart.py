@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from optimiser.quantity import show
 from optimiser.sheet.results.canvas import dress, factor_of, grid, look, new_figure, row_legend, row_mark
 from optimiser.sheet.results.terminal import structure_of
-from optimiser.sheet.results.words import limit_words, status_words
+from optimiser.sheet.results.words import limit_words, status_words, unit_of
 from optimiser.sheet.style import BLUE, INK, PAPER, RUST, SOFT
 from optimiser.study.changes import binding, changes
 from optimiser.study.inputs import Input
@@ -73,7 +73,7 @@ def _line(study: Study, records: Records) -> Figure:
         last.set_xticks(x, [over.shown(r["index"], problem.show) for r in records])
         last.set_xlabel(over.path)
     else:
-        dress(last, "x", over.path, over.kind, over.unit, problem.show)
+        dress(last, "x", over.path, over.kind, unit_of(study, over.kind, over.unit), problem.show)
     return figure
 
 

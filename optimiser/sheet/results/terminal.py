@@ -15,7 +15,15 @@ from optimiser.cautions import of_study
 from optimiser.journal import due
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
-from optimiser.sheet.results.words import binding_words, change_words, decision_value, status_words, trouble_words
+from optimiser.sheet.results.words import (
+    binding_words,
+    change_words,
+    decision_value,
+    number_words,
+    status_words,
+    trouble_words,
+    unit_of,
+)
 from optimiser.sheet.whole import Columns
 from optimiser.study.changes import changes, tells
 from optimiser.study.reading import Study
@@ -207,9 +215,10 @@ def _front(console: Console, study: Study) -> None:
     console.print(Text(problem.title, style="bold"))
     console.print("Designs found so far between " + ", ".join(o["label"] for o in study.header["objectives"]) + ".")
     console.print()
-    heads = [f"{o['label']} [{o['unit']}]" if o["unit"] else o["label"] for o in study.header["objectives"]]
+    asked = [(o["label"], o["kind"], unit_of(study, o["kind"], o["unit"])) for o in study.header["objectives"]]
+    heads = [f"{label} [{unit}]" if unit else label for label, _, unit in asked]
     table = _table(*heads, "score", "image", "seats", "rows at", right=(*heads, "score"))
     for record in study.records():
-        values = [f"{value:.4g}" for value in record["values"]]
+        values = [number_words(kind, value) for value, (_, kind, _) in zip(record["values"], asked)]
         table.add_row(*values, f"{record['score']:.1f}", *_design_cells(record, problem.show))
     console.print(table)

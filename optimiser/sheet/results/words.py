@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimiser.problem.decisions import plain_value
+from optimiser.quantity import show
 from optimiser.study.changes import Change, binding
+from optimiser.study.reading import Study
 from optimiser.words import decision_words
 
 STATUS = {"impossible": "impossible", "failed": "failed", "unknown": "not settled"}
@@ -64,3 +66,17 @@ def decision_value(name: str, value: Any, system: str) -> str:
     if value is None:
         return "none"
     return value if isinstance(value, str) else plain_value(name, value, system)
+
+
+def number_words(kind: str, value: float) -> str:
+    """A record's value without its unit: to four figures, and never as a power of ten; money as it is."""
+    if kind == "money":
+        return show("money", value)
+    return f"{value:.0f}" if abs(value) >= 10_000.0 else f"{value:.4g}"
+
+
+def unit_of(study: Study, kind: str, unit: str | None) -> str:
+    """The unit of a record's values in words: of money the file's currency."""
+    if kind == "money":
+        return study.problem.currency if study.problem is not None else ""
+    return unit or ""
