@@ -30,6 +30,12 @@ from optimiser.requirements import all_limits
 MOST = 5
 """Conflicts to look for, where nobody asks for more."""
 
+TELLING = 5.0
+"""Deterministic seconds for each question about how far one demand of a conflict can go."""
+
+PATIENCE = 1.0
+"""Deterministic seconds for whether one space of another room holds a conflict's demands: it is only an aside."""
+
 AT_DOORS = {"door_clearance", "door_row_clearance", "opening_clearance", "row_opening_clearance"}
 """Measures that a door hinged elsewhere may mend."""
 
@@ -101,9 +107,10 @@ def conflicts_of(
                 found, complete = found[:most], False
                 break
         # one task a demand, not one a conflict: the conflicts differ much in what they take
-        tasks = [(oracle, chosen, member) for chosen in found for member in (*chosen, None)]
+        asked = [(chosen, (*chosen, *_measurements(problem, chosen))) for chosen in found]
+        tasks = [(oracle, chosen, one) for chosen, several in asked for one in several]
         answers = iter(together(_explain, tasks, "how far each demand can go", progress=progress))
-        explained = [_joined(chosen, [next(answers) for _ in (*chosen, None)]) for chosen in found]
+        explained = [_joined(chosen, [next(answers) for _ in several]) for chosen, several in asked]
     except Undecided:
         return Conflicts((), False, True, False)
     if None in explained:
@@ -147,34 +154,32 @@ def _follows(problem: Problem, weak: Member, strong: Member) -> bool:
 
 
 Numbers = Union[Shortfall, tuple[RoomNeed, ...], None]
-"""What one task tells of a conflict: of a demand, of the room, or that the solver gave up."""
+"""What one task tells of a conflict: of a demand, of a measurement of the room, or that the solver gave up."""
 
 
-def _explain(task: tuple[Oracle, tuple[Member, ...], Member | None]) -> Numbers:
-    """How nearly one demand of a conflict can be met, without which the others hold; or, for no demand, what
-    room would hold them all. None where the solver gave up on whether it is a conflict."""
-    oracle, chosen, member = task
+def _explain(task: tuple[Oracle, tuple[Member, ...], Member | str]) -> Numbers:
+    """How nearly one demand of a conflict can be met, without which the others hold; or with what other measurement
+    of the room, told by its path, they would all hold. None where the solver gave up on whether it is a conflict."""
+    oracle, chosen, one = task
     try:
-        if member is None:
-            if oracle.holds(chosen):
-                raise AssertionError("a conflict holds")
-            return tuple(_needs(oracle, chosen))
-        others = frozenset(chosen) - {member}
+        if isinstance(one, str):
+            return tuple(_needs(oracle, chosen, one))
+        if oracle.holds(chosen):
+            raise AssertionError("a conflict holds")
+        others = frozenset(chosen) - {one}
         if not oracle.holds(others):
             raise AssertionError("a conflict is not minimal")
-        return shortfall(oracle, member, others)
+        return shortfall(oracle, one, others)
     except Undecided:
         return None
 
 
 def _joined(chosen: tuple[Member, ...], numbers: Sequence[Numbers]) -> Conflict | None:
-    """A conflict with its numbers: of each demand, and of the room last."""
+    """A conflict with its numbers: of each demand, and of the measurements of the room."""
     if None in numbers:
         return None
     shortfalls = tuple(n for n in numbers if isinstance(n, Shortfall))
-    needs = numbers[-1]
-    assert isinstance(needs, tuple)
-    return Conflict(chosen, shortfalls, needs)
+    return Conflict(chosen, shortfalls, tuple(need for n in numbers if isinstance(n, tuple) for need in n))
 
 
 def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shortfall:
@@ -183,8 +188,8 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
     kind, wanted = quantity_of(problem, member), wanted_of(problem, member)
     if settled(member.path):
         return Shortfall(member, kind, wanted, None, None, _working(oracle, member, others))
-    found = nearest(oracle, member, others)
-    if found is None:
+    found = nearest(oracle, member, others, effort=TELLING)
+    if found is None or abs(found.bound - found.value) > fine(kind):  # no more than it is known may be told
         return Shortfall(member, kind, wanted, None, None)
     space_demand = demand(problem, member, found.space)
     assert space_demand is not None
@@ -195,9 +200,9 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
     return Shortfall(member, kind, wanted, found.value, short)
 
 
-def nearest(oracle: Oracle, member: Member, others: frozenset[Member]) -> Reached | None:
-    """The design that keeps the others and comes nearest to a demand, proven; None where the solver
-    cannot tell or nothing bounds it."""
+def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, effort: float = math.inf) -> Reached | None:
+    """The design that keeps the others and comes nearest to a demand, with the bound that is proven; None where the
+    solver cannot tell or nothing bounds it. ``effort``: less than the oracle's for each question."""
     loose = relaxed(oracle.problem, others)
     found: list[Reached | None] = []
     up, close = True, 0.2 * fine(quantity_of(oracle.problem, member))
@@ -206,7 +211,7 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member]) -> Reache
             wish = demand(oracle.problem, member, space)
             if wish is not None:
                 up = wish.greatest
-                reach = Reach(space, kept_bounds(loose, space, others), effort=oracle.effort)
+                reach = Reach(space, kept_bounds(loose, space, others), effort=min(effort, oracle.effort))
                 best = farthest(found, greatest=up)
                 if best is None or not reach.none_beyond(
                     wish.form, best.value + (close if up else -close), greatest=up
@@ -244,20 +249,23 @@ def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> tuple
     return tuple(sorted(found))
 
 
-def _needs(oracle: Oracle, chosen: Sequence[Member]) -> Iterator[RoomNeed]:
-    """What other room would hold all the demands: longer, wider, higher, or with a door hinged elsewhere."""
-    problem = oracle.problem
+def _measurements(problem: Problem, chosen: Sequence[Member]) -> tuple[str, ...]:
+    """What other room may hold all demands of a conflict: longer, wider, higher, or with a door hinged elsewhere."""
     paths = ["room.length", "room.width", "room.height"]
     if any(m.about_limit and all_limits(problem)[m.index].measure in AT_DOORS for m in chosen):
         paths += [f"room.doors.{door.name}.hinge" for door in problem.room.doors]
-    for path in paths:
-        try:
-            now = float(part(problem, path).value)  # type: ignore[arg-type]
-        except UsageError:
-            continue
-        signs = (1.0, -1.0) if path.endswith("hinge") else (1.0,)
-        found = [need for sign in signs if (need := _least_change(oracle, chosen, path, now, sign)) is not None]
-        yield from sorted(found, key=lambda need: abs(need.needed - now))[:1]
+    return tuple(paths)
+
+
+def _needs(oracle: Oracle, chosen: Sequence[Member], path: str) -> Iterator[RoomNeed]:
+    """The least change of a measurement of the room with which all the demands hold."""
+    try:
+        now = float(part(oracle.problem, path).value)  # type: ignore[arg-type]
+    except UsageError:
+        return
+    signs = (1.0, -1.0) if path.endswith("hinge") else (1.0,)
+    found = [need for sign in signs if (need := _least_change(oracle, chosen, path, now, sign)) is not None]
+    yield from sorted(found, key=lambda need: abs(need.needed - now))[:1]
 
 
 def _least_change(oracle: Oracle, chosen: Sequence[Member], path: str, now: float, sign: float) -> RoomNeed | None:
@@ -273,7 +281,7 @@ def _least_change(oracle: Oracle, chosen: Sequence[Member], path: str, now: floa
             other = with_value(oracle.problem, path, now + sign * step * count)
         except UsageError:
             return None
-        return Oracle(other, grid=oracle.grid, effort=oracle.effort).holds(chosen)
+        return Oracle(other, grid=oracle.grid, effort=min(oracle.effort, PATIENCE)).holds(chosen)
 
     try:
         fails, works = 0, None

@@ -16,6 +16,9 @@ from optimiser.score import holds
 NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
 
 
+Settled = tuple[tuple[str, float], ...]
+
+
 class Undecided(OptimiserError):
     """The solver gave up: neither a design nor a proof that there is none."""
 
@@ -38,6 +41,9 @@ class Oracle:
         self.asked = 0
         self._known: dict[frozenset[Member], Witness | None] = {}
         self._extents: list[frozenset[Member]] = []
+        self._relaxed: dict[frozenset[Member], tuple[Problem, tuple[Space, ...]]] = {}
+        self._fails: dict[Settled, list[frozenset[Member]]] = {}
+        self._last: Settled = ()
 
     def holds(self, kept: Collection[Member]) -> bool:
         """Whether some design on the grid fulfils these demands. Raises Undecided."""
@@ -66,8 +72,12 @@ class Oracle:
     def _ask(self, kept: frozenset[Member]) -> Witness | None:
         self.asked += 1
         undecided = False
-        problem = relaxed(self.problem, kept)
-        for space in spaces(problem, grid=self.grid):
+        problem, there = self._spaces(kept)
+        # a space that fails some demands fails more; where the last design was there mostly is another
+        for settled, space in sorted(((_settled(s), s) for s in there), key=lambda item: item[0] != self._last):
+            fails = self._fails.setdefault(settled, [])
+            if any(some <= kept for some in fails):
+                continue
             bounds = kept_bounds(problem, space, kept)
             compiled = Compiled(space, bounds, [], levels=1)
             status, solver = run(compiled, self.effort)
@@ -78,8 +88,24 @@ class Oracle:
                         raise InternalError(
                             f"the solver's design breaks {bound.limit.measure}; this is a fault of the program"
                         )
+                self._last = settled
                 return Witness(space, design)
+            if status == "INFEASIBLE":
+                fails.append(kept)
             undecided = undecided or status != "INFEASIBLE"
         if undecided:
             raise Undecided(NOT_DECIDED)
         return None
+
+    def _spaces(self, kept: frozenset[Member]) -> tuple[Problem, tuple[Space, ...]]:
+        """The problem without the demands that are not kept, and its spaces, which no limit changes."""
+        decided = frozenset(member for member in kept if not member.about_limit)
+        if decided not in self._relaxed:
+            problem = relaxed(self.problem, decided)
+            self._relaxed[decided] = problem, tuple(spaces(problem, grid=self.grid))
+        return self._relaxed[decided]
+
+
+def _settled(space: Space) -> Settled:
+    """What a space has settled, by which it is known again in a problem with other demands."""
+    return tuple(sorted(space.settled.items()))
