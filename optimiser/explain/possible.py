@@ -45,6 +45,10 @@ class Oracle:
         self._fails: dict[Settled, list[frozenset[Member]]] = {}
         self._last: Settled = ()
 
+    def __getstate__(self) -> dict[str, object]:
+        # other processes make the spaces sooner than they would be told of them
+        return {**self.__dict__, "_relaxed": {}}
+
     def holds(self, kept: Collection[Member]) -> bool:
         """Whether some design on the grid fulfils these demands. Raises Undecided."""
         wanted = frozenset(kept)
