@@ -30,8 +30,8 @@ from optimiser.requirements import all_limits
 MOST = 5
 """Conflicts to look for, where nobody asks for more."""
 
-TELLING = 5.0
-"""Deterministic seconds for each question about how far one demand of a conflict can go."""
+TELLING = 8.0
+"""Deterministic seconds for how far one demand of a conflict can go."""
 
 PATIENCE = 1.0
 """Deterministic seconds for whether one space of another room holds a conflict's demands: it is only an aside."""
@@ -188,7 +188,7 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
     kind, wanted = quantity_of(problem, member), wanted_of(problem, member)
     if settled(member.path):
         return Shortfall(member, kind, wanted, None, None, _working(oracle, member, others))
-    found = nearest(oracle, member, others, effort=TELLING)
+    found = nearest(oracle, member, others, budget=TELLING)
     if found is None or abs(found.bound - found.value) > fine(kind):  # no more than it is known may be told
         return Shortfall(member, kind, wanted, None, None)
     space_demand = demand(problem, member, found.space)
@@ -200,9 +200,9 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
     return Shortfall(member, kind, wanted, found.value, short)
 
 
-def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, effort: float = math.inf) -> Reached | None:
+def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, budget: float = math.inf) -> Reached | None:
     """The design that keeps the others and comes nearest to a demand, with the bound that is proven; None where the
-    solver cannot tell or nothing bounds it. ``effort``: less than the oracle's for each question."""
+    solver cannot tell or nothing bounds it. ``budget``: effort for all questions together."""
     loose = relaxed(oracle.problem, others)
     found: list[Reached | None] = []
     up, close = True, 0.2 * fine(quantity_of(oracle.problem, member))
@@ -211,12 +211,13 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, effort
             wish = demand(oracle.problem, member, space)
             if wish is not None:
                 up = wish.greatest
-                reach = Reach(space, kept_bounds(loose, space, others), effort=min(effort, oracle.effort))
+                reach = Reach(space, kept_bounds(loose, space, others), effort=oracle.effort, budget=budget)
                 best = farthest(found, greatest=up)
-                if best is None or not reach.none_beyond(
-                    wish.form, best.value + (close if up else -close), greatest=up
-                ):
+                # most spaces go no farther than the best so far, and that shows sooner than how far they go
+                edge = math.nan if best is None else best.value + (close if up else -close)
+                if not (math.isfinite(edge) and reach.none_beyond(wish.form, edge, greatest=up)):
                     found.append(reach.extreme(wish.form, greatest=up, close=close))
+                budget = reach.left
     except Unsettled:
         return None
     best = farthest(found, greatest=up)

@@ -75,7 +75,8 @@ class Reached:
 
 class Reach:
     """A space under limits, and with ``floor`` only designs that score at least so many points: what
-    its designs can reach. The model is made once and asked many times."""
+    its designs can reach. The model is made once and asked many times; ``effort`` is each question's, ``budget`` that of
+    all together, of which ``left`` is what remains (deterministic seconds)."""
 
     def __init__(
         self,
@@ -85,9 +86,11 @@ class Reach:
         *,
         floor: float | None = None,
         effort: float = EFFORT,
+        budget: float = math.inf,
     ) -> None:
         self.space = space
         self.effort = effort
+        self.left = budget
         self.floor = floor
         self._scorer = Scorer.of(space, bounds, targets if floor is not None else ())
         # with a score to keep, most of a proof goes into products
@@ -233,7 +236,7 @@ class Reach:
         """Whether a design of one of the models reaches an edge."""
         branch = model.branch()
         branch.post(form.at_least(edge) if greatest else form.at_most(edge), [])
-        status, solver = run(branch, effort)
+        status, solver = self._spend(branch, effort)
         design = self.space.complete(branch.read(solver)) if status in ("OPTIMAL", "FEASIBLE") else None
         return status, design, solver.response_proto.deterministic_time
 
@@ -285,9 +288,17 @@ class Reach:
             ask_for(branch, floor)
         return branch
 
+    def _spend(self, branch: Compiled, effort: float):
+        """The solver's status and answer for a model, with so much effort or what is left. Raises Unsettled."""
+        if self.left <= 0.0:
+            raise Unsettled("all effort is spent")
+        status, solver = run(branch, min(effort, self.left))
+        self.left -= solver.response_proto.deterministic_time
+        return status, solver
+
     def _run(self, branch: Compiled) -> tuple[object, dict[str, float]] | None:
         """Solver and design of a branch; None where it has none."""
-        status, solver = run(branch, self.effort)
+        status, solver = self._spend(branch, self.effort)
         if status == "INFEASIBLE":
             return None
         if status not in ("OPTIMAL", "FEASIBLE"):
