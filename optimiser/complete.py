@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optimiser.compile import Compiled
@@ -10,11 +11,15 @@ from optimiser.design import APART, Space, grid_of, spaces
 from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem
 from optimiser.problem.decisions import split_row, with_all_fixed
-from optimiser.problem.model import Problem
+from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show
-from optimiser.score import Scorecard
+from optimiser.requirements import Bound, Target
+from optimiser.score import Scorecard, Scorer
 from optimiser.search import COARSE, Search
 from optimiser.solve import solve
+
+HAIR = 1e-9
+"""SI units by which a limit is let out beyond what a design has."""
 
 ARRANGEMENT = ("rows", "screen.type", "screen.aspect", "bass.arrangement")
 """Decisions that each space of a problem settles for itself."""
@@ -49,8 +54,9 @@ def arrangement_chosen(problem: Problem, completed: Completed) -> tuple[str, ...
 def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None = None) -> Completed:
     """The given decisions with the best values for the rest.
 
-    Where all limits can hold, they do. Else as many hold as can, and among such designs the score is
-    the best that a coarse search finds. ImpossibleProblem where no arrangement has these decisions.
+    Where all limits can hold, they do. Else as many hold as can, as a coarse search finds; the others are broken by
+    no more than they need be, and the score is the best there is then. ImpossibleProblem where no arrangement has
+    these decisions.
     """
     step = grid_of(problem) if grid is None else grid
     pinned = with_all_fixed(problem, given)
@@ -82,7 +88,57 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
             best, found = rank, Completed(scorer.space, design, card, given)
     if found is None:
         raise ImpossibleProblem(f"no arrangement has these decisions: {_why(problem, search)}")
-    return found
+    return _nearer(problem, step, found)
+
+
+def _nearer(problem: Problem, step: float, found: Completed) -> Completed:
+    """Of the designs that hold what a found one holds, the best of those that break the rest by least. Where several
+    limits are broken, each counts by how much of what the found design lacks is still lacking."""
+    scorer = Scorer(problem, found.space)
+    gaps: dict[int, float] = {}
+    for result in found.card.broken:
+        gaps[result.index] = max(gaps.get(result.index, 0.0), -result.slack)
+    if not all(map(math.isfinite, gaps.values())):
+        return found
+    kept = [bound for bound in scorer.bounds if bound.index not in gaps]
+    aims = [_aim(gap, [bound for bound in scorer.bounds if bound.index == index]) for index, gap in gaps.items()]
+    least = _best(problem, step, Scorer.of(found.space, kept, aims))
+    if least is None:
+        return found
+    loose = [_let_out(bound, least) for bound in scorer.bounds if bound.index in gaps]
+    best = _best(problem, step, Scorer.of(found.space, [*kept, *loose], scorer.targets))
+    if best is None:
+        return found
+    return Completed(found.space, best, scorer.card(best), found.given)
+
+
+def _aim(gap: float, bounds: Sequence[Bound]) -> Target:
+    """A limit that cannot hold as something to come near to, from so far away."""
+    limit, measure = bounds[0].limit, bounds[0].measure
+    goal = Goal(limit.measure, "worst", limit.at_least, limit.at_most, gap, 1.0)
+    return Target(bounds[0].index, goal, measure, tuple(b.row for b in bounds), tuple(b.form for b in bounds), True)
+
+
+def _let_out(bound: Bound, design: Mapping[str, float]) -> Bound:
+    """A limit that lets a design pass, and nothing that breaks it by more."""
+    value = float(bound.form.value(design))
+    low, high = bound.limit.at_least, bound.limit.at_most
+    ends = {
+        "at_least": None if low is None else min(low, value - HAIR),
+        "at_most": None if high is None else max(high, value + HAIR),
+    }
+    return replace(bound, limit=replace(bound.limit, **ends))
+
+
+def _best(problem: Problem, step: float, scorer: Scorer) -> dict[str, float] | None:
+    """The best design of one space by a scorer of it, as far as little effort tells."""
+    search = Search(problem, step, effort=EFFORT / 10, scorers=[scorer])
+    open_ = search.find()
+    if search.design is None:
+        return None
+    search.prove(open_)
+    search.tidy()
+    return dict(search.design)
 
 
 def _why(problem: Problem, search: Search) -> str:

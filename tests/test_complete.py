@@ -33,3 +33,40 @@ def test_a_row_outside_the_room():
 def test_rows_that_are_not_in_order():
     with pytest.raises(ImpossibleProblem, match="row 2 must lie 300 mm behind row 1 at least"):
         complete(loads(BARN), {"rows": 2.0, "row1.y": 4.0, "row2.y": 3.9})
+
+
+PARLOUR = """\
+format: 1
+title: Parlour as it stands
+show: in
+room:
+  length: 17 ft 10 in
+  width: 12 ft 2 in
+  height: 7 ft 11 in
+  obstructions:
+    - {name: soffit, x: [0 in, 146 in], y: [0 in, 20 in], z: [86 in, 95 in]}
+front:
+  baffle: {depth: {from: 10 in, to: 18 in}, margin: 2 in}
+  screen: {width: {from: 80 in, to: 130 in}, bezel: 3 in, gap: 1 in, bottom: {from: 20 in, to: 36 in}}
+seating:
+  rows: 2
+  seats: 3
+  chair: {width: 29 in, depth: 37 in, reclined: 60 in, eye_height: 42 in, eye_to_back: 8 in, head_above_eye: 4.5 in}
+  platform: {step: 0.5 in, to: 14 in}
+limits:
+  - {measure: sightline_clearance, at_least: 2.5 in}
+goals:
+  - {measure: upward_angle, row: all, at_most: 5 deg, fade: 30 deg}
+"""
+
+
+def test_what_cannot_hold_is_broken_by_no_more_than_need_be():
+    """By hand: under the soffit the image, 96 / (16/9) = 54 in high in a frame of 3 in, stands 86 - 3 - 54 = 29 in above
+    the floor at most; with it 10 + 1 in from the wall the line from eyes at 178 in, 8 + 42 in high, passes row 1 at
+    29 + (50 - 29) x (110 - 11) / (178 - 11) = 41.449 in, 0.551 in below the eyes there. The goal would have it lower."""
+    given = {"screen.width": 96 * 0.0254, "row1.y": 110 * 0.0254, "row2.y": 178 * 0.0254, "row2.platform": 8 * 0.0254}
+    found = complete(loads(PARLOUR, "parlour.yaml"), given)
+    assert found.design["screen.bottom"] == pytest.approx(29 * 0.0254, abs=1e-6)
+    assert found.design["baffle.depth"] == pytest.approx(10 * 0.0254, abs=1e-6)
+    (broken,) = found.card.broken
+    assert broken.slack == pytest.approx((-0.551 - 2.5) * 0.0254, abs=2e-5)
