@@ -7,7 +7,8 @@ that this module can make it anew and test_documents.py can hold it to what the 
   has problems/ in it; what stands below each is what it printed;
 - ``<!-- prints: COMMAND -->`` before a fenced ``text`` block: what that command prints; the command
   ``python`` stands for the nearest ``python`` block above;
-- ``<!-- keys: Room -->`` to ``<!-- end -->``: the keys of that part of a problem file, from written.py.
+- ``<!-- keys: Room -->`` to ``<!-- end -->``: the keys of that part of a problem file, from written.py;
+  ``<!-- keys: MATERIALS -->`` likewise: the table of materials.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
 
+from optimiser.physics.materials import MATERIALS, OCTAVE_BANDS
 from optimiser.problem import written
 from optimiser.problem.about import about
 from optimiser.problem.decisions import Words
@@ -41,7 +43,7 @@ from optimiser.problem.fields import (
     either,
 )
 from optimiser.problem.tolerances import Tolerances
-from optimiser.quantity import KINDS
+from optimiser.quantity import KINDS, show
 
 ROOT = Path(__file__).resolve().parent.parent
 WIDTH = 110
@@ -103,7 +105,9 @@ def answer(block: Block) -> str | None:
         return console(block.text)
     if block.kind == "prints":
         return run([block.about])[0]
-    return key_table(getattr(written, block.about)) if block.kind == "keys" else None
+    if block.kind != "keys":
+        return None
+    return material_table() if block.about == "MATERIALS" else key_table(getattr(written, block.about))
 
 
 def settled(text: str) -> str:
@@ -158,6 +162,18 @@ def run(commands: list[str]) -> list[str]:
     said = done.stdout.split(f"\n{mark}\n")
     assert len(said) == len(commands) + 1, f"the shell broke off: {done.stdout}{done.stderr}"
     return ["\n".join(line.rstrip() for line in part.splitlines()).strip("\n") for part in said[:-1]]
+
+
+# --- tables -------------------------------------------------------------------------------------
+
+
+def material_table() -> str:
+    """The materials with their absorption in octaves, and where it comes from."""
+    rows = ["| material | " + " | ".join(show("frequency", f) for f in OCTAVE_BANDS) + " | source |"]
+    rows.append("|---|" + "---|" * len(OCTAVE_BANDS) + "---|")
+    for one in MATERIALS.values():
+        rows.append(f"| {one.name} | " + " | ".join(f"{a:g}" for a in one.absorption) + f" | {one.source} |")
+    return "\n".join(rows)
 
 
 # --- keys of the problem file -------------------------------------------------------------------
