@@ -96,6 +96,8 @@ def along(scene: Scene, f: Figure, system: str, *, doors: bool = True) -> None:
         features.append((f"eyes, row {row.number}", row.y, (row.y, row.x[0])))
         if row.platform > 0.0:
             features.append((f"platform {row.number}", row.edge, (row.edge, 0.0)))
+    if f.projector is not None and f.projector[0] <= f.length:  # one behind the rear wall is set out from there
+        features.append(("lens", f.projector[0], (f.projector[0], f.centre)))
     sides = {"left": 0.0, "right": f.width}
     for door in [door for door, _ in f.doors if doors and door.wall in sides]:
         features += [(named(door.name, "door"), y, (y, sides[door.wall])) for y in door.jambs]

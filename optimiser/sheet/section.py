@@ -143,6 +143,8 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
     ]
     rear = [(f"eyes, row {r.number}", r.eye, (r.y, r.eye)) for r in f.rows]
     rear += [(f"platform, row {r.number}", r.platform, (r.edge, r.platform)) for r in f.rows if r.platform > 0.0]
+    if f.projector is not None:
+        rear.append(("lens", f.projector[1], f.projector))
     for base, outward, features, end in (
         (-scene.mm(WALL + 2.5), -1, front, f.ceiling[0][1]),
         (f.length + scene.mm(WALL + 2.5), 1, rear, max(z for _, z, _ in rear)),

@@ -77,6 +77,7 @@ def test_every_key_dimension_equals_the_design(drawn):
         assert any(abs(value - length) < 0.1 for value in found["image"]), length
     for length in (590.0, 2285.0):
         assert any(abs(value - length) < 0.1 for value in found["frame"]), length
+    assert sorted(found["lens"]) == pytest.approx([2400.0, 5500.0], abs=0.1)  # its height, and from the front wall
 
 
 def test_doors_and_seats_are_dimensioned(drawn):
