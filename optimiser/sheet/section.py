@@ -143,11 +143,13 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
     ]
     rear = [(f"eyes, row {r.number}", r.eye, (r.y, r.eye)) for r in f.rows]
     rear += [(f"platform, row {r.number}", r.platform, (r.edge, r.platform)) for r in f.rows if r.platform > 0.0]
-    if f.projector is not None:
+    back = f.length + scene.mm(WALL)
+    if f.projector is not None and f.projector_body is not None:
         rear.append(("lens", f.projector[1], f.projector))
+        back = max(back, f.projector_body.y[1])  # one behind the rear wall
     for base, outward, features, end in (
         (-scene.mm(WALL + 2.5), -1, front, f.ceiling[0][1]),
-        (f.length + scene.mm(WALL + 2.5), 1, rear, max(z for _, z, _ in rear)),
+        (back + scene.mm(2.5), 1, rear, max(z for _, z, _ in rear)),
     ):
         if outward < 0 and not front_measured:
             continue
