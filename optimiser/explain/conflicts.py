@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Union
 
 from optimiser.compile import Compiled
@@ -205,6 +205,7 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, budget
     solver cannot tell or nothing bounds it. ``budget``: effort for all questions together."""
     loose = relaxed(oracle.problem, others)
     found: list[Reached | None] = []
+    passed: list[float] = []
     up, close = True, 0.2 * fine(quantity_of(oracle.problem, member))
     try:
         for space in spaces(loose, grid=oracle.grid):
@@ -215,13 +216,17 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, budget
                 best = farthest(found, greatest=up)
                 # most spaces go no farther than the best so far, and that shows sooner than how far they go
                 edge = math.nan if best is None else best.value + (close if up else -close)
-                if not (math.isfinite(edge) and reach.none_beyond(wish.form, edge, greatest=up)):
+                if math.isfinite(edge) and reach.none_beyond(wish.form, edge, greatest=up):
+                    passed.append(edge)  # as far as is known: they may go a little farther than the best
+                else:
                     found.append(reach.extreme(wish.form, greatest=up, close=close))
                 budget = reach.left
     except Unsettled:
         return None
     best = farthest(found, greatest=up)
-    return best if best is not None and math.isfinite(best.value) else None
+    if best is None or not math.isfinite(best.value):
+        return None
+    return replace(best, bound=(max if up else min)(best.bound, *passed)) if passed else best
 
 
 def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> tuple[float, ...]:
