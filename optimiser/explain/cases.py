@@ -13,11 +13,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimiser import forms
 from optimiser.design import Held, Space, layout_of
 from optimiser.errors import InternalError, UsageError
 from optimiser.explain.together import Progress, silent, together
-from optimiser.forms import Form, Greatest, Least, Linked, Tabulated, Unless
+from optimiser.forms import Form, looks_up
 from optimiser.linear import Linear, Sampled, constant, variable
 from optimiser.measures.layout import Bass, Layout
 from optimiser.problem.items import chosen
@@ -207,7 +206,7 @@ class Cases:
     def _at_once(self, build: Build) -> list[np.ndarray] | None:
         if self.many is None:
             return None
-        if not self._bass and any(_tabulated(form) for form in build(self.problem, self.space)):
+        if not self._bass and any(map(looks_up, build(self.problem, self.space))):
             return None
         try:
             values = [np.asarray(form.value({}), dtype=float) for form in build(*self.many)]
@@ -256,16 +255,3 @@ def _portion(task: tuple[Problem, Space, Mapping[str, float], Mapping[str, np.nd
     with np.errstate(all="ignore"):
         rows = [_values_of(build, _single(problem, space, design, offsets, at)) for at in range(count)]
     return np.array(rows, dtype=float).reshape(count, -1).T
-
-
-def _tabulated(form: Form) -> bool:
-    """Whether a form looks anything up in a table, as those of the bass do."""
-    if isinstance(form, Tabulated):
-        return True
-    if isinstance(form, (Linked, Unless)):
-        return _tabulated(form.inner)
-    if isinstance(form, forms.Cases):
-        return any(_tabulated(inner) for _, inner in form.cases)
-    if isinstance(form, forms.Sum):
-        return any(_tabulated(inner) for _, inner in form.terms)
-    return isinstance(form, (Least, Greatest)) and any(_tabulated(inner) for inner in form.parts)
