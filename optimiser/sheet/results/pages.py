@@ -13,10 +13,10 @@ from optimiser.sheet.proof import proof_words
 from optimiser.sheet.results.words import (
     binding_words,
     limit_words,
-    number_words,
+    objective_heads,
+    objective_values,
     status_words,
     trouble_words,
-    unit_of,
 )
 from optimiser.solve import Solution
 from optimiser.study.reading import Study
@@ -59,12 +59,8 @@ def _lines(study: Study) -> tuple[list[str], Iterable[Sequence[str]]]:
         )
     if study.kind == "batch":
         return ["room", *_DESIGN], ([r["name"], *_design(study, r)] for r in study.records())
-    asked = [(o["label"], o["kind"], unit_of(study, o["kind"], o["unit"])) for o in study.header["objectives"]]
-    heads = [f"{label} [{unit}]" if unit else label for label, _, unit in asked]
-    return heads + _DESIGN, (
-        [number_words(kind, v) for v, (_, kind, _) in zip(r["values"], asked)] + _design(study, r)
-        for r in study.records()
-    )
+    lines = (objective_values(study, record) + _design(study, record) for record in study.records())
+    return objective_heads(study) + _DESIGN, lines
 
 
 _DESIGN = ["score", "rows", "image", "binding, or why not"]

@@ -19,10 +19,10 @@ from optimiser.sheet.results.words import (
     binding_words,
     change_words,
     decision_value,
-    number_words,
+    objective_heads,
+    objective_values,
     status_words,
     trouble_words,
-    unit_of,
 )
 from optimiser.sheet.whole import Columns
 from optimiser.study.changes import changes, tells
@@ -215,10 +215,8 @@ def _front(console: Console, study: Study) -> None:
     console.print(Text(problem.title, style="bold"))
     console.print("Designs found so far between " + ", ".join(o["label"] for o in study.header["objectives"]) + ".")
     console.print()
-    asked = [(o["label"], o["kind"], unit_of(study, o["kind"], o["unit"])) for o in study.header["objectives"]]
-    heads = [f"{label} [{unit}]" if unit else label for label, _, unit in asked]
+    heads = objective_heads(study)
     table = _table(*heads, "score", "image", "seats", "rows at", right=(*heads, "score"))
     for record in study.records():
-        values = [number_words(kind, value) for value, (_, kind, _) in zip(record["values"], asked)]
-        table.add_row(*values, f"{record['score']:.1f}", *_design_cells(record, problem.show))
+        table.add_row(*objective_values(study, record), f"{record['score']:.1f}", *_design_cells(record, problem.show))
     console.print(table)

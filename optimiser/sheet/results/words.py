@@ -75,6 +75,17 @@ def number_words(kind: str, value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 10_000.0 else f"{value:.4g}"
 
 
+def objective_heads(study: Study) -> list[str]:
+    """What heads the values of a front's records: objectives with their units."""
+    asked = [(o["label"], unit_of(study, o["kind"], o["unit"])) for o in study.header["objectives"]]
+    return [f"{label} [{unit}]" if unit else label for label, unit in asked]
+
+
+def objective_values(study: Study, record: Mapping[str, Any]) -> list[str]:
+    """A front's record in the objectives, without units."""
+    return [number_words(o["kind"], value) for o, value in zip(study.header["objectives"], record["values"])]
+
+
 def unit_of(study: Study, kind: str, unit: str | None) -> str:
     """The unit of a record's values in words: of money the file's currency."""
     if kind == "money":
