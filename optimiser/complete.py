@@ -16,7 +16,7 @@ from optimiser.quantity import show
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorecard, Scorer
 from optimiser.search import COARSE, Search
-from optimiser.solve import solve
+from optimiser.solve import settle, solve
 
 HAIR = 1e-9
 """SI units by which a limit is let out beyond what a design has."""
@@ -130,15 +130,9 @@ def _let_out(bound: Bound, design: Mapping[str, float]) -> Bound:
     return replace(bound, limit=replace(bound.limit, **ends))
 
 
-def _best(problem: Problem, step: float, scorer: Scorer) -> dict[str, float] | None:
+def _best(problem: Problem, step: float, scorer: Scorer) -> Mapping[str, float] | None:
     """The best design of one space by a scorer of it, as far as little effort tells."""
-    search = Search(problem, step, effort=EFFORT / 10, scorers=[scorer])
-    open_ = search.find()
-    if search.design is None:
-        return None
-    search.prove(open_)
-    search.tidy()
-    return dict(search.design)
+    return settle(Search(problem, step, effort=EFFORT / 10, scorers=[scorer])).design
 
 
 def _why(problem: Problem, search: Search) -> str:
