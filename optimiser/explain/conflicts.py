@@ -226,7 +226,7 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, budget
     best = farthest(found, greatest=up)
     if best is None or not math.isfinite(best.value):
         return None
-    return replace(best, bound=(max if up else min)(best.bound, *passed)) if passed else best
+    return replace(best, bound=(max if up else min)([best.bound, *passed]))
 
 
 def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> tuple[float, ...]:

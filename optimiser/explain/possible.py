@@ -15,7 +15,6 @@ from optimiser.score import holds
 
 NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
 
-
 Settled = tuple[tuple[str, float], ...]
 
 
@@ -41,7 +40,7 @@ class Oracle:
         self.asked = 0
         self._known: dict[frozenset[Member], Witness | None] = {}
         self._extents: list[frozenset[Member]] = []
-        self._relaxed: dict[frozenset[Member], tuple[Problem, tuple[Space, ...]]] = {}
+        self._relaxed: dict[frozenset[Member], tuple[Problem, dict[Settled, Space]]] = {}
         self._fails: dict[Settled, list[frozenset[Member]]] = {}
         self._last: Settled = ()
 
@@ -78,7 +77,7 @@ class Oracle:
         undecided = False
         problem, there = self._spaces(kept)
         # a space that fails some demands fails more; where the last design was there mostly is another
-        for settled, space in sorted(((_settled(s), s) for s in there), key=lambda item: item[0] != self._last):
+        for settled, space in sorted(there.items(), key=lambda item: item[0] != self._last):
             fails = self._fails.setdefault(settled, [])
             if any(some <= kept for some in fails):
                 continue
@@ -101,15 +100,12 @@ class Oracle:
             raise Undecided(NOT_DECIDED)
         return None
 
-    def _spaces(self, kept: frozenset[Member]) -> tuple[Problem, tuple[Space, ...]]:
-        """The problem without the demands that are not kept, and its spaces, which no limit changes."""
+    def _spaces(self, kept: frozenset[Member]) -> tuple[Problem, dict[Settled, Space]]:
+        """The problem without the demands that are not kept, and its spaces, which no limit changes, by what they have
+        settled: by that a space is known again in a problem with other demands."""
         decided = frozenset(member for member in kept if not member.about_limit)
         if decided not in self._relaxed:
             problem = relaxed(self.problem, decided)
-            self._relaxed[decided] = problem, tuple(spaces(problem, grid=self.grid))
+            there = {tuple(sorted(space.settled.items())): space for space in spaces(problem, grid=self.grid)}
+            self._relaxed[decided] = problem, there
         return self._relaxed[decided]
-
-
-def _settled(space: Space) -> Settled:
-    """What a space has settled, by which it is known again in a problem with other demands."""
-    return tuple(sorted(space.settled.items()))

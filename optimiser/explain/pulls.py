@@ -71,10 +71,9 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
     assert best.card is not None and best.design is not None and best.space is not None
     others = without_goal(problem, index)
     search = Sparing(others, best.grid, effort=effort, hard=known_of(problem, best).hard)
-    counted = {result.index: result.goal.weight for result in best.card.goals}
     mine = next(r for r in best.card.goals if r.index == index)
     # points of the whole: the others' share of all weights
-    share = 1.0 - counted[index] / sum(counted.values())
+    share = 1.0 - mine.goal.weight / sum(r.goal.weight for r in best.card.goals)
     now = float(Scorer(others, best.space).card(best.design).score)
     known = _at_most(best, search, mine.goal)
     if share * (known - now) <= PROMISE + 1e-9:  # it earns nothing that the others could have

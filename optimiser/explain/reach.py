@@ -172,7 +172,7 @@ class Reach:
                 branch = model.branch()
                 ask_for(branch, asked)
                 branch.post(condition, [])
-                status, solver = run(branch, min(left, BRIEFLY) if model is self._plain else left)
+                status, solver = self._spend(branch, min(left, BRIEFLY) if model is self._plain else left)
                 left -= solver.response_proto.deterministic_time
                 if status != "UNKNOWN" or left <= 0.0:
                     break

@@ -91,13 +91,13 @@ def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[st
 def ceiling(problem: Problem, grid: float, score: float, effort: float = GLANCE, *, below: float = 100.0) -> float:
     """What no design of a problem scores more than: the lowest of COARSE above a ``score`` that can be ruled out
     with so much ``effort`` for each space; what is known already (``below``) where none can."""
-    scorers = _scorers(problem, grid)
-    if not all(scorer.targets for scorer in scorers):
-        return below  # what no goal is about scores all there is
     targets = [score + more for more in COARSE if score + more < below]
+    scorers = _scorers(problem, grid) if targets else []
+    if not targets or not all(scorer.targets for scorer in scorers):  # what no goal is about scores all there is
+        return below
     pieces = PIECES if effort > PATIENCE else 1
-    bound = targets[-1] if targets else below
-    for scorer in scorers if targets else ():
+    bound = targets[-1]
+    for scorer in scorers:
         if _denied(scorer, bound, pieces, effort):  # as most spaces are
             continue
         coarser, bound = [target for target in targets if target > bound], below

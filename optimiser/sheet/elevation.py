@@ -106,7 +106,6 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         spans.append(("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)))
     aside = [one for one in f.loudspeakers if abs(one.x - f.centre) > 1e-3]  # the middle needs no place of its own
     features += [(f"axis {one.name}", one.x, (one.x, f.bottom if one.z is None else one.z[0])) for one in aside]
-    features.sort(key=lambda feature: feature[1])
     features.append(("right wall", f.width, (f.width, 0.0)))
     written = [(name, x, length(x), p) for name, x, p in features]
     scene.add(tape(scene, "u", 0.0, f.width, -scene.mm(WALL + 2.5), -1, written))

@@ -144,7 +144,7 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
     rear = [(f"eyes, row {r.number}", r.eye, (r.y, r.eye)) for r in f.rows]
     rear += [(f"platform, row {r.number}", r.platform, (r.edge, r.platform)) for r in f.rows if r.platform > 0.0]
     back = f.length + scene.mm(WALL)
-    if f.projector is not None and f.projector_body is not None:
+    if f.projector is not None:
         rear.append(("lens", f.projector[1], f.projector))
         back = max(back, f.projector_body.y[1])  # one behind the rear wall
     for base, outward, features, end in (
