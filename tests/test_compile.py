@@ -14,14 +14,16 @@ from hypothesis import strategies as st
 from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.envelope import lines_under
 from optimiser.compile.integers import common_unit, exact_integers, scaled
-from optimiser.compile.tighten import tightened
+from optimiser.compile.tighten import outlook, tightened
 from optimiser.compile.variables import Variables
 from optimiser.design import Held, Listed, Steps, spaces
 from optimiser.engine import run
+from optimiser.forms import ONE, Cut
 from optimiser.linear import Linear, Quadratic, constant, variable
 from optimiser.problem.model import Fixed, Range
 from optimiser.problem.read import load
 from optimiser.requirements import targets
+from optimiser.score import Scorer
 from optimiser.search import Search
 from optimiser.solve import solve
 from tests.support.checker import judge_of
@@ -140,6 +142,35 @@ def test_tightening_keeps_every_value_of_a_list_that_may_hold(expressions, value
     for value, count in itertools.product(values, range(-10, -10 + more + 1)):
         if all(e.value({"a": value, "b": 0.5 * count, "c": 2.0}) >= 0.0 for e in expressions):
             assert value in shrunk["a"].values and shrunk["b"].low <= count <= shrunk["b"].high
+
+
+@examples(100)
+@given(
+    st.lists(linears(), min_size=1, max_size=4),
+    st.fixed_dictionaries({n: st.tuples(st.integers(-40, 40), st.integers(0, 12)) for n in NAMES}),
+)
+def test_no_hope_is_given_up_where_a_point_holds_all(expressions, ranges):
+    domains = {n: Steps(0.5, low, low + more) for n, (low, more) in ranges.items()}
+    cuts = [Cut(expression, ONE, 0.0, 1) for expression in expressions]
+    view = outlook(domains, (), cuts, [], [], levels=LEVELS, least=None, between=False)
+    points = itertools.product(*(range(d.low, d.high + 1) for d in domains.values()))
+    envs = ({n: 0.5 * k for n, k in zip(domains, point)} for point in points)
+    some = any(all(e.value(env) >= 0.0 for e in expressions) for env in envs)
+    assert not (some and view.hopeless)
+
+
+@pytest.mark.parametrize("asked", ["a limit", "a score"])
+def test_a_space_without_hope_is_told_without_its_rows(asked):
+    """An image 9 m wide in a room 3.2 m wide; a score of 100 where a seat cannot be where its goal asks for it."""
+    if asked == "a limit":
+        problem = small_room(limits=(limit("image_width", 9.0),), goals=())
+    else:
+        problem = small_room(goals=(goal("listening_distance", 30.0, 31.0, fade=1.0),))
+    for space in spaces(problem, grid=0.001):
+        scorer = Scorer(problem, space)
+        model = Compiled(space, scorer.bounds, scorer.targets, least=100.0 if scorer.targets else None)
+        assert run(model)[0] == "INFEASIBLE"
+        assert len(model.model.proto.constraints) < 5
 
 
 # --- whole numbers ----------------------------------------------------------------------------

@@ -75,14 +75,16 @@ class Compiled(Tables):
         self.space = space
         self._levels: list[int] = []
         self.literals: dict[int, object] = {}
-        for expression in space.sense:
-            self.post_row(self.terms_of(expression), EXACTNESS, [])
-        for bound in bounds:
-            self._limit(bound, assume)
-        self.scores = [self.level(c, low, high) for (c, _), (low, high) in zip(goals, view.levels)]
+        if view.hopeless:  # the rest would take its time and say nothing
+            self.forbid([])
+            self.scores = [self._variables[self.new(low, max(low, high))] for low, high in view.levels]
+        else:
+            for expression in space.sense:
+                self.post_row(self.terms_of(expression), EXACTNESS, [])
+            for bound in bounds:
+                self._limit(bound, assume)
+            self.scores = [self.level(c, low, high) for (c, _), (low, high) in zip(goals, view.levels)]
         self.objective = self._expr.weighted_sum(self.scores, self.weights) if self.scores else None
-        if view.hopeless:
-            self.model.add_bool_or([])
         if least_sum is not None:
             self.model.add(self.objective >= least_sum)
         if pieces > 1:
@@ -107,9 +109,13 @@ class Compiled(Tables):
             self._post_cut(condition, enforce)
 
     def _post_any(self, condition: AnyOf, enforce: list, level: int | None, skip: int) -> None:
-        parts = [p for p in condition.parts if truth(p, self.box, skip) is not False]
-        if any(truth(p, self.box, skip) is True for p in parts):
-            return
+        parts = []
+        for part in condition.parts:
+            found = truth(part, self.box, skip)
+            if found is True:
+                return
+            if found is None:
+                parts.append(part)
         if len(parts) == 1:
             self.post(parts[0], enforce, level, skip)
             return

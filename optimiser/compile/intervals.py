@@ -18,12 +18,16 @@ Box = Mapping[str, "tuple[float, float]"]
 def truth(condition: Condition, box: Box, skip: int = 0) -> bool | None:
     """Whether a condition holds all over the box (True), nowhere (False), or perhaps (None); where it
     has an entry for each level, this is about every level from ``skip`` on."""
-    if isinstance(condition, All):
-        truths = [truth(p, box, skip) for p in condition.parts]
-        return False if False in truths else (None if None in truths else True)
-    if isinstance(condition, AnyOf):
-        truths = [truth(p, box, skip) for p in condition.parts]
-        return True if True in truths else (None if None in truths else False)
+    if isinstance(condition, (All, AnyOf)):
+        settles = isinstance(condition, AnyOf)  # one part that is so settles the whole
+        whole: bool | None = not settles
+        for part in condition.parts:
+            found = truth(part, box, skip)
+            if found is settles:
+                return settles
+            if found is None:
+                whole = None
+        return whole
     low, high = _interval(condition, box)
     if type(condition.c) is float or not np.ndim(condition.c):
         least = float(condition.c) * condition.sense

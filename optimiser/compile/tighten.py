@@ -62,7 +62,8 @@ def outlook(
         widened = [e + 0.5 * sum(abs(c) * _step(term, steps) for term, c in e.terms) for e in rows]
         shrunk = tightened(domains, widened, EXACTNESS)
         if shrunk == domains:
-            break
+            ends = {name: domain.ends for name, domain in domains.items()}
+            return Outlook(domains, tuple(ranges), any(e.interval(ends)[1] < -EXACTNESS for e in widened))
         domains = shrunk
     return Outlook(domains, tuple(ranges), False)
 
