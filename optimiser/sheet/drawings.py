@@ -25,7 +25,7 @@ TALLEST = 200.0
 
 
 def drawings(material: Material, paper: Paper) -> list[Scene]:
-    """Plan, section and elevation at one scale: what is written as SVG and DXF. Without a design, the room's."""
+    """Plan, section and elevation at one scale: what is written as DXF. Without a design, the room's."""
     system = material.problem.show
     if material.solution.design is None:
         return room_alone(material, paper.width - 2 * SIDES, TALLEST)
@@ -33,6 +33,23 @@ def drawings(material: Material, paper: Paper) -> list[Scene]:
     mark = material.mark
     two = fitted(lambda n: marked(pair(f, system, n), mark), system, f.length, paper.width - 2 * SIDES, TALLEST)
     return [*two, *marked([elevation(f, system, two[0].denominator)], mark)]
+
+
+def apart(material: Material, paper: Paper) -> list[Scene]:
+    """Plan, section and elevation, each by itself as large as the paper allows: what is written as SVG and PDF.
+    Without a design, the room's."""
+    system, width = material.problem.show, paper.width - 2 * SIDES
+    if material.solution.design is None:
+        return room_alone(material, width, TALLEST)
+    f = material.figure
+    views = ((whole_plan, f.length), (section, f.length), (elevation, f.width))
+    return [
+        scene
+        for view, across in views
+        for scene in fitted(
+            lambda n, view=view: marked([view(f, system, n)], material.mark), system, across, width, TALLEST
+        )
+    ]
 
 
 def marked(scenes: list[Scene], mark: str) -> list[Scene]:
@@ -45,11 +62,16 @@ def marked(scenes: list[Scene], mark: str) -> list[Scene]:
     return scenes
 
 
-def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> list[Scene]:
-    """Plan and section; without ``across`` their dimensions at the front are left to the elevation."""
+def whole_plan(f: Figure, system: str, denominator: float, *, across: bool = True) -> Scene:
+    """The plan with its dimensions; without ``across`` those at the front are left to the elevation."""
     upper = plan(f, system, denominator, measured=across)
     along(upper, f, system, doors=across)
-    return [upper, section(f, system, denominator, front_measured=across)]
+    return upper
+
+
+def pair(f: Figure, system: str, denominator: float, *, across: bool = True) -> list[Scene]:
+    """Plan and section; ``across`` as for the plan."""
+    return [whole_plan(f, system, denominator, across=across), section(f, system, denominator, front_measured=across)]
 
 
 def room_alone(material: Material, width: float, height: float) -> list[Scene]:

@@ -103,7 +103,7 @@ def walls_of(scene: Scene) -> list[Box]:
 
 class Placer:
     """Places labels one after another on a scene whose lines are all drawn. No label lies on a dot, on the line
-    that leads to another label, or on a line of a role that is to stay ``clear``."""
+    that leads to another label, on a running dimension's, or on a line of a role that is to stay ``clear``."""
 
     def __init__(self, scene: Scene, keep_out: Sequence[Box] = (), clear: Collection[str] = ()) -> None:
         self.scene = scene
@@ -112,7 +112,8 @@ class Placer:
         self.lines: list[tuple[Box, Segment]] = []
         self.barred: list[tuple[Box, Segment]] = []
         for item in scene.items:
-            known = self.barred if getattr(item, "role", "") in clear else self.lines
+            shut = isinstance(item, Running) or getattr(item, "role", "") in clear
+            known = self.barred if shut else self.lines
             known.extend((around(line), line) for line in segments(item, scene.blocks))
 
     @staticmethod

@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from optimiser.errors import ImpossibleProblem, UsageError, of_each, writing
 from optimiser.problem.model import Problem
-from optimiser.sheet.drawings import drawings
+from optimiser.sheet.drawings import apart, drawings
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.plates import Plate, plate
 from optimiser.sheet.restored import restored
-from optimiser.sheet.scene import Scene
 from optimiser.solve import solve
 
 if TYPE_CHECKING:
@@ -99,21 +98,21 @@ def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterab
 
         plain = legible(material)  # the material itself, unless some letter cannot be printed
         _write_sheet(material, plain, kinds, papers, put)
-    scenes = drawings(material, papers[0])
+    plates = _plates(material, papers[0]) if kinds & {"svg", "pdf"} else []
     if "svg" in kinds:
-        for one in _plates(material, scenes):
+        for one in plates:
             put(f"{one.name}.svg", one.svg.encode("utf-8"))
     if "pdf" in kinds:
         from optimiser.sheet.pdf import plate_pdf
 
-        for one in _plates(plain, scenes if plain is material else drawings(plain, papers[0])):
+        for one in plates if plain is material else _plates(plain, papers[0]):
             put(f"{one.name}.pdf", plate_pdf(one))
     if "dxf" in kinds:
         from optimiser.sheet.dxf import write_dxf
 
         path = folder / ("room.dxf" if material.solution.design is None else "drawings.dxf")
         with writing(path):
-            write_dxf(path, scenes, material.problem.show, material.problem.title)
+            write_dxf(path, drawings(material, papers[0]), material.problem.show, material.problem.title)
         written.append(path)
     return written
 
@@ -139,7 +138,8 @@ def _write_sheet(
             put(f"sheet-{paper.name.lower()}.pdf", sheet_pdf(made, paper))
 
 
-def _plates(material: Material, scenes: Iterable[Scene]) -> list[Plate]:
+def _plates(material: Material, paper: Paper) -> list[Plate]:
     """Each drawing by itself."""
     problem = material.problem
+    scenes = apart(material, paper)
     return [plate(one.name, [one], f"{problem.title}: {one.title}", system=problem.show) for one in scenes]

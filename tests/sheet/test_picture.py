@@ -17,7 +17,19 @@ from optimiser.sheet.figures import figure
 from optimiser.sheet.labels import spread
 from optimiser.sheet.picture import along, picture
 from optimiser.sheet.plan import WALL, bass_boxes, plan
-from optimiser.sheet.scene import Circle, Dimension, Insert, Path, Scene, crosses, dimension_text, overlap
+from optimiser.sheet.scene import (
+    Circle,
+    Dimension,
+    Insert,
+    Path,
+    Running,
+    Scene,
+    Text,
+    crosses,
+    dimension_text,
+    overlap,
+    segments,
+)
 from optimiser.sheet.section import section
 from optimiser.sheet.style import PAPER, STYLES, contrast
 from optimiser.sheet.svg import Drawing
@@ -50,6 +62,16 @@ def test_labels_do_not_overlap(room, case, denominator):
         assert len(texts) > 5
         for one, two in itertools.combinations(texts, 2):
             assert not overlap(scene.text_box(one), scene.text_box(two)), (scene.name, one.text, two.text)
+
+
+@pytest.mark.parametrize("denominator", (50, 75, 128, 192))
+@pytest.mark.parametrize("case", CASES)
+def test_no_label_lies_on_the_line_of_a_running_dimension(room, case, denominator):
+    for scene in drawings(room, denominator, **case):
+        lines = [line for item in scene.items if isinstance(item, Running) for line in segments(item, scene.blocks)]
+        assert lines
+        for text, line in itertools.product((i for i in scene.items if isinstance(i, Text)), lines):
+            assert not crosses(line, scene.text_box(text)), (scene.name, text.text)
 
 
 @pytest.mark.parametrize("show", ("mm", "ft-in"))

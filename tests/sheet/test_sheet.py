@@ -32,7 +32,7 @@ from optimiser.sheet.brief import brief
 from optimiser.sheet.charts import overlay, score_bars
 from optimiser.sheet.content import sheet
 from optimiser.sheet.document import Paragraph, Plates, Section, Sheet, Table
-from optimiser.sheet.drawings import pair
+from optimiser.sheet.drawings import apart, pair
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
 from optimiser.sheet.html import html
@@ -683,6 +683,16 @@ def test_where_there_is_no_baffle_wall_none_is_drawn():
     drawn = figure(made.problem, made.space, made.design)
     for scene in (*pair(drawn, "mm", 50), elevation(drawn, "mm", 50)):
         assert scene.items and not [item for item in scene.items if "baffle" in str(item)], scene.name
+
+
+def test_each_drawing_alone_is_as_large_as_the_paper_allows(two_rows):
+    """A room 4.4 m wide beside dimensions at one side: 1:40 is 110 mm of the 180 mm between an A4 page's edges, 1:30
+    147 mm, which leaves no room for the words; a room 7.2 m long is 180 mm at 1:40 already."""
+    scale = {scene.name: scene.denominator for scene in apart(two_rows, A4)}
+    assert scale["elevation"] in (30, 40) and scale["plan"] in (50, 60, 75) and scale["section"] in (50, 60, 75)
+    for scene in apart(two_rows, A4):
+        left, low, right, high = scene.extent()
+        assert scene.paper(right - left) <= A4.width and scene.paper(high - low) <= A4.height
 
 
 def test_panels_are_told_by_the_inches_they_are_sold_by():
