@@ -9,6 +9,7 @@ from typing import Any
 from optimiser.design import Space
 from optimiser.hanging import HEADROOM, below_the_projector
 from optimiser.linear import constant
+from optimiser.measures.layout import Row
 from optimiser.measures.people import overhead, platform_end, platform_front, riser_step, standing_headroom
 from optimiser.physics.stairs import CODES
 from optimiser.problem.codes import EDITIONS, NONE, looser
@@ -24,6 +25,10 @@ LEVEL = 1e-3
 
 PASSABLE = 0.3
 """Metres behind a row that people squeeze through: 12 in between rows, as assembly seating is given."""
+
+
+SHOULDER = 0.2
+"""Metres from a wall within which nobody's head comes: common practice, no source."""
 
 
 def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -54,6 +59,14 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         said.append(
             f"Behind the last row the ceiling, or what hangs there, comes down to {show('length', behind, problem.show)} over its "
             "floor; no limit on headroom looks there. Nobody should have to pass or stand up under it. " + DEFER
+        )
+    told = min(low, CODES["irc_stair_headroom_least"].value, *([] if behind is None else [behind]))
+    beside, row = min((_beside(space, design, row), row.number) for row in rows)
+    if beside < told - LEVEL:
+        said.append(
+            f"Beside row {row}, or before it, the ceiling or what hangs there comes down to "
+            f"{show('length', beside, problem.show)} over the floor; limits on headroom look at chairs and aisles alone. Nobody "
+            "should have to pass under it: keep people away, or pad it and mark it. " + DEFER
         )
     if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
         said.append(
@@ -126,6 +139,18 @@ def _behind_the_last_row(space: Space, design: Mapping[str, float]) -> float | N
         return None
     y = last.back, constant(layout.length)
     return float(overhead(layout, x=last.span, y=y, level=last.platform, above=last.head).value(design))
+
+
+def _beside(space: Space, design: Mapping[str, float], row: Row) -> float:
+    """Least height from wall to wall over a row's platform [m], and over the floor before the first row."""
+    layout = space.layout
+    x = constant(SHOULDER), constant(layout.width - SHOULDER)
+    front, end = platform_front(layout, row), platform_end(layout, row)
+    floors = [(front, constant(layout.length - SHOULDER) if row is layout.rows[-1] else end, row.platform)]
+    if row.number == 1:
+        floors.append((layout.image_y, front, constant(0.0)))
+    over = (overhead(layout, x=x, y=(a, b), level=level, above=row.head) for a, b, level in floors)
+    return min(float(form.value(design)) for form in over)
 
 
 @dataclass(frozen=True)

@@ -149,6 +149,17 @@ def test_a_ceiling_that_comes_down_behind_the_last_row_is_told_of(row, told, onl
     assert ("comes down to 1.700 m" in words) == told
 
 
+@pytest.mark.parametrize(("x", "height"), [("[0 m, 0.7 m]", "1.800 m"), ("[0 m, 0.18 m]", None)])
+def test_what_hangs_low_beside_the_rows_is_told_of(x, height, only_space):
+    """Underside 2.1 m over the room's floor, 1.8 m over a platform of 0.3 m, beside the chairs; not where it reaches
+    less than a shoulder's breadth from the wall."""
+    duct = (ROOM, f"reverberation_time: 0.3 s, obstructions: [{{x: {x}, y: [4.6 m, 7.2 m], z: [2.1 m, 2.7 m]}}]}}")
+    found = problem(duct)
+    words = said(found, only_space(found), design(row2_y=5.2))
+    assert ("Beside row 2" in words) == (height is not None)
+    assert height is None or f"comes down to {height} over the floor" in words
+
+
 def test_a_goal_on_a_row_that_is_not_there_is_told_of(only_space):
     goal = "  - {measure: horizontal_angle, row: 2, at_least: 30 deg, fade: 5 deg}\n"
     found = problem(("rows: 2", "rows: {choose: [1, 2]}"), more=goal)
