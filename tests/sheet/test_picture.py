@@ -70,8 +70,8 @@ def test_no_label_lies_on_the_line_of_a_running_dimension(room, case, denominato
     for scene in drawings(room, denominator, **case):
         lines = [line for item in scene.items if isinstance(item, Running) for line in segments(item, scene.blocks)]
         assert lines
-        for text, line in itertools.product((i for i in scene.items if isinstance(i, Text)), lines):
-            assert not crosses(line, scene.text_box(text)), (scene.name, text.text)
+        for label, line in itertools.product((i for i in scene.items if isinstance(i, Text)), lines):
+            assert not crosses(line, scene.text_box(label)), (scene.name, label.text)
 
 
 @pytest.mark.parametrize("show", ("mm", "ft-in"))
