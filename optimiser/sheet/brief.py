@@ -109,7 +109,7 @@ def _choices(problem: Problem) -> str:
         "There is no baffle wall."
         if problem.baffle.depth == Fixed(0.0)
         else f"The baffle wall: {of('length', problem.baffle.depth)} deep, "
-        + ("solid to the walls." if problem.baffle.solid else "not closed to the walls."),
+        + ("sound meets it as a wall." if problem.baffle.solid else "sound passes it."),
         f"The seats: {rows} {most} of {of('count', seating.seats)}; row {seating.reference_row} is the reference.",
     ]
     for of_, what in (("loudspeakers", "The loudspeakers"), ("projector", "The projector"), ("chair", "The chairs")):

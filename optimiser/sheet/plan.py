@@ -9,6 +9,7 @@ from optimiser.measures.layout import Body
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
+from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
 from optimiser.sheet.labels import Placer, named, tape, wide_enough
 from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
@@ -365,10 +366,16 @@ def label_doors(place: Placer, f: Shell) -> None:
 
 
 def label_obstructions(place: Placer, f: Shell) -> None:
-    """The names of what nothing may enter, on it or beside it."""
+    """The names of what nothing may enter: on it, or beside what is too small for its name."""
+    scene = place.scene
     for body in f.obstructions:
+        name = named(body.name, "obstruction")
         middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
-        place.put(named(body.name, "obstruction"), middle, prefer=("on", "right", "above", "below"), gap=0.5)
+        tall = scene.mm(lettering.height(lettering.LEAST))
+        fits = wide_enough(scene, name, body.y[1] - body.y[0]) and tall <= body.x[1] - body.x[0]
+        if not fits:
+            place.boxes.append((body.y[0], body.x[0], body.y[1], body.x[1]))
+        place.put(name, middle, prefer=("on", "right", "above", "below"), gap=0.5)
 
 
 def label_openings(place: Placer, f: Shell) -> None:

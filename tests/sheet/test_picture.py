@@ -97,6 +97,18 @@ def test_what_stands_at_the_front_is_not_named_on_the_image(room):
     assert not overlap(face.text_box(name), (shown.image[0], shown.bottom, shown.image[1], shown.top))
 
 
+@pytest.mark.parametrize("denominator", (50, 75, 128))
+def test_what_is_smaller_than_its_name_is_named_beside_it(denominator):
+    """A column of 30 cm: 6 mm at 1:50, where its name takes more."""
+    post = "    - {name: column, x: [3.6 m, 3.9 m], y: [5.6 m, 5.9 m], z: [0 m, 2.7 m]}\n"
+    problem = loads(text(rows=1).replace("  obstructions:\n", f"  obstructions:\n{post}"))
+    (space,) = spaces(problem)
+    design = {name: domain.ends[0] for name, domain in space.domains.items()} | space.settled
+    shown = plan(figure(problem, space, design), problem.show, denominator)
+    (name,) = [one for one in shown.texts() if one.text == "column"]
+    assert not overlap(shown.text_box(name), (5.6, 3.6, 5.9, 3.9))
+
+
 def test_the_elevation_has_the_outline_of_the_roof():
     """A gable of 1.4 m at the walls and 2.7 m at the ridge, over a room 4.4 m wide: the baffle and the walls end where it
     does, the height of the wall is told beside the ridge's, and the long section is cut at the image's middle."""
