@@ -23,6 +23,7 @@ from optimiser.sheet.scene import (
     overlap,
     segments,
 )
+from optimiser.words import listed
 
 AIR = 0.5
 """Millimetres that labels keep from each other, one above the other."""
@@ -45,6 +46,9 @@ the line to it runs through another label."""
 
 NAME = 42.0
 """Millimetres of a name from the file that a drawing shows; the brief has the whole of it."""
+
+ROW = ", row "
+"""Before a row's number in the name of what each row has."""
 
 Segment = tuple[Point, Point]
 
@@ -214,15 +218,34 @@ def tape(
     merged: list[list] = []
     for name, position, value, feature in sorted(features, key=lambda f: f[1]):
         if merged and abs(merged[-1][1] - position) < 5e-5:
-            if name not in merged[-1][0].split(", "):
-                merged[-1][0] += ", " + name
+            merged[-1][0].append(name)
         else:
-            merged.append([name, position, value, feature])
+            merged.append([[name], position, value, feature])
+    for one in merged:
+        one[0] = together(one[0])
     if axis == "u":
         marks = _along(scene, base, outward, merged)
     else:
         marks = _stacked(scene, base, outward, merged)
     return Running(axis, origin, base, end, tuple(marks), outward)
+
+
+def together(names: Sequence[str]) -> str:
+    """Names of things at one place as one text: ``image, eyes, rows 1 to 3``."""
+    rows: dict[str, list[int]] = {}
+    for name in names:
+        of, _, number = name.rpartition(ROW)
+        rows.setdefault(of if number.isdecimal() else name, []).extend([int(number)] if number.isdecimal() else [])
+    return ", ".join(f"{name}, {rows_named(numbers)}" if numbers else name for name, numbers in rows.items())
+
+
+def rows_named(numbers: Sequence[int]) -> str:
+    """``row 2``, ``rows 2 and 3``, ``rows 1 to 4``: rows by their numbers, which ascend."""
+    first, last = numbers[0], numbers[-1]
+    if len(numbers) == 1:
+        return f"row {first}"
+    run = len(numbers) > 2 and list(numbers) == list(range(first, last + 1))
+    return f"rows {first} to {last}" if run else f"rows {listed(map(str, numbers))}"
 
 
 def _along(scene: Scene, base: float, outward: int, features: list[list]) -> list[Mark]:

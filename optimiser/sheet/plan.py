@@ -11,7 +11,7 @@ from optimiser.problem.model import Door
 from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
-from optimiser.sheet.labels import Placer, named, tape, wide_enough
+from optimiser.sheet.labels import Placer, named, rows_named, tape, wide_enough
 from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
@@ -314,7 +314,7 @@ def _ends_of_rows(f: Figure) -> list[tuple[str, float, float]]:
     for row in f.rows:
         for x in sorted({row.seats[0], row.seats[-1]}):
             found.setdefault(round(x, 6), []).append(row)
-    names = {x: ", ".join(f"row {row.number}" for row in rows) for x, rows in found.items()}
+    names = {x: rows_named([row.number for row in rows]) for x, rows in found.items()}
     return [
         ("end seats" if len(rows) == len(f.rows) else f"end seat, {names[x]}", x, rows[0].y)
         for x, rows in found.items()

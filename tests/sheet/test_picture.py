@@ -14,7 +14,7 @@ from optimiser.problem.read import loads
 from optimiser.sheet import lettering
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
-from optimiser.sheet.labels import spread
+from optimiser.sheet.labels import rows_named, spread, together
 from optimiser.sheet.picture import along, picture
 from optimiser.sheet.plan import WALL, bass_boxes, plan
 from optimiser.sheet.scene import (
@@ -365,3 +365,11 @@ def test_bass_loudspeakers_stand_where_the_arrangement_has_them(room, words, pla
         assert deep[1] == pytest.approx(0.4) if y == 0.4 else deep[0] <= y <= deep[1]
         assert wide[0] <= x <= wide[1]
     assert sum(one.text == "bass" for one in plan(shown, "mm", 50).texts()) == len(places)
+
+
+def test_what_rows_have_at_one_place_is_named_once():
+    """Four rows on one level floor: their eyes are all 1.1 m above it."""
+    assert together(["eyes, row 1", "eyes, row 2", "eyes, row 3", "eyes, row 4"]) == "eyes, rows 1 to 4"
+    assert together(["image", "eyes, row 1", "lens", "eyes, row 3"]) == "image, eyes, rows 1 and 3, lens"
+    assert together(["image", "image"]) == "image" and together(["eyes, row 2"]) == "eyes, row 2"
+    assert rows_named([1, 2]) == "rows 1 and 2" and rows_named([1, 2, 4]) == "rows 1, 2 and 4"
