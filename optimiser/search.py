@@ -277,7 +277,7 @@ class Search:
                 )
             except TooLarge as large:
                 halves = halved(large.ways, large.domains)
-                if effort <= self.patience:
+                if effort <= self.patience and effort < self.effort:
                     return None
                 return self._apart(scorer, halves, until) if halves and not self.spent else 100.0
             halves = halved(compiled.looking, compiled.domains) if effort > self.patience else []

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 
-from optimiser.forms import Form, Greatest, Least, Link, Quotient
+from optimiser.forms import Form, Greatest, Least, Link, Quotient, affine
 from optimiser.linear import Linear
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import end_seat_offset, symmetrical
 from optimiser.physics import sightline, viewing
+from optimiser.quantity import parse
+
+SHAPES = {"shape": ("16:9", "1.85:1", "2.00:1", "2.39:1", "4:3")}
+"""Shapes in which programmes and films come."""
 
 SUBTENDED = Link(
     lambda r: viewing.angle_of_half_ratio(ratio=r),
@@ -37,9 +41,10 @@ def distance(layout: Layout, row: Row) -> Linear:
     return row.y - layout.image_y
 
 
-def subtended(layout: Layout, row: Row, aside: Linear) -> Form:
-    """Angle that the image's width fills for an eye off the image's centre line."""
-    above, below = viewing.subtended_quotient(width=layout.image_width, distance=distance(layout, row), offset=aside)
+def subtended(layout: Layout, row: Row, aside: Linear, width: Linear | None = None) -> Form:
+    """Angle that the image's width (or another about its middle) fills for an eye off the image's centre line."""
+    width = layout.image_width if width is None else width
+    above, below = viewing.subtended_quotient(width=width, distance=distance(layout, row), offset=aside)
     return Quotient(above, below, COTANGENT)
 
 
@@ -120,6 +125,40 @@ def pixels_per_degree(layout: Layout, row: Row) -> Form:
     """Pixels across one degree at the middle of the image."""
     one = float(viewing.pixels_per_degree(pixels=1.0, width=1.0, distance=1.0))
     return Quotient(distance(layout, row) * one, layout.pixel_pitch)
+
+
+@measure(
+    quantity="length",
+    signed=False,
+    options=SHAPES,
+    formula="W min(1, shape / aspect)",
+    source="definition of the aspect ratio; 16:9: ITU-R BT.709, 4:3: BT.601, 1.85:1 and 2.39:1: D-cinema's containers, from memory",
+)
+def picture_width(layout: Layout, shape: str) -> Form:
+    """Width of a picture of this shape, as large as the image surface holds it: programmes and films come in several."""
+    return affine(_picture(layout, shape))
+
+
+@measure(
+    quantity="angle",
+    signed=False,
+    per_row=True,
+    options=SHAPES,
+    formula="as horizontal_angle, W min(1, shape / aspect) in the place of W",
+    source="plane trigonometry; shapes as for picture_width",
+)
+def picture_angle(layout: Layout, row: Row, shape: str) -> Form:
+    """Angle that the width of a picture of this shape fills, as large as the image surface holds it, for an eye in the
+    middle of this row's seats."""
+    width = _picture(layout, shape)
+    if row.middle == layout.image_centre:
+        return Quotient(width * 0.5, distance(layout, row), SUBTENDED)
+    return subtended(layout, row, row.middle - layout.image_centre, width)
+
+
+def _picture(layout: Layout, shape: str) -> Linear:
+    share = viewing.picture_width(width=1.0, aspect=layout.aspect, shape=float(parse("aspect", shape)))
+    return layout.image_width * float(share)
 
 
 @measure(

@@ -154,3 +154,12 @@ def width_of_area(*, area, aspect):
     Source: plane geometry.
     """
     return np.sqrt(positive("area", area) * positive("aspect", aspect))
+
+
+def picture_width(*, width, aspect, shape):
+    """Width of the largest picture of another shape that an image surface holds [m].
+
+    width [m] > 0 of the image surface, aspect > 0 its width / height, shape > 0 the picture's. A wider picture takes
+    the whole width, a narrower one the whole height. Source: definition of the aspect ratio.
+    """
+    return positive("width", width) * np.minimum(1.0, positive("shape", shape) / positive("aspect", aspect))

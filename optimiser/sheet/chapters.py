@@ -168,6 +168,7 @@ def rows(material: Material, f: Figure, width: float) -> Section:
     told: list[Block] = [
         tables.row_table(problem, material.space, material.design),
         tables.seat_table(material.space, material.design, system),
+        tables.pictures_table(material.space, material.design, system),
     ]
     before = [_side_by_side(line) for line in lines]
     after = [_side_by_side(line, floats=True) for line in last if line]

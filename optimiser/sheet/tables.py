@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from optimiser.design import Design, Space
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
-from optimiser.quantity import other_system, show
+from optimiser.quantity import other_system, parse, show
 from optimiser.score import Scorecard, measures_of
 from optimiser.seats import seats
 from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
@@ -97,6 +98,21 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
         Table(c, head, tuple(r)) for c, r in (("Each row in figures", rows[:half]), ("Continued", rows[half:]))
     )
     return Beside((first, second))
+
+
+def pictures_table(space: Space, design: Design, system: str) -> Table:
+    """Programmes and films of several shapes, each as large as the image surface holds it, and how they fill the view."""
+    layout, angle = space.layout, catalogue()["picture_angle"]
+    rows = []
+    for shape in angle.options["shape"]:
+        width = float(catalogue()["picture_width"].form(layout, shape=shape).value(design))
+        height = width / float(parse("aspect", shape))
+        seen = [float(angle.form(layout, row, shape=shape).value(design)) for row in layout.rows]
+        diagonal = show("length", math.hypot(width, height), system)
+        size = f"{show('length', width, system)} × {show('length', height, system)}"
+        rows.append((shape, size, diagonal, *(show("angle", one) for one in seen)))
+    head = ("shape of the picture", "width and height", "diagonal", *(f"row {row.number}" for row in layout.rows))
+    return Table("Pictures of other shapes on this image surface, and the angle that each fills", head, tuple(rows))
 
 
 PLACES = {"chair": "seat", "stool": "stool", "wheelchair": "wheelchair, place"}

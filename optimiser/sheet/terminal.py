@@ -160,6 +160,9 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Colum
     decision("screen.width")
     length("image diagonal", diagonal)
     length("image height", height)
+    common = float(catalogue()["picture_width"].form(layout).value(design))
+    if common < 0.99 * design["screen.width"]:
+        length("width of a 16:9 picture on it", common)
     for name in ("screen.aspect", "screen.bottom", "screen.bezel"):
         decision(name)
     if design["baffle.depth"]:

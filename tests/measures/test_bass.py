@@ -191,7 +191,7 @@ def test_a_bound_is_had_where_the_tables_are_too_large_for_the_effort(monkeypatc
     monkeypatch.setattr("optimiser.search.MOST_POINTS", 60)
     wide = "  - {measure: image_width, at_least: 4 m, fade: 2 m, weight: 2}\n"
     goals = wide + TWO_ROWS.partition("\n")[2].replace("at_most: 4 dB", "at_most: 0 dB")
-    solution = solve(with_bass(WIDTH, BOTTOM, goals=goals), effort=0.02)
+    solution = solve(with_bass(WIDTH, BOTTOM, goals=goals), effort=0.002)
     assert solution.status == "feasible"
     assert solution.bound == pytest.approx(600 / 7, abs=0.05) and solution.score < solution.bound
 

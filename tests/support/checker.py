@@ -86,9 +86,17 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
     def worst_seat_angle(self, d, r):
         return np.minimum(*(self._angle(d, r, x - self.centre(d)) for x in (r.leftmost, r.rightmost)))
 
-    def _angle(self, d, r, aside):
-        """Between the directions to the image's left and right edge, from a seat ``aside`` of its middle."""
-        w, away = self.width(d), r.y - self.screen_y(d)
+    def picture_width(self, d, shape):
+        across, up = (float(part) for part in shape.split(":"))
+        return np.minimum(self.width(d), self.height(d) * across / up)
+
+    def picture_angle(self, d, r, shape):
+        return self._angle(d, r, self.middle_of_seats(r) - self.centre(d), self.picture_width(d, shape))
+
+    def _angle(self, d, r, aside, width=None):
+        """Between the directions to the left and right edge of the image, or of what is so wide in its middle, from a
+        seat ``aside`` of it."""
+        w, away = self.width(d) if width is None else width, r.y - self.screen_y(d)
         return np.arctan2(w / 2 - aside, away) - np.arctan2(-w / 2 - aside, away)
 
     def upward_angle(self, d, r):
@@ -448,6 +456,7 @@ def clear_of_door(door: Door, problem: Problem, left, right, depth):
 
 
 WHOLE = (
+    "picture_width",
     "image_width",
     "image_height",
     "image_diagonal",

@@ -49,6 +49,8 @@ USUAL: dict[str, tuple[float, float]] = {
     "downward_angle": (-10 * DEGREE, 25 * DEGREE),
     "off_axis_angle": (0.0, 40 * DEGREE),
     "picture_heights": (1.0, 4.0),
+    "picture_width": (1.0, 4.5),
+    "picture_angle": (20 * DEGREE, 75 * DEGREE),
     "pixels_per_degree": (30.0, 120.0),
     "sightline_clearance": (-0.1, 0.25),
     "image_width": (1.0, 4.5),
@@ -152,6 +154,10 @@ OPTIONS = {
 OPTIONS |= {name: [{"octave": band} for band in ("mid", *BANDS)] for name in ("reverberation_time", "mean_absorption")}
 OPTIONS |= {
     name: [{"seats": seats} for seats in ("every", "middle")] for name in ("surround_reach", "surround_stretch")
+}
+OPTIONS |= {
+    name: [{"shape": shape} for shape in ("16:9", "1.85:1", "2.00:1", "2.39:1", "4:3")]
+    for name in ("picture_width", "picture_angle")
 }
 OPTIONS["loudspeaker_wall_distance"] = [{"side": side} for side in ("nearer", "left", "right")]
 OPTIONS["baffle_side_room"] = [{"side": side} for side in ("left", "right")]
