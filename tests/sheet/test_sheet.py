@@ -263,6 +263,20 @@ def test_a_broken_line_of_the_file_has_one_number(two_rows):
     assert sorted(re.findall(r"\d", words)) == ["1", "1", "2", "3", "3"]  # two of them stand in the file
 
 
+def test_no_name_of_a_row_is_broken_where_seats_are_many_words():
+    """A wheelchair's place and a bar, in metres: the widest cells that the table of rows has."""
+    source = (
+        text(rows=3, habits=True, show="m")
+        .replace("length: 7.2 m", "length: 11.2 m")
+        .replace("width: 4.4 m", "width: 5.4 m")
+    )
+    for y in (2.9, 4.4, 5.9):
+        source = source.replace(f".y: {y:.3f} m", f".y: {y + 3.6:.3f} m")
+    page = read_pdf(sheet_pdf(sheet(gather(loads(source, "x"), source, "x", prices=False), A4), A4)).pages[0]
+    words = page.extract_text()
+    assert "The rows" in words and not re.search(r"^row *$", words, re.M)
+
+
 @pytest.mark.parametrize("title", NASTY)
 def test_pdfs_show_any_title(two_rows, title):
     problem = replace(two_rows.problem, title=title)
