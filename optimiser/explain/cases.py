@@ -188,10 +188,10 @@ class Cases:
         """All limits of the problem in each case, the file's and the room's own; one entry, with arrays, for all of
         them where they can be had at once."""
         try:
-            return [all_limits(chosen(numbers_moved(self.problem, self.offsets), self.design))]
+            return [all_limits(numbers_moved(self.problem, self.offsets))]
         except (TypeError, ValueError):  # as for the values: one case after another
             each = [{name: float(values[at]) for name, values in self.offsets.items()} for at in range(self.count)]
-            return [all_limits(chosen(numbers_moved(self.problem, one), self.design)) for one in each]
+            return [all_limits(numbers_moved(self.problem, one)) for one in each]
 
     def single(self, at: int) -> tuple[Problem, Space]:
         """Problem and space of one case. Those that are had again for every formula are kept, and no others:
