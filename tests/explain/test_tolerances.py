@@ -314,6 +314,24 @@ def test_a_case_that_makes_no_sense_is_the_users_matter():
         tolerated(problem, best.space, best.design, samples=1300)
 
 
+@pytest.mark.parametrize("key", ["length", "width"])
+def test_a_ceiling_that_slopes_to_the_wall_ends_at_it_wherever_the_wall_is(key):
+    """Where the room is 20 mm longer or shorter, what is over the seats stays: a slope from 2 m in front of the wall, at
+    the wall, and a step 5 mm before it."""
+    along, end = {"length": ("ceiling", 5.2), "width": ("ceiling_across", 3.6)}[key]
+    axis = "y" if key == "length" else "x"
+    points = ((end - 2.0, 2.5), (end - 0.005, 2.2), (end - 0.005, 2.1), (end, 2.1))
+    profile = ", ".join(f"{{{axis}: {at:.3f} m, height: {height} m}}" for at, height in points)
+    source = ONE_ROW.replace("  reverberation_time", f"  {along}: [{profile}]\n  reverberation_time", 1)
+    problem = varying(loads(source), **{f"room__{key}": "2 cm"})
+    best = solve(problem, grid=GRID)
+    found = tolerated(problem, best.space, best.design, samples=SEQUENCES * 4)
+    headroom = [o for o in found.limits if o.limit.measure == "seated_headroom"]
+    assert headroom and all(o.chance.value == 1.0 for o in headroom)
+    moved = shifted(problem, best.space, {f"room.{key}": -0.02})[0].room
+    assert getattr(moved, along)[-1] == pytest.approx((end - 0.02, 2.1))
+
+
 @pytest.mark.parametrize("text", ["50 m", "sigma 50 m", "0.6 m"])
 def test_a_spread_that_is_a_slip_of_the_pen_is_refused(text):
     """No room is built 50 m off; half a metre is more than any tolerance of a building."""
