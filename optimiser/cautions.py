@@ -11,6 +11,7 @@ from optimiser.hanging import HEADROOM, below_the_projector
 from optimiser.linear import constant
 from optimiser.measures.layout import Row
 from optimiser.measures.people import overhead, platform_end, platform_front, riser_step, standing_headroom
+from optimiser.measures.safety import least_riser
 from optimiser.physics.stairs import CODES
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
@@ -41,7 +42,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "Steps and platforms: keep risers even, mark and light the edges, and build platforms to carry a crowd. "
             + DEFER
         )
-        said += _steep(problem, space, design)
+        said += _steep(problem, space, design) + _low(problem, space, design)
         if max(heights) > CODES["adk_guard_drop_dwelling"].value:
             said.append(
                 "A platform lies more than 600 mm (23 5/8 in) above the floor: some codes ask for a guard at its open sides, "
@@ -90,7 +91,10 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
-    said += [_threshold(problem, way, floor) for way, floor in thresholds(problem, space, design)]
+    said += [
+        _threshold(problem, way, floor, platform=bool(_before(space, design, way)[0]))
+        for way, floor in thresholds(problem, space, design)
+    ]
     room_below = below_the_projector(space, design)
     if room_below is not None and room_below < HEADROOM - LEVEL:
         said.append(
@@ -129,6 +133,23 @@ def _steep(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
         f"Risers are high: {each}. Stairs in dwellings are given {show('length', most, problem.show)} at most by some codes, "
         f"{show('length', other, problem.show)} by others. Allow more risers (seating.platform.risers), or set a limit on "
         "riser_step. " + DEFER
+    ]
+
+
+def _low(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On risers lower than steps are given, where no limit asks how low they may be."""
+    if any(limit.measure == "least_riser" and limit.at_least is not None for limit in problem.limits):
+        return []
+    least, other = CODES["ibc_aisle_riser_least"].value, CODES["adk_private_riser_least"].value
+    steps = {row.number: float(least_riser.form(space.layout, row).value(design)) for row in space.layout.rows}
+    low = {number: step for number, step in steps.items() if step < least - LEVEL}
+    if not low:
+        return []
+    each = listed(f"{show('length', step, problem.show)} up to row {number}" for number, step in low.items())
+    return [
+        f"Risers are low: {each}. A low step is easily missed, and people trip over it: some codes ask for "
+        f"{show('length', least, problem.show)} at least, others for {show('length', other, problem.show)}. Set a limit on "
+        "least_riser, or keep the row on the level of the one in front. " + DEFER
     ]
 
 
@@ -175,32 +196,41 @@ def _ways(problem: Problem) -> list[Way]:
 def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> list[tuple[Way, float]]:
     """Ways in at another level than that of the floor [m] within, which is a platform's where one reaches the way:
     where several do, or end before it, the level that differs most."""
-    layout = space.layout
     found = []
     for way in _ways(problem):
-        first, last = {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(way.wall, way.jambs)
-        levels, covered = [], 0.0
-        for row in layout.rows:
-            start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
-            if start <= last and end >= first and row.platform.value(design) > 0.0:
-                levels.append(float(row.platform.value(design)))
-                covered += min(end, last) - max(start, first)
-        if not levels or covered < last - first - LEVEL:
-            levels.append(0.0)
-        floor = max(levels, key=lambda level: abs(level - way.level))
+        platforms, floor_too = _before(space, design, way)
+        floor = max([*platforms, *([0.0] if floor_too else [])], key=lambda level: abs(level - way.level))
         if abs(floor - way.level) > LEVEL:
             found.append((way, floor))
     return found
 
 
-def _threshold(problem: Problem, way: Way, floor: float) -> str:
+def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[float], bool]:
+    """Heights [m] of the platforms that reach a way in, and whether the room's own floor lies before it too."""
+    layout = space.layout
+    first, last = {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(way.wall, way.jambs)
+    levels, covered = [], 0.0
+    for row in layout.rows:
+        start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
+        if start <= last and end >= first and row.platform.value(design) > 0.0:
+            levels.append(float(row.platform.value(design)))
+            covered += min(end, last) - max(start, first)
+    return levels, not levels or covered < last - first - LEVEL
+
+
+def _threshold(problem: Problem, way: Way, floor: float, *, platform: bool) -> str:
+    """On a way in at another level than the floor within; whether a ``platform`` reaches it."""
     step = show("length", abs(floor - way.level), problem.show)
     up = "up" if floor > way.level else "down"
-    asked = (
-        "before a door, and a limit on door_to_step asks for it here; the height that is left in the doorway is not checked. "
-        if way.door
-        else "before a way through; no limit asks for it at an opening, and the height that is left in it is not checked. "
-    )
+    if not way.door:
+        asked = "before a way through; no limit asks for it at an opening, and the height that is left in it is not checked. "
+    elif platform:
+        asked = "before a door, and a limit on door_to_step asks for it here; the height that is left in the doorway is not checked. "
+    else:
+        asked = (
+            "before a door; no limit asks for it where no platform reaches the door, and the landing or the steps that lead "
+            "down from it are not in the design. "
+        )
     kind = "door" if way.door else "opening"
     words = f"{kind.capitalize()} '{way.name}'" if way.name else f"A{'n' if kind == 'opening' else ''} {kind}"
     return (

@@ -107,8 +107,9 @@ def cut_by_comma(key: str) -> str:
     return "within braces a comma ends a value: write a decimal point, and nothing between thousands"
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """A remedy for a mistyped name: the nearest known one, or else all that are known."""
+def did_you_mean(word: str, known: Iterable[str], *, lists: str = "") -> str:
+    """A remedy for a mistyped name: the nearest known one, or else all that are known, or the command that ``lists`` them
+    where they are too many."""
     from difflib import get_close_matches
 
     names = list(known)
@@ -119,5 +120,5 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     if not names:
         return "nothing can be named here"
     if len(names) > 16:
-        return "none of the known names is near it"
+        return "none of the known names is near it" + (f": '{lists}' lists them all" if lists else "")
     return "known here: " + ", ".join(names)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from optimiser.bass_notes import bass_notes
 from optimiser.design import Space
 from optimiser.measures.reverberation import decay_time, mean_absorption
-from optimiser.measures.viewing import sightline_clearance
+from optimiser.measures.sightlines import over as over_eyes
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
@@ -97,8 +97,8 @@ def _heads(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     """On heads before the image: a clearance over the eyes in front is none over the heads."""
     said = []
     for one in behind_heads(space, design):
-        row, front = space.layout.rows[one.row - 1], space.layout.rows[one.row - 2]
-        clear = float(sightline_clearance.form(space.layout, row).value(design))
+        row, front = space.layout.rows[one.row - 1], space.layout.rows[one.over - 1]
+        clear = float(over_eyes(space.layout, row, front).value(design))
         over = f"{show('length', abs(clear), problem.show)} {'over' if clear >= 0.0 else 'below'}"
         top = show("length", float((front.head - front.eye).value(design)), problem.show)
         most = "" if len(one.seats) == 1 else "up to "

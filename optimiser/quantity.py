@@ -448,13 +448,16 @@ def _trimmed(value: float, decimals: int) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+METRES = {"m": (1.0, 3), "cm": (0.01, 1), "mm": (0.001, 1)}
+"""Metres in a unit, and the decimals that lengths are shown with."""
+
+
 def _length(value: Number, system: str) -> str:
-    if system == "m":
-        return f"{float(value):.3f} m"
-    if system == "cm":
-        return f"{float(value) * 100:.1f} cm"
-    if system == "mm":
-        return f"{_trimmed(float(value) * 1000, 1)} mm"
+    if system in METRES:
+        # half a step is rounded up, whatever a sum of binary fractions makes of it: equal lengths are shown equal
+        metres, decimals = METRES[system]
+        shown = math.floor(round(float(value) / metres * 10**decimals, 6) + 0.5) / 10**decimals
+        return f"{_trimmed(shown, decimals) if system == 'mm' else f'{shown:.{decimals}f}'} {system}"
     sixteenths = math.floor(Fraction(value) * 16 / INCH + Fraction(1, 2))
     feet, rest = divmod(sixteenths, 192) if system == "ft-in" else (0, sixteenths)
     inches, part = divmod(rest, 16)

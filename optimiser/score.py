@@ -42,6 +42,7 @@ class LimitResult:
     holds: bool
     settled: bool
     seat: int | None = None  # counted from the left, where the limit is on every seat
+    least: bool = False  # whether the value is the least that the measure can be
 
     @property
     def binds(self) -> bool:
@@ -50,8 +51,12 @@ class LimitResult:
 
     @property
     def near(self) -> bool:
-        """Whether the value lies near enough to the limit for a designer to care."""
-        return self.binds or abs(self.slack) < NEAR.get(self.quantity, 1e-3)
+        """Whether the value lies near enough to the limit for a designer to care: not where it is the least that it can be,
+        and the limit above it merely small, as of the difference between equal risers."""
+        if self.binds:
+            return True
+        merely_small = self.least and self.limit.at_least is None
+        return not merely_small and abs(self.slack) < NEAR.get(self.quantity, 1e-3)
 
 
 @dataclass(frozen=True)
@@ -259,6 +264,7 @@ class Scorer:
             holds=bool(holds(bound, design)),
             settled=self._settled[number],
             seat=bound.seat,
+            least=not bound.measure.signed and value == 0.0,
         )
 
 

@@ -2,8 +2,9 @@
 
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
 length to the sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One
-decision at a time, this takes what costs less, what is less work, the image in the middle of the room, and then what is
-rounder, wherever every limit still holds and no point is lost.
+decision at a time, this takes what costs less, what is less work, the image in the middle of the room and the rows in the
+middle of the image, the aisle where people stand up most freely, and then what is rounder, wherever every limit still holds
+and no point is lost. An image and rows of their own place go to the middle together, since apart each would lose the other.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from optimiser.hanging import clear_height
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
 from optimiser.measures.people import rise
+from optimiser.measures.shape import aisle_headroom
 from optimiser.physics.stairs import CODES, riser_count
 from optimiser.score import Scorer
 
@@ -29,6 +31,12 @@ THRIFTY = ("platform", "depth", "panels")
 
 CLIMBABLE = CODES["irc_riser_most"].value
 """Metres of a riser that people climb without a second thought: the most that a code gives stairs in dwellings."""
+
+ALONG = 0.6
+"""Metres by which rows may move along the room for image and rows to come to their middles."""
+
+PLACES = 48
+"""Places aside, and ways along to either side, that are tried for that."""
 
 COARSER = {"inch": (0.0254, 0.0127, 0.00635), "metric": (0.05, 0.01, 0.005)}
 
@@ -48,14 +56,22 @@ def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[st
         if name.rpartition(".")[2] in THRIFTY:
             least = domain.step * np.arange(domain.low, round(tidy[name] / domain.step))
             _take_first(scorer, tidy, name, least, score)
-    if "screen.centre" in steps:
-        _take_first(scorer, tidy, "screen.centre", _nearer_to_the_middle(scorer, tidy, steps["screen.centre"]), score)
+    middles = _middles(scorer, tidy)
+    if "screen.centre" in steps and "seating.centre" in steps:
+        _take_first_of_both(scorer, tidy, ("screen.centre", "seating.centre"), middles["screen.centre"], score)
+    for name in middles:
+        if name in steps:
+            nearer = _nearer(tidy[name], _middles(scorer, tidy)[name], steps[name])
+            _take_first(scorer, tidy, name, nearer, score)
+            _take(scorer, tidy, _nearer_and_along(scorer, tidy, name, steps), score)
+    if "aisle.side" in steps:
+        _take_first(scorer, tidy, "aisle.side", _higher_side(scorer, tidy), score)
     for row in scorer.space.layout.rows:
         name = f"row{row.number}.risers"
         if name in steps:
             _take_first(scorer, tidy, name, _risers(scorer, tidy, row, steps[name]), score)
     for name, domain in steps.items():
-        middle = name == "screen.centre" and abs(tidy[name] - 0.5 * scorer.space.layout.width) < domain.step
+        middle = name in middles and abs(tidy[name] - _middles(scorer, tidy)[name]) < domain.step
         if domain.rounded and not middle:  # no figure is rounder than the middle
             _take_first(scorer, tidy, name, _rounder(tidy[name], domain), score)
     if "projector.z" in steps and scorer.space.layout.lens is not None:
@@ -77,12 +93,48 @@ def _out_of_the_way(scorer: Scorer, design: Mapping[str, float], domain: Steps) 
     return np.array([*round_, *enough, *higher[higher < clear - LOSS][::-1]])
 
 
-def _nearer_to_the_middle(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:
-    """Places of the image's middle that are nearer to the room's than the design's, the nearest first."""
-    room, there = 0.5 * scorer.space.layout.width, design["screen.centre"]
+def _middles(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
+    """Where the image and the rows belong, from the left wall [m]: in the middle of the room, and of the image."""
+    layout = scorer.space.layout
+    image = float(layout.image_centre.value({**scorer.space.settled, **design}))
+    return {"screen.centre": 0.5 * layout.width, "seating.centre": image}
+
+
+def _nearer(there: float, middle: float, domain: Steps) -> np.ndarray:
+    """Places that are nearer to a middle than the design's, the nearest first."""
     places = domain.step * np.arange(domain.low, domain.high + 1)
-    nearer = places[np.abs(places - room) < abs(there - room) - 0.5 * domain.step]
-    return nearer[np.argsort(np.abs(nearer - room), kind="stable")]
+    nearer = places[np.abs(places - middle) < abs(there - middle) - 0.5 * domain.step]
+    return nearer[np.argsort(np.abs(nearer - middle), kind="stable")]
+
+
+def _nearer_and_along(
+    scorer: Scorer, design: Mapping[str, float], name: str, steps: Mapping[str, Steps]
+) -> dict[str, np.ndarray]:
+    """Places nearer to the middle, the nearest first, each with all rows moved along the room by the same way, the
+    shortest first: from straight before it an image looks wider."""
+    places = _nearer(design[name], _middles(scorer, design)[name], steps[name])
+    places = places[:: max(1, len(places) // PLACES)]
+    ways = {row: steps[row] for row in (f"row{n}.y" for n in range(1, scorer.space.rows + 1)) if row in steps}
+    shifts = np.linspace(-ALONG, ALONG, 2 * PLACES + 1)
+    shifts = shifts[np.argsort(np.abs(shifts), kind="stable")]
+    moved = {row: np.round((design[row] + shifts) / domain.step) for row, domain in ways.items()}
+    inside = np.ones(shifts.shape, dtype=bool)
+    for row, domain in ways.items():
+        inside &= (moved[row] >= domain.low) & (moved[row] <= domain.high)
+    each = {row: np.tile(domain.step * moved[row][inside], len(places)) for row, domain in ways.items()}
+    return {name: np.repeat(places, np.count_nonzero(inside)), **each}
+
+
+def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
+    """The other side for the aisle, where there is more height over it: under a slope, or a box."""
+    layout = scorer.space.layout
+    there = round(design["aisle.side"])
+
+    def height(side: int) -> float:
+        at = {**scorer.space.settled, **design, "aisle.side": float(side)}
+        return min(float(aisle_headroom.form(layout, row).value(at)) for row in layout.rows)
+
+    return np.array([1.0 - there] if height(1 - there) > height(there) + LOSS else [])
 
 
 def _coarser(domain: Steps) -> tuple[float, ...]:
@@ -112,14 +164,31 @@ def _rounder(value: float, domain: Steps) -> np.ndarray:
     return np.array(found)
 
 
+def _take_first_of_both(
+    scorer: Scorer, design: dict[str, float], names: tuple[str, str], middle: float, score: float
+) -> None:
+    """Move two places together, the first of them as near to a middle as costs nothing."""
+    first, second = (scorer.space.domains[name] for name in names)
+    nearer = _nearer(design[names[0]], middle, first)
+    along = design[names[1]] + nearer - design[names[0]]
+    count = np.round(along / second.step)
+    there = (np.abs(count * second.step - along) < 1e-9) & (count >= second.low) & (count <= second.high)
+    _take(scorer, design, {names[0]: nearer[there], names[1]: count[there] * second.step}, score)
+
+
 def _take_first(scorer: Scorer, design: dict[str, float], name: str, values: np.ndarray, score: float) -> None:
     """Put the first of ``values`` in place that costs nothing, if there is one."""
-    if not len(values):
+    _take(scorer, design, {name: values}, score)
+
+
+def _take(scorer: Scorer, design: dict[str, float], values: Mapping[str, np.ndarray], score: float) -> None:
+    """Put the first of several values of one decision, or of a few side by side, in place that costs nothing."""
+    shape = next(iter(values.values())).shape
+    if shape == (0,):
         return
-    tried = {**scorer.space.settled, **design, name: values}
-    touched = [b for b in scorer.bounds if name in decisions_in(b.form)]  # the others hold as they did
+    tried = {**scorer.space.settled, **design, **values}
+    touched = [b for b in scorer.bounds if values.keys() & decisions_in(b.form)]  # the others hold as they did
     short = Scorer.of(scorer.space, touched, ()).shortfall(tried)
-    good = (short <= 0.0) & (scorer.scores(tried) >= score - LOSS)
-    good = np.broadcast_to(good, values.shape)
+    good = np.broadcast_to((short <= 0.0) & (scorer.scores(tried) >= score - LOSS), shape)
     if good.any():
-        design[name] = float(values[int(np.argmax(good))])
+        design.update({name: float(one[int(np.argmax(good))]) for name, one in values.items()})

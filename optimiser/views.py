@@ -33,25 +33,31 @@ HEAD = 0.16, 0.2
 
 @dataclass(frozen=True)
 class BehindHeads:
-    """What the heads in front hide of the image from a row's seats (their numbers from the left): at most ``share``."""
+    """What the heads in front hide of the image from a row's seats (their numbers from the left): at most ``share``; the
+    heads of which row, ``over``, hide the most of it."""
 
     row: int
     seats: tuple[int, ...]
     share: float
+    over: int
 
 
 def behind_heads(space: Space, design: Mapping[str, float]) -> tuple[BehindHeads, ...]:
     """What people in front, as wide as a head from their floor to the top of their heads, hide from each row; nothing of
     rows that see all of the image over them."""
     points = _image(space, design)
-    found, in_front = [], []
+    found: list[BehindHeads] = []
+    in_front: dict[int, list[Body]] = {}
     for row in space.layout.rows:
-        seats, share = _behind(in_front, row, points, design)
+        seats, share = _behind([head for heads in in_front.values() for head in heads], row, points, design)
         if seats:
-            found.append(BehindHeads(row.number, seats, share))
+            most = max(in_front, key=lambda number: (_behind(in_front[number], row, points, design)[1], number))
+            found.append(BehindHeads(row.number, seats, share, most))
         floor, top = (float(e.value(design)) for e in (row.platform, row.head))
-        for x, y, _ in _eyes(row, design).values():
-            in_front.append(Body("head", (x - HEAD[0] / 2, x + HEAD[0] / 2), (y, y + HEAD[1]), (floor, top)))
+        in_front[row.number] = [
+            Body("head", (x - HEAD[0] / 2, x + HEAD[0] / 2), (y, y + HEAD[1]), (floor, top))
+            for x, y, _ in _eyes(row, design).values()
+        ]
     return tuple(found)
 
 

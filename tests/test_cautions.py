@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from optimiser.cautions import cautions, of_designs, thresholds
 from optimiser.design import spaces
 from optimiser.hanging import below_the_projector
+from optimiser.measures.people import door_to_step
 from optimiser.problem.read import loads
 from tests.sheet.conftest import text
 
@@ -77,6 +80,35 @@ def test_a_room_with_an_opening_and_no_door_is_not_told_to_show_its_ways_out():
 def test_it_is_told_which_way_the_step_goes():
     problem, space, design = drawn(text(rows=2).replace("opens: out", "opens: out, level: 500 mm"))
     assert any("'store' opens on to a step of 200 mm down into" in words for words in cautions(problem, space, design))
+
+
+@pytest.mark.parametrize(("rows", "asked"), [(1, False), (2, True)])
+def test_a_limit_on_door_to_step_is_named_only_where_it_asks_for_anything(rows, asked):
+    """The store's door opens in the rear wall, 500 mm up: in front of it lies the platform of row 2, or with one row the
+    room's own floor, of which the measure knows nothing: without a step up to a row it has no bound."""
+    problem, space, design = drawn(text(rows=rows).replace("opens: out", "opens: out, level: 500 mm"))
+    (said,) = [words for words in cautions(problem, space, design) if "Door 'store' opens on to a step" in words]
+    bound = min(float(door_to_step.form(space.layout, row).value(design)) for row in space.layout.rows)
+    assert (bound < math.inf) == asked
+    assert ("a limit on door_to_step asks for it here" in said) == asked
+    assert ("no limit asks for it" in said) != asked
+
+
+@pytest.mark.parametrize(
+    ("platform", "limit", "told"),
+    # 4 in (102 mm) in aisles: IBC 1028.11.2, as quoted; 150 mm for private stairs: Approved Document K (2013), Table 1.1
+    [(20, "", True), (100, "", True), (110, "", False), (0, "", False), (20, "least_riser, at_least: 10 mm", False)],
+)
+def test_steps_so_low_that_people_trip_over_them_are_told_of(platform, limit, told):
+    source = (
+        text(rows=2)
+        .replace("row2.platform: 300 mm", f"row2.platform: {platform} mm")
+        .replace("row2.risers: 2", "row2.risers: 1")
+    )
+    if limit:
+        source = source.replace("limits:\n", f"limits:\n  - {{measure: {limit}}}\n")
+    found = [words for words in cautions(*drawn(source)) if words.startswith("Risers are low")]
+    assert [words.split(".")[0] for words in found] == [f"Risers are low: {platform} mm up to row 2"] * told
 
 
 @pytest.mark.parametrize("y, z, height", [(5.5, 2.5, 2.1), (5.5, 2.4, 2.0), (3.0, 2.1, 2.0), (3.0, 2.2, 2.1)])

@@ -43,3 +43,13 @@ def test_what_no_design_can_break_is_not_near():
     found, card = told("")
     assert not [one for one in found if one[0] == "riser_step"]
     assert any(r.limit.measure == "riser_step" and r.settled for r in card.limits)
+
+
+@pytest.mark.parametrize(("most", "risers", "near"), [("3/8 in", 2, False), ("1/2 in", 1, False), ("0 in", 2, True)])
+def test_risers_that_are_equal_are_near_no_limit_above_nothing(most, risers, near):
+    """One flight's risers are equal: a difference of 0, which is as small as any, though 3/8 in is less than the inch within
+    which other lengths are near their limits. At a limit of 0 it binds all the same."""
+    steps = {"row2.platform": 0.2, "row2.risers": float(risers)}
+    _, card = told(f"limits:\n  - {{measure: riser_difference, at_most: {most}}}\n", **steps)
+    (found,) = [r for r in card.tightest if r.limit.measure == "riser_difference" and not r.own]
+    assert (found.value, found.near) == (0.0, near)

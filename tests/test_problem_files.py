@@ -604,3 +604,11 @@ def test_the_examples_in_a_starter_file_work():
 def test_what_has_no_starter_file(change):
     with pytest.raises(UsageError):
         starter(**{"length": 6, "width": 4, "height": 2.6, "show": "m"} | change)
+
+
+def test_where_no_measure_is_near_the_command_that_lists_them_is_named():
+    from optimiser.measures import catalogue as every
+    from optimiser.problem.decisions import nearest_measure
+
+    assert nearest_measure("bass_evenness", every()).endswith("'optimiser measures' lists them all")
+    assert nearest_measure("horizontal_angel", every()) == "did you mean 'horizontal_angle'?"

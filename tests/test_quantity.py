@@ -198,6 +198,11 @@ SHOWN = [  # by hand: 1/16 in is 1.5875 mm
     ("length", 3.8481, "cm", "384.8 cm"),
     ("length", 3.8481, "mm", "3848.1 mm"),
     ("length", 2.4, "mm", "2400 mm"),
+    ("length", 3.2 - 2.6795, "m", "0.521 m"),  # what is left at either side of 5.359 m in 6.4 m, half a millimetre up
+    ("length", 0.5205, "m", "0.521 m"),
+    ("length", 0.52049, "m", "0.520 m"),
+    ("length", 0.1025 - 1e-12, "cm", "10.3 cm"),
+    ("length", 1.00005, "mm", "1000.1 mm"),
     ("length", 0.3048, "ft-in", "1 ft"),
     ("length", 0.3047, "ft-in", "1 ft"),  # 11.996 in
     ("length", 0.3030, "ft-in", "11 15/16 in"),  # 11.929 in

@@ -67,3 +67,54 @@ def test_what_the_file_gives_no_name_is_not_named_twice():
     solution = answer(HALL)
     found = {one.of: one.model for one in bill(solution.problem, solution.space, solution.design)}
     assert found == {"screen": "", "chair": "Wren"}
+
+
+# Where nothing else speaks: people sit in the middle of the image (off-axis view and the loudspeakers' angles are even
+# there), the image hangs in the middle of the room, and one walks where there is height to stand. Common practice, no source.
+
+FREE_ROWS = HALL.replace("  seats: 3\n", "  seats: 3\n  centre: {from: 2.2 m, to: 4 m}\n")
+
+
+def test_rows_that_may_stand_anywhere_stand_in_the_middle_of_the_image():
+    design = answer(FREE_ROWS.replace("centre: {from: 2.2 m, to: 4 m}, price", "centre: 2.87 m, price")).design
+    assert design["seating.centre"] == pytest.approx(2.87)
+
+
+def test_rows_go_back_as_they_come_to_the_middle_where_the_image_would_be_too_wide_there():
+    """Straight before the image 2.4 m fill 50 degrees from 1.2 / tan(25 degrees) = 2.573 m, 2.973 m from the front wall; from a
+    metre aside, arccot((2.25² + 1² - 1.2²) / (2.4 × 2.25)) = 49.4 degrees at 2.25 m, 2.65 m from the front wall."""
+    solution = answer(FREE_ROWS)
+    scorer = Scorer(solution.problem, solution.space)
+    aside = {**solution.design, "screen.centre": 3.2, "seating.centre": 2.2, "row1.y": 2.65, "baffle.depth": 0.4}
+    assert float(scorer.scores(aside)) == pytest.approx(100.0)
+    assert float(scorer.scores({**aside, "seating.centre": 3.2})) < 100.0
+    design = tidied(scorer, aside, 100.0)
+    assert design["seating.centre"] == pytest.approx(3.2)
+    assert 2.97 <= design["row1.y"] <= 3.3
+
+
+def test_an_image_and_rows_of_their_own_place_go_to_the_middle_together():
+    """A goal that wants the seats straight before the image lets neither move alone."""
+    source = FREE_ROWS + "  - {measure: off_axis_angle, row: all, at_most: 1 deg, fade: 40 deg}\n"
+    solution = answer(source.replace("seats: 3", "seats: 1"))
+    scorer = Scorer(solution.problem, solution.space)
+    aside = {**solution.design, "screen.centre": 2.5, "seating.centre": 2.5}
+    assert float(scorer.scores(aside)) == pytest.approx(solution.score)
+    design = tidied(scorer, aside, solution.score)
+    assert (design["screen.centre"], design["seating.centre"]) == pytest.approx((3.2, 3.2))
+
+
+def test_rows_go_no_nearer_to_the_image_than_their_range_lets_them():
+    source = FREE_ROWS.replace("centre: {from: 2.2 m, to: 4 m}\n", "centre: {from: 2.2 m, to: 2.6 m}\n")
+    assert answer(source).design["seating.centre"] == pytest.approx(2.6)
+
+
+@pytest.mark.parametrize(("low", "side"), [("left", 1.0), ("right", 0.0)])
+def test_the_aisle_lies_where_there_is_more_height_to_walk_in(low, side):
+    """Rows of 2.25 m in the middle of 6.4 m: an aisle of 1 m lies from 1.075 m to 2.075 m from either wall, on one side
+    under the slope."""
+    first, last = ("1.9 m", "2.6 m") if low == "left" else ("2.6 m", "1.9 m")
+    slope = f"[{{x: 0 m, height: {first}}}, {{x: 2 m, height: 2.6 m}}, {{x: 4.4 m, height: 2.6 m}}, {{x: 6.4 m, height: {last}}}]"
+    source = HALL.replace("height: 2.6 m}", f"height: 2.6 m, ceiling_across: {slope}}}", 1)
+    source = source.replace("  seats: 3\n", "  seats: 3\n  aisle: {sides: one, width: 1 m}\n")
+    assert answer(source).design["aisle.side"] == side

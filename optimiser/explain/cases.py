@@ -73,14 +73,26 @@ def shifted(
 
 
 def numbers_moved(problem: Problem, offsets: Offsets) -> Problem:
-    """The problem with its numbers moved, decisions and people apart."""
-    moved = problem
+    """The problem with its numbers moved, decisions and people apart. A ceiling ends at a wall that is moved, and the
+    points that lie on the wall go with it."""
+    moved = _with_walls_of_the_ceiling(problem, offsets)
     numbers = {p.path for p in parts(problem) if not p.decided}
     for path in offsets:
         if path in numbers:
             at = part(moved, path)
             moved = with_part(moved, at, at.value + offsets[path])  # type: ignore[operator]
     return moved
+
+
+def _with_walls_of_the_ceiling(problem: Problem, offsets: Offsets) -> Problem:
+    room = problem.room
+    for key, path, end in (("ceiling", "room.length", room.length), ("ceiling_across", "room.width", room.width)):
+        points = getattr(room, key)
+        if path in offsets and points:
+            wall = end + offsets[path]
+            ends = tuple((wall if at == end else np.minimum(at, wall), height) for at, height in points)
+            room = replace(room, **{key: ends})
+    return replace(problem, room=room)
 
 
 def _laid_out(problem: Problem, space: Space, read: Callable[[str], Linear]) -> Layout:
@@ -188,10 +200,10 @@ class Cases:
         """All limits of the problem in each case, the file's and the room's own; one entry, with arrays, for all of
         them where they can be had at once."""
         try:
-            return [all_limits(chosen(numbers_moved(self.problem, self.offsets), self.design))]
+            return [all_limits(numbers_moved(self.problem, self.offsets))]
         except (TypeError, ValueError):  # as for the values: one case after another
             each = [{name: float(values[at]) for name, values in self.offsets.items()} for at in range(self.count)]
-            return [all_limits(chosen(numbers_moved(self.problem, one), self.design)) for one in each]
+            return [all_limits(numbers_moved(self.problem, one)) for one in each]
 
     def single(self, at: int) -> tuple[Problem, Space]:
         """Problem and space of one case. Those that are had again for every formula are kept, and no others:

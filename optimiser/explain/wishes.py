@@ -19,7 +19,7 @@ from optimiser.explain.subsets import grown
 from optimiser.explain.together import Progress, silent
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
-from optimiser.problem.decisions import read_value, split_row, with_fixed
+from optimiser.problem.decisions import LISTS_MEASURES, read_value, split_row, with_fixed
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part, parts
 from optimiser.quantity import parse
@@ -203,7 +203,9 @@ def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:
     match = _MEASURE.fullmatch(name)
     known = catalogue()
     if match is None or match[1] not in known:
-        raise UsageError(f"unknown measure '{name}': {did_you_mean(name.partition('[')[0], known)}")
+        raise UsageError(
+            f"unknown measure '{name}': {did_you_mean(name.partition('[')[0], known, lists=LISTS_MEASURES)}"
+        )
     measure = known[match[1]]
     inside = _inside(name, measure, match[2] or "")
     said = inside.pop("row", "")

@@ -60,12 +60,13 @@ def door_row_clearance(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="greatest of door's level - platform, and the separations along y",
+    formula="greater separation along y, of an inward door's sweep and the platform; no bound where the platform lies no higher "
+    "than the door's level",
     source="definition; the last platform runs to the rear wall",
 )
 def door_platform_clearance(layout: Layout, row: Row) -> Form:
-    """How far an inward door's leaf stays clear of the row's platform: above it, or before or behind it.
-    No bound where the platform lies at the level that the door opens at, or below."""
+    """How far an inward door's leaf stays clear of the row's platform, before or behind it. No bound where the
+    platform lies at the level that the door opens at, or below: the leaf opens above it."""
     front, end = platform_front(layout, row), platform_end(layout, row)
     parts: list[Form] = []
     for (_, sweep), level in zip(layout.sweeps, layout.thresholds, strict=True):

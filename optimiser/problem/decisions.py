@@ -41,7 +41,10 @@ class Bounds:
     def read(self, text: object, *, signed: bool = False) -> float:
         """Read a text and check it. Raises QuantityError."""
         value = parse(self.kind, text, signed=signed)  # type: ignore[arg-type]
-        self.check(value, f"'{str(text).strip()}'")
+        bare = str(text).strip()
+        if self.kind == "ratio" and bare.isdigit() and self.most is not None and value / 100 <= self.most < value:
+            raise QuantityError(f"'{bare}' is too large", f"write '{bare} %', if that is meant")
+        self.check(value, f"'{bare}'")
         return float(value)
 
     def check(self, value: Number, shown: str) -> None:
@@ -190,11 +193,15 @@ MEASURED = {
 """Decisions and those of rows with the measure that grows as they do."""
 
 
+LISTS_MEASURES = "optimiser measures"
+"""The command that lists all measures."""
+
+
 def nearest_measure(name: str, known: Iterable[str]) -> str:
     """The remedy for an unknown name of a measure, which may be that of a decision."""
     row = split_row(name)
     if row is None and ("." not in name or name not in DECISIONS):
-        return did_you_mean(name, known)
+        return did_you_mean(name, known, lists=LISTS_MEASURES)
     measure = MEASURED.get(row[1] if row else name)
     if measure is None:
         return "that is a decision, and no measure tells it alone"

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from optimiser.bill import bill, heading, money_words, total
-from optimiser.design import Design, Space
+from optimiser.design import Design, Space, spaces
 from optimiser.linear import Linear, decisions_of
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Layout
@@ -16,7 +17,7 @@ from optimiser.measures.listening import listening
 from optimiser.measures.projection import chip_width
 from optimiser.problem.items import chosen
 from optimiser.problem.listed import WORDS
-from optimiser.problem.model import Goal, Limit, Problem
+from optimiser.problem.model import Fixed, Goal, Limit, Problem, Range
 from optimiser.quantity import show
 from optimiser.score import Scorer
 from optimiser.sheet.document import Beside, Table
@@ -167,12 +168,20 @@ def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[floa
 
 def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, Span | None] | None:
     """From where to where the lens may stand, all else as it is, so that every limit holds: from the front wall, by
-    its throw ratio, and above the floor, by its lens offset (None where the file gives none)."""
+    its throw ratio, and above the floor, by its lens offset (None where the file gives none). A lens in the room stays
+    in it, and one behind the rear wall there; a place that the file fixes is moved as if it did not."""
+    if space.layout.lens is None or problem.projector is None:
+        return None
+    problem, space = _lens_let_go(problem, space, design)
     layout, projector = space.layout, chosen(problem, design).projector
     if layout.lens is None or projector is None:
         return None
     plane, width = float(layout.image_y.value(design)), float(chip_width(layout).value(design))
     first, last = (plane + ratio * width for ratio in projector.throw_ratio)
+    if design["projector.y"] > layout.length:
+        first = max(first, layout.length)
+    else:
+        last = min(last, layout.length)
     scorer = Scorer(problem, space)
     along = _kept(scorer, design, layout.lens.y, (first, last))
     if projector.lens_offset is None:
@@ -182,12 +191,25 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
     return along, _kept(scorer, design, layout.lens.z, (low, high))
 
 
+def _lens_let_go(problem: Problem, space: Space, design: Design) -> tuple[Problem, Space]:
+    """The same problem and space with the lens free to move, where the file fixes its place."""
+    lens, room = problem.projector, problem.room
+    places = {"z": Range(0.0, room.height)} if isinstance(lens.z, Fixed) else {}
+    if isinstance(lens.y, Fixed):
+        places["y"] = Range(0.0, room.length)
+    if isinstance(lens.behind, Fixed):
+        places["behind"] = Range(0.0, room.length)
+    if not places:
+        return problem, space
+    free = replace(problem, projector=replace(lens, **places))
+    return free, next(one for one in spaces(free) if one.names(design))
+
+
 def _kept(scorer: Scorer, design: Design, place: Linear, span: Span) -> Span:
-    """Of a span, the stretch about a place in which every limit holds; all of it where the place is no decision."""
-    at, names = float(place.value(design)), decisions_of(place)
-    if len(names) != 1 or span[1] <= span[0]:
+    """Of a span, the stretch about a place in which every limit holds."""
+    at, (name,) = float(place.value(design)), decisions_of(place)
+    if span[1] <= span[0]:
         return span
-    (name,) = names
     tried = np.unique(np.append(np.linspace(*span, TRIED), at))
     moved: dict[str, Any] = {**design, name: design[name] + tried - at}
     good = np.broadcast_to(scorer.shortfall(moved) == 0.0, tried.shape)

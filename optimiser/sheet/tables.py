@@ -193,7 +193,9 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
             )
         )
     head = ("row", "ears from front wall", f"in {other}", "platform", "seats")
-    return Beside((first, Table("The rows", head, tuple(rows))))
+    # of words as long as '5 + 1 wheelchair' the rows' own names would be broken
+    wide = ((0, 1.0),) if all(row[-1].isdigit() for row in rows) else ((4, 1.0),)
+    return Beside((first, Table("The rows", head, tuple(rows), wide=wide)))
 
 
 def panel_words(problem: Problem, design: Design) -> str:

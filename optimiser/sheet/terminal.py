@@ -14,6 +14,8 @@ from optimiser.complete import Completed, arrangement_chosen
 from optimiser.design import Space
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
+from optimiser.measures.people import rise
+from optimiser.measures.safety import A_STEP
 from optimiser.notes import notes
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
@@ -203,7 +205,8 @@ def _rows(problem: Problem, space: Space, design: Mapping[str, float]) -> Column
     )
     for row in space.layout.rows:
         y, platform = float(row.y.value(design)), float(row.platform.value(design))
-        risers = round(float(row.risers.value(design))) if platform > 0.0 else 0
+        steps = float(rise(space.layout, row).value(design)) >= A_STEP
+        risers = round(float(row.risers.value(design))) if steps else 0
         mark = " (reference)" if row.number == space.layout.reference and space.rows > 1 else ""
         table.add_row(
             f"{row.number}{mark}",

@@ -219,7 +219,7 @@ def robust_words(found: Robust) -> list[str]:
 
 
 def _often(cases: Tolerated) -> str:
-    held = "every one" if cases.all_hold.value == 1.0 else chance_words(cases.all_hold)
+    held = {1.0: "every one", 0.0: "none"}.get(cases.all_hold.value) or chance_words(cases.all_hold)
     return f"{held} of {cases.count:,} cases"
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.measures import catalogue
+from optimiser.problem.decisions import LISTS_MEASURES
 from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import parse, show
 from optimiser.words import measure_words
@@ -103,7 +104,7 @@ def read_objective(problem: Problem, text: str) -> Objective:
             raise UsageError("the problem file states no goals, so there is no score")
         return Objective(None)
     if name not in catalogue():
-        raise UsageError(f"unknown measure '{name}': {did_you_mean(name, [*catalogue(), SCORE])}")
+        raise UsageError(f"unknown measure '{name}': {did_you_mean(name, [*catalogue(), SCORE], lists=LISTS_MEASURES)}")
     given = _pairs(text, inside)
     if "closeness" in endings:
         return _closeness(problem, text, name, given)

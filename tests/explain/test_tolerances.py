@@ -85,6 +85,28 @@ def test_two_even_spreads_add_up_as_a_trapezium():
     assert odds.chance.value == pytest.approx(1.0 - 15.0**2 / 2400.0, abs=2e-3)
 
 
+@pytest.mark.parametrize("spare", [-0.01, 0.0, 0.015])
+def test_a_projector_from_a_list_is_held_to_its_own_range(spare):
+    """The nearest lens of throw ratio 1.5 is 3.0 m from an image 2 m wide; of the other thing in the list nothing is asked.
+    Loudspeakers without a depth, where others of their list have one, leave the limits in their order."""
+    lists = (
+        "  loudspeakers:\n    choose:\n      - {name: Elm, depth: 0 m, price: 100}\n"
+        "      - {name: Ash, depth: 0.35 m, price: 900}\n"
+        "projector:\n  y: {from: 2 m, to: 5 m}\n  z: 2.1 m\n  choose:\n"
+        "    - {name: Owl, lumens: 1500, throw_ratio: [1.5, 2.0], price: 100}\n"
+        "    - {name: Jay, lumens: 1500, throw_ratio: [0.4, 0.5], price: 900}\nseating:\n"
+    )
+    problem = varying(loads(ONE_ROW.replace("seating:\n", lists, 1)), projector__y="sigma 1 cm")
+    space, design = drawn_at(problem, screen__width=2.0)
+    plane = float(space.layout.image_y.value(design))
+    design = {**design, "projector.y": plane + 3.0 + spare}
+    found = tolerated(problem, space, design)
+    (odds,) = [o for o in found.limits if o.limit.measure == "throw_ratio_margin"]
+    assert odds.drawn == pytest.approx(spare / 2.0)
+    assert odds.chance.value == pytest.approx(NormalDist(0.0, 0.01).cdf(spare), abs=2e-3)
+    assert all(o.chance.value == 1.0 for o in found.limits if o.own and o is not odds)
+
+
 def test_a_goal_on_its_slope_spreads_as_its_measure_does():
     problem = varying(one_row(), screen__width="3 cm")
     space, design = drawn_at(problem, screen__width=2.6)
@@ -290,6 +312,24 @@ def test_a_case_that_makes_no_sense_is_the_users_matter():
     best = solve(replace(problem, tolerances=()), grid=GRID)
     with pytest.raises(UsageError, match="so far off"):
         tolerated(problem, best.space, best.design, samples=1300)
+
+
+@pytest.mark.parametrize("key", ["length", "width"])
+def test_a_ceiling_that_slopes_to_the_wall_ends_at_it_wherever_the_wall_is(key):
+    """Where the room is 20 mm longer or shorter, what is over the seats stays: a slope from 2 m in front of the wall, at
+    the wall, and a step 5 mm before it."""
+    along, end = {"length": ("ceiling", 5.2), "width": ("ceiling_across", 3.6)}[key]
+    axis = "y" if key == "length" else "x"
+    points = ((end - 2.0, 2.5), (end - 0.005, 2.2), (end - 0.005, 2.1), (end, 2.1))
+    profile = ", ".join(f"{{{axis}: {at:.3f} m, height: {height} m}}" for at, height in points)
+    source = ONE_ROW.replace("  reverberation_time", f"  {along}: [{profile}]\n  reverberation_time", 1)
+    problem = varying(loads(source), **{f"room__{key}": "2 cm"})
+    best = solve(problem, grid=GRID)
+    found = tolerated(problem, best.space, best.design, samples=SEQUENCES * 4)
+    headroom = [o for o in found.limits if o.limit.measure == "seated_headroom"]
+    assert headroom and all(o.chance.value == 1.0 for o in headroom)
+    moved = shifted(problem, best.space, {f"room.{key}": -0.02})[0].room
+    assert getattr(moved, along)[-1] == pytest.approx((end - 0.02, 2.1))
 
 
 @pytest.mark.parametrize("text", ["50 m", "sigma 50 m", "0.6 m"])

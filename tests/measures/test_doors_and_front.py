@@ -109,6 +109,19 @@ def test_heads_hide_what_is_below_the_line_over_them(only_space):
     assert "below the eyes in row 1" in low
 
 
+def test_heads_two_rows_in_front_are_told_of_as_theirs(only_space):
+    """By similar triangles, from eyes at 7.5 m, 0.36 + 1.1 = 1.46 m high, to the image's lower edge 0.5 m from the wall and
+    0.8 m high: the line passes 3.5 m at 0.8 + 0.66 x 3 / 7 = 1.083 m, 17 mm below the eyes of row 1, and 5.2 m at
+    0.8 + 0.66 x 4.7 / 7 = 1.243 m, over the top of the heads of row 2, 1.22 m, if that lies as low as row 1."""
+    found = problem(("length: 7.2 m", "length: 9 m"), ("  rows: 2\n", "  rows: 3\n"))
+    space = only_space(found)
+    seen = design(rows=3, row2_platform=0.0, row3_y=7.5, row3_platform=0.36, row3_seats=3.0, row3_risers=2.0)
+    (one,) = [one for one in behind_heads(space, seen) if one.row == 3]
+    assert one.over == 1
+    (said,) = [note for note in notes(found, space, seen) if "from row 3" in note]
+    assert "0.017 m below the eyes in row 1" in said
+
+
 def test_who_sees_over_the_heads_is_told_nothing(only_space):
     """0.8 + 0.66 x 3 / 4.7 = 1.221 m at the eyes in front, whose heads are 1.22 m high."""
     space, seen = only_space(problem()), design(row2_platform=0.36)

@@ -3,6 +3,7 @@ against numbers worked by hand and against what codes and handbooks print."""
 
 from __future__ import annotations
 
+import io
 import math
 from dataclasses import replace
 
@@ -16,7 +17,10 @@ from optimiser.measures import catalogue
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.parts import part
 from optimiser.requirements import bounds
+from optimiser.score import Scorer
 from optimiser.seats import seats
+from optimiser.sheet.terminal import print_design
+from optimiser.sheet.whole import Terminal
 from optimiser.solve import solve
 from tests.measures.conftest import problem
 
@@ -487,3 +491,16 @@ def test_what_lies_under_a_platform_hangs_over_nobody(only_space):
     text = [(", reverberation_time: 0.3 s}\n", ", reverberation_time: 0.3 s" + box)]
     assert measured(only_space, "standing_headroom", 2, text=text) == pytest.approx(2.7 - 0.3)
     assert measured(only_space, "seated_headroom", 2, text=text) == pytest.approx(2.7 - 0.3 - 1.22)
+
+
+@pytest.mark.parametrize(("second", "third", "told"), [(0.3, 0.3, ["", "2", ""]), (0.3, 0.6, ["", "2", "2"])])
+def test_a_row_on_the_level_of_the_one_in_front_has_no_risers(only_space, second, third, told):
+    found = problem(("length: 7.2 m", "length: 9 m"), ("  rows: 2\n", "  rows: 3\n"))
+    steps = dict(row2_platform=second, row3_platform=third, row2_risers=2.0, row3_risers=2.0)
+    drawn = design(rows=3, row3_y=7.5, row3_seats=3.0, **steps)
+    space, out = only_space(found), io.StringIO()
+    drawn = space.complete({name: getattr(domain, "value", drawn.get(name)) for name, domain in space.domains.items()})
+    print_design(Terminal(file=out, width=120), found, space, drawn, Scorer(found, space).card(drawn))
+    head, *lines = out.getvalue().partition("Rows\n")[2].splitlines()[:4]
+    column = slice(head.index("risers"), head.index("risers") + len("risers"))
+    assert [line[column].strip() for line in lines] == told

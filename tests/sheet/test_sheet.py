@@ -46,8 +46,9 @@ from optimiser.sheet.reasons import prices_section
 from optimiser.sheet.restored import restored
 from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
 from optimiser.sheet.scene import Path as Line
+from optimiser.sheet.schedule import lens_window
 from optimiser.sheet.studies import fan, pressure, sight, swing
-from optimiser.solve import Solution
+from optimiser.solve import Solution, solve
 from tests.sheet.conftest import built, text
 
 PROBLEMS = Path(__file__).parents[2] / "problems"
@@ -260,6 +261,20 @@ def test_a_broken_line_of_the_file_has_one_number(two_rows):
     assert sum("word word" in line for line in words.splitlines()) > 3
     assert re.findall(r"(\d) (first:|#|last:|word)", words) == [("1", "first:"), ("2", "#"), ("3", "last:")]
     assert sorted(re.findall(r"\d", words)) == ["1", "1", "2", "3", "3"]  # two of them stand in the file
+
+
+def test_no_name_of_a_row_is_broken_where_seats_are_many_words():
+    """A wheelchair's place and a bar, in metres: the widest cells that the table of rows has."""
+    source = (
+        text(rows=3, habits=True, show="m")
+        .replace("length: 7.2 m", "length: 11.2 m")
+        .replace("width: 4.4 m", "width: 5.4 m")
+    )
+    for y in (2.9, 4.4, 5.9):
+        source = source.replace(f".y: {y:.3f} m", f".y: {y + 3.6:.3f} m")
+    page = read_pdf(sheet_pdf(sheet(gather(loads(source, "x"), source, "x", prices=False), A4), A4)).pages[0]
+    words = page.extract_text()
+    assert "The rows" in words and not re.search(r"^row *$", words, re.M)
 
 
 @pytest.mark.parametrize("title", NASTY)
@@ -785,6 +800,26 @@ def test_the_windows_of_loudspeakers_and_lens():
     assert f"better 800 mm to {2200 - near:.1f} mm from the left wall" in cells
     assert f"better {2200 + near:.1f} mm to 3600 mm from the left wall" in cells
     assert f"{475 + 1.3 * 2800:.0f} mm to {475 + 2.2 * 2800:.0f} mm from the front wall" in cells
+
+
+@pytest.mark.parametrize(
+    ("lens", "box", "along"),
+    [
+        ("y: 5.5 m", "", (4115, 7200)),  # throw ratios 1.3 and 2.6 of 2800 mm from 475 mm on, and the rear wall at 7200
+        ("y: 5.5 m", "[6.4 m, 7.2 m]", (4115, 6400)),  # a box that the lens may stand before, and not in
+        ("behind: 0.1 m", "", (7200, 7755)),
+    ],
+)
+def test_a_lens_that_the_file_fixes_may_lie_no_farther_than_wall_and_boxes_let_it(lens, box, along):
+    source = text(rows=1, projector=True).replace("2.2], y: 5.5 m, z", f"2.6], {lens}, z")
+    if box:
+        source = source.replace(
+            "  obstructions:\n", f"  obstructions:\n    - {{name: box, x: [1 m, 3 m], y: {box}, z: [2.2 m, 2.6 m]}}\n"
+        )
+    problem = loads(source, "x")
+    solution = solve(problem)
+    found, _ = lens_window(problem, solution.space, solution.design)
+    assert [1000 * end for end in found] == pytest.approx(along, abs=10)  # places that are tried lie 9 mm apart
 
 
 def test_the_window_of_loudspeakers_before_a_row_off_the_middle():
