@@ -41,7 +41,7 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
     """
     from optimiser.errors import UsageError, writing
     from optimiser.problem.read import load
-    from optimiser.sheet.make import DRAWN, KINDS, gather, missing, read_traded, write
+    from optimiser.sheet.make import DRAWN, KINDS, gather, left_over, missing, read_traded, write
     from optimiser.sheet.paper import PAPERS, paper_for
     from optimiser.sheet.restored import read_saved
 
@@ -72,7 +72,11 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
     with writing(out):
         out.mkdir(parents=True, exist_ok=True)
     papers = [PAPERS[name] for name in paper] or [paper_for(problem.show)]
-    for path in write(material, out, kinds, papers):
+    written = write(material, out, kinds, papers)
+    for path in written:
         click.echo(path)
+    older = left_over(out, written)
+    if older:
+        click.echo(f"not written this time, and perhaps of another design: {', '.join(older)}", err=True)
     if material.solution.design is None:
         ctx.exit(3 if material.solution.status == "impossible" else 1)

@@ -11,6 +11,7 @@ from optimiser.sheet.figures import Figure, Span
 from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import WALL
 from optimiser.sheet.scene import Dimension, Scene, Text
+from optimiser.sheet.section import drops
 
 NEAR = 0.3
 """Metres behind the image's plane within which an obstruction belongs to the front."""
@@ -89,6 +90,8 @@ def _shell(scene: Scene, f: Figure) -> None:
     scene.box("wall", ends, (-thick, 0.0))
     under = [(ends[0], left), *profile[1:-1], (ends[1], right)]
     scene.area("wall", *under, *[(u, v + thick) for u, v in reversed(under)])
+    for across, up in drops(profile, thick):
+        scene.box("wall", across, up)
     scene.box("wall", (ends[0], 0.0), (0.0, left))
     scene.box("wall", (f.width, ends[1]), (0.0, right))
 

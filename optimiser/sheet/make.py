@@ -11,7 +11,7 @@ from optimiser.errors import ImpossibleProblem, UsageError, of_each, writing
 from optimiser.problem.model import Problem
 from optimiser.sheet.drawings import apart, drawings
 from optimiser.sheet.material import Material
-from optimiser.sheet.paper import Paper
+from optimiser.sheet.paper import PAPERS, Paper
 from optimiser.sheet.plates import Plate, plate
 from optimiser.sheet.restored import restored
 from optimiser.solve import solve
@@ -79,6 +79,19 @@ def gather(
 
     designs = of_each(completed, problem.designs)
     return Material(solution, text, name, tuple(designs), reasons, front)
+
+
+DRAWINGS = [f"{name}.{kind}" for name in ("plan", "section", "elevation") for kind in ("svg", "pdf")]
+MADE = frozenset(
+    [*DRAWINGS, *(f"room-{name}" for name in DRAWINGS), "drawings.dxf", "room.dxf", "sheet.html"]
+    + [f"sheet-{paper}.pdf" for paper in PAPERS]
+)
+"""Names of all files that sheets consist of."""
+
+
+def left_over(folder: Path, written: Iterable[Path]) -> list[str]:
+    """Names of a sheet's files in a folder that an earlier run wrote, and this one did not."""
+    return sorted((MADE & {path.name for path in folder.iterdir()}) - {path.name for path in written})
 
 
 def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterable[Paper]) -> list[Path]:

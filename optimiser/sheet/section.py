@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from optimiser.quantity import show
-from optimiser.sheet.figures import Figure, Shell
+from optimiser.sheet.figures import Figure, Shell, Span
 from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import WALL, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
@@ -99,6 +101,18 @@ def shell_cut(scene: Scene, f: Shell) -> None:
     scene.box("wall", (f.length, f.length + thick), (0.0, last))
     under = [(ends[0], first), *f.ceiling[1:-1], (ends[1], last)]
     scene.area("wall", *under, *[(u, v + thick) for u, v in reversed(under)])
+    for across, up in drops(f.ceiling, thick):
+        scene.box("wall", across, up)
+
+
+def drops(profile: Sequence[Point], thick: float) -> list[tuple[Span, Span]]:
+    """The upright faces of a stepped ceiling, so thick on the side where it is lower: extents along it and up."""
+    found = []
+    for (u, before), (other, after) in zip(profile, profile[1:]):
+        if abs(other - u) < 1e-9 and before != after:
+            across = (u, u + thick) if after < before else (u - thick, u)
+            found.append((across, (min(before, after), max(before, after) + thick)))
+    return found
 
 
 def _sight(scene: Scene, f: Figure) -> None:
@@ -143,6 +157,8 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
     ]
     rear = [(f"eyes, row {r.number}", r.eye, (r.y, r.eye)) for r in f.rows]
     rear += [(f"platform, row {r.number}", r.platform, (r.edge, r.platform)) for r in f.rows if r.platform > 0.0]
+    if len({z for _, z in f.ceiling}) > 1:  # a level one is told at the front
+        rear += [("ceiling", z, (y, z)) for y, z in f.ceiling]
     back = f.length + scene.mm(WALL)
     if f.projector is not None:
         rear.append(("lens", f.projector[1], f.projector))

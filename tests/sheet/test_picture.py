@@ -373,3 +373,19 @@ def test_what_rows_have_at_one_place_is_named_once():
     assert together(["image", "eyes, row 1", "lens", "eyes, row 3"]) == "image, eyes, rows 1 and 3, lens"
     assert together(["image", "image"]) == "image" and together(["eyes, row 2"]) == "eyes, row 2"
     assert rows_named([1, 2]) == "rows 1 and 2" and rows_named([1, 2, 4]) == "rows 1, 2 and 4"
+
+
+def test_a_stepped_ceiling_is_cut_and_measured():
+    """2.7 m as far as 5 m from the front, 2.3 m behind: both heights on the tape at the rear, and the face between them
+    as thick as a wall, on its lower side."""
+    low = "ceiling: [{y: 0 m, height: 2.7 m}, {y: 5 m, height: 2.7 m}, {y: 5 m, height: 2.3 m}, {y: 7.2 m, height: 2.3 m}]"
+    problem = loads(text(rows=1).replace("  height: 2.7 m\n", f"  height: 2.7 m\n  {low}\n"))
+    (space,) = spaces(problem)
+    design = {name: domain.ends[0] for name, domain in space.domains.items()} | space.settled
+    cut = section(figure(problem, space, design), problem.show, 64)
+    tapes = [item for item in cut.items if isinstance(item, Running)]
+    assert {round(mark.position, 6) for mark in tapes[1].marks if mark.name == "ceiling"} == {2.3, 2.7}
+    walls = [item.points for item in cut.items if getattr(item, "role", "") == "wall"]
+    thick = cut.mm(WALL)
+    face = {(5.0, 2.3), (5.0 + thick, 2.3), (5.0 + thick, 2.7 + thick), (5.0, 2.7 + thick)}
+    assert any(face == set(wall) for wall in walls)

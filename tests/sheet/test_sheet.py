@@ -606,6 +606,18 @@ def test_the_command_writes_and_does_not_overwrite(tmp_path):
     assert isinstance(drawn.exception, UsageError) and "told on the sheet" in str(drawn.exception)
 
 
+def test_drawings_of_an_earlier_run_are_told_of(tmp_path):
+    """Nobody should build from the plan of a design that was given up."""
+    file, out = tmp_path / "room.yaml", tmp_path / "out"
+    file.write_text(text(rows=1), encoding="utf-8")
+    first = run(str(file), "--out", str(out), "--only", "svg")
+    assert first.exit_code == 0 and not first.stderr
+    (out / "notes.txt").write_text("the client's", encoding="utf-8")
+    again = run(str(file), "--out", str(out), "--only", "html", "--overwrite")
+    assert "another design: elevation.svg, plan.svg, section.svg\n" in again.stderr
+    assert {p.name for p in out.iterdir()} >= {"plan.svg", "notes.txt", "sheet.html"}
+
+
 def test_an_impossible_room_gets_a_sheet_that_says_why(tmp_path):
     source = text(rows=2, show="ft-in").replace("row: all, at_least: 2 m}", "row: all, at_least: 6 m}")
     file = tmp_path / "room.yaml"
