@@ -199,7 +199,7 @@ class _Asker:
             loosening = Loosening(member, short.quantity, short.wanted, away, by, (away,))
             return self._conceded((loosening,), by * self.price(member), by * self.price(member))
         found = nearest(self.oracle, member, others)
-        if found is None:
+        if found is None or math.isinf(found.value):
             return None
         wish = demand(self.problem, member, found.space)
         assert wish is not None

@@ -89,6 +89,8 @@ def _shortfall(short: Shortfall) -> dict[str, Any]:
         "reached": outward(kind, short.reached),
         "short": outward(kind, short.short),
         "works": [outward(kind, v) for v in short.works],
+        "endless": short.endless,
+        "known": outward(kind, short.known),
     }
 
 

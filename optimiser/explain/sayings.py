@@ -171,7 +171,10 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
         works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
         return f"with only these others, {name} can be {works}"
     if short.reached is None and short.short is None:
-        return f"with only these others, nothing bounds {name}, or the solver could not tell"
+        if short.endless:
+            return f"with only these others, nothing bounds {name}"
+        known = "" if short.known is None else f"; a design comes within {shown_up(short.quantity, short.known, problem.show)}"
+        return f"with only these others, how near {name} can come was not settled in the solver's time{known}"
     assert short.short is not None
     by = shown_up(short.quantity, short.short, problem.show)
     if short.reached is None:
