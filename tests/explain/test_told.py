@@ -1,6 +1,7 @@
 """How results read: figures that agree, nothing said twice, lists that can be told apart."""
 
 import io
+import math
 from dataclasses import replace
 
 import pytest
@@ -19,7 +20,9 @@ from optimiser.explain.taste import taste_of
 from optimiser.explain.telling import what_follows
 from optimiser.explain.tolerances import Estimate
 from optimiser.problem.read import loads
+from optimiser.quantity import show
 from optimiser.score import LimitResult
+from optimiser.sheet.cells import figure_words
 from optimiser.sheet.taste import _beyond
 from optimiser.sheet.terminal import print_completed
 from optimiser.sheet.tolerances import _error, chance_words
@@ -196,3 +199,8 @@ def test_a_saved_result_that_is_none_is_refused_in_words(tmp_path):
         saved.write_bytes(data)
         done = CliRunner().invoke(program, ["sheet", str(room), "--out", str(tmp_path / "out"), "--from", str(saved)])
         assert str(done.exception) == f"{saved} is no JSON: save a result with 'optimiser solve FILE --json'"
+
+
+def test_what_nothing_bounds_reads_alike_in_every_table():
+    """A view over nobody has no end: tables of goals and of rows say so in one word, not by a sign and a dash."""
+    assert figure_words("length", math.inf, "m", 0.06) == show("length", math.inf, "m") == "unlimited"
