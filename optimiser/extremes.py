@@ -73,7 +73,7 @@ def extreme(
     if start.design is None:
         return Extreme(name, row, options, greatest, None, None, start)
     sign = 1.0 if greatest else -1.0
-    value = _reached(problem, start, name, row, options, greatest)
+    value, there = _reached(problem, start, name, row, options, greatest), start.design
     bound = _reach(problem, step, name, row, options, greatest)
     if value is None or bound is None:
         raise UsageError(f"{name} has no value for row '{row}' in any design that the limits allow")
@@ -95,10 +95,11 @@ def extreme(
             if abs(bound - value) > 0.5 * abs(width):
                 break
             continue
-        value = reached
+        value, there = reached, solution.design
     bound = sign * max(sign * bound, sign * value)
     kept = _kept(name, row, options, value - sign * NARROW, greatest)
-    best = solve(replace(problem, limits=(*problem.limits, kept)), grid=step, effort=effort)
+    # a design that has the value is known: so near the edge the solver may not find one again
+    best = solve(replace(problem, limits=(*problem.limits, kept)), grid=step, effort=effort, start=there)
     return Extreme(name, row, options, greatest, value, bound, best)
 
 

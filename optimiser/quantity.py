@@ -344,8 +344,8 @@ def other_system(system: str) -> str:
 def show(kind: str, value: Number, system: str = "m", *, decimals: int = 1) -> str:
     """``value`` (SI) as text, lengths and areas in ``system``; ``parse`` reads most of it back. ``decimals``: of a level.
 
-    Lengths are rounded to 1/16 in, 1 mm (m, cm) or, where not whole, 0.1 mm (mm). What has no end
-    is shown as ``∞``.
+    Lengths are rounded to 1/16 in, 1 mm (m, cm) or, where not whole, 0.1 mm (mm). What nothing
+    bounds is shown as ``unlimited``.
     """
     if system not in SYSTEMS:
         raise ValueError(f"unknown system of units: {system}")
@@ -354,7 +354,7 @@ def show(kind: str, value: Number, system: str = "m", *, decimals: int = 1) -> s
     if math.isnan(value):
         return "n/a"
     if math.isinf(value):
-        return "∞" if value > 0 else "-∞"
+        return "unlimited" if value > 0 else "-∞"
     if kind == "temperature":
         return _temperature(value, system)
     text = _magnitude(kind, -value if value < 0 else value, system, decimals)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from optimiser.bill import bill, total
@@ -70,8 +70,11 @@ def solution_record(solution: Solution, *, load_seconds: float = 0.0, extreme: E
     return record | design_record(solution.problem, solution.space, solution.design, solution.card)
 
 
-def completed_record(problem: Problem, completed: Completed, *, name: str) -> dict[str, Any]:
-    """A scored design of one's own: which decisions were given, and all that a solution has but proof."""
+def completed_record(
+    problem: Problem, completed: Completed, *, name: str, unkept: Iterable[str] = ()
+) -> dict[str, Any]:
+    """A scored design of one's own: which decisions were given, at which paths of the file it does not keep to what
+    that says (``unkept``), and all that a solution has but proof."""
     head = {
         "format": 1,
         "title": problem.title,
@@ -80,6 +83,7 @@ def completed_record(problem: Problem, completed: Completed, *, name: str) -> di
         "score": _number(completed.card.score),
         "given": decisions_record(problem, completed.given),
         "holds": not completed.card.broken,
+        "unkept": sorted(set(unkept)),
     }
     return head | design_record(problem, completed.space, completed.design, completed.card)
 

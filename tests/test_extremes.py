@@ -7,8 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from optimiser import extremes
 from optimiser.errors import UsageError
 from optimiser.extremes import extreme
+from optimiser.measures import catalogue
 from optimiser.problem.model import Aisle, Fixed, Limit, Platforms, Range
 from tests.support.enumeration import every
 from tests.support.rooms import choice, limit, small_room
@@ -143,3 +145,20 @@ def test_impossible_problems_stay_impossible():
     never = replace(TWO_ROWS, limits=(*TWO_ROWS.limits, Limit("listening_distance", "all", 9.0, None)))
     found = extreme(never, "upward_angle", greatest=False, row="worst", grid=GRID)
     assert found.value is None and found.solution.status == "impossible"
+
+
+def test_the_best_design_at_an_extreme_is_looked_for_from_one_that_has_it(monkeypatch):
+    """So near the edge a solver may give up before it finds one again: then the extreme, known, would have no design."""
+    begun = []
+
+    def watched(problem, *, start=None, **how):
+        begun.append(start)
+        return solve(problem, start=start, **how)
+
+    solve = extremes.solve
+    monkeypatch.setattr(extremes, "solve", watched)
+    found = extreme(TWO_ROWS, "walkway", greatest=True, row="2", grid=GRID)
+    assert found.solution.design is not None and begun[-1] is not None
+    measure = catalogue()["walkway"]
+    row = found.solution.space.layout.rows[1]
+    assert float(measure.form(found.solution.space.layout, row).value(begun[-1])) == pytest.approx(found.value)

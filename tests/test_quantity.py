@@ -213,7 +213,7 @@ SHOWN = [  # by hand: 1/16 in is 1.5875 mm
     ("length", -0.0001, "ft-in", "0 in"),
     ("length", -0.0001, "m", "0.000 m"),
     ("length", -0.0, "cm", "0.0 cm"),
-    ("length", math.inf, "m", "∞"),
+    ("length", math.inf, "m", "unlimited"),
     ("length", math.nan, "m", "n/a"),
     ("angle", math.radians(51.2), "m", "51.2°"),
     ("level", -3.1, "m", "-3.1 dB"),

@@ -64,12 +64,17 @@ def command(ctx, file, names, given, as_json, sets, grid) -> None:
     if as_json:
         import json
 
+        from optimiser.explain.members import unkept
         from optimiser.record import completed_record, failed_record
+
+        def recorded(name):
+            paths = [member.path for member in unkept(problem, completed[name].design)]
+            return completed_record(problem, completed[name], name=name, unkept=paths) | fared(completed[name])
 
         records = [
             failed_record(problem, wrong[name], name=name)
             if name in wrong
-            else completed_record(problem, completed[name], name=name) | fared(completed[name])
+            else recorded(name)
             for name in chosen
         ]
         click.echo(json.dumps(records[0] if len(records) == 1 else records, indent=1, ensure_ascii=False))

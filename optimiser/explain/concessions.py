@@ -33,7 +33,7 @@ from optimiser.problem.parts import part
 from optimiser.requirements import Bound, Target, bounds
 from optimiser.score import Scorecard, Scorer
 from optimiser.search import Search
-from optimiser.solve import Solution, solve
+from optimiser.solve import PROMISE, Solution, solve
 
 ROUNDS = 6
 """How often the scale of the least total is narrowed down."""
@@ -136,7 +136,7 @@ def concessions_of(
             loose = [m for m in able if m.about_limit or over != "limits"]
             hopeless = not oracle.holds(frozenset(everyone) - set(loose))
             if not hopeless:
-                joint = _even(ask.joint(loose, frozenset(everyone) - set(loose)), alone, loose)
+                joint = _even(ask.spared(loose, everyone), alone, loose)
                 break
     except Undecided:
         undecided = True
@@ -199,13 +199,35 @@ class _Asker:
             loosening = Loosening(member, short.quantity, short.wanted, away, by, (away,))
             return self._conceded((loosening,), by * self.price(member), by * self.price(member))
         found = nearest(self.oracle, member, others)
-        if found is None:
+        if found is None or math.isinf(found.value):
             return None
         wish = demand(self.problem, member, found.space)
         assert wish is not None
         loosening = self._loosening(member, wish, found.space, found.design)
         least = max(0.0, wish.missing(found.bound)) * self.price(member)
         return self._conceded((loosening,), loosening.by * self.price(member), least)
+
+    def spared(self, loose: Sequence[Member], everyone: Sequence[Member]) -> Concession | None:
+        """The least weighted total over ``loose``; of those that total no more, one that no single demand can be left
+        out of for a design that scores as well: what gives a hair where others could as well is broken for nothing,
+        and which of several gives may be all the same to the total and not to the goals."""
+        found = self.joint(loose, frozenset(everyone) - set(loose))
+        if found is None:
+            return None
+        giving = [one.member for one in sorted(found.loosenings, key=lambda one: -one.by * self.price(one.member))]
+        for member in tuple(giving):
+            left = [m for m in giving if m != member]
+            try:
+                if not left or not self.oracle.holds(frozenset(everyone) - set(left)):
+                    continue
+                other = self.joint(left, frozenset(everyone) - set(left))
+            except Undecided:  # what was found stands
+                continue
+            if other is None or other.total > found.total * (1.0 + EVEN) + 1e-9:
+                continue
+            if other.card.score >= found.card.score - PROMISE:
+                found, giving = replace(other, least=min(found.least, other.total)), left
+        return found
 
     def joint(self, loose: Sequence[Member], kept: frozenset[Member]) -> Concession | None:
         """The least weighted total over ``loose``, by scoring each as a goal whose fade is what it would

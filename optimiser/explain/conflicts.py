@@ -47,7 +47,9 @@ LOOKED_AT = (0.5, 2.0, 10.0)
 class Shortfall:
     """How nearly one demand of a conflict can be met while the others hold: ``reached`` is the best
     value, ``wanted`` what it should be, ``short`` the difference (all SI). For a decision that is tried
-    value by value, ``works`` lists those with which the others hold (of numbers of rows the nearest)."""
+    value by value, ``works`` lists those with which the others hold (of numbers of rows the nearest).
+    ``reached`` and ``short`` are None where nothing bounds it (``endless``), and where the solver gave up:
+    ``known`` is then how near a design that it found comes, if it found any."""
 
     member: Member
     quantity: str
@@ -55,6 +57,8 @@ class Shortfall:
     reached: float | None
     short: float | None
     works: tuple[float, ...] = ()
+    endless: bool = False
+    known: float | None = None
 
 
 @dataclass(frozen=True)
@@ -189,11 +193,13 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
     if settled(member.path):
         return Shortfall(member, kind, wanted, None, None, _working(oracle, member, others))
     found = nearest(oracle, member, others, budget=TELLING)
-    if found is None or abs(found.bound - found.value) > fine(kind):  # no more than it is known may be told
-        return Shortfall(member, kind, wanted, None, None)
+    if found is None or math.isinf(found.value):
+        return Shortfall(member, kind, wanted, None, None, endless=found is not None)
     space_demand = demand(problem, member, found.space)
     assert space_demand is not None
     short = space_demand.missing(found.value)
+    if abs(found.bound - found.value) > fine(kind):  # that nothing comes nearer is not proven
+        return Shortfall(member, kind, wanted, None, None, known=short)
     if member.kind == "value":  # the form is a distance; tell the value itself where there is one
         values = values_at(problem, member.path, found.design)
         return Shortfall(member, kind, wanted, values[0] if len(set(values)) == 1 else None, short)
@@ -202,7 +208,7 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
 
 def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, budget: float = math.inf) -> Reached | None:
     """The design that keeps the others and comes nearest to a demand, with the bound that is proven; None where the
-    solver cannot tell or nothing bounds it. ``budget``: effort for all questions together."""
+    solver cannot tell, infinite where nothing bounds it. ``budget``: effort for all questions together."""
     loose = relaxed(oracle.problem, others)
     found: list[Reached | None] = []
     passed: list[float] = []
@@ -224,7 +230,7 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, budget
     except Unsettled:
         return None
     best = farthest(found, greatest=up)
-    if best is None or not math.isfinite(best.value):
+    if best is None:
         return None
     return replace(best, bound=(max if up else min)([best.bound, *passed]))
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from optimiser.design import Design, Held, Listed, Space, Steps
@@ -127,7 +127,28 @@ def freedom_of(
     loss = losses[0]
     starts = [best.design, *(design for task in tasks if task[3] == loss for design in task[5])]
     different = _others(problem, best, [group[0] for group in scopes], starts, loss, others, progress)
+    # an end is looked for no closer than its bound is wanted, and a design found for something else may lie beyond it
+    for at, within in enumerate(losses):
+        there = [design for task in tasks if task[3] <= within for design in task[5]]
+        there += [other.design for other in different if loss <= within]
+        scopes = tuple(_replaced(group, at, _widened(best.space, group[at], there)) for group in scopes)
     return Freedom(best, tuple(losses), scopes, loss, different)
+
+
+def _replaced(group: tuple[Scope, ...], at: int, scope: Scope) -> tuple[Scope, ...]:
+    return (*group[:at], scope, *group[at + 1 :])
+
+
+def _widened(space: Space, scope: Scope, designs: Sequence[Design]) -> Scope:
+    """A scope that reaches as far as these designs near the best do."""
+    form = form_of(space, scope.subject)
+    if form is None or scope.choices or not scope.settled or not designs:
+        return scope
+    values = [v for v in (float(form.value(design)) for design in designs) if math.isfinite(v)]
+    low, high = min([scope.low, *values]), max([scope.high, *values])
+    return replace(
+        scope, low=low, high=high, low_bound=min(low, scope.low_bound), high_bound=max(high, scope.high_bound)
+    )
 
 
 def _follows(space: Space, subject: Subject) -> Subject | None:

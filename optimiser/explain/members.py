@@ -33,6 +33,9 @@ BEHIND = 10.0
 
 NEAR = 1e-9
 
+SAVED = 1e-6
+"""SI units by which a value that was written down and read again may be off."""
+
 
 @dataclass(frozen=True)
 class Member:
@@ -250,20 +253,31 @@ def held_by(problem: Problem, space: Space, design: Mapping[str, float]) -> froz
     return frozenset(found)
 
 
+def unkept(problem: Problem, design: Mapping[str, float]) -> tuple[Member, ...]:
+    """What the file says of decisions and a design has otherwise: ends of ranges, fixed values and lists."""
+    values = {at.path: at.value for at in parts(problem)}
+    return tuple(
+        m
+        for m in members(problem)
+        if not m.about_limit
+        and not all(_keeps(m, values[m.path], v, SAVED) for v in values_at(problem, m.path, design))
+    )
+
+
 def one_end(limit: Limit, end: str) -> Limit:
     """The limit with only one of its ends."""
     return _only(limit, (end,))
 
 
-def _keeps(member: Member, demanded: float | Decision, value: float) -> bool:
+def _keeps(member: Member, demanded: float | Decision, value: float, near: float = NEAR) -> bool:
     if not isinstance(demanded, (Fixed, Range, Choice)):
-        return value <= demanded + NEAR
+        return value <= demanded + near
     low, high = ends_of(demanded)
     if member.kind == "from":
-        return value >= low - NEAR
+        return value >= low - near
     if member.kind == "to":
-        return value <= high + NEAR
-    return any(abs(value - allowed) < NEAR for allowed in values_of(demanded))
+        return value <= high + near
+    return any(abs(value - allowed) < near for allowed in values_of(demanded))
 
 
 def values_at(problem: Problem, path: str, design: Mapping[str, float]) -> list[float]:

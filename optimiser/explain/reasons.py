@@ -63,7 +63,8 @@ def explained(
 
 def read_weights(problem: Problem, texts: Iterable[str]) -> dict[str, float]:
     """Weights of limits (by measure) and ranges (by path) from ``NAME=NUMBER``. Raises UsageError."""
-    known = [limit.measure for limit in problem.limits] + [m.path for m in members(problem) if m.path]
+    paths = [m.path for m in members(problem) if m.path]
+    known = list(dict.fromkeys([limit.measure for limit in problem.limits] + paths))  # of two ends one name
     found = {}
     for text in texts:
         name, _, number = (part.strip() for part in text.partition("="))

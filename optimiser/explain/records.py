@@ -9,7 +9,7 @@ from optimiser.explain.concessions import Aside, Concession, Loosening
 from optimiser.explain.conflicts import Conflict, Shortfall
 from optimiser.explain.differences import DecisionChange, Difference
 from optimiser.explain.freedom import Freedom, Scope
-from optimiser.explain.members import Member
+from optimiser.explain.members import Member, unkept
 from optimiser.explain.prices import Price, Prices
 from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
@@ -89,6 +89,8 @@ def _shortfall(short: Shortfall) -> dict[str, Any]:
         "reached": outward(kind, short.reached),
         "short": outward(kind, short.short),
         "works": [outward(kind, v) for v in short.works],
+        "endless": short.endless,
+        "known": outward(kind, short.known),
     }
 
 
@@ -273,7 +275,13 @@ def comparison_record(found: Comparison) -> dict[str, Any]:
         "format": 1,
         "title": problem.title,
         "designs": [
-            {"name": e.name, "score": e.card.score, "bound": e.proven, "given": decisions_record(problem, e.given)}
+            {
+                "name": e.name,
+                "score": e.card.score,
+                "bound": e.proven,
+                "given": decisions_record(problem, e.given),
+                "unkept": sorted({member.path for member in unkept(problem, e.design)}),
+            }
             | design_record(problem, e.space, e.design, e.card)
             for e in found.entries
         ],

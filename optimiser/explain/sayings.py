@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from optimiser.explain.concessions import Aside, Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
-from optimiser.explain.members import Member, ends_of, name_of, settled, values_of
+from optimiser.explain.members import Member, ends_of, name_of, settled, unkept, values_of
 from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
@@ -48,6 +48,15 @@ def member_words(problem: Problem, member: Member) -> str:
     if member.about_limit:
         return _limit_words(problem, all_limits(problem)[member.index], member)
     return _part_words(problem, member)
+
+
+def unkept_words(problem: Problem, design: Mapping[str, float]) -> str:
+    """What the file says of decisions and a design of one's own has otherwise; empty where there is nothing."""
+    found = unkept(problem, design)
+    if not found:
+        return ""
+    who = listed(member_words(problem, m) for m in found)
+    return f"does not keep to the file's own {who}: what is proven of the best design is about those that do."
 
 
 def place_words(problem: Problem, member: Member) -> str:
@@ -171,7 +180,10 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
         works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
         return f"with only these others, {name} can be {works}"
     if short.reached is None and short.short is None:
-        return f"with only these others, nothing bounds {name}, or the solver could not tell"
+        if short.endless:
+            return f"with only these others, nothing bounds {name}"
+        known = "" if short.known is None else f"; a design comes within {shown_up(short.quantity, short.known, problem.show)}"
+        return f"with only these others, how near {name} can come was not settled in the solver's time{known}"
     assert short.short is not None
     by = shown_up(short.quantity, short.short, problem.show)
     if short.reached is None:

@@ -38,16 +38,22 @@ def beam_separation(layout: Layout, body: Body) -> Form:
         bound, ends = constant(edge), (affine((edge - at_image) * sign), affine((edge - at_lens) * sign))
         return Least(tuple(_clipped(_beyond(_ray(layout, at_image, at_lens, y), sign, bound), *ends) for y in body.y))
 
-    return Greatest(
+    behind = affine(body.y[0] - lens.y)
+    whole = Greatest(
         (
             past(body.z[0], +1.0, top, lens.z),
             past(body.z[1], -1.0, bottom, lens.z),
             past(body.x[0], +1.0, centre + half, centre),
             past(body.x[1], -1.0, centre - half, centre),
             affine(layout.image_y - body.y[1]),
-            affine(body.y[0] - lens.y),
+            behind,
         )
     )
+    # no more than the lens itself keeps from a box that reaches behind it: that follows from the rays, but only through
+    # products, and so the solver would be long about a lens that can be nowhere in a box
+    at_lens = (body.z[0] - lens.z, lens.z - body.z[1], body.x[0] - centre, centre - body.x[1])
+    around = Greatest((Gate(lens.y - body.y[1]), *(affine(side) for side in at_lens), behind))
+    return Least((whole, around))
 
 
 def under_ceiling(layout: Layout) -> list[Form]:

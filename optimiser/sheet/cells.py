@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from optimiser.design import Design, Space
 from optimiser.measures.surround import stretches
 from optimiser.quantity import show
@@ -17,8 +15,8 @@ IN_WINDOW = {"every": "every seat", "middle": "each row's middle"}
 
 
 def figure_words(kind: str, value: float, system: str, *ends: float | None) -> str:
-    """A value, as closely as the ends that it is held against are told; a dash where nothing bounds it."""
-    return "–" if math.isinf(value) else show(kind, value, system, decimals=ends_decimals(kind, *ends))
+    """A value, as closely as the ends that it is held against are told."""
+    return show(kind, value, system, decimals=ends_decimals(kind, *ends))
 
 
 def surround_rows(space: Space, design: Design, system: str) -> list[tuple[str, ...]]:

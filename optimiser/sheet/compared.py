@@ -15,6 +15,7 @@ from optimiser.explain.sayings import (
     move_words,
     shortfall_words,
     subject_words,
+    unkept_words,
 )
 from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
@@ -64,6 +65,10 @@ def print_comparison(console: Console, found: Comparison) -> None:
         console.print()
         words = listed(dict.fromkeys(broken_words(problem, r) for r in first.card.breaking))
         console.print(Padding(Text(f"'{first.name}' breaks {words}."), (0, 0, 0, 2)))
+    for entry in entries:
+        if left := unkept_words(problem, entry.design):
+            console.print()
+            console.print(Padding(Text(f"'{entry.name}' {left}"), (0, 0, 0, 2)))
     for entry, told in zip(entries[1:], found.differences):
         console.print()
         console.print(Text(f"'{entry.name}' against '{first.name}'", style="bold"))

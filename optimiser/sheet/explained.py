@@ -269,7 +269,8 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
         console.print()
     ends = (
         "Each end is that of a design which keeps all limits and scores so, to a twentieth of a point; that none "
-        f"goes farther is proven{_among(problem, freedom)}."
+        f"goes much farther is proven{_among(problem, freedom)}: mostly by a fiftieth of what lies between, at most by "
+        "a fifth."
     )
     console.print(Padding(Text(ends), (0, 0, 0, 2), expand=False))
     if any("perhaps" in scope_words(problem, scope) for group in freedom.scopes for scope in group):

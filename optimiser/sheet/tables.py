@@ -88,7 +88,7 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
         if options:
             words += " (" + options[:-1].replace("=", " ").replace(",", ", ") + ")"
         cells = ["" if v is None else figure_words(kind, v, system) for v in values]
-        if any(cell not in ("", "–") for cell in cells):
+        if any(v is not None and math.isfinite(v) for v in values):
             rows.append((words, *cells))
     head = ("measure", *(f"row {r.number}" for r in space.layout.rows))
     if space.rows > 3:

@@ -47,9 +47,14 @@ def print_taste(
         console.print(Padding(Text(text), (0, 0, 0, 2), expand=False))
     if found:
         console.print()
+        # of weights that stand in no table there are no columns and no marks to explain
+        where, marks = "within that", ""
+        if bound:
+            where = "from 'from' to 'to'" + (", or within that" if firm else "")
+            marks = f" '<' and '>' mark the farthest weights tried, a tenth and {FAR:g} times."
         console.print(
-            f"Proven: with one weight anywhere from 'from' to 'to', and the others as they are, no design is more than "
-            f"{points} better than this one. '<' and '>' mark the farthest weights tried, a tenth and {FAR:g} times."
+            f"Proven: with one weight anywhere {where}, and the others as they are, no design is more than {points} "
+            f"better than this one.{marks}"
         )
     else:
         console.print("  There are no two goals to weigh against each other.")

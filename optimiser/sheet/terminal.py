@@ -12,6 +12,7 @@ from optimiser.bill import bill, heading, money_words, total
 from optimiser.cautions import cautions, of_limits
 from optimiser.complete import Completed, arrangement_chosen
 from optimiser.design import Space
+from optimiser.explain.sayings import unkept_words
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
 from optimiser.measures.people import rise
@@ -78,6 +79,8 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
             )
     else:
         console.print("All limits hold.")
+    if told := unkept_words(problem, completed.design):
+        console.print(f"It {told}")
     chosen = list(arrangement_chosen(problem, completed))
     chosen += [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]
     if chosen:

@@ -250,6 +250,17 @@ def test_the_chain_in_words(chain):
     ]
 
 
+def test_what_nothing_bounds_and_what_is_not_settled_are_not_told_alike(chain):
+    """That the solver gave up says nothing about the room, and a design that it found is told."""
+    problem, _ = chain
+    one = replace(chained(chain).shortfalls[0], reached=None, short=None)
+    begin = "with only these others, "
+    assert shortfall_words(problem, replace(one, endless=True)) == begin + "nothing bounds listening distance"
+    unsettled = begin + "how near listening distance can come was not settled in the solver's time"
+    assert shortfall_words(problem, one) == unsettled
+    assert shortfall_words(problem, replace(one, known=0.3)) == unsettled + "; a design comes within 0.300 m"
+
+
 def test_what_is_reached_adds_up_with_what_is_short_or_given(chain):
     """4 in wanted and 2.61 in reached: 1.39 in short, rounded up to 1 7/16 in, which leaves 2 9/16 in (by hand)."""
     problem, _ = chain

@@ -80,6 +80,55 @@ def test_designs_that_differ_are_as_good_and_apart(free):
     assert first.distance >= 0.9 * apart[near].max()
 
 
+LOFT = """\
+format: 1
+title: Mill loft
+show: cm
+room:
+  length: 6.10 m
+  width: 3.90 m
+  height: 2.55 m
+  doors:
+    - {name: door, wall: left, hinge: 5.9 m, leaf: 0.8 m, towards: front, opens: out}
+  reverberation_time: 0.3 s
+front:
+  baffle: {depth: {from: 30 cm, to: 50 cm}, margin: 5 cm}
+  screen: {aspect: "16:9", width: {from: 2.2 m, to: 3.2 m}, bezel: 6 cm, gap: 5 cm, bottom: {from: 50 cm, to: 90 cm}}
+seating:
+  rows: 2
+  reference_row: 1
+  seats: 3
+  chair: {width: 70 cm, depth: 90 cm, reclined: 140 cm, eye_height: 106 cm, eye_to_back: 20 cm, head_above_eye: 12 cm}
+  aisle: {sides: one, width: 80 cm}
+  platform: {step: 1 cm, to: 35 cm, risers: 2}
+limits:
+  - {measure: listening_distance, at_least: 2.3 m}
+  - {measure: walkway, at_least: 35 cm}
+  - {measure: sightline_clearance, at_least: 6 cm}
+  - {measure: rear_wall_distance, at_least: 0.5 m}
+  - {measure: standing_headroom, at_least: 2.0 m, firm: true}
+goals:
+  - {measure: horizontal_angle, row: reference, band: [48 deg, 54 deg], fade: 8 deg, weight: 5}
+  - {measure: upward_angle, at_most: 15 deg, fade: 15 deg, weight: 2}
+  - {measure: midpoint_offset, at_least: 45 cm, fade: 45 cm, weight: 2}
+  - {measure: sightline_clearance, at_least: 12 cm, fade: 6 cm, weight: 2}
+  - {measure: image_width, at_least: 2.9 m, fade: 0.8 m, weight: 2}
+"""
+
+
+def test_no_design_that_is_shown_lies_beyond_an_end_that_is_told():
+    """Ends are known to a share of the way between them, and one of the designs that differ lay 2 mm beyond one."""
+    problem = loads(LOFT)
+    best = solve(problem)
+    freedom = freedom_of(problem, best)
+    assert freedom.others
+    for (scope,) in freedom.scopes:
+        form = form_of(best.space, scope.subject)
+        for other in freedom.others:
+            assert scope.low - 1e-9 <= float(form.value(other.design)) <= scope.high + 1e-9, scope.subject
+        assert scope.low_bound <= scope.low <= scope.high <= scope.high_bound
+
+
 def test_every_measure_can_be_asked_for():
     problem = one_row()
     best = solve(problem, grid=GRID)

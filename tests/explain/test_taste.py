@@ -147,7 +147,7 @@ def test_the_command_says_what_is_proven(tmp_path):
     told = CliRunner().invoke(program, ["taste", str(path), "--grid", "10 cm"])
     assert told.exit_code == 0, told.output
     words = " ".join(told.output.split())
-    assert "Proven: with one weight anywhere from 'from' to 'to', and the others as they are" in words
+    assert "Proven: with one weight anywhere from 'from' to 'to', or within that, and the others as they are" in words
     assert "another design is more than 1 better" in words
     assert "What pulls" in words
     record = json.loads(CliRunner().invoke(program, ["taste", str(path), "--grid", "10 cm", "--json"]).output)

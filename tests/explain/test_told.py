@@ -1,26 +1,33 @@
 """How results read: figures that agree, nothing said twice, lists that can be told apart."""
 
 import io
+import json
+import math
 from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
+from rich.console import Console
 from rooms import GRID, ONE_ROW, TWO_ROWS, one_row
 from test_taste import PULLED
 
 from optimiser.cli import program
 from optimiser.complete import complete
+from optimiser.errors import UsageError
 from optimiser.explain.concessions import Loosening, concessions_of
 from optimiser.explain.differences import Difference, difference
 from optimiser.explain.members import members
 from optimiser.explain.possible import Oracle
+from optimiser.explain.reasons import read_weights
 from optimiser.explain.sayings import loosening_words, off_words, rounding_words
-from optimiser.explain.taste import taste_of
+from optimiser.explain.taste import End, Leaning, taste_of
 from optimiser.explain.telling import what_follows
 from optimiser.explain.tolerances import Estimate
 from optimiser.problem.read import loads
+from optimiser.quantity import show
 from optimiser.score import LimitResult
-from optimiser.sheet.taste import _beyond
+from optimiser.sheet.cells import figure_words
+from optimiser.sheet.taste import _beyond, print_taste
 from optimiser.sheet.terminal import print_completed
 from optimiser.sheet.tolerances import _error, chance_words
 from optimiser.sheet.whole import Terminal
@@ -196,3 +203,53 @@ def test_a_saved_result_that_is_none_is_refused_in_words(tmp_path):
         saved.write_bytes(data)
         done = CliRunner().invoke(program, ["sheet", str(room), "--out", str(tmp_path / "out"), "--from", str(saved)])
         assert str(done.exception) == f"{saved} is no JSON: save a result with 'optimiser solve FILE --json'"
+
+
+def test_what_nothing_bounds_reads_alike_in_every_table():
+    """A view over nobody has no end: tables of goals and of rows say so in one word, not by a sign and a dash."""
+    assert figure_words("length", math.inf, "m", 0.06) == show("length", math.inf, "m") == "unlimited"
+
+
+def test_a_design_that_leaves_what_the_file_decides_is_told_so(tmp_path):
+    """It may score more than any that keeps to the file, and then the proof about the best would seem untrue."""
+    room, saved = tmp_path / "den.yaml", tmp_path / "saved.json"
+    room.write_text(ONE_ROW, encoding="utf-8")  # image width to 3.2 m, bottom from 0.5 m
+    call = ["score", str(room), "--grid", "10 cm", "--set", "row1.y=3.4 m", "--set", "screen.width="]
+
+    def said(width, *more):
+        done = CliRunner().invoke(program, [*call[:-1], call[-1] + width, *more])
+        assert done.exit_code == 0, done.output
+        return done.output
+
+    assert "does not keep" not in said("3.2 m")
+    beyond = ("3.3 m", "--set", "screen.bottom=0.4 m")
+    assert (
+        "does not keep to the file's own image width at most 3.200 m and image bottom above the floor at least 0.500 m:"
+        in " ".join(said(*beyond).split())
+    )
+    saved.write_text(said(*beyond, "--json"), encoding="utf-8")
+    record = json.loads(saved.read_text(encoding="utf-8"))
+    assert [one["unkept"] for one in (record if isinstance(record, list) else [record])] == [
+        ["front.screen.bottom", "front.screen.width"]
+    ]
+    done = CliRunner().invoke(program, ["compare", str(room), "--grid", "10 cm", "--saved", str(saved)])
+    assert " ".join(done.output.split()).count("does not keep to the file's own image width at most 3.200 m") == 1
+
+
+def test_of_weights_in_no_table_no_columns_are_explained():
+    """No goal here has an end at which another design is better."""
+    console = Console(file=io.StringIO(), width=200)
+    problem = one_row()
+    best = solve(problem, grid=GRID)
+    ends = [End(weight, None) for weight in (0.1, 10.0)]
+    firm = [Leaning(n, goal, 1.0, *ends) for n, goal in enumerate(problem.goals)]
+    print_taste(console, problem, best, 1.0, firm, ())
+    words = console.file.getvalue()
+    assert "Proven: with one weight anywhere within that, and the others as they are, no design is more than" in words
+    assert "'from'" not in words and "'<'" not in words
+
+
+def test_of_two_ends_of_a_range_the_name_is_told_once():
+    with pytest.raises(UsageError) as told:
+        read_weights(one_row(), ["nonsense=2"])
+    assert str(told.value).count("front.screen.width") == 1

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 MOST_LIMITS = 12
 """Limits that have a lane: those that bind most often."""
 
+LETTERS = 10
+"""Letters of the name of a region that a cell of the map is wide, about."""
+
 Records = Sequence[Mapping[str, Any]]
 
 
@@ -162,7 +165,12 @@ def _edges(axes: Axes, records: Records, x: Sequence[float], half: Sequence[floa
 
 def _short(record: Mapping[str, Any]) -> str:
     _, seats, _, aspect = structure_of(record)
-    return f"{'+'.join(map(str, seats))}\n{aspect}"
+    return f"{_seats_words(seats)}\n{aspect}"
+
+
+def _seats_words(seats: Sequence[int]) -> str:
+    """Seats of each row from the front: ``3+4 seats``."""
+    return f"{'+'.join(map(str, seats))} seat{'' if tuple(seats) == (1,) else 's'}"
 
 
 def _lanes(records: Records) -> list[str]:
@@ -264,7 +272,7 @@ def _score_at(by_place: Mapping[tuple[int, ...], Mapping[str, Any]], place: tupl
 def _borders(axes: Axes, by_place: Mapping[tuple[int, ...], Mapping[str, Any]], height: int, width: int) -> None:
     """Lines between cells whose designs differ in rows, seats or screen, and the structure of each region."""
     kinds = {p: structure_of(r) if r["feasible"] else None for p, r in by_place.items()}
-    named: set[tuple] = set()
+    cells: dict[tuple, list[tuple[int, int]]] = {}
     for i in range(height):
         for j in range(width):
             here = kinds.get((i, j))
@@ -272,10 +280,19 @@ def _borders(axes: Axes, by_place: Mapping[tuple[int, ...], Mapping[str, Any]], 
                 axes.plot([j + 0.5, j + 0.5], [i - 0.5, i + 0.5], color=RUST, linewidth=1.6)
             if i + 1 < height and (i + 1, j) in kinds and kinds[i + 1, j] != here:
                 axes.plot([j - 0.5, j + 0.5], [i + 0.5, i + 0.5], color=RUST, linewidth=1.6)
-            if here is not None and here not in named:
-                named.add(here)
-                _, seats, _, aspect = here
-                axes.text(
-                    j - 0.46, i + 0.44, f"{'+'.join(map(str, seats))} {aspect}", ha="left", va="top", fontsize=5.5,
-                    color=INK, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.85},
-                )  # fmt: skip
+            if here is not None:
+                cells.setdefault(here, []).append((i, j))
+    taken: set[tuple[int, int]] = set()
+    for (_, seats, _, aspect), there in cells.items():
+        words = f"{_seats_words(seats)}, {aspect}"
+        most = -(-len(words) // LETTERS)  # cells that the words may cover, from the edge inwards
+        spans = [(i, max(0, min(j, width - most)), j) for i, j in there]
+        covered = [{(i, k) for k in range(first, first + most)} for i, first, _ in spans]
+        at = next((n for n, c in enumerate(covered) if not c & taken), 0)
+        taken |= covered[at]
+        i, first, j = spans[at]
+        left = first == j  # else the words would run over the edge of the map
+        axes.text(
+            j - 0.46 if left else j + 0.46, i + 0.44, words, ha="left" if left else "right", va="top", fontsize=5.5,
+            color=INK, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.85},
+        )  # fmt: skip
