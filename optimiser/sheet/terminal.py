@@ -12,7 +12,6 @@ from optimiser.bill import bill, heading, money_words, total
 from optimiser.cautions import cautions, of_limits
 from optimiser.complete import Completed, arrangement_chosen
 from optimiser.design import Space
-from optimiser.explain.sayings import unkept_words
 from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
 from optimiser.measures.people import rise
@@ -79,6 +78,8 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
             )
     else:
         console.print("All limits hold.")
+    from optimiser.explain.sayings import unkept_words  # what solve alone need not wait for
+
     if told := unkept_words(problem, completed.design):
         console.print(f"It {told}")
     chosen = list(arrangement_chosen(problem, completed))
