@@ -72,10 +72,7 @@ def command(ctx, file, names, given, as_json, sets, grid) -> None:
             return completed_record(problem, completed[name], name=name, unkept=paths) | fared(completed[name])
 
         records = [
-            failed_record(problem, wrong[name], name=name)
-            if name in wrong
-            else recorded(name)
-            for name in chosen
+            failed_record(problem, wrong[name], name=name) if name in wrong else recorded(name) for name in chosen
         ]
         click.echo(json.dumps(records[0] if len(records) == 1 else records, indent=1, ensure_ascii=False))
     else:

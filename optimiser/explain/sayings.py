@@ -182,7 +182,11 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     if short.reached is None and short.short is None:
         if short.endless:
             return f"with only these others, nothing bounds {name}"
-        known = "" if short.known is None else f"; a design comes within {shown_up(short.quantity, short.known, problem.show)}"
+        known = (
+            ""
+            if short.known is None
+            else f"; a design comes within {shown_up(short.quantity, short.known, problem.show)}"
+        )
         return f"with only these others, how near {name} can come was not settled in the solver's time{known}"
     assert short.short is not None
     by = shown_up(short.quantity, short.short, problem.show)

@@ -119,12 +119,17 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
     """The designs of the file beside the best."""
     if not material.designs:
         return []
+    from optimiser.explain.sayings import unkept_words  # drawings alone need not wait for it
+
     problem = material.problem
     columns: list[tuple[str, Mapping[str, float], Scorecard]] = [("best", material.design, material.card)]
     columns += [(name, c.design, c.card) for name, c in material.designs]
     blocks: list[Block] = [Paragraph(prose.DESIGNS)]
     for start in range(1, len(columns), 3):
         blocks.append(tables.designs_table(problem, [columns[0], *columns[start : start + 3]]))
+    for name, _, _ in columns[1:]:
+        if words := unkept_words(problem, dict(material.designs)[name].design):
+            blocks.append(Paragraph(f"'{name}' {words}"))
     others = [(name, figure(problem, c.space, c.design)) for name, c in material.designs]
     for start in range(0, len(others), len(OTHERS)):
         some = others[start : start + len(OTHERS)]

@@ -142,8 +142,10 @@ def _pairs(text: str, inside: str | None) -> dict[str, str]:
         key, equals, value = part.partition("=")
         if not inside or not inside.strip():
             break
+        if not equals:  # a word or number alone is a row's
+            key, equals, value = "row", "=", part
         if not equals or not key.strip() or not value.strip() or key.strip() in found:
-            raise UsageError(f"'{text}': between the brackets write row=2 or option=value, each once")
+            raise UsageError(f"'{text}': between the brackets write a row and option=value, each once")
         found[key.strip()] = value.strip()
     return found
 

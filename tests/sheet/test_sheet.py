@@ -606,6 +606,15 @@ def test_the_command_writes_and_does_not_overwrite(tmp_path):
     assert isinstance(drawn.exception, UsageError) and "told on the sheet" in str(drawn.exception)
 
 
+def test_a_design_that_leaves_what_the_file_decides_is_told_so():
+    """The file has the image 2.8 m wide; the drawing has 2.9 m."""
+    source = text(rows=1) + "designs:\n  as drawn: {screen.width: 2.9 m}\n"
+    words = " ".join(
+        html(sheet(gather(loads(source, "x"), source, "x", prices=False), A4)).replace(NO_BREAK, " ").split()
+    )
+    assert "'as drawn' does not keep to the file's own image width of 2800 mm" in words.replace("&#39;", "'")
+
+
 def test_drawings_of_an_earlier_run_are_told_of(tmp_path):
     """Nobody should build from the plan of a design that was given up."""
     file, out = tmp_path / "room.yaml", tmp_path / "out"

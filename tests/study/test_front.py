@@ -286,6 +286,13 @@ def test_fronts_of_many_kinds_of_room_hold_to_every_design(kind, texts):
 # --- what is promised, and what is refused ------------------------------------------------------
 
 
+@pytest.mark.parametrize("text", ["mode_level[order=2,row=1]", "mode_level[1,order=2]"])
+def test_a_row_is_known_by_its_number_alone(text):
+    """As wishes have it: what stands alone in the brackets is a row."""
+    found = read_objective(BASE, text)
+    assert (found.row, dict(found.options)["order"]) == ("1", 2)
+
+
 def test_objectives_that_do_not_pull_give_one_point():
     found = front(BASE, ["image_width", "image_height"], grid=0.05)
     assert len(found.points) == 1 and found.ends == (0, 0) and found.knees == ()
@@ -317,6 +324,8 @@ def test_a_room_in_which_nothing_fits_has_no_front():
         (["image_with", "score"], "did you mean 'image_width'"),
         (["image_width", "listening_distance:closeness"], "no such goal"),
         (["image_width", "score:lower"], "there to be raised"),
+        (["image_width", "horizontal_angle[3]"], "row is reference, worst or a number from 1 to 1"),
+        (["image_width", "horizontal_angle[1,row=1]"], "each once"),
         (["image_width", "horizontal_angle[row=3]"], "row is reference, worst or a number from 1 to 1"),
         (["image_width[row=1]", "score"], "leave row out"),
         (["image_width", "mode_level[order=9]"], "order is one of"),

@@ -204,7 +204,9 @@ def test_the_chart_of_pairs_shows_each_score(studies, matplotlib):
     texts = _texts(chart(study))
     for record in study.records():
         assert f"{record['score']:.0f}" in texts
-    kinds = {("+".join(str(r["design"][f"row{n + 1}.seats"]) for n in range(r["design"]["rows"]))) for r in study.records()}
+    kinds = {
+        ("+".join(str(r["design"][f"row{n + 1}.seats"]) for n in range(r["design"]["rows"]))) for r in study.records()
+    }
     for seats in kinds:  # a number by itself would not say of what
         assert any(text.startswith(f"{seats} seats, ") and text.endswith((":9", ":1")) for text in texts), texts
 
