@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from optimiser.design import Space
 from optimiser.hanging import HEADROOM, below_the_projector
 from optimiser.linear import constant
+from optimiser.measures.base import Measure
 from optimiser.measures.layout import Row
 from optimiser.measures.people import overhead, platform_end, platform_front, riser_step, standing_headroom
 from optimiser.measures.safety import least_riser
@@ -26,7 +27,6 @@ LEVEL = 1e-3
 
 PASSABLE = 0.3
 """Metres behind a row that people squeeze through: 12 in between rows, as assembly seating is given."""
-
 
 SHOULDER = 0.2
 """Metres from a wall within which nobody's head comes: common practice, no source."""
@@ -124,11 +124,9 @@ def _steep(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     if problem.codes != NONE:
         return []
     most, other = CODES["irc_riser_most"].value, CODES["adk_private_riser_most"].value
-    steps = {row.number: float(riser_step.form(space.layout, row).value(design)) for row in space.layout.rows}
-    high = {number: step for number, step in steps.items() if step > most + LEVEL}
-    if not high:
+    each = _risers(problem, space, design, riser_step, lambda step: step > most + LEVEL)
+    if not each:
         return []
-    each = listed(f"{show('length', step, problem.show)} up to row {number}" for number, step in high.items())
     return [
         f"Risers are high: {each}. Stairs in dwellings are given {show('length', most, problem.show)} at most by some codes, "
         f"{show('length', other, problem.show)} by others. Allow more risers (seating.platform.risers), or set a limit on "
@@ -141,16 +139,24 @@ def _low(problem: Problem, space: Space, design: Mapping[str, float]) -> list[st
     if any(limit.measure == "least_riser" and limit.at_least is not None for limit in problem.limits):
         return []
     least, other = CODES["ibc_aisle_riser_least"].value, CODES["adk_private_riser_least"].value
-    steps = {row.number: float(least_riser.form(space.layout, row).value(design)) for row in space.layout.rows}
-    low = {number: step for number, step in steps.items() if step < least - LEVEL}
-    if not low:
+    each = _risers(problem, space, design, least_riser, lambda step: step < least - LEVEL)
+    if not each:
         return []
-    each = listed(f"{show('length', step, problem.show)} up to row {number}" for number, step in low.items())
     return [
         f"Risers are low: {each}. A low step is easily missed, and people trip over it: some codes ask for "
         f"{show('length', least, problem.show)} at least, others for {show('length', other, problem.show)}. Set a limit on "
         "least_riser, or keep the row on the level of the one in front. " + DEFER
     ]
+
+
+def _risers(
+    problem: Problem, space: Space, design: Mapping[str, float], measure: Measure, told: Callable[[float], bool]
+) -> str:
+    """The risers that are to be ``told`` of, each with the row that it leads up to; empty where there is none."""
+    steps = {row.number: float(measure.form(space.layout, row).value(design)) for row in space.layout.rows}
+    return listed(
+        f"{show('length', step, problem.show)} up to row {number}" for number, step in steps.items() if told(step)
+    )
 
 
 def _behind_the_last_row(space: Space, design: Mapping[str, float]) -> float | None:

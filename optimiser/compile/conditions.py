@@ -77,7 +77,7 @@ class Compiled(Tables):
         self.literals: dict[int, object] = {}
         if view.hopeless:  # the rest would take its time and say nothing
             self.forbid([])
-            self.scores = [self._variables[self.new(low, max(low, high))] for low, high in view.levels]
+            self.scores = [self._variables[self.new(low, high)] for low, high in view.levels]
         else:
             for expression in space.sense:
                 self.post_row(self.terms_of(expression), EXACTNESS, [])

@@ -41,11 +41,17 @@ def distance(layout: Layout, row: Row) -> Linear:
     return row.y - layout.image_y
 
 
-def subtended(layout: Layout, row: Row, aside: Linear, width: Linear | None = None) -> Form:
-    """Angle that the image's width (or another about its middle) fills for an eye off the image's centre line."""
-    width = layout.image_width if width is None else width
+def subtended(layout: Layout, row: Row, aside: Linear, width: Linear) -> Form:
+    """Angle that a width about the image's middle fills for an eye off the image's centre line."""
     above, below = viewing.subtended_quotient(width=width, distance=distance(layout, row), offset=aside)
     return Quotient(above, below, COTANGENT)
+
+
+def _filled(layout: Layout, row: Row, width: Linear, x: Linear | None = None) -> Form:
+    """Angle that a width about the image's middle fills for an eye in the middle of the row's seats, or in one seat."""
+    if x is None and row.middle == layout.image_centre:
+        return Quotient(width * 0.5, distance(layout, row), SUBTENDED)
+    return subtended(layout, row, (row.middle if x is None else x) - layout.image_centre, width)
 
 
 @measure(
@@ -58,9 +64,7 @@ def subtended(layout: Layout, row: Row, aside: Linear, width: Linear | None = No
 )
 def horizontal_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
     """Angle that the image's width fills: for an eye in the middle of this row's seats, or in one seat."""
-    if x is None and row.middle == layout.image_centre:
-        return Quotient(layout.image_width * 0.5, distance(layout, row), SUBTENDED)
-    return subtended(layout, row, (row.middle if x is None else x) - layout.image_centre)
+    return _filled(layout, row, layout.image_width, x)
 
 
 @measure(
@@ -72,8 +76,8 @@ def horizontal_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
 def worst_seat_angle(layout: Layout, row: Row) -> Form:
     """Angle that the image's width fills for the seat at the row's end, where it is smallest."""
     if symmetrical(layout, row):
-        return subtended(layout, row, end_seat_offset(row))
-    return Least(tuple(subtended(layout, row, x - layout.image_centre) for x in row.outermost))
+        return subtended(layout, row, end_seat_offset(row), layout.image_width)
+    return Least(tuple(subtended(layout, row, x - layout.image_centre, layout.image_width) for x in row.outermost))
 
 
 @measure(quantity="angle", per_row=True, formula="atan((top - eye) / D)", source="plane trigonometry")
@@ -150,10 +154,7 @@ def picture_width(layout: Layout, shape: str) -> Form:
 def picture_angle(layout: Layout, row: Row, shape: str) -> Form:
     """Angle that the width of a picture of this shape fills, as large as the image surface holds it, for an eye in the
     middle of this row's seats."""
-    width = _picture(layout, shape)
-    if row.middle == layout.image_centre:
-        return Quotient(width * 0.5, distance(layout, row), SUBTENDED)
-    return subtended(layout, row, row.middle - layout.image_centre, width)
+    return _filled(layout, row, _picture(layout, shape))
 
 
 def _picture(layout: Layout, shape: str) -> Linear:

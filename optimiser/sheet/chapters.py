@@ -127,8 +127,8 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
     blocks: list[Block] = [Paragraph(prose.DESIGNS)]
     for start in range(1, len(columns), 3):
         blocks.append(tables.designs_table(problem, [columns[0], *columns[start : start + 3]]))
-    for name, _, _ in columns[1:]:
-        if words := unkept_words(problem, dict(material.designs)[name].design):
+    for name, design, _ in columns[1:]:
+        if words := unkept_words(problem, design):
             blocks.append(Paragraph(f"'{name}' {words}"))
     others = [(name, figure(problem, c.space, c.design)) for name, c in material.designs]
     for start in range(0, len(others), len(OTHERS)):

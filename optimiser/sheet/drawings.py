@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from optimiser.sheet import lettering
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, shell
@@ -42,14 +44,12 @@ def apart(material: Material, paper: Paper) -> list[Scene]:
     if material.solution.design is None:
         return room_alone(material, width, TALLEST)
     f = material.figure
-    views = ((whole_plan, f.length), (section, f.length), (elevation, f.width))
-    return [
-        scene
-        for view, across in views
-        for scene in fitted(
-            lambda n, view=view: marked([view(f, system, n)], material.mark), system, across, width, TALLEST
-        )
-    ]
+
+    def alone(view: Callable[[Figure, str, float], Scene], across: float) -> Scene:
+        (scene,) = fitted(lambda n: marked([view(f, system, n)], material.mark), system, across, width, TALLEST)
+        return scene
+
+    return [alone(whole_plan, f.length), alone(section, f.length), alone(elevation, f.width)]
 
 
 def marked(scenes: list[Scene], mark: str) -> list[Scene]:

@@ -11,7 +11,7 @@ from optimiser.sheet.figures import Figure, Span
 from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import WALL
 from optimiser.sheet.scene import Dimension, Scene, Text
-from optimiser.sheet.section import drops
+from optimiser.sheet.section import ceiling_cut
 
 NEAR = 0.3
 """Metres behind the image's plane within which an obstruction belongs to the front."""
@@ -88,10 +88,7 @@ def _shell(scene: Scene, f: Figure) -> None:
     thick, profile = scene.mm(WALL), f.over(f.baffle_depth)
     ends, left, right = (-thick, f.width + thick), profile[0][1], profile[-1][1]
     scene.box("wall", ends, (-thick, 0.0))
-    under = [(ends[0], left), *profile[1:-1], (ends[1], right)]
-    scene.area("wall", *under, *[(u, v + thick) for u, v in reversed(under)])
-    for across, up in drops(profile, thick):
-        scene.box("wall", across, up)
+    ceiling_cut(scene, profile)
     scene.box("wall", (ends[0], 0.0), (0.0, left))
     scene.box("wall", (f.width, ends[1]), (0.0, right))
 

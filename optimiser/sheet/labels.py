@@ -235,7 +235,10 @@ def together(names: Sequence[str]) -> str:
     rows: dict[str, list[int]] = {}
     for name in names:
         of, _, number = name.rpartition(ROW)
-        rows.setdefault(of if number.isdecimal() else name, []).extend([int(number)] if number.isdecimal() else [])
+        if number.isdecimal():
+            rows.setdefault(of, []).append(int(number))
+        else:
+            rows.setdefault(name, [])
     return ", ".join(f"{name}, {rows_named(numbers)}" if numbers else name for name, numbers in rows.items())
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimiser.quantity import show
-from optimiser.sheet.figures import Figure, Shell, Span
+from optimiser.sheet.figures import Figure, Shell
 from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import WALL, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
@@ -99,20 +99,19 @@ def shell_cut(scene: Scene, f: Shell) -> None:
     first, last = f.ceiling[0][1], f.ceiling[-1][1]
     scene.box("wall", (-thick, 0.0), (0.0, first))
     scene.box("wall", (f.length, f.length + thick), (0.0, last))
-    under = [(ends[0], first), *f.ceiling[1:-1], (ends[1], last)]
+    ceiling_cut(scene, f.ceiling)
+
+
+def ceiling_cut(scene: Scene, profile: Sequence[Point]) -> None:
+    """A ceiling, cut from wall to wall; the upright faces of a stepped one are as thick, on the side where it is lower."""
+    thick = scene.mm(WALL)
+    (start, first), (end, last) = profile[0], profile[-1]
+    under = [(start - thick, first), *profile[1:-1], (end + thick, last)]
     scene.area("wall", *under, *[(u, v + thick) for u, v in reversed(under)])
-    for across, up in drops(f.ceiling, thick):
-        scene.box("wall", across, up)
-
-
-def drops(profile: Sequence[Point], thick: float) -> list[tuple[Span, Span]]:
-    """The upright faces of a stepped ceiling, so thick on the side where it is lower: extents along it and up."""
-    found = []
     for (u, before), (other, after) in zip(profile, profile[1:]):
         if abs(other - u) < 1e-9 and before != after:
             across = (u, u + thick) if after < before else (u - thick, u)
-            found.append((across, (min(before, after), max(before, after) + thick)))
-    return found
+            scene.box("wall", across, (min(before, after), max(before, after) + thick))
 
 
 def _sight(scene: Scene, f: Figure) -> None:

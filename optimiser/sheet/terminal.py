@@ -63,6 +63,8 @@ def print_solution(
 
 def print_completed(console: Console, problem: Problem, completed: Completed, *, name: str) -> None:
     """A design of one's own, scored; its broken limits come first."""
+    from optimiser.explain.sayings import unkept_words  # what solve alone need not wait for
+
     console.print(Text(f"{problem.title}: {name}", style="bold"))
     card = completed.card
     console.print(f"Scores {card.score:.1f} of 100 on the goals.")
@@ -78,8 +80,6 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
             )
     else:
         console.print("All limits hold.")
-    from optimiser.explain.sayings import unkept_words  # what solve alone need not wait for
-
     if told := unkept_words(problem, completed.design):
         console.print(f"It {told}")
     chosen = list(arrangement_chosen(problem, completed))

@@ -143,8 +143,8 @@ def _pairs(text: str, inside: str | None) -> dict[str, str]:
         if not inside or not inside.strip():
             break
         if not equals:  # a word or number alone is a row's
-            key, equals, value = "row", "=", part
-        if not equals or not key.strip() or not value.strip() or key.strip() in found:
+            key, value = "row", part
+        if not key.strip() or not value.strip() or key.strip() in found:
             raise UsageError(f"'{text}': between the brackets write a row and option=value, each once")
         found[key.strip()] = value.strip()
     return found

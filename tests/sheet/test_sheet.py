@@ -627,6 +627,12 @@ def test_drawings_of_an_earlier_run_are_told_of(tmp_path):
     assert {p.name for p in out.iterdir()} >= {"plan.svg", "notes.txt", "sheet.html"}
 
 
+def test_every_file_of_a_sheet_is_known_as_one(two_rows, tmp_path):
+    written = make.write(two_rows, tmp_path, make.KINDS, (A4, LETTER))
+    assert len(written) == 10 and {path.name for path in written} <= make.MADE
+    assert make.left_over(tmp_path, written) == []
+
+
 def test_an_impossible_room_gets_a_sheet_that_says_why(tmp_path):
     source = text(rows=2, show="ft-in").replace("row: all, at_least: 2 m}", "row: all, at_least: 6 m}")
     file = tmp_path / "room.yaml"
