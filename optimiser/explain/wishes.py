@@ -188,7 +188,7 @@ def _against(problem: Problem, wish: Wish) -> list[Member]:
 
 # --- reading ------------------------------------------------------------------------------------
 
-_MEASURE = re.compile(r"([a-z_]+)(?:\[([a-z0-9 _=,]+)\])?")
+_MEASURE = re.compile(r"([a-z_]+)(?:\[([a-z0-9 _=,.:]+)\])?")
 
 
 def decision_wish(problem: Problem, name: str, text: str) -> Wish:

@@ -87,7 +87,7 @@ def wish_words(problem: Problem, wish: Wish) -> str:
     if wish.limit is None:
         return f"{decision_words(wish.name)} {written_value(problem, wish.name, wish.value)}"
     row = "" if wish.limit.row == "all" else f" (row {wish.limit.row})"
-    return f"{measure_words(wish.limit.measure)}{row} {bound_words(wish.limit, problem.show)}"
+    return f"{measure_words(wish.limit.measure, wish.limit.options)}{row} {bound_words(wish.limit, problem.show)}"
 
 
 def print_why_not(console: Console, found: WhyNot) -> None:

@@ -19,6 +19,7 @@ from optimiser.measures import catalogue
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.read import loads
 from optimiser.search import MARGIN
+from optimiser.sheet.compared import wish_words
 from optimiser.solve import PROMISE, solve
 
 
@@ -113,6 +114,12 @@ class TestWhyNot:
         (member,) = found.against
         assert (member.path, member.kind) == ("front.screen.width", "to")
         assert found.wished.score == pytest.approx(best_score(granted(problem, found.wishes)), abs=MARGIN)
+
+    @pytest.mark.parametrize("shape", ["16:9", "1.85:1", "4:3"])
+    def test_a_picture_of_a_shape_can_be_wished_for(self, shape):
+        wish = measure_wish(f"picture_angle[1,shape={shape}]", "45 deg", at_least=True)
+        assert (wish.limit.row, dict(wish.limit.options)) == ("1", {"shape": shape})
+        assert wish_words(one_row(), wish) == f"picture angle (shape {shape}) (row 1) at least 45.0°"
 
     @pytest.mark.parametrize(
         ("make", "message"),
