@@ -21,7 +21,8 @@ from optimiser.linear import Linear, Sampled, constant, variable
 from optimiser.measures.layout import Bass, Layout
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Fixed, Limit, Problem
-from optimiser.problem.parts import part, parts, with_part
+from optimiser.problem.parts import parts, with_part, with_parts
+from optimiser.problem.walls import FACES, PROFILES, carried
 from optimiser.requirements import all_limits
 
 Offsets = Mapping[str, "float | np.ndarray"]
@@ -73,26 +74,27 @@ def shifted(
 
 
 def numbers_moved(problem: Problem, offsets: Offsets) -> Problem:
-    """The problem with its numbers moved, decisions and people apart. A ceiling ends at a wall that is moved, and the
-    points that lie on the wall go with it."""
-    moved = _with_walls_of_the_ceiling(problem, offsets)
-    numbers = {p.path for p in parts(problem) if not p.decided}
-    for path in offsets:
-        if path in numbers:
-            at = part(moved, path)
-            moved = with_part(moved, at, at.value + offsets[path])  # type: ignore[operator]
+    """The problem with its numbers moved, decisions and people apart. What reaches a wall that is moved goes with it."""
+    known = {p.path: p for p in parts(problem) if not p.decided and p.path in offsets}
+    there: dict[tuple, float | np.ndarray] = {}
+    for path in known:
+        if path in FACES:
+            there |= _with_face(problem, path, known[path].value + offsets[path])  # type: ignore[operator]
+    moved = with_parts(problem, there)
+    for path, at in known.items():
+        moved = with_part(moved, at, there.get(at.steps, at.value) + offsets[path])  # type: ignore[operator]
     return moved
 
 
-def _with_walls_of_the_ceiling(problem: Problem, offsets: Offsets) -> Problem:
-    room = problem.room
-    for key, path, end in (("ceiling", "room.length", room.length), ("ceiling_across", "room.width", room.width)):
-        points = getattr(room, key)
-        if path in offsets and points:
-            wall = end + offsets[path]
-            ends = tuple((wall if at == end else np.minimum(at, wall), height) for at, height in points)
-            room = replace(room, **{key: ends})
-    return replace(problem, room=room)
+def _with_face(problem: Problem, path: str, face: np.ndarray) -> dict[tuple, np.ndarray]:
+    """Numbers that are elsewhere where a wall, or the ceiling, is. Points of a ceiling that a wall is moved past are at
+    the wall."""
+    there = carried(problem, path, face)
+    key = PROFILES.get(path, "")
+    for at, (place, _) in enumerate(getattr(problem.room, key) if key else ()):
+        steps = ("room", key, at, 0)
+        there[steps] = np.minimum(there.get(steps, place), face)
+    return there
 
 
 def _laid_out(problem: Problem, space: Space, read: Callable[[str], Linear]) -> Layout:

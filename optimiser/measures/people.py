@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from optimiser.forms import Form, Gate, Greatest, Least, Quotient, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
@@ -124,7 +126,7 @@ def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) 
     their way: nobody gets under it, and the ways beside and before it are measured instead."""
     parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level)]
     for body in layout.hanging:
-        if isinstance(body.z[0], Linear) or body.z[0] > 0.0:
+        if isinstance(body.z[0], Linear) or np.any(np.greater(body.z[0], 0.0)):
             beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
             parts.append(Greatest((Gate(above - body.z[0]), *beside, affine(body.z[0] - level))))
     return Least(tuple(parts))

@@ -17,7 +17,7 @@ from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
 
-from optimiser.errors import UsageError, did_you_mean
+from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.measures import catalogue
 from optimiser.problem import written
 from optimiser.problem.decisions import Words, bounds_of, split_row, with_fixed
@@ -26,7 +26,9 @@ from optimiser.problem.items import LISTED
 from optimiser.problem.model import Problem
 from optimiser.problem.read import problem_of
 from optimiser.problem.readable import model_in
+from optimiser.problem.walls import FACES, carried, in_file
 from optimiser.problem.yaml_reader import Plain, Route, Source, read_text
+from optimiser.quantity import parse
 
 WORD = "word"
 """The kind of what is no quantity."""
@@ -71,7 +73,8 @@ def text_at(text: str, file: str, path: str) -> str | None:
 
 
 def with_texts(text: str, file: str, changes: Mapping[str, str]) -> Problem:
-    """The problem of a file's text with other texts at some paths, all of them at once.
+    """The problem of a file's text with other texts at some paths, all of them at once. What reaches a wall that is
+    moved goes with it, unless it is among what changes itself.
 
     Raises UsageError for a path that leads nowhere, ProblemFileError where the file would no longer
     make sense.
@@ -79,8 +82,10 @@ def with_texts(text: str, file: str, changes: Mapping[str, str]) -> Problem:
     source = _source(text, file)
     value = deepcopy(source.value)
     taken = {}
+    spots = {path: _spot(value, path) for path in changes}
+    _carry(source, value, {spots[path].path: new for path, new in changes.items()})
     for path, new in changes.items():
-        found = _spot(value, path)
+        found = spots[path]
         if found.route:
             _put(value, found.route, new)
         else:
@@ -225,6 +230,19 @@ def _paths(value: Plain, model: type[BaseModel]) -> Iterator[tuple[str, ...]]:
 
 
 # --- changing -----------------------------------------------------------------------------------
+
+
+def _carry(source: Source, value: Plain, changes: Mapping[str, str]) -> None:
+    """Write into a file's value where all that goes with a wall, or the ceiling, is when that is moved."""
+    moved = {path: new for path, new in changes.items() if path in FACES}
+    before = problem_of(replace(source, faults=list(source.faults))) if moved else None
+    for path, text in moved.items():
+        try:
+            new = float(parse("length", text))
+        except QuantityError:
+            return  # told of when the file is read
+        for steps, place in carried(before, path, new).items():
+            _put(value, in_file(steps), f"{place!r} m")
 
 
 def _put(value: Any, route: Route, text: str) -> None:

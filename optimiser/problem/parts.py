@@ -7,7 +7,7 @@ its type: ``front.screens.panel.bezel``. A changed problem is checked as a file 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from types import SimpleNamespace
 from typing import Any, get_args, get_origin
@@ -21,6 +21,7 @@ from optimiser.problem.decisions import ROW_DECISIONS, Bounds, split_row
 from optimiser.problem.front_checks import OWN
 from optimiser.problem.items import each
 from optimiser.problem.model import Choice, Decision, Fixed, Listing, Problem, Range
+from optimiser.problem.walls import FACES, carried, widened
 from optimiser.quantity import show
 
 SECTIONS: dict[str, tuple[str, ...]] = {
@@ -109,8 +110,8 @@ def with_value(problem: Problem, path: str, value: str | float | Decision) -> Pr
     elif isinstance(_get(problem, at.steps), int):
         new = int(new)
     changed = with_part(problem, at, new)
-    if at.path == "room.width":
-        changed = _widened(problem, changed)
+    if at.path in FACES:
+        changed = widened(problem, with_parts(changed, carried(problem, at.path, new)))
     _refuse_nonsense(changed, at.path)
     return changed
 
@@ -120,6 +121,13 @@ def with_part(problem: Problem, at: Part, value: float | Decision) -> Problem:
     if at.steps == ("seating", "rows"):
         value = _counts(value if isinstance(value, (Fixed, Range, Choice)) else Fixed(value))  # type: ignore[assignment]
     return _put(problem, at.steps, value)
+
+
+def with_parts(problem: Problem, new: Mapping[tuple[Step, ...], float]) -> Problem:
+    """The problem with other numbers where fields and indices lead, taken as they are."""
+    for steps, one in new.items():
+        problem = _put(problem, steps, one)
+    return problem
 
 
 # --- walking ------------------------------------------------------------------------------------
@@ -247,14 +255,6 @@ def _counts(decision: Decision) -> tuple[int, ...]:
         return tuple(range(int(decision.low), int(decision.high) + 1))
     values = decision.values if isinstance(decision, Choice) else (decision.value,)
     return tuple(sorted(int(v) for v in values))
-
-
-def _widened(before: Problem, after: Problem) -> Problem:
-    """An image that may be as wide as the room may be so in a wider room too."""
-    width = after.screen.width
-    if isinstance(width, Range) and width.high == before.room.width:
-        return replace(after, screen=replace(after.screen, width=replace(width, high=after.room.width)))
-    return after
 
 
 def _refuse_nonsense(problem: Problem, path: str) -> None:
