@@ -6,7 +6,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 from optimiser.design import grid_of
 from optimiser.errors import QuantityError, UsageError, did_you_mean
@@ -18,13 +17,12 @@ from optimiser.explain.prices import Price, all_moves, prices_of
 from optimiser.explain.subsets import grown
 from optimiser.explain.together import Progress, silent
 from optimiser.measures import catalogue
-from optimiser.measures.base import Measure
+from optimiser.measures.brackets import read_brackets
 from optimiser.problem.decisions import LISTS_MEASURES, read_value, split_row, with_fixed
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part, parts
 from optimiser.quantity import parse
 from optimiser.solve import Solution, solve
-from optimiser.words import listed
 
 CONFLICTS = 3
 """Conflicts to show for a wish that cannot be."""
@@ -188,7 +186,7 @@ def _against(problem: Problem, wish: Wish) -> list[Member]:
 
 # --- reading ------------------------------------------------------------------------------------
 
-_MEASURE = re.compile(r"([a-z_]+)(?:\[([a-z0-9 _=,.:]+)\])?")
+_MEASURE = re.compile(r"\s*([a-z_0-9]+)\s*(?:\[([^\]]*)\])?\s*")
 
 
 def decision_wish(problem: Problem, name: str, text: str) -> Wish:
@@ -207,8 +205,8 @@ def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:
             f"unknown measure '{name}': {did_you_mean(name.partition('[')[0], known, lists=LISTS_MEASURES)}"
         )
     measure = known[match[1]]
-    inside = _inside(name, measure, match[2] or "")
-    said = inside.pop("row", "")
+    said, chosen = read_brackets(name, match[2], measure)
+    said = said or ""
     row = (str(int(said)) if said.isdigit() else said) or ("reference" if measure.per_row else "all")
     if not measure.per_row and said:
         raise UsageError(f"{measure.name} is one value for the whole design: leave [{row}] out")
@@ -218,22 +216,6 @@ def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:
         value = float(parse(measure.quantity, text, signed=True))
     except QuantityError as error:
         raise UsageError(f"{name}: {error}") from None
-    options = tuple((option, inside.get(option, values[0])) for option, values in measure.options.items())
+    options = tuple((option, chosen.get(option, values[0])) for option, values in measure.options.items())
     ends = (value, None) if at_least else (None, value)
     return Wish(name, value, Limit(measure.name, row, *ends, options))
-
-
-def _inside(name: str, measure: Measure, text: str) -> dict[str, Any]:
-    """What stands in a measure's brackets: its row, and its options with their own values."""
-    found: dict[str, Any] = {}
-    for one in filter(None, (each.strip() for each in text.split(","))):
-        key, equals, value = (each.strip() for each in one.partition("="))
-        if not equals:
-            key, value = "row", key
-        if key != "row" and key not in measure.options:
-            raise UsageError(f"{name}: unknown option '{key}': {did_you_mean(key, ['row', *measure.options])}")
-        allowed = {str(each): each for each in measure.options.get(key, ())}
-        if key != "row" and value not in allowed:
-            raise UsageError(f"{name}: '{value}' is no {key}: write {listed(list(allowed), 'or')}")
-        found[key] = value if key == "row" else allowed[value]
-    return found

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.measures import catalogue
+from optimiser.measures.brackets import read_brackets
 from optimiser.problem.decisions import LISTS_MEASURES
 from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import parse, show
@@ -105,10 +106,10 @@ def read_objective(problem: Problem, text: str) -> Objective:
         return Objective(None)
     if name not in catalogue():
         raise UsageError(f"unknown measure '{name}': {did_you_mean(name, [*catalogue(), SCORE], lists=LISTS_MEASURES)}")
-    given = _pairs(text, inside)
+    row, options = read_brackets(text, inside, catalogue()[name])
     if "closeness" in endings:
-        return _closeness(problem, text, name, given)
-    return _measure(problem, text, name, given, raised)
+        return _closeness(problem, text, name, row, options)
+    return _measure(problem, text, name, row, options, raised)
 
 
 def read_spacing(
@@ -136,35 +137,6 @@ def _amount(objective: Objective, amount: str | float) -> float:
     return value
 
 
-def _pairs(text: str, inside: str | None) -> dict[str, str]:
-    found: dict[str, str] = {}
-    for part in (inside or "").split(","):
-        key, equals, value = part.partition("=")
-        if not inside or not inside.strip():
-            break
-        if not equals:  # a word or number alone is a row's
-            key, value = "row", part
-        if not key.strip() or not value.strip() or key.strip() in found:
-            raise UsageError(f"'{text}': between the brackets write a row and option=value, each once")
-        found[key.strip()] = value.strip()
-    return found
-
-
-def _options(text: str, name: str, given: dict[str, str]) -> dict[str, object]:
-    known = catalogue()[name].options
-    chosen: dict[str, object] = {}
-    for key, value in given.items():
-        if key == "row":
-            continue
-        if key not in known:
-            raise UsageError(f"'{text}': {name} has no option '{key}': {did_you_mean(key, ['row', *known])}")
-        match = [v for v in known[key] if str(v) == value]
-        if not match:
-            raise UsageError(f"'{text}': {key} is one of {', '.join(map(str, known[key]))}")
-        chosen[key] = match[0]
-    return chosen
-
-
 def _row(problem: Problem, text: str, name: str, row: str | None) -> str:
     """The row meant: the reference row if none is given and it has the measure, else the worst."""
     measure = catalogue()[name]
@@ -188,20 +160,20 @@ def _row(problem: Problem, text: str, name: str, row: str | None) -> str:
     return str(int(row))
 
 
-def _measure(problem: Problem, text: str, name: str, given: dict[str, str], raised: bool) -> Objective:
-    options = _options(text, name, given)
+Options = Mapping[str, object]
+
+
+def _measure(problem: Problem, text: str, name: str, row: str | None, options: Options, raised: bool) -> Objective:
     full = tuple((key, options.get(key, values[0])) for key, values in catalogue()[name].options.items())
-    return Objective(name, _row(problem, text, name, given.get("row")), full, None, raised)
+    return Objective(name, _row(problem, text, name, row), full, None, raised)
 
 
-def _closeness(problem: Problem, text: str, name: str, given: dict[str, str]) -> Objective:
-    options = _options(text, name, given)
-
+def _closeness(problem: Problem, text: str, name: str, row: str | None, options: Options) -> Objective:
     def meant(goal: Goal) -> bool:
         there = dict(goal.options)
         return (
             goal.measure == name
-            and given.get("row") in (None, goal.row)
+            and row in (None, goal.row)
             and all(there.get(key) == value for key, value in options.items())
         )
 

@@ -132,11 +132,11 @@ class TestWhyNot:
             ),
             (
                 lambda: measure_wish("mode_level[row=1,odr=2]", "-6 dB", at_least=True),
-                "mode_level[row=1,odr=2]: unknown option",
+                "'mode_level[row=1,odr=2]': mode_level has no option 'odr'",
             ),
             (
                 lambda: measure_wish("mode_level[order=9]", "-6 dB", at_least=True),
-                "mode_level[order=9]: '9' is no order",
+                "'mode_level[order=9]': '9' is no order: write 1, 2, 3 or 4",
             ),
             (lambda: measure_wish("upward_angle[x]", "1 deg", at_least=True), "upward_angle[x]: write reference, all"),
             (lambda: measure_wish("upward_angle", "1", at_least=True), "upward_angle: '1' has no unit"),

@@ -328,7 +328,7 @@ def test_a_room_in_which_nothing_fits_has_no_front():
         (["image_width", "horizontal_angle[1,row=1]"], "each once"),
         (["image_width", "horizontal_angle[row=3]"], "row is reference, worst or a number from 1 to 1"),
         (["image_width[row=1]", "score"], "leave row out"),
-        (["image_width", "mode_level[order=9]"], "order is one of"),
+        (["image_width", "mode_level[order=9]"], "'9' is no order: write 1, 2, 3 or 4"),
         (["image_width", "mode_level[ordr=1]"], "did you mean 'order'"),
         (["image_width", "horizontal_angle["], "should read like"),
         (["image_width", "horizontal_angle:up"], "unknown ':up'"),
