@@ -3,11 +3,10 @@ what would have to give."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from optimiser.explain.concessions import concessions_of
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.freedom import freedom_of
+from optimiser.explain.members import values_at
 from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Move, all_moves, prices_of
 from optimiser.problem.model import Choice, Problem, Range
@@ -15,9 +14,6 @@ from optimiser.problem.parts import part
 from optimiser.score import CLOSE
 from optimiser.sheet.material import LOSS, Reasons
 from optimiser.solve import Solution
-
-SEATS = "seating.seats"
-"""The file's choice that each row has a decision for."""
 
 MOST_CONFLICTS = 2
 """Conflicts that a sheet tells: more would hide what matters."""
@@ -64,12 +60,4 @@ def _binds(problem: Problem, solution: Solution, move: Move) -> bool:
         end = least if move.after < least else most
     else:
         return False
-    return any(abs(value - end) <= CLOSE["length"] for value in _decided(member.path, solution.design))
-
-
-def _decided(path: str, design: Mapping[str, float]) -> list[float]:
-    """What a design has where the file leaves a choice: one value, or one for each row."""
-    name = path.removeprefix("front.").removeprefix("seating.place.")
-    if path == SEATS:
-        return [value for key, value in design.items() if key.startswith("row") and key.endswith(".seats")]
-    return [design[name]] if name in design else []
+    return any(abs(value - end) <= CLOSE["length"] for value in values_at(problem, member.path, solution.design))

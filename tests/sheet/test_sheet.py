@@ -796,6 +796,18 @@ def test_the_last_of_a_choice_binds_too(bezel, beyond):
     assert [m.after for m in moves] == pytest.approx(beyond)
 
 
+@pytest.mark.parametrize(("rows", "beyond"), [(1, []), (2, [3.0])])
+def test_the_most_rows_that_a_file_allows_bind_too(rows, beyond):
+    """One or two rows: of a design with two, a third is asked about; of a design with one, none."""
+    source = text(rows=2).replace("rows: 2", "rows: {from: 1, to: 2}")
+    assert "rows: {from: 1, to: 2}" in source
+    problem = loads(source, "x")
+    space = next(s for s in spaces(problem) if s.rows == rows)
+    design = space.complete({n: d.value for n, d in space.domains.items() if hasattr(d, "value")})
+    best = Solution(problem, "optimal", 0.001, False, 100.0, space, design, Scorer(problem, space).card(design))
+    assert [m.after for m in binding_moves(problem, best) if m.path == "seating.rows"] == beyond
+
+
 def test_freedom_is_told_when_asked_for():
     """One row, of which only the place is open: ears from 3600 - 100 to 3600 + 100 mm all score in full."""
     source = text(rows=1).replace("row1.y: 3.600 m", "row1.y: {from: 3.5 m, to: 3.7 m}")
