@@ -21,6 +21,9 @@ WALL = 1.6
 TAPE = 30.0
 """Millimetres on paper below a tape, and beyond its end, that its texts may take."""
 
+OVERHEAD = 1.0
+"""Metres above the floor from which what nothing may enter is drawn as hanging."""
+
 OFF = 1e-3
 """Metres off the room's middle from which a row's place needs telling."""
 
@@ -119,7 +122,7 @@ def _platforms(scene: Scene, f: Figure) -> None:
 def obstructions(scene: Scene, f: Shell) -> None:
     """What nothing may enter."""
     for body in f.obstructions:
-        scene.box("overhead" if body.z[0] > 1.0 else "obstruction", body.y, body.x)
+        scene.box("overhead" if body.z[0] > OVERHEAD else "obstruction", body.y, body.x)
 
 
 def turned(angle: float) -> float:
@@ -300,15 +303,19 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
         features = [left, *features, right]
     features.append(("right wall", f.width, "", (0.0, f.width)))
     features += [(name, x, "", (y, x)) for name, x, y in _ends_of_rows(f)]
+    for row in f.rows:
+        ends = {x for way in f.stairs(row) for x in way if 0.0 < x < f.width}
+        features += [(f"steps, row {row.number}", x, "", (row.steps[0][0], x)) for x in sorted(ends)]
+        features += [("counter", x, "", (row.feet, x)) for x in row.x if row.bar]
     if abs(f.centre - 0.5 * f.width) > OFF:
         features.append(("image's middle", f.centre, "", (f.image_y, f.centre)))
     if f.projector is not None:
         features.append(("lens", f.centre, "", (f.projector[0], f.centre)))
-    ends = {"front": 0.0, "rear": f.length}
+    walls = {"front": 0.0, "rear": f.length}
     features += [
-        (named(door.name, "door"), x, "", (ends[door.wall], x))
+        (named(door.name, "door"), x, "", (walls[door.wall], x))
         for door, _ in f.doors
-        if door.wall in ends
+        if door.wall in walls
         for x in door.jambs
     ]
     written = [(name, x, show("length", x, system), p) for name, x, _, p in features]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, Shell
 from optimiser.sheet.labels import Placer, named, tape
-from optimiser.sheet.plan import WALL, row_name
+from optimiser.sheet.plan import OVERHEAD, WALL, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
 from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
 
@@ -161,7 +161,7 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
     rear += [
         (named(f"under {body.name or 'obstruction'}", ""), body.z[0], (body.y[0], body.z[0]))
         for body in f.obstructions
-        if body.z[0] > 0.0 and body.y[1] > f.baffle_depth
+        if body.z[0] > OVERHEAD and body.y[1] > f.baffle_depth
     ]
     if len({z for _, z in f.ceiling}) > 1:  # a level one is told at the front
         rear += [("ceiling", z, (y, z)) for y, z in f.ceiling]

@@ -121,6 +121,9 @@ def test_steps_and_clear_floor_are_on_the_plans_tapes():
     f = drawn(rows=2, habits=True)
     scene = whole_plan(f, "mm", 50)
     assert told(scene, "u")["step, row 2"] == [2950.0]
+    # from the left wall to the chairs of row 1, 3 x 760 and 900 mm about the middle; the counter as in the schedule
+    assert told(scene, "v")["steps, row 2"] == [610.0]
+    assert told(scene, "u")["counter"] == [4850.0, 5200.0] and told(scene, "v")["counter"] == [1680.0, 3480.0]
     # 2200 + (3 x 760 + 900) / 2 less half of the clear floor's 900 mm
     assert told(scene, "v")["wheelchair, row 1"] == [3340.0]
 
@@ -154,7 +157,8 @@ def test_heights_of_what_hangs_and_of_loudspeakers_are_told():
     """The duct of the file is 2450 mm above the floor; cabinets of 180 mm, 40 mm under a frame that begins at 590 mm."""
     low = "\n  loudspeakers: {place: under, width: 420 mm, height: 180 mm, gap: 40 mm}"
     f = drawn(("pixels: 3840}", "pixels: 3840}" + low), rows=1)
-    assert told(section(f, "mm", 50), "v")["under duct"] == [2450.0]
+    heights = told(section(f, "mm", 50), "v")
+    assert heights["under duct"] == [2450.0] and "under radiator" not in heights  # which stands at the wall
     assert told(elevation(f, "mm", 50), "v")["loudspeakers"] == [370.0, 550.0]
 
 
