@@ -47,12 +47,14 @@ def row_gap(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="aisle width, where there is a step up to the row; no bound where there is none",
+    formula="lesser aisle width of the row and of the one in front, where there is a step up to the row; no bound where "
+    "there is none",
     source=f"36 in clear for a stair: IRC 2018 R311.7.1, {IRC}; " + CODES,
 )
 def stair_width(layout: Layout, row: Row) -> Form:
-    """Clear way beside a row to which one must climb."""
-    return Greatest((no_step(layout, row), aisle_width.form(layout, row)))
+    """Clear way beside a row to which one must climb, and beside the row in front, where its steps begin."""
+    passed = [row] if row.number == 1 else [layout.row_before(row), row]
+    return Greatest((no_step(layout, row), Least(tuple(aisle_width.form(layout, one) for one in passed))))
 
 
 @measure(

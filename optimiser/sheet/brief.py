@@ -64,6 +64,8 @@ def _room(problem: Problem) -> str:
 def _door(door: Door, system: str) -> str:
     wall = {"left": "front wall", "right": "front wall", "front": "left wall", "rear": "left wall"}[door.wall]
     swing = f"opens in by {show('angle', door.angle)}" if door.opens == "in" else "opens out"
+    if door.level:
+        swing += f" at a floor {show('length', door.level, system)} above the room's"
     return (
         f"{door.name or 'a door'} in the {door.wall} wall, hinge {show('length', door.hinge, system)} from the {wall}, "
         f"leaf {show('length', door.leaf, system)} towards the {door.towards}, {swing}"

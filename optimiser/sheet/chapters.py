@@ -19,7 +19,16 @@ from optimiser.sheet.material import Material
 from optimiser.sheet.plan import kept_floor
 from optimiser.sheet.plates import Plate, fitted, plate
 from optimiser.sheet.scene import Scene
-from optimiser.sheet.schedule import equipment_table, front_table, places_table, platform_table, seats_table, stand
+from optimiser.sheet.schedule import (
+    equipment_table,
+    fixtures_table,
+    front_table,
+    places_table,
+    platform_table,
+    seats_table,
+    stand,
+    steps_table,
+)
 from optimiser.sheet.studies import biting, fan, pressure, sight, swing
 
 LOWER = 190.0
@@ -203,10 +212,8 @@ def schedule(material: Material, f: Figure) -> Section:
     system = material.problem.show
     drawn = prose.WITH_WALL if f.baffle_depth else prose.WITHOUT_WALL
     blocks: list[Block] = [Paragraph(prose.SETTING_OUT.format(drawn=drawn)), front_table(f, system)]
-    platforms = platform_table(f, system)
-    if platforms is not None:
-        blocks.append(platforms)
-    blocks.append(seats_table(f, system))
+    told = (platform_table(f, system), steps_table(f, system), seats_table(f, system), fixtures_table(f, system))
+    blocks += [table for table in told if table is not None]
     if "treatment.panels" in material.design:
         blocks.append(Paragraph(tables.panel_words(material.problem, material.design)))
     return Section("For the builder", tuple(blocks), "builder")

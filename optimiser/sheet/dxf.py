@@ -1,7 +1,8 @@
 """Scenes as DXF for CAD: full size in real units, layers by trade, dimensions as dimensions.
 
-Scenes lie side by side in model space. Lettering and dashes are sized for the scale of the printed
-sheet, so that the drawing prints from CAD at that scale as it does here.
+Scenes lie side by side in model space, the first with its corner in the origin: of the plan, where front and left
+wall meet. Lettering and dashes are sized for the scale of the printed sheet, so that the drawing prints from CAD at
+that scale as it does here.
 """
 
 from __future__ import annotations
@@ -51,6 +52,7 @@ class _Writer:
         ezdxf.options.write_fixed_meta_data_for_testing = True  # the same drawing is the same file
         self.imperial = imperial(system)
         self.unit = 1.0 / 0.0254 if self.imperial else 1000.0
+        self.step = 120.0 if self.imperial else 1000.0  # 10 ft, 1 m
         self.mm = denominator / 1000.0 * self.unit  # drawing units that a millimetre of paper takes
         self.doc = ezdxf.new("R2010", setup=False, units=1 if self.imperial else 4)
         self.doc.header["$MEASUREMENT"] = 0 if self.imperial else 1
@@ -114,16 +116,18 @@ class _Writer:
     # --- scenes -------------------------------------------------------------------------------
 
     def write(self, scenes: Sequence[Scene], title: str) -> Drawing:
-        right = 0.0
+        right: float | None = None
         for scene in scenes:
             low_u, low_v, high_u, high_v = scene.extent()
-            self.origin = (right - low_u * self.unit, 0.0)
+            # the plan's corner is the drawing's origin; others stand off it by whole steps
+            at = 0.0 if right is None else self.step * math.ceil((right - low_u * self.unit) / self.step)
+            self.origin = (at, 0.0)
             self._blocks(scene)
             for item in scene.items:
                 self._item(item, scene)
             heading = Text((0.0, high_v + scene.mm(9.0)), f"{scene.title}: {_plain(title)}", size=10.0)
             self._text(heading)
-            right += (high_u - low_u) * self.unit + APART * self.mm
+            right = at + high_u * self.unit + APART * self.mm
         self._settle()
         return self.doc
 

@@ -116,6 +116,7 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         ("frame", f.top + f.bezel, (f.frame[0], f.top + f.bezel)),
         ("ceiling", ceiling(f), next(point for point in f.over(f.baffle_depth) if point[1] == ceiling(f))),
     ]
+    heights += [("loudspeakers", z, (f.loudspeakers[0].span[0], z)) for z in f.loudspeakers[0].z or ()]
     left = f.over(f.baffle_depth)[0][1]
     heights += [("left wall", left, (0.0, left))] if left < ceiling(f) else []
     above = [(name, z, length(z), p) for name, z, p in heights]
@@ -142,7 +143,8 @@ def _readable(scene: Scene, one: Dimension, end: float) -> Dimension:
 def _label(scene: Scene, f: Figure) -> None:
     for one in f.loudspeakers:
         z = 0.5 * (f.bottom + f.top) if one.z is None else 0.5 * (one.z[0] + one.z[1])
-        scene.add(Text((one.x, z), one.name, anchor="middle", masked=True, bold=True))
+        # a patch of paper would hide the outline of a small cabinet, in which nothing else is drawn
+        scene.add(Text((one.x, z), one.name, anchor="middle", masked=one.z is None, bold=True))
     place = Placer(scene)
     reference = f.rows[f.reference - 1]
     words = "eyes" if len(f.rows) == 1 else f"eyes, row {reference.number}"
@@ -150,8 +152,11 @@ def _label(scene: Scene, f: Figure) -> None:
     aside = f.centre - 0.25 * f.image_width
     place.put(words, (aside, reference.eye), prefer=("above", "below"), gap=0.6, lead=False, only=True)
     if f.baffle_depth:
-        under = (f.centre, 0.5 * (f.bottom - f.bezel))
-        place.put("baffle wall", under, prefer=("right", "left", "above"), gap=2.0, lead=False)
+        # on the higher strip that is left of it, under the image or over it
+        taken = (f.bottom - f.bezel, f.top + f.bezel, *(f.loudspeakers[0].z or ()))
+        under, over = (0.0, min(taken)), (max(taken), ceiling(f))
+        strip = under if under[1] >= over[1] - over[0] else over
+        place.put("baffle wall", (f.centre, 0.5 * sum(strip)), prefer=("right", "left", "above"), gap=2.0, lead=False)
     # the image is no place for the name of something else
     place.boxes.append((f.image[0], f.bottom, f.image[1], f.top))
     for body in f.obstructions:

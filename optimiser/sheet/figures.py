@@ -180,6 +180,11 @@ class Figure(Shell):
             for near, far in self.aisles(row)
         )
 
+    def guarded(self, row: RowFigure) -> Span:
+        """x from which to which a guard at a row's front edge runs: from wall to wall but for the ways up."""
+        ways = self.aisles(row)
+        return (ways[0][1] if ways[0][0] == 0.0 else 0.0), (ways[-1][0] if ways[-1][1] == self.width else self.width)
+
     @property
     def guards(self) -> tuple[tuple[RowFigure, float], ...]:
         """The rows whose platform has a guard at its front edge, and the height of its top."""

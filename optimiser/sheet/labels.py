@@ -21,6 +21,7 @@ from optimiser.sheet.scene import (
     around,
     crosses,
     overlap,
+    pointers,
     segments,
 )
 from optimiser.words import listed
@@ -116,9 +117,12 @@ class Placer:
         self.lines: list[tuple[Box, Segment]] = []
         self.barred: list[tuple[Box, Segment]] = []
         for item in scene.items:
-            shut = isinstance(item, Running) or getattr(item, "role", "") in clear
+            # walls of more corners than four, as sloped ceilings have, are no boxes
+            shut = isinstance(item, Running) or getattr(item, "role", "") in {*clear, "wall"}
             known = self.barred if shut else self.lines
             known.extend((around(line), line) for line in segments(item, scene.blocks))
+            if isinstance(item, Running):
+                self.barred.extend((around(line), line) for one in pointers(item, scene) for line in zip(one, one[1:]))
 
     @staticmethod
     def _crossings(box: Box, lines: Sequence[tuple[Box, Segment]], most: int) -> int:

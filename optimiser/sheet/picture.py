@@ -86,7 +86,8 @@ def _chairs(counts: list[int]) -> str:
 
 def along(scene: Scene, f: Figure, system: str, *, doors: bool = True) -> None:
     """Distances from the front wall, on a tape below the plan: what the rows are set out from; with ``doors`` also
-    the hinges and the leaves' ends of those in the side walls."""
+    the hinges and the leaves' ends of those in the side walls, the steps that lead up to the platforms, and a
+    bar's counter."""
     features = [
         *([("baffle face", f.baffle_depth, (f.baffle_depth, f.baffle[0]))] if f.baffle_depth else []),
         ("image", f.image_y, (f.image_y, f.image[0])),
@@ -96,6 +97,10 @@ def along(scene: Scene, f: Figure, system: str, *, doors: bool = True) -> None:
         features.append((f"eyes, row {row.number}", row.y, (row.y, row.x[0])))
         if row.platform > 0.0:
             features.append((f"platform {row.number}", row.edge, (row.edge, 0.0)))
+        for near, _ in f.stairs(row)[:1] if doors else ():
+            features += [(f"step, row {row.number}", y, (y, near)) for y, _ in row.steps[:-1]]
+        if doors and row.bar and f.bar is not None:
+            features += [("counter", y, (y, row.x[0])) for y in (row.feet, row.y - f.bar.eye_to_counter)]
     if f.projector is not None and f.projector[0] <= f.length:  # one behind the rear wall is set out from there
         features.append(("lens", f.projector[0], (f.projector[0], f.centre)))
     sides = {"left": 0.0, "right": f.width}

@@ -12,7 +12,7 @@ from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
 from optimiser.sheet.labels import Placer, named, rows_named, tape, wide_enough
-from optimiser.sheet.scene import Arc, Circle, Insert, Point, Scene, Text
+from optimiser.sheet.scene import Arc, Box, Circle, Insert, Point, Scene, Text
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
 WALL = 1.6
@@ -21,13 +21,19 @@ WALL = 1.6
 TAPE = 30.0
 """Millimetres on paper below a tape, and beyond its end, that its texts may take."""
 
+OVERHEAD = 1.0
+"""Metres above the floor from which what nothing may enter is drawn as hanging."""
+
+OFF = 1e-3
+"""Metres off the room's middle from which a row's place needs telling."""
+
 BASS_SIDE = 0.36
 """Side [m] of the square that stands for a bass loudspeaker."""
 
 
 def plan(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
-    """The plan of a design. ``system`` is how lengths are written; without ``measured`` the running
-    dimensions are left out."""
+    """The plan of a design. ``system`` is how lengths are written; without ``measured`` the distances across the room
+    are left to the elevation, but for those of rows off its middle, which nothing else shows."""
     scene = Scene("plan", "Plan", denominator)
     scene.blocks[CHAIR_PLAN] = chair_plan(figure.chair)
     if figure.bar is not None:
@@ -49,6 +55,8 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
         scene.box("bass", span_y, span_x)
     if measured:
         _across(scene, figure, system)
+    elif any(abs(row.middle - 0.5 * figure.width) > OFF or row.places for row in figure.rows):
+        _rows_across(scene, figure, system)
     _label(scene, figure)
     scene.description = _words(figure, system)
     return scene
@@ -114,7 +122,7 @@ def _platforms(scene: Scene, f: Figure) -> None:
 def obstructions(scene: Scene, f: Shell) -> None:
     """What nothing may enter."""
     for body in f.obstructions:
-        scene.box("overhead" if body.z[0] > 1.0 else "obstruction", body.y, body.x)
+        scene.box("overhead" if body.z[0] > OVERHEAD else "obstruction", body.y, body.x)
 
 
 def turned(angle: float) -> float:
@@ -228,9 +236,7 @@ def _rows(scene: Scene, f: Figure) -> None:
         for x in row.places:
             scene.add(Insert(CLEAR_FLOOR, (row.y, x)))
     for row, _ in f.guards:
-        ways = f.aisles(row)
-        low = ways[0][1] if ways[0][0] == 0.0 else 0.0
-        high = ways[-1][0] if ways[-1][1] == f.width else f.width
+        low, high = f.guarded(row)
         scene.line("guard", (row.edge, low), (row.edge, high))
 
 
@@ -297,28 +303,49 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
         features = [left, *features, right]
     features.append(("right wall", f.width, "", (0.0, f.width)))
     features += [(name, x, "", (y, x)) for name, x, y in _ends_of_rows(f)]
-    ends = {"front": 0.0, "rear": f.length}
+    for row in f.rows:
+        ends = {x for way in f.stairs(row) for x in way if 0.0 < x < f.width}
+        features += [(f"steps, row {row.number}", x, "", (row.steps[0][0], x)) for x in sorted(ends)]
+        features += [("counter", x, "", (row.feet, x)) for x in row.x if row.bar]
+    if abs(f.centre - 0.5 * f.width) > OFF:
+        features.append(("image's middle", f.centre, "", (f.image_y, f.centre)))
+    if f.projector is not None:
+        features.append(("lens", f.centre, "", (f.projector[0], f.centre)))
+    walls = {"front": 0.0, "rear": f.length}
     features += [
-        (named(door.name, "door"), x, "", (ends[door.wall], x))
+        (named(door.name, "door"), x, "", (walls[door.wall], x))
         for door, _ in f.doors
-        if door.wall in ends
+        if door.wall in walls
         for x in door.jambs
     ]
     written = [(name, x, show("length", x, system), p) for name, x, _, p in features]
     scene.add(tape(scene, "v", 0.0, f.width, beside(scene, f, "front"), -1, written))
 
 
+def _rows_across(scene: Scene, f: Figure, system: str) -> None:
+    """Distances of the rows' ends from the left wall, on a tape beside the rear wall."""
+    behind = f.length + max(scene.mm(WALL + 2.5), beyond(f, "rear") + scene.mm(2.0))
+    if f.projector_body is not None:
+        # beyond the name of one behind the rear wall
+        named_to = f.projector_body.y[1] + scene.mm(lettering.width("projector", lettering.LEAST) + 4.0)
+        behind = max(behind, named_to) if f.projector_body.y[1] > f.length else behind
+    ends = [(name, x, show("length", x, system), (y, x)) for name, x, y in _ends_of_rows(f)]
+    scene.add(tape(scene, "v", 0.0, max(x for _, x, _, _ in ends), behind, 1, ends))
+
+
 def _ends_of_rows(f: Figure) -> list[tuple[str, float, float]]:
-    """The middles of each row's first and last seat, by the rows that have them there: name, x, and y of one row."""
+    """The middles of each row's first and last seat, by the rows that have them there, and of its places for
+    wheelchairs: name, x, and y of one row."""
     found: dict[float, list[RowFigure]] = {}
     for row in f.rows:
         for x in sorted({row.seats[0], row.seats[-1]}):
             found.setdefault(round(x, 6), []).append(row)
     names = {x: rows_named([row.number for row in rows]) for x, rows in found.items()}
-    return [
+    ends = [
         ("end seats" if len(rows) == len(f.rows) else f"end seat, {names[x]}", x, rows[0].y)
         for x, rows in found.items()
     ]
+    return ends + [(f"wheelchair, row {row.number}", x, row.y) for row in f.rows for x in row.places]
 
 
 def beside(scene: Scene, f: Shell, wall: str) -> float:
@@ -365,6 +392,17 @@ def label_doors(place: Placer, f: Shell) -> None:
         place.put(named(door.name, "door"), spot, prefer=("on", "right", "above", "below"), gap=0.4)
 
 
+def _gaps(scene: Scene, f: Shell) -> list[Box]:
+    """Where the walls are broken for doors and openings: no name but theirs should lie there."""
+    thick = scene.mm(WALL)
+    found: list[Box] = []
+    for wall, (low, high) in {"left": (-thick, 0.0), "right": (f.width, f.width + thick)}.items():
+        found += [(a, low, b, high) for a, b in openings(f, wall)]
+    for wall, (low, high) in {"front": (-thick, 0.0), "rear": (f.length, f.length + thick)}.items():
+        found += [(low, a, high, b) for a, b in openings(f, wall)]
+    return found
+
+
 def label_obstructions(place: Placer, f: Shell) -> None:
     """The names of what nothing may enter: on it, or beside what is too small for its name."""
     scene = place.scene
@@ -396,7 +434,7 @@ def _label(scene: Scene, f: Figure) -> None:
     _inside_baffle(scene, f)
     # what a tape along the left wall is to take up stays free
     tape_end = beside(scene, f, "left")
-    place = Placer(scene, [(0.0, tape_end - scene.mm(TAPE), f.length + scene.mm(TAPE), tape_end)])
+    place = Placer(scene, [(0.0, tape_end - scene.mm(TAPE), f.length + scene.mm(TAPE), tape_end)], clear=("door",))
     if scene.paper(f.baffle_depth) > 7.0:
         for one in f.loudspeakers:
             back = max(0.0, f.baffle_depth - loudspeaker_depth(f))
@@ -407,14 +445,21 @@ def _label(scene: Scene, f: Figure) -> None:
         prefer=("right", "left"),
         gap=0.8,
     )
+    label_doors(place, f)
+    place.boxes += _gaps(scene, f)
     for row in f.rows:
         name = _row_name(scene, f, row.number)
         chair = row.y if row.bar else row.back - 0.5 * f.chair.depth
         place.put(name, (chair, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
     # never to the left, where it would name the baffle wall
     place.put("image", (f.image_y, f.centre), prefer=("right", "above right", "below right"), gap=1.0, only=True)
-    label_doors(place, f)
     label_obstructions(place, f)
+    for row in f.rows:
+        if row.rise > 0.0:
+            ways = f.aisles(row)
+            aisle = ways[row.number % len(ways)]
+            words = f"{row.risers} riser{'s' if row.risers > 1 else ''} up"
+            place.put(words, (row.edge, 0.5 * (aisle[0] + aisle[1])), prefer=("right", "left"), gap=0.8)
     label_openings(place, f)
     for one in f.surround:
         middle = 0.5 * (one.start + one.end)
@@ -424,15 +469,15 @@ def _label(scene: Scene, f: Figure) -> None:
         spot = (along[1], 0.5 * (across[0] + across[1]))
         place.put("bass", spot, prefer=("right", "above right", "below right", "left"), gap=0.6)
     for row in f.rows:
-        if row.rise > 0.0:
-            ways = f.aisles(row)
-            aisle = ways[row.number % len(ways)]
-            words = f"{row.risers} riser{'s' if row.risers > 1 else ''} up"
-            place.put(words, (row.edge, 0.5 * (aisle[0] + aisle[1])), prefer=("right", "left"), gap=0.8)
         for x in row.places:
             spot = (row.feet + 0.25 * f.wheelchair.depth, x)
             place.put("wheelchair", spot, prefer=("on", "right", "left"), gap=0.4)
     for row, _ in f.guards:
         place.put("guard", (row.edge, 0.5 * (row.x[0] + row.x[1])), prefer=("left", "right"), gap=0.8)
     if f.projector is not None:
-        place.put("projector", (f.projector_body.y[1], f.centre), prefer=("right", "above", "below"))
+        body = f.projector_body
+        if body.y[0] > f.length:
+            place.put("projector", (body.y[1], f.centre), prefer=("right", "above", "below"))
+        else:
+            aside = scene.paper(0.5 * (body.x[1] - body.x[0])) + 0.8
+            place.put("projector", (0.5 * sum(body.y), f.centre), prefer=("below", "above", "right"), gap=aside)

@@ -214,6 +214,21 @@ def running_texts(item: Running) -> list[Text]:
     return [Text(m.at, m.text, "note", anchor=anchor) for m in item.marks]
 
 
+def pointers(item: Running, scene: Scene) -> list[tuple[Point, ...]]:
+    """The lines that lead from a running dimension's ticks to their texts, one for each mark."""
+    found = []
+    for mark in item.marks:
+        if item.axis == "u":
+            foot = (mark.position, mark.at[1])
+            found.append(((mark.position, item.base), foot, (mark.at[0] - scene.mm(0.4), mark.at[1])))
+        else:
+            out = item.outward
+            bend = (item.base + out * scene.mm(2.0), mark.position)
+            ends = [(mark.at[0] - out * scene.mm(away), mark.at[1]) for away in (1.6, 0.6)]
+            found.append(((item.base, mark.position), bend, *ends))
+    return found
+
+
 def segments(item: Item, blocks: dict[str, tuple[Item, ...]], offset: Point = (0.0, 0.0)) -> list[tuple[Point, Point]]:
     """The straight lines of an item; curves in short chords."""
     du, dv = offset

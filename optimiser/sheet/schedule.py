@@ -46,6 +46,7 @@ def front_table(f: Figure, system: str) -> Beside:
     frame = (
         *(wall if f.baffle_depth else ()),
         ("frame, outside", f"{length(frame_width)} × {length(frame_height)}"),
+        ("frame, left edge from the left wall", length(f.frame[0])),
         ("frame, both diagonals outside", length(math.hypot(frame_width, frame_height))),
         ("frame, width of its members", length(f.bezel)),
         ("frame, underside above the floor", length(f.bottom - f.bezel)),
@@ -64,7 +65,7 @@ def front_table(f: Figure, system: str) -> Beside:
 
 
 def platform_table(f: Figure, system: str) -> Table | None:
-    """Heights, edges and depths of the platforms, and the steps up to them."""
+    """Heights, edges and depths of the platforms."""
     raised = [row for row in f.rows if row.platform > 0.0]
     if not raised:
         return None
@@ -72,28 +73,55 @@ def platform_table(f: Figure, system: str) -> Table | None:
     def length(value: float) -> str:
         return show("length", value, system)
 
-    spans = dict(zip([row.number for row in raised], [span for span, _ in f.platforms]))
     rows = []
-    for row in raised:
-        start, end = spans[row.number]
-        steps = f"{row.risers} of {length(row.rise / row.risers)}" if row.rise > 0.0 else "level"
-        going = length(row.going) if row.going is not None and row.risers > 1 and row.rise > 0.0 else ""
-        size = (length(row.platform), length(start), length(end), length(end - start))
-        ways = ", ".join(f"{length(near)} to {length(far)}" for near, far in f.stairs(row))
-        rows.append((f"row {row.number}", *size, steps, going, ways))
-    head = (
-        "platform",
-        "height",
-        "front edge at",
-        "rear edge at",
-        "depth",
-        "risers up",
-        "going",
-        "steps, from the left wall",
+    for row, ((start, end), _) in zip(raised, f.platforms):
+        up = f"{row.risers} of {length(row.rise / row.risers)}" if row.rise > 0.0 else "level"
+        rows.append((f"row {row.number}", *(length(v) for v in (row.platform, start, end, end - start)), up))
+    head = ("platform", "height", "front edge at", "rear edge at", "depth", "risers up")
+    return Table("Platforms", head, tuple(rows))
+
+
+def steps_table(f: Figure, system: str) -> Table | None:
+    """Where each riser on the way up to a platform stands, the platform's front edge last."""
+
+    def length(value: float) -> str:
+        return show("length", value, system)
+
+    rows = tuple(
+        (
+            f"row {row.number}",
+            ", ".join(length(y) for y, _ in row.steps),
+            ", ".join(length(tread) for _, tread in row.steps),
+            length(row.going or 0.0),
+            ", ".join(f"{length(near)} to {length(far)}" for near, far in f.stairs(row)),
+        )
+        for row in f.rows
+        if f.stairs(row)
     )
-    if not any(row[-1] for row in rows):
-        head, rows = head[:-1], [row[:-1] for row in rows]
-    return Table("Platforms and steps", head, tuple(rows))
+    head = ("steps up to", "risers at", "treads above the floor", "going", "from the left wall")
+    return Table("Steps", head, rows) if rows else None
+
+
+def fixtures_table(f: Figure, system: str) -> Table | None:
+    """The bar's counter, clear floor for wheelchairs, and guards."""
+
+    def length(value: float) -> str:
+        return show("length", value, system)
+
+    def span(low: float, high: float) -> str:
+        return f"{length(low)} to {length(high)}"
+
+    rows = []
+    for row in f.rows:
+        if row.bar and f.bar is not None:
+            near, top = row.y - f.bar.eye_to_counter, row.platform + f.bar.height
+            rows.append(("bar counter", span(near - f.bar.counter, near), span(*row.x), length(top)))
+        for x in row.places:
+            along, half = span(row.back - f.wheelchair.depth, row.back), 0.5 * f.wheelchair.width
+            rows.append((f"wheelchair's clear floor, row {row.number}", along, span(x - half, x + half), ""))
+    rows += [(f"guard, row {r.number}", length(r.edge), span(*f.guarded(r)), length(top)) for r, top in f.guards]
+    head = ("what", "from the front wall", "from the left wall", "top above the floor")
+    return Table("Bar, clear floor and guards", head, tuple(rows)) if rows else None
 
 
 def seats_table(f: Figure, system: str) -> Table:
@@ -107,7 +135,7 @@ def seats_table(f: Figure, system: str) -> Table:
             f"row {row.number}" + (" (bar)" if row.bar else ""),
             length(row.y),
             length(row.back),
-            length(row.feet),
+            "" if row.bar else length(row.y - f.chair.ahead),  # a wheelchair's floor, farther ahead, is told by itself
             length(row.eye),
             ", ".join([*(length(x) for x in row.seats), *(f"{length(x)} (wheelchair)" for x in row.places)]),
         )
@@ -116,7 +144,7 @@ def seats_table(f: Figure, system: str) -> Table:
     head = (
         "row",
         "eyes at",
-        "chair backs at",
+        "backs, reclined" if f.chair.travel else "chair backs at",
         "feet, reclined",
         "eyes above floor",
         "middles of seats from the left wall",
@@ -262,9 +290,9 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
     rows += [("loudspeaker, bass", length(x), length(y), length(z), "", "") for x, y, z in f.bass]
     if f.projector is not None:
         y, z = f.projector
-        rows.append(
-            ("projector, lens", length(f.centre), length(y), length(z), "", _lens_words(problem, space, design))
-        )
+        # nobody measures through the wall
+        name = "projector, lens" + (f", {length(y - f.length)} behind the rear wall's face" if y > f.length else "")
+        rows.append((name, length(f.centre), length(y), length(z), "", _lens_words(problem, space, design)))
     head = (
         "what",
         "from the left wall",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, Shell
 from optimiser.sheet.labels import Placer, named, tape
-from optimiser.sheet.plan import WALL, row_name
+from optimiser.sheet.plan import OVERHEAD, WALL, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
 from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
 
@@ -106,7 +106,9 @@ def ceiling_cut(scene: Scene, profile: Sequence[Point]) -> None:
     """A ceiling, cut from wall to wall; the upright faces of a stepped one are as thick, on the side where it is lower."""
     thick = scene.mm(WALL)
     (start, first), (end, last) = profile[0], profile[-1]
-    under = [(start - thick, first), *profile[1:-1], (end + thick, last)]
+    # a sloped one keeps the points at the walls' faces: over the walls' thickness it goes on level
+    inner = profile if len({z for _, z in profile}) > 1 else profile[1:-1]
+    under = [(start - thick, first), *inner, (end + thick, last)]
     scene.area("wall", *under, *[(u, v + thick) for u, v in reversed(under)])
     for (u, before), (other, after) in zip(profile, profile[1:]):
         if abs(other - u) < 1e-9 and before != after:
@@ -156,6 +158,11 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
     ]
     rear = [(f"eyes, row {r.number}", r.eye, (r.y, r.eye)) for r in f.rows]
     rear += [(f"platform, row {r.number}", r.platform, (r.edge, r.platform)) for r in f.rows if r.platform > 0.0]
+    rear += [
+        (named(f"under {body.name or 'obstruction'}", ""), body.z[0], (body.y[0], body.z[0]))
+        for body in f.obstructions
+        if body.z[0] > OVERHEAD and body.y[1] > f.baffle_depth
+    ]
     if len({z for _, z in f.ceiling}) > 1:  # a level one is told at the front
         rear += [("ceiling", z, (y, z)) for y, z in f.ceiling]
     back = f.length + scene.mm(WALL)
@@ -174,6 +181,7 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
 
 def _label(scene: Scene, f: Figure, system: str) -> None:
     place = Placer(scene, clear=("clearance", "image", "frame", "baffle"))
+    place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
     heads = [(row.y, row.eye) for row in f.rows]
     for front, row in zip(f.rows, f.rows[1:]):
         over = (front.y, front.eye + (row.clearance or 0.0))
@@ -181,12 +189,22 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
         others = [head for head in heads if head != (front.y, front.eye)]
         place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, rivals=others, only=True)
     for row in f.rows:
-        place.put(row_name(row), (row.y, row.head), prefer=("above right", "right", "above"), gap=1.5, bold=True)
+        # what stands below the heads counts too: a name beside a counter would be taken for its
+        others = [(one.y, z) for one in f.rows if one is not row for z in (one.eye, 0.5 * (one.platform + one.eye))]
+        ways = ("above right", "right", "above", "above left", "left")
+        place.put(row_name(row), (row.y, row.head), prefer=ways, gap=1.5, bold=True, only=True, rivals=others)
     for row, top in f.guards:
         place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
     for body in f.obstructions:
         middle = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
         place.put(named(body.name, "obstruction"), middle, prefer=("right", "below", "above"), gap=1.0)
-    place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
     if f.projector is not None:
-        place.put("projector", (f.projector_body.y[1], f.projector[1]), prefer=("right", "above", "below"))
+        body = f.projector_body
+        if body.y[0] > f.length:
+            # over the roof: to the right is the tape, and in the room it would be taken for what is there
+            top = (0.5 * sum(body.y), body.z[1])
+            place.put("projector", top, prefer=("above", "above right", "above left"), only=True)
+        else:
+            aside = scene.paper(0.5 * (body.z[1] - body.z[0])) + 0.8
+            middle = (0.5 * sum(body.y), 0.5 * sum(body.z))
+            place.put("projector", middle, prefer=("below", "above", "right"), gap=aside)

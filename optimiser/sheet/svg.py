@@ -19,6 +19,7 @@ from optimiser.sheet.scene import (
     Scene,
     Text,
     dimension_text,
+    pointers,
     running_texts,
 )
 from optimiser.sheet.style import PAPER, STYLES, Style
@@ -137,24 +138,9 @@ class Drawing:
         zero = at(item.origin, item.base)
         x, y = self.at(zero)
         found.append(f'<circle cx="{number(x)}" cy="{number(y)}" r="0.7"{attributes(STYLES["bar"])}/>')
-        for mark, text in zip(item.marks, running_texts(item)):
-            spot = at(mark.position, item.base)
+        for mark, text, pointer in zip(item.marks, running_texts(item), pointers(item, scene)):
             found.append(self._line("face", at(mark.position, item.base - tick), at(mark.position, item.base + tick)))
-            if item.axis == "u":
-                found.append(self._line("dimension", spot, (mark.position, mark.at[1])))
-                foot = (mark.position, mark.at[1])
-                found.append(self._line("dimension", foot, (mark.at[0] - scene.mm(0.4), mark.at[1])))
-            else:
-                bend = item.base + item.outward * scene.mm(2.0)
-                found.append(
-                    self._line(
-                        "dimension",
-                        spot,
-                        (bend, mark.position),
-                        (mark.at[0] - item.outward * scene.mm(1.6), mark.at[1]),
-                        (mark.at[0] - item.outward * scene.mm(0.6), mark.at[1]),
-                    )
-                )
+            found.append(self._line("dimension", *pointer))
             found += self._text(text)
         return found
 

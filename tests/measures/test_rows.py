@@ -320,6 +320,15 @@ def test_slopes_and_strides_of_stairs(only_space, riser, going, slope):
     assert steps(only_space, "stair_width", 2, **flight) == pytest.approx((4.4 - 2.1) / 2)
 
 
+def test_steps_begin_beside_the_row_in_front(only_space):
+    """Four chairs of 0.7 m before three, in a room 4.4 m wide, the last riser at the backs of the four: the steps before it
+    lie beside them. A post of 0.3 m at the wall beside the four takes as much of the stair."""
+    assert measured(only_space, "stair_width", 2, row1_seats=4.0) == pytest.approx((4.4 - 2.8) / 2)
+    post = "obstructions: [{x: [0 m, 0.3 m], y: [3 m, 3.3 m], z: [0 m, 2.7 m]}]"
+    text = [("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, {post}}}")]
+    assert measured(only_space, "stair_width", 2, text=text) == pytest.approx((4.4 - 2.1) / 2 - 0.3)
+
+
 def test_where_there_is_no_step_nothing_is_asked_of_it(only_space):
     level = dict(row2_platform=0.0)
     assert measured(only_space, "least_riser", 2, **level) == math.inf

@@ -77,7 +77,8 @@ def test_every_key_dimension_equals_the_design(drawn):
         assert any(abs(value - length) < 0.1 for value in found["image"]), length
     for length in (590.0, 2285.0):
         assert any(abs(value - length) < 0.1 for value in found["frame"]), length
-    assert sorted(found["lens"]) == pytest.approx([2400.0, 5500.0], abs=0.1)  # its height, and from the front wall
+    # from the left wall, over the image's middle; its height; from the front wall
+    assert sorted(found["lens"]) == pytest.approx([2200.0, 2400.0, 5500.0], abs=0.1)
     # the file says nothing: 0.9 of half the image's width to either side of its middle (docs/problem-file.md)
     assert [v for n in "LR" for v in sorted(found[f"axis {n}"])] == pytest.approx(
         [2200 - 0.9 * 1400, 2200 + 0.9 * 1400]

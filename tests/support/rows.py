@@ -152,7 +152,10 @@ class OfRows:
     # --- steps and guards ---------------------------------------------------------------------------
 
     def stair_width(self, d, r):
-        return np.where(self.climb(d, r) > STEP + LATE, self.aisle_width(d, r), np.inf)
+        way = self.aisle_width(d, r)
+        if r.number > 1:
+            way = np.minimum(way, self.aisle_width(d, self.row(d, r.number - 1)))
+        return np.where(self.climb(d, r) > STEP + LATE, way, np.inf)
 
     def least_riser(self, d, r):
         return np.where(self.climb(d, r) > STEP + LATE, self.riser_step(d, r), np.inf)

@@ -1,0 +1,227 @@
+"""What a builder with nothing but the papers needs: every place from a fixed corner, in each of them the same.
+
+Lengths are worked out by hand from the file in conftest.py: image 2800 mm wide over the middle of a room 4400 by 7200 mm,
+baffle wall 400 mm deep; chairs 760 mm wide, 960 mm deep, eyes 200 mm before their backs; rows at 3600 and 5300 mm.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+import ezdxf
+import pytest
+
+from optimiser.design import spaces
+from optimiser.problem.read import loads
+from optimiser.sheet.brief import brief
+from optimiser.sheet.drawings import pair, whole_plan
+from optimiser.sheet.dxf import drawing
+from optimiser.sheet.elevation import elevation
+from optimiser.sheet.figures import Figure, figure
+from optimiser.sheet.labels import from_box
+from optimiser.sheet.plan import plan
+from optimiser.sheet.scene import Path, Running, Scene, Text, crosses, overlap, pointers
+from optimiser.sheet.schedule import fixtures_table, front_table, places_table, platform_table, seats_table, steps_table
+from optimiser.sheet.section import section
+from tests.sheet.conftest import text
+
+SCALES = (50, 75, 100, 128, 192)
+
+
+def settled(*changes: tuple[str, str], **options):
+    """The problem of the file with changes, its only space and its only design."""
+    source = text(**options)
+    for old, new in changes:
+        assert old in source, old
+        source = source.replace(old, new)
+    problem = loads(source)
+    (space,) = spaces(problem)
+    return problem, space, space.complete({name: domain.value for name, domain in space.domains.items()})
+
+
+def drawn(*changes: tuple[str, str], **options) -> Figure:
+    return figure(*settled(*changes, **options))
+
+
+def told(scene: Scene, axis: str) -> dict[str, list[float]]:
+    """Places on the running dimensions along an axis, in mm, by name."""
+    found: dict[str, list[float]] = {}
+    for item in scene.items:
+        for mark in item.marks if isinstance(item, Running) and item.axis == axis else ():
+            found.setdefault(mark.name, []).append(round(1000.0 * mark.position, 3))
+    return found
+
+
+# --- the schedule -----------------------------------------------------------------------------------
+
+
+def test_each_riser_and_tread_has_its_place():
+    """300 mm up in two risers over the pitch of 1700 mm: goings of 850 mm before the platform's edge, which is at the
+    backs in front, 3600 + 200 mm. Row 1 is 3 x 760 mm wide: its left end is 1060 mm from the wall."""
+    f = drawn()
+    assert steps_table(f, "mm").rows == (("row 2", "2950 mm, 3800 mm", "150 mm, 300 mm", "850 mm", "0 mm to 1060 mm"),)
+    assert platform_table(f, "mm").rows == (("row 2", "300 mm", "3800 mm", "7200 mm", "3400 mm", "2 of 150 mm"),)
+
+
+def test_a_chain_of_feet_and_inches_adds_up():
+    """Each place and size to the nearest sixteenth of an inch: a sum of two may differ from the third by one of them."""
+
+    def sixteenths(words: str) -> int:
+        found = re.findall(r"([\d/ ]+?) (ft|in)", words)
+        return int(16 * sum(sum(map(Fraction, number.split())) * {"ft": 12, "in": 1}[unit] for number, unit in found))
+
+    for row in platform_table(drawn(rows=4), "ft-in").rows:
+        start, end, depth = map(sixteenths, row[2:5])
+        assert abs(start + depth - end) <= 1, row
+
+
+def test_counter_clear_floor_and_guard_are_set_out():
+    """Row 2 is the bar: eyes at 5300 mm, 100 mm behind a counter 350 mm deep and 1050 mm over a platform of 300 mm; three
+    places of 600 mm, half a chair (380 mm) to the right of the middle. The chairs and the wheelchair of row 1 take 3 x 760 + 900
+    mm about the middle, and the clear floor ends with their backs. The guard leaves the aisle on the left open, as far
+    as the bar's first place."""
+    f = drawn(("depth: 1.2 m", "depth: 1.6 m"), rows=2, habits=True)
+    assert fixtures_table(f, "mm").rows == (
+        ("wheelchair's clear floor, row 1", "2200 mm to 3800 mm", "2890 mm to 3790 mm", ""),
+        ("bar counter", "4850 mm to 5200 mm", "1680 mm to 3480 mm", "1350 mm"),
+        ("guard, row 2", "3800 mm", "1680 mm to 4400 mm", "1200 mm"),
+    )
+    # the feet of a chair are 1500 - 200 mm before its eyes, though the clear floor reaches farther
+    first, last = seats_table(f, "mm").rows
+    assert first[3] == "2300 mm" and last[3] == ""
+    assert fixtures_table(drawn(), "mm") is None
+
+
+def test_the_frame_has_a_place_from_the_corner():
+    """60 mm of frame beside an image from 800 mm."""
+    (wall, _) = front_table(drawn(), "mm").tables
+    assert ("frame, left edge from the left wall", "740 mm") in wall.rows
+
+
+def test_a_lens_behind_the_rear_wall_is_told_from_there():
+    problem, space, design = settled(
+        ("y: 5.5 m", "behind: 0.1 m"), ("throw_ratio: [1.3, 2.2]", "throw_ratio: [1.3, 2.9]"), projector=True
+    )
+    rows = places_table(figure(problem, space, design), problem, space, design).rows
+    (lens,) = [row for row in rows if row[0].startswith("projector")]
+    assert lens[0] == "projector, lens, 100 mm behind the rear wall's face" and lens[2] == "7300 mm"
+
+
+def test_the_level_of_a_door_is_told():
+    problem, *_ = settled(("towards: right, opens: out", "towards: right, opens: out, level: 0.35 m"))
+    assert "towards the right, opens out at a floor 350 mm above the room's" in brief(problem)[0]
+    assert "above the room's" not in brief(settled()[0])[0]
+
+
+# --- the drawings -----------------------------------------------------------------------------------
+
+
+def test_steps_and_clear_floor_are_on_the_plans_tapes():
+    f = drawn(rows=2, habits=True)
+    scene = whole_plan(f, "mm", 50)
+    assert told(scene, "u")["step, row 2"] == [2950.0]
+    # from the left wall to the chairs of row 1, 3 x 760 and 900 mm about the middle; the counter as in the schedule
+    assert told(scene, "v")["steps, row 2"] == [610.0]
+    assert told(scene, "u")["counter"] == [4850.0, 5200.0] and told(scene, "v")["counter"] == [1680.0, 3480.0]
+    # 2200 + (3 x 760 + 900) / 2 less half of the clear floor's 900 mm
+    assert told(scene, "v")["wheelchair, row 1"] == [3340.0]
+
+
+@pytest.mark.parametrize("centre, ends", (("1.9 m", [1140.0, 2660.0]), ("2.2 m", None)))
+def test_rows_off_the_middle_have_their_place_across_on_the_sheets_plan(centre, ends):
+    """Three chairs 760 mm wide: the outer ones a chair's width to either side of the rows' middle."""
+    f = drawn(("  seats: 3\n", f"  seats: 3\n  centre: {centre}\n"))
+    upper, _ = pair(f, "mm", 100, across=False)
+    assert told(upper, "v").get("end seats") == ends
+    tapes = [item for item in upper.items if isinstance(item, Running) and item.axis == "v"]
+    assert all(item.base > f.length and item.origin == 0.0 for item in tapes)
+
+
+def test_a_sloped_ceiling_is_drawn_from_wall_to_wall():
+    """2.7 m at the front wall, 2.3 m at the rear one; and 1.5 m at the left wall, 2.7 m from 2 m off it."""
+    ceiling = "ceiling: [{y: 0 m, height: 2.7 m}, {y: 7.2 m, height: 2.3 m}]"
+    f = drawn(("  height: 2.7 m\n", f"  height: 2.7 m\n  {ceiling}\n"), rows=1)
+    assert {(0.0, 2.7), (7.2, 2.3)} <= set(_ceiling(section(f, "mm", 50)))
+    across = "ceiling_across: [{x: 0 m, height: 1.5 m}, {x: 2 m, height: 2.7 m}, {x: 4.4 m, height: 2.7 m}]"
+    f = drawn(("  height: 2.7 m\n", f"  height: 2.7 m\n  {across}\n"), rows=1)
+    assert {(0.0, 1.5), (2.0, 2.7), (4.4, 2.7)} <= set(_ceiling(elevation(f, "mm", 50)))
+
+
+def _ceiling(scene: Scene) -> tuple[tuple[float, float], ...]:
+    (found,) = [i.points for i in scene.items if isinstance(i, Path) and i.role == "wall" and len(i.points) > 4]
+    return found
+
+
+def test_heights_of_what_hangs_and_of_loudspeakers_are_told():
+    """The duct of the file is 2450 mm above the floor; cabinets of 180 mm, 40 mm under a frame that begins at 590 mm."""
+    low = "\n  loudspeakers: {place: under, width: 420 mm, height: 180 mm, gap: 40 mm}"
+    f = drawn(("pixels: 3840}", "pixels: 3840}" + low), rows=1)
+    heights = told(section(f, "mm", 50), "v")
+    assert heights["under duct"] == [2450.0] and "under radiator" not in heights  # which stands at the wall
+    assert told(elevation(f, "mm", 50), "v")["loudspeakers"] == [370.0, 550.0]
+
+
+def test_the_corner_of_the_plan_is_the_origin_in_cad():
+    f = drawn()
+    document = drawing([whole_plan(f, "mm", 50), section(f, "mm", 50)], "mm", "A room")
+    (rear,) = document.modelspace().query("DIMENSION[text=='<> rear wall']")
+    assert rear.dxf.defpoint2.x == pytest.approx(0.0) and rear.dxf.defpoint3.isclose((7200.0, 0.0, 0.0))
+    (lowest,) = document.modelspace().query("DIMENSION[text=='<> platform, row 2']")
+    assert lowest.dxf.defpoint3.x % 1000.0 == pytest.approx(800.0)  # its edge at 3800, off a whole metre
+    assert not ezdxf.audit.Auditor(document).errors
+
+
+# --- names ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("denominator", SCALES)
+def test_no_name_lies_on_the_lines_of_a_tape(denominator):
+    """A small image over loudspeakers, where little is left of the baffle wall for its name."""
+    low = "\n  loudspeakers: {place: under, width: 280 mm, height: 180 mm, gap: 40 mm}"
+    f = drawn(("pixels: 3840}", "pixels: 3840}" + low), ("width: 2800 mm", "width: 1400 mm"), rows=1)
+    face = elevation(f, "mm", denominator)
+    lines = [
+        line
+        for item in face.items
+        if isinstance(item, Running)
+        for one in pointers(item, face)
+        for line in zip(one, one[1:])
+    ]
+    for label in (item for item in face.items if isinstance(item, Text)):
+        assert not any(crosses(line, face.text_box(label)) for line in lines), label.text
+
+
+@pytest.mark.parametrize("denominator", SCALES)
+def test_no_name_lies_on_a_sloped_ceiling(denominator):
+    ceiling = "ceiling: [{y: 0 m, height: 2.7 m}, {y: 4 m, height: 2.55 m}, {y: 7.2 m, height: 2.2 m}]"
+    f = drawn(("  height: 2.7 m\n", f"  height: 2.7 m\n  {ceiling}\n"), rows=4, habits=True)
+    cut = section(f, "mm", denominator)
+    roof = _ceiling(cut)
+    for label in (item for item in cut.items if isinstance(item, Text)):
+        assert not any(crosses(line, cut.text_box(label)) for line in zip(roof, roof[1:])), label.text
+
+
+@pytest.mark.parametrize("denominator", SCALES)
+def test_no_rows_name_stands_at_the_bar_behind_it(denominator):
+    f = drawn(rows=4, habits=True)
+    cut = section(f, "mm", denominator)
+    bar = f.rows[-1]
+    leaders = [item.points for item in cut.items if isinstance(item, Path) and item.role == "leader"]
+    for row in f.rows[:-1]:
+        (name,) = [one for one in cut.texts() if one.text == f"row {row.number}"]
+        box = cut.text_box(name)
+        led = any((row.y, row.head) in points and from_box(points[-1], box) < 1e-9 for points in leaders)
+        counter = (bar.y, 0.5 * (bar.platform + bar.eye))
+        assert led or from_box((row.y, row.head), box) < from_box(counter, box), row.number
+
+
+@pytest.mark.parametrize("denominator", SCALES)
+def test_no_name_but_its_own_lies_in_a_doors_opening(denominator):
+    """A door in the rear wall beside the last row, whose name is long: it may not close the opening."""
+    store = "hinge: 3.4 m, leaf: 0.9 m, towards: right"
+    f = drawn(("hinge: 0.4 m, leaf: 0.7 m, towards: right", store), rows=4, habits=True)
+    scene = plan(f, "mm", denominator)
+    opening = (f.length, 3.4, f.length + 0.001, 4.3)
+    for label in (item for item in scene.items if isinstance(item, Text) and item.text != "store"):
+        assert not overlap(scene.text_box(label), opening), label.text
