@@ -11,8 +11,8 @@ from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Line
 from optimiser.physics.windows import LAYOUTS, SOURCE, Edge, Window, edges
 
-SEATS = ("every", "middle")
-"""Whose windows count: those of every seat, or only those of each row's middle."""
+SEATS = ("every", "middle", "reference")
+"""Whose windows count: those of every seat, only those of each row's middle, or only that of the reference row's."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ def speakers_of(layout: Layout) -> list[tuple[str, Window, bool]]:
 
 
 def places_of(layout: Layout, window: Window, left: bool, seats: str = "every") -> list[Place]:
-    """Where a loudspeaker may be, line by line, in the window of every seat or of each row's middle."""
+    """Where a loudspeaker may be, line by line, in the windows of such ``seats``."""
     found = []
     for line in layout.surround.lines:
         if line.overhead == window.overhead and line.left in (None, left):
@@ -60,9 +60,9 @@ def _bound(layout: Layout, line: Line, edge: Edge, seats: str) -> tuple[str, lis
     across, back = edge.normal
     along = back if line.along == "y" else across
     said = []
-    for row in layout.rows:
+    for row in (layout.reference_row,) if seats == "reference" else layout.rows:
         # of a row's people, the one at the end to which the normal points has the least room
-        x = row.middle if seats == "middle" else row.outermost[int(across > 0.0)]
+        x = row.outermost[int(across > 0.0)] if seats == "every" else row.middle
         fixed_part = (
             (x - line.at) * across + row.y * back if line.along == "y" else (row.y - line.at) * back + x * across
         )
@@ -104,7 +104,7 @@ def _served(layout: Layout, window: Window, left: bool, seats: str) -> Form:
 )
 def surround_reach(layout: Layout, seats: str) -> Form:
     """Share of the layout's surround and overhead loudspeakers for which some place on the free walls or ceiling
-    lies in the window of every seat (or of each row's middle) at once; 1 when all can be served."""
+    lies in the window of every seat (or of each row's middle, or of the reference row's) at once; 1 when all can be served."""
     speakers = speakers_of(layout)
     return Sum(tuple((1.0 / len(speakers), _served(layout, window, left, seats)) for _, window, left in speakers))
 
@@ -130,7 +130,7 @@ def surround_stretch(layout: Layout, seats: str) -> Form:
 class Stretch:
     """Where one loudspeaker may be mounted in a design [m]: on which surface, from where to where (its middle),
     along y or x, and where that line is. ``seats`` says whose windows that suits: every seat's, only each
-    row's middle, or nobody's, and then there is no stretch."""
+    row's middle, only the reference row's, or nobody's, and then there is no stretch."""
 
     speaker: str
     seats: str
@@ -146,7 +146,7 @@ NOBODY = "none"
 
 def stretches(layout: Layout, design: Mapping[str, float]) -> list[Stretch]:
     """For each loudspeaker the longest stretch on each surface that has one: for every seat, or where there is
-    none, for each row's middle."""
+    none, for each row's middle, or for the reference row's alone."""
     found: list[Stretch] = []
     for name, window, left in speakers_of(layout) if layout.surround is not None else ():
         made = next((m for seats in SEATS if (m := _longest(layout, design, name, window, left, seats))), None)

@@ -11,7 +11,7 @@ from optimiser.words import ends_decimals
 SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
 """From and to are distances from the front wall, on the rear wall from the left wall."""
 
-IN_WINDOW = {"every": "every seat", "middle": "each row's middle"}
+IN_WINDOW = {"every": "every seat", "middle": "each row's middle", "reference": "the reference row's middle"}
 
 
 def figure_words(kind: str, value: float, system: str, *ends: float | None) -> str:

@@ -53,7 +53,7 @@ def test_stretches_are_those_of_polygons(layout, rows):
     drawn = designs(space, 60, seed=rows)
     judge = Judge(given, space.rows, space.aspect)
     served = 0
-    for seats in ("every", "middle"):
+    for seats in ("every", "middle", "reference"):
         reach, theirs = (
             measured(space, "surround_reach", drawn, seats),
             judge.value("surround_reach", drawn, seats=seats),
@@ -139,10 +139,25 @@ def test_a_door_takes_its_place():
     assert measured(space, "surround_reach", base | {"row1.y": 3.4}) == 0.5
 
 
+def test_where_the_rows_are_too_far_apart_the_reference_row_alone_is_told():
+    """By hand, layout 5, whose window is 100 to 120 degrees from ahead: eyes at 3 m and 5.4 m, 2.8 m from the left wall.
+    On it the first row has 3 + 2.8 cot 80 = 3.494 to 3 + 2.8 cot 60 = 4.617 m, of which the door and half a cabinet leave what is before 4 - 0.125 m; the other begins at
+    5.894 m."""
+    (space,) = spaces(room("5"))
+    base = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.seats": 2.0, "row2.seats": 2.0}
+    design = base | {"row1.y": 3.0, "row2.y": 5.4}
+    told = {s.speaker: s for s in stretches(space.layout, design) if s.surface in ("left wall", "")}
+    assert space.layout.reference_row.number == 1
+    assert told["side left"].seats == "reference"
+    assert (told["side left"].start, told["side left"].end) == pytest.approx((3.494, 3.875), abs=1e-3)
+    for seats, reach in (("every", 0.0), ("middle", 0.0), ("reference", 1.0)):
+        assert catalogue()["surround_reach"].form(space.layout, seats=seats).value(design) == reach
+
+
 def test_conditions_say_what_values_say():
     (space,) = spaces(room("7+4"))
     drawn = designs(space, 80, seed=5)
-    for seats in ("every", "middle"):
+    for seats in ("every", "middle", "reference"):
         agree(catalogue()["surround_reach"].form(space.layout, seats=seats), drawn, [0.1, 0.3, 0.6, 0.9])
         agree(catalogue()["surround_stretch"].form(space.layout, seats=seats), drawn, [-0.5, 0.0, 0.2])
 
@@ -174,7 +189,12 @@ def test_the_answer_is_the_best_of_all():
     assert solution.status == "optimal"
     assert solution.score == pytest.approx(best, abs=0.1) and best <= solution.bound + 1e-9
     record = solution_record(solution)
-    assert len(record["surround"]) >= 6 and {one["seats"] for one in record["surround"]} <= {"every", "middle", "none"}
+    assert len(record["surround"]) >= 6 and {one["seats"] for one in record["surround"]} <= {
+        "every",
+        "middle",
+        "reference",
+        "none",
+    }
 
 
 def test_surround_is_needed_for_its_measures():

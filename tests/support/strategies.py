@@ -153,7 +153,8 @@ OPTIONS = {
 }
 OPTIONS |= {name: [{"octave": band} for band in ("mid", *BANDS)] for name in ("reverberation_time", "mean_absorption")}
 OPTIONS |= {
-    name: [{"seats": seats} for seats in ("every", "middle")] for name in ("surround_reach", "surround_stretch")
+    name: [{"seats": seats} for seats in ("every", "middle", "reference")]
+    for name in ("surround_reach", "surround_stretch")
 }
 OPTIONS |= {
     name: [{"shape": shape} for shape in ("16:9", "1.85:1", "2.00:1", "2.39:1", "4:3")]

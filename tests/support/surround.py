@@ -62,13 +62,13 @@ class OfSurround:
         return found
 
     def _listeners(self, d, seats: str):
-        for n in range(1, self.count + 1):
+        for n in (self.reference,) if seats == "reference" else range(1, self.count + 1):
             row = self.row(d, n)
             middle = float(row.first + row.last) / 2
             xs = (
-                [middle]
-                if seats == "middle"
-                else [float(row.first) + j * row.pitch for j in range(round(float(row.seats)))]
+                [float(row.first) + j * row.pitch for j in range(round(float(row.seats)))]
+                if seats == "every"
+                else [middle]
             )
             yield from ((x, float(row.y), float(row.eye)) for x in xs)
 
@@ -76,7 +76,7 @@ class OfSurround:
         """Where the loudspeaker is in every listener's window."""
         first, last, low, high = window_
         room, listeners = self.problem.room, list(self._listeners(d, seats))
-        highest = max(eye for _, _, eye in listeners)
+        highest = max(eye for _, _, eye in self._listeners(d, "middle"))
         common = box(-1, -1, room.width + 1, room.length + 1)
         for x, y, eye in listeners:
             up = (room.height if overhead else highest) - eye
