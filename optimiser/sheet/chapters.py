@@ -63,7 +63,7 @@ def design(material: Material, f: Figure, width: float) -> Section:
     def front(height: float) -> tuple[Plate, str]:
         scenes = fitted(seen, system, f.width, width, height)
         drawn = plate("elevation", scenes, "Front elevation", system=system)
-        return drawn, f"{said}Front elevation, seen from the seats, {drawn.scale}.{axes}"
+        return drawn, f"{said}Front elevation, seen from the seats, {drawn.scale}.{axes}{squares}"
 
     face, below = front(FRONT[0])
     larger = {one.scale: (one, words) for one, words in map(front, reversed(FRONT[1:])) if one.scale != face.scale}

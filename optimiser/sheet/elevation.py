@@ -9,8 +9,8 @@ from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, Span
 from optimiser.sheet.labels import Placer, named, tape
-from optimiser.sheet.plan import WALL
-from optimiser.sheet.scene import Dimension, Scene, Text
+from optimiser.sheet.plan import BASS_SIDE, WALL, bass_boxes
+from optimiser.sheet.scene import Dimension, Point, Scene, Text
 from optimiser.sheet.section import ceiling_cut
 
 NEAR = 0.3
@@ -60,6 +60,8 @@ def _front(scene: Scene, f: Figure) -> None:
     for body in f.obstructions:
         if body.y[0] <= f.image_y + NEAR:
             scene.box("overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
+    for (x, z), _ in _bass(f):
+        scene.box("overhead" if f.baffle_depth else "bass", x, z)
     reach = 0.12 * f.image_height
     for one in f.loudspeakers:
         if one.z is None:
@@ -69,6 +71,17 @@ def _front(scene: Scene, f: Figure) -> None:
     _tiles(scene, f)
     eye = f.rows[f.reference - 1].eye
     scene.line("sight top", (0.0, eye), (f.width, eye))
+
+
+def _bass(f: Figure) -> list[tuple[tuple[Span, Span], Point]]:
+    """Bass loudspeakers at the front, x by z, and where their middles are. What the plan shows of their size, which the
+    file does not say, is shown here too."""
+    found = []
+    for (_, across), (x, y, z) in zip(bass_boxes(f), f.bass):
+        if y <= f.acoustic_front + 1e-9:
+            foot = max(0.0, z - 0.5 * BASS_SIDE)
+            found.append(((across, (foot, foot + BASS_SIDE)), (x, z)))
+    return found
 
 
 def _tiles(scene: Scene, f: Figure) -> None:
@@ -106,6 +119,7 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         spans.append(("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)))
     aside = [one for one in f.loudspeakers if abs(one.x - f.centre) > 1e-3]  # the middle needs no place of its own
     features += [(f"axis {one.name}", one.x, (one.x, f.bottom if one.z is None else one.z[0])) for one in aside]
+    features += [("bass", x, (x, z)) for _, (x, z) in _bass(f) if 0.0 < x < f.width]
     features.append(("right wall", f.width, (f.width, 0.0)))
     written = [(name, x, length(x), p) for name, x, p in features]
     scene.add(tape(scene, "u", 0.0, f.width, -scene.mm(WALL + 2.5), -1, written))
@@ -117,6 +131,7 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         ("ceiling", ceiling(f), next(point for point in f.over(f.baffle_depth) if point[1] == ceiling(f))),
     ]
     heights += [("loudspeakers", z, (f.loudspeakers[0].span[0], z)) for z in f.loudspeakers[0].z or ()]
+    heights += [("bass", z, (x, z)) for _, (x, z) in _bass(f)[:1] if z > 0.0]
     left = f.over(f.baffle_depth)[0][1]
     heights += [("left wall", left, (0.0, left))] if left < ceiling(f) else []
     above = [(name, z, length(z), p) for name, z, p in heights]
@@ -157,6 +172,9 @@ def _label(scene: Scene, f: Figure) -> None:
         under, over = (0.0, min(taken)), (max(taken), ceiling(f))
         strip = under if under[1] >= over[1] - over[0] else over
         place.put("baffle wall", (f.centre, 0.5 * sum(strip)), prefer=("right", "left", "above"), gap=2.0, lead=False)
+    for ((start, end), (foot, top)), (x, _) in _bass(f):
+        inward = (start, ("left", "right")) if x > f.centre else (end, ("right", "left"))
+        place.put("bass", (inward[0], 0.5 * (foot + top)), prefer=(*inward[1], "above"), gap=0.6)
     # the image is no place for the name of something else
     place.boxes.append((f.image[0], f.bottom, f.image[1], f.top))
     for body in f.obstructions:

@@ -225,3 +225,13 @@ def test_no_name_but_its_own_lies_in_a_doors_opening(denominator):
     opening = (f.length, 3.4, f.length + 0.001, 4.3)
     for label in (item for item in scene.items if isinstance(item, Text) and item.text != "store"):
         assert not overlap(scene.text_box(label), opening), label.text
+
+
+def test_bass_loudspeakers_in_the_front_have_their_places_on_the_elevation():
+    """Of two, one at the front wall behind the baffle wall's face (400 mm) and one at the rear: only the first is shown,
+    1100 mm from the left wall and 300 mm above the floor as the file says."""
+    own = "bass: {arrangement: own, positions: [{x: 1.1 m, y: 0 m, z: 0.3 m}, {x: 2.0 m, y: 6.9 m, z: 0.3 m}]}"
+    scene = elevation(drawn(rows=1, bass=own), "mm", 50)
+    assert told(scene, "u")["bass"] == [1100.0] and told(scene, "v")["bass"] == [300.0]
+    assert sum(one.text == "bass" for one in scene.texts() if isinstance(one, Text)) == 1
+    assert "bass" not in told(elevation(drawn(rows=1), "mm", 50), "u")
