@@ -189,11 +189,25 @@ class Search:
                 scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=MOST_POINTS
             )
         except TooLarge:
-            return True
+            return self._allowed(scorer)
         status, solver = self.look(compiled)
         if status in ("OPTIMAL", "FEASIBLE"):
             self._take(scorer, compiled.read(solver))
             self._sharpen(scorer)
+        return status != "INFEASIBLE"
+
+    def _allowed(self, scorer: Scorer) -> bool:
+        """Whether a space whose tables are too large may hold a design, by the limits that look nothing up; one
+        that holds all of them is taken."""
+        bounds = [b for b in scorer.bounds if not looks_up(b.form)]
+        compiled = self.compiled(scorer.space, bounds, [], levels=1)
+        status, solver = self.look(compiled)
+        if status in ("OPTIMAL", "FEASIBLE"):
+            design = compiled.read(solver)
+            card = scorer.card({**scorer.space.settled, **design})
+            if not card.broken and (self.least is None or card.score >= self.least):
+                self._reckon(scorer, design)
+                self._sharpen(scorer)
         return status != "INFEASIBLE"
 
     @property

@@ -19,7 +19,7 @@ from optimiser.measures.seats import seats_of
 from optimiser.notes import notes
 from optimiser.problem.model import Fixed, Goal, Limit
 from optimiser.record import solution_record
-from optimiser.requirements import targets
+from optimiser.requirements import all_limits, targets
 from optimiser.score import Scorer
 from optimiser.seats import seats
 from optimiser.sheet.cells import figure_words
@@ -229,6 +229,24 @@ def test_a_bound_is_had_where_the_tables_are_too_large_for_the_effort(monkeypatc
     solution = solve(with_bass(WIDTH, BOTTOM, goals=goals), effort=0.002)
     assert solution.status == "feasible"
     assert solution.bound == pytest.approx(600 / 7, abs=0.05) and solution.score < solution.bound
+
+
+def test_what_cannot_be_is_told_where_the_tables_are_too_large(monkeypatch):
+    """A place for wheelchairs in a row that stands 0.1 m above the floor: the bass has no part in it."""
+    monkeypatch.setattr("optimiser.search.MOST_POINTS", 60)
+    raised = ("to: 0.6 m}", "to: 0.6 m, first: 0.1 m}\n  wheelchair: {row: 1}")
+    solution = solve(with_bass(WIDTH, BOTTOM, raised, goals=TWO_ROWS), effort=2.0)
+    assert solution.status == "impossible" and solution.smallest
+    assert [all_limits(solution.problem)[index].measure for index in solution.conflict] == ["wheelchair_rise"]
+
+
+def test_a_design_is_found_where_the_tables_are_too_large(monkeypatch):
+    """By the limits alone, where no draw happens upon one."""
+    monkeypatch.setattr("optimiser.search.MOST_POINTS", 60)
+    monkeypatch.setattr("optimiser.search.highest", lambda *_, **__: None)
+    goals, _, _ = TWO_ROWS.partition("limits:")
+    solution = solve(with_bass(WIDTH, BOTTOM, goals=goals), effort=0.2)
+    assert solution.status in ("feasible", "optimal") and not solution.card.broken
 
 
 def test_values_of_a_great_block_are_not_looked_for():
