@@ -33,6 +33,9 @@ what the last model's levels and straight pieces can blur."""
 PATIENCE = 0.015
 """Deterministic seconds that a proof may take at first; at the next try more is said about products."""
 
+LAST = 0.25
+"""Share of the effort for a last look at a space: at the best of its designs, where nothing else gave a bound."""
+
 PERSISTENCE, MORE = 0.15, 5
 """Deterministic seconds for the second try, and how many times as much for each further one, while it is
 not the only proof that is open."""
@@ -189,11 +192,25 @@ class Search:
                 scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=MOST_POINTS
             )
         except TooLarge:
-            return True
+            return self._allowed(scorer)
         status, solver = self.look(compiled)
         if status in ("OPTIMAL", "FEASIBLE"):
             self._take(scorer, compiled.read(solver))
             self._sharpen(scorer)
+        return status != "INFEASIBLE"
+
+    def _allowed(self, scorer: Scorer) -> bool:
+        """Whether a space whose tables are too large may hold a design, by the limits that look nothing up; one
+        that holds all of them is taken."""
+        bounds = [b for b in scorer.bounds if not looks_up(b.form)]
+        compiled = self.compiled(scorer.space, bounds, [], levels=1)
+        status, solver = self.look(compiled)
+        if status in ("OPTIMAL", "FEASIBLE"):
+            design = compiled.read(solver)
+            card = scorer.card({**scorer.space.settled, **design})
+            if not card.broken and (self.least is None or card.score >= self.least):
+                self._reckon(scorer, design)
+                self._sharpen(scorer)
         return status != "INFEASIBLE"
 
     @property
@@ -259,7 +276,7 @@ class Search:
     def close(self, scorer: Scorer, effort: float) -> float | None:
         """A bound on the score in one space; None where that takes more than so much ``effort``."""
         found = self._closed(scorer, effort, None, self._used + self.effort / len(self.scorers))
-        return min(found, self._looking_nothing_up(scorer)) if found == 100.0 else found
+        return min(found, self._at_most(scorer)) if found == 100.0 and self.score < 100.0 - 1e-9 else found
 
     def _closed(
         self, scorer: Scorer, effort: float, domains: Mapping[str, Domain] | None, until: float
@@ -313,17 +330,20 @@ class Search:
             bound = max(bound, found)
         return bound
 
-    def _looking_nothing_up(self, scorer: Scorer) -> float:
-        """A bound on the score in a space whose tables are too large for any better: as if all that is looked up were
-        as good as can be."""
+    def _at_most(self, scorer: Scorer) -> float:
+        """A bound on the score in a space that no better was told of: of the best of all its designs, which may be told
+        where what lies above one score is not; as if all that is looked up were as good as can be."""
         sure = [t for t in scorer.targets if not any(map(looks_up, t.forms))]
         weight, whole = (sum(t.goal.weight for t in targets) for targets in (sure, scorer.targets))
-        if self.spent or len(sure) in (0, len(scorer.targets)) or not weight:
+        if self.spent or not sure or not weight:
             return 100.0
+        effort = PERSISTENCE * MORE if len(sure) < len(scorer.targets) else LAST * self.effort
         compiled = self.compiled(scorer.space, [b for b in scorer.bounds if not looks_up(b.form)], sure)
-        status, solver = self.run(compiled, effort=PERSISTENCE * MORE)
+        status, solver = self.run(compiled, effort=effort)
         if status not in ("OPTIMAL", "FEASIBLE"):
             return 100.0
+        if len(sure) == len(scorer.targets) and not any(looks_up(b.form) for b in scorer.bounds):
+            self._take(scorer, compiled.read(solver))
         most = compiled.bound_points(solver.best_objective_bound)
         return max(self.score, (most * weight + 100.0 * (whole - weight)) / whole)
 

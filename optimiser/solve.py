@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from optimiser.design import Space, grid_of
 from optimiser.engine import EFFORT
+from optimiser.forms import looks_up
 from optimiser.problem.model import Problem
 from optimiser.score import Scorecard
 from optimiser.search import Search
@@ -100,8 +101,12 @@ def conflict(search: Search) -> tuple[tuple[int, ...], bool]:
     with any one left out: not where the solver gave up on one of these questions."""
     count = max((b.index for s in search.scorers for b in s.bounds), default=-1) + 1
     kept, sure = list(range(count)), True
+    tabled = {b.index for s in search.scorers for b in s.bounds if looks_up(b.form)}
+    without = [index for index in kept if index not in tabled]
+    if tabled and _possible(search, without) is False:
+        kept = without  # what is looked up may take tables too large for any answer
     # the room's own limits come last: try to do without them last, so that the file's remain few
-    for index in range(count):
+    for index in list(kept):
         search.tell("impossible: which limits exclude each other", index, count)
         rest = [i for i in kept if i != index]
         possible = _possible(search, rest)

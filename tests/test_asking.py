@@ -209,6 +209,25 @@ class TestStart:
         ]
         assert done.exception.exit_code == 2
 
+    @pytest.mark.parametrize(
+        ("length", "system"),
+        [
+            ("23 ft 4 in", "ft-in"),
+            ("23' 4\"", "ft-in"),
+            ("280 in", "in"),
+            ("7.2 m", "m"),
+            ("720 cm", "cm"),
+            ("7200 mm", "mm"),
+        ],
+    )
+    def test_lengths_are_shown_as_the_length_is_given(self, tmp_path, length, system):
+        """What the help of --show says; --show itself has the last word."""
+        others = ("--width", "14 ft", "--height", "2.6 m")
+        ask("start", tmp_path / "new.yaml", "--length", length, *others)
+        assert load(tmp_path / "new.yaml").show == system
+        ask("start", tmp_path / "told.yaml", "--length", length, *others, "--show", "m")
+        assert load(tmp_path / "told.yaml").show == "m"
+
     def test_the_ends_as_shown_are_taken(self, tmp_path):
         words = ("--length", "131 ft 2 13/16 in", "--width", "2 m", "--height", "6 ft 10 11/16 in")
         assert ask("start", tmp_path / "new.yaml", *words).exit_code == 0

@@ -383,6 +383,26 @@ def test_kinds_of_decisions():
         kind_of("row2.platfrom")
 
 
+@pytest.mark.parametrize(
+    ("name", "remedy"),
+    [
+        ("front.screen.width", "did you mean 'screen.width'?"),
+        ("seating.rows", "did you mean 'rows'?"),
+        ("seating.chair", "did you mean 'chair'?"),
+        ("seating.aisle.side", "did you mean 'aisle.side'?"),
+        ("seating.place.row2.y", "did you mean 'row2.y'?"),
+        ("seating.seats", "did you mean 'row1.seats'?"),
+        ("projector.behind", "write 'projector.y', the lens from the front wall"),
+        ("image_width", "that is a measure; its decision is 'screen.width'"),
+        ("platform_height", "that is a measure; its decision is 'row1.platform'"),
+    ],
+)
+def test_a_path_of_the_file_or_a_measure_where_a_decision_is_due(name, remedy):
+    with pytest.raises(UsageError) as told:
+        kind_of(name)
+    assert str(told.value) == f"unknown decision '{name}': {remedy}"
+
+
 FIXED = [
     ("screen.width", "118 in", lambda p: p.screen.width, 118 * INCH),
     ("screen.width", 3.0, lambda p: p.screen.width, 3.0),

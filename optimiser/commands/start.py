@@ -34,7 +34,7 @@ def command(file, length, width, height, rows, title, show) -> None:
         lambda: _check_rows(rows),
     )
     _, *sizes, _ = of_each(lambda one: one(), asked)
-    system = show or ("ft-in" if _imperial(length) else "m")
+    system = show or _system(length)
     text = starter(**dict(zip(("length", "width", "height"), sizes)), show=system, rows=rows, title=title)
     with writing(file), open(file, "x", encoding="utf-8") as out:
         out.write(text)
@@ -75,11 +75,10 @@ def _check_rows(rows: int | None) -> None:
         raise UsageError(f"--rows: {fault}")
 
 
-def _imperial(text: str) -> bool:
-    """Whether a length is given in feet or inches."""
-    return any(mark in text for mark in ("f", "'", "i", '"', "′", "″", "’", "”"))
-
-
 def _system(text: str) -> str:
     """The system of units that a length is given in."""
-    return "ft-in" if _imperial(text) else next((unit for unit in ("mm", "cm") if text.rstrip().endswith(unit)), "m")
+    if any(mark in text for mark in ("f", "'", "′", "’")):
+        return "ft-in"
+    if any(mark in text for mark in ("i", '"', "″", "”")):
+        return "in"
+    return next((unit for unit in ("mm", "cm") if text.rstrip().endswith(unit)), "m")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
 from optimiser.forms import Cases, Form, Greatest, Least, Sum, Tabulated
-from optimiser.linear import Linear
+from optimiser.linear import Entry, Linear, variable
 from optimiser.measures.base import measure
 from optimiser.measures.bass_table import table_of
 from optimiser.measures.layout import Layout, Row
@@ -21,24 +21,29 @@ SOURCE = (
 
 
 class RowBass:
-    """The ears of one row in its bass table, for each number of seats that the row may have."""
+    """The ears of one row in its bass table, for each chair and each number of seats that the row may have."""
 
     def __init__(self, layout: Layout, row: Row) -> None:
         self.layout, self.row = layout, row
         self.bands = layout.bass.field.bands
         middle = not row.places and row.middle.is_constant and abs(row.middle.constant - 0.5 * layout.width) < 1e-9
         self.mirrored = layout.bass.mirrored and middle
-        seatings = tuple(tuple(sorted({self._ear(x) for x in self._aside(count)})) for count in row.counts)
+        self.chairs = _things(row.pitch)
+        seatings = tuple(
+            tuple(sorted({self._ear(x) for x in self._aside(chair, count)}))
+            for chair in self.chairs or [{}]
+            for count in row.counts
+        )
         across = row.middle.constant if row.middle.is_constant else 0.0
         self.table = table_of(layout.bass.field, seatings, (across, 0.0, layout.bass.field.ears[0]))
         self.place = (row.middle, row.y - layout.bass.front, row.eye)
 
-    def _aside(self, count: int) -> list[float]:
-        """Offsets of the seats from the row's middle, with so many seats."""
+    def _aside(self, chair: Mapping[str, float], count: int) -> list[float]:
+        """Offsets of the seats from the row's middle, with so many seats of such chairs."""
         most = self.row.most_seats
         there = [x for number, _, x in seats_of(self.row) if number <= count or number > most]
         aside = [x - self.row.middle for x in there]
-        taken = {name: float(count) for name, _ in self.row.seats.terms}
+        taken = {**chair, **{name: float(count) for name, _ in self.row.seats.terms}}
         return [float(x.value(taken)) for x in aside]
 
     def _ear(self, aside: float) -> float:
@@ -47,7 +52,17 @@ class RowBass:
 
     def of(self, function: Callable[[int], int]) -> Form:
         """A function of the table, by the number that it has for each seating."""
-        forms = [Tabulated(self.table, function(seating), self.place) for seating in range(len(self.row.counts))]
+        counts = self.row.counts
+        first = range(0, max(1, len(self.chairs)) * len(counts), len(counts))
+        forms = [self._of_counts(function, seating) for seating in first]
+        if len(forms) == 1:
+            return forms[0]
+        (of,) = self.chairs[0]
+        return Cases(variable(of), tuple((round(chair[of]), form) for chair, form in zip(self.chairs, forms)))
+
+    def _of_counts(self, function: Callable[[int], int], first: int) -> Form:
+        """The same, with the chairs whose seatings begin with the ``first``."""
+        forms = [Tabulated(self.table, function(first + k), self.place) for k in range(len(self.row.counts))]
         return forms[0] if len(forms) == 1 else Cases(self.row.seats, tuple(zip(self.row.counts, forms)))
 
     def at(self, design) -> np.ndarray:
@@ -58,6 +73,13 @@ class RowBass:
         """The number of the ear at ``x`` among the table's offsets."""
         aside = self._ear(float((x - self.row.middle).value(design)))
         return int(np.argmin(np.abs(self.table.offsets - aside)))
+
+
+def _things(pitch: Linear | float) -> list[dict[str, float]]:
+    """What the list may have taken that the seats' pitch is looked up in, thing by thing; none where it is
+    the same whatever is taken."""
+    terms = pitch.terms if isinstance(pitch, Linear) else ()
+    return [{term.of: number} for term, _ in terms if isinstance(term, Entry) for number, _ in term.values]
 
 
 def seat_levels(layout: Layout, row: Row, x: Linear, design, *, table: bool = True) -> np.ndarray:

@@ -73,6 +73,12 @@ def _doors(room: Any, length: Lengths, complain: Complain) -> None:
         path = ("room", "doors", at)
         if door is None or not known(door.wall):
             continue
+        if known(room.height, door.level) and door.level >= room.height:
+            complain(
+                (*path, "level"),
+                f"the door opens at or above the ceiling, which is {length(room.height)} high",
+                "write the height of its threshold above the room's floor",
+            )
         side = door.wall in ("left", "right")
         ways = ("front", "rear") if side else ("left", "right")
         wall = room.length if side else room.width

@@ -178,6 +178,16 @@ def nearest(name: str, rows: int = MOST_ROWS) -> str:
         if near.startswith("did you"):
             return f"did you mean '{row}.{near.split(chr(39))[1]}'?"
         return "known for a row: " + ", ".join(ROW_DECISIONS)
+    if name == "projector.behind":
+        return "write 'projector.y', the lens from the front wall"
+    for decision, measure in MEASURED.items():
+        if name == measure:
+            return f"that is a measure; its decision is '{decision if '.' in decision else f'row1.{decision}'}'"
+    _, dot, tail = name.partition(".")
+    while dot:  # a path of the file: seating.rows, front.screen.width, seating.seats
+        if tail in names(rows) or tail in ROW_DECISIONS:
+            return f"did you mean '{tail if tail in names(rows) else f'row1.{tail}'}'?"
+        _, dot, tail = tail.partition(".")
     return did_you_mean(name, names(rows))
 
 

@@ -19,7 +19,7 @@ from optimiser.measures.seats import seats_of
 from optimiser.notes import notes
 from optimiser.problem.model import Fixed, Goal, Limit
 from optimiser.record import solution_record
-from optimiser.requirements import targets
+from optimiser.requirements import all_limits, targets
 from optimiser.score import Scorer
 from optimiser.seats import seats
 from optimiser.sheet.cells import figure_words
@@ -65,6 +65,41 @@ def test_measures_are_those_of_the_plain_response(arrangement):
         np.testing.assert_allclose(dip.value(drawn), judge.value("deepest_dip", drawn, row.number), atol=0.15)
         agree(dip, drawn, [2.0, 5.0, 9.0])
     agree(spread, drawn, [1.0, 3.0, 6.0])
+
+
+WIDE, NARROW = "width: 0.9 m, depth: 0.9 m", "width: 0.6 m, depth: 0.8 m"
+CHAIR = "width: 0.7 m, depth: 0.9 m, "
+OF_TWO = f"choose: [{{name: Stork, {WIDE}}}, {{name: Wren, {NARROW}}}], "
+
+
+def test_chairs_of_a_list_hear_the_bass_where_each_of_them_stands():
+    # each chair alone, as if the file named no other: the checker's seats are apart by that chair's width
+    listed = with_bass((CHAIR, OF_TWO))
+    (space,) = spaces(listed)
+    drawn = designs(space, 16, seed=3)
+    assert set(drawn["chair"]) == {0.0, 1.0}
+    spread = catalogue()["seat_to_seat_spread"].form(space.layout)
+    dips = {row.number: catalogue()["deepest_dip"].form(space.layout, row) for row in space.layout.rows}
+    for number, chair in ((0.0, WIDE), (1.0, NARROW)):
+        judge = Judge(with_bass((CHAIR, chair + ", ")), space.rows, space.aspect)
+        taken = {name: values[drawn["chair"] == number] for name, values in drawn.items()}
+        np.testing.assert_allclose(spread.value(taken), judge.value("seat_to_seat_spread", taken), atol=0.05)
+        for row, dip in dips.items():
+            np.testing.assert_allclose(dip.value(taken), judge.value("deepest_dip", taken, row), atol=0.15)
+    agree(spread, drawn, [1.0, 3.0, 6.0])
+    agree(dips[1], drawn, [2.0, 5.0, 9.0])
+
+
+def test_the_chair_of_a_list_is_that_of_the_best_answer_with_one_alone():
+    given = [
+        with_bass(ONE_ROW, WIDTH, BOTTOM, (CHAIR, chair), goals=GOALS) for chair in (OF_TWO, WIDE + ", ", NARROW + ", ")
+    ]
+    listed, wide, narrow = (solve(one, grid=0.02) for one in given)
+    assert listed.status == "optimal" and listed.bound <= listed.score + 0.1
+    assert listed.score == pytest.approx(max(wide.score, narrow.score), abs=0.1)
+    assert abs(wide.score - narrow.score) > 0.3
+    assert listed.design["chair"] == (0.0 if wide.score > narrow.score else 1.0)
+    assert len(seats(listed.space, listed.design)) == listed.design["row1.seats"]
 
 
 def test_the_table_is_as_near_as_it_is_proven_to_be():
@@ -194,6 +229,24 @@ def test_a_bound_is_had_where_the_tables_are_too_large_for_the_effort(monkeypatc
     solution = solve(with_bass(WIDTH, BOTTOM, goals=goals), effort=0.002)
     assert solution.status == "feasible"
     assert solution.bound == pytest.approx(600 / 7, abs=0.05) and solution.score < solution.bound
+
+
+def test_what_cannot_be_is_told_where_the_tables_are_too_large(monkeypatch):
+    """A place for wheelchairs in a row that stands 0.1 m above the floor: the bass has no part in it."""
+    monkeypatch.setattr("optimiser.search.MOST_POINTS", 60)
+    raised = ("to: 0.6 m}", "to: 0.6 m, first: 0.1 m}\n  wheelchair: {row: 1}")
+    solution = solve(with_bass(WIDTH, BOTTOM, raised, goals=TWO_ROWS), effort=2.0)
+    assert solution.status == "impossible" and solution.smallest
+    assert [all_limits(solution.problem)[index].measure for index in solution.conflict] == ["wheelchair_rise"]
+
+
+def test_a_design_is_found_where_the_tables_are_too_large(monkeypatch):
+    """By the limits alone, where no draw happens upon one."""
+    monkeypatch.setattr("optimiser.search.MOST_POINTS", 60)
+    monkeypatch.setattr("optimiser.search.highest", lambda *_, **__: None)
+    goals, _, _ = TWO_ROWS.partition("limits:")
+    solution = solve(with_bass(WIDTH, BOTTOM, goals=goals), effort=0.2)
+    assert solution.status in ("feasible", "optimal") and not solution.card.broken
 
 
 def test_values_of_a_great_block_are_not_looked_for():
