@@ -33,8 +33,12 @@ what the last model's levels and straight pieces can blur."""
 PATIENCE = 0.015
 """Deterministic seconds that a proof may take at first; at the next try more is said about products."""
 
-LAST = 0.25
-"""Share of the effort for a last look at a space: at the best of its designs, where nothing else gave a bound."""
+LONG = 2.0
+"""Deterministic seconds of a proof after which the best of all designs is asked for, which may be told where what lies
+above one score is not, before the proof has all of the effort."""
+
+WHOLE = 0.25
+"""Share of the effort for that."""
 
 PERSISTENCE, MORE = 0.15, 5
 """Deterministic seconds for the second try, and how many times as much for each further one, while it is
@@ -275,8 +279,14 @@ class Search:
 
     def close(self, scorer: Scorer, effort: float) -> float | None:
         """A bound on the score in one space; None where that takes more than so much ``effort``."""
-        found = self._closed(scorer, effort, None, self._used + self.effort / len(self.scorers))
-        return min(found, self._at_most(scorer)) if found == 100.0 and self.score < 100.0 - 1e-9 else found
+        until, last = self._used + self.effort / len(self.scorers), effort >= self.effort
+        if self.score >= 100.0 - 1e-9:
+            return 100.0
+        found = self._closed(scorer, min(effort, LONG) if last else effort, None, until)
+        if found is None and last:
+            most = self._at_most(scorer)
+            return most if most <= self.score + self.margin else min(most, self._closed(scorer, effort, None, until))
+        return min(found, self._at_most(scorer)) if found == 100.0 else found
 
     def _closed(
         self, scorer: Scorer, effort: float, domains: Mapping[str, Domain] | None, until: float
@@ -337,7 +347,7 @@ class Search:
         weight, whole = (sum(t.goal.weight for t in targets) for targets in (sure, scorer.targets))
         if self.spent or not sure or not weight:
             return 100.0
-        effort = PERSISTENCE * MORE if len(sure) < len(scorer.targets) else LAST * self.effort
+        effort = PERSISTENCE * MORE if len(sure) < len(scorer.targets) else WHOLE * self.effort
         compiled = self.compiled(scorer.space, [b for b in scorer.bounds if not looks_up(b.form)], sure)
         status, solver = self.run(compiled, effort=effort)
         if status not in ("OPTIMAL", "FEASIBLE"):
