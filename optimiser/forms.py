@@ -350,7 +350,7 @@ class Tabulated:
     def value(self, env: Env):
         sides = np.broadcast_arrays(*[np.asarray(e.value(env), dtype=float) for e in self.place])
         flat = np.column_stack([side.ravel() for side in sides])
-        return self.table.values(flat)[:, self.function].reshape(sides[0].shape)
+        return self.table.value_of(self.function, flat).reshape(sides[0].shape)
 
     def at_least(self, t: Threshold) -> Condition:
         return TableCut(self, t, +1)

@@ -21,6 +21,9 @@ EDGE = 1e-6
 MOST_RANGED = 4000
 """Points of a block beyond which its least and greatest values are not looked for."""
 
+REMEMBERED = 16
+"""Sets of points of which it is remembered where their functions are kept."""
+
 BITS = 20
 """Bits in which a point's number along one axis is kept."""
 
@@ -65,11 +68,32 @@ class Lattice:
         self._rows: dict[int, int] = {}
         self._grains = np.empty((0, self.functions), dtype=np.int64)
         self._ranges: dict[Block, tuple[np.ndarray, np.ndarray]] = {}
+        self._asked: dict[bytes, np.ndarray] = {}
 
     def grains(self, numbers: np.ndarray) -> np.ndarray:
         """The functions at points given by their numbers in rows, in grains."""
+        rows = self._rows_of(numbers)
+        return self._grains[rows]
+
+    def grains_of(self, function: int, numbers: np.ndarray) -> np.ndarray:
+        """One function at points given by their numbers in rows, in grains."""
+        rows = self._rows_of(numbers)
+        return self._grains[rows, function]
+
+    def _rows_of(self, numbers: np.ndarray) -> np.ndarray:
+        """Where the functions at points are kept. One function after another is asked for at the same points."""
+        numbers = np.ascontiguousarray(numbers, dtype=np.int64)
+        key = numbers.tobytes()
+        if key not in self._asked:
+            if len(self._asked) >= REMEMBERED:
+                self._asked.pop(next(iter(self._asked)))
+            self._asked[key] = self._found(numbers)
+        return self._asked[key]
+
+    def _found(self, numbers: np.ndarray) -> np.ndarray:
+        """Where the functions at points are kept, computed where they are not yet."""
         codes = np.zeros(len(numbers), dtype=np.int64)
-        for column in np.asarray(numbers, dtype=np.int64).T:
+        for column in numbers.T:
             codes = (codes << BITS) + column + (1 << (BITS - 1))
         unique, first, which = np.unique(codes, return_index=True, return_inverse=True)
         missing = [k for k, code in enumerate(unique.tolist()) if code not in self._rows]
@@ -79,7 +103,7 @@ class Lattice:
                 self._rows[code] = len(self._rows)
             self._grains = np.concatenate([self._grains, np.round(found / GRAIN).astype(np.int64)])
         rows = np.array([self._rows[code] for code in unique.tolist()], dtype=int)
-        return self._grains[rows[which.ravel()]]
+        return rows[which.ravel()]
 
     def nearest(self, places: np.ndarray) -> np.ndarray:
         """Numbers of the points nearest to places in rows."""
@@ -92,6 +116,10 @@ class Lattice:
     def values(self, places: np.ndarray) -> np.ndarray:
         """Every function at places in rows: (places, functions)."""
         return GRAIN * self.grains(self.nearest(places))
+
+    def value_of(self, function: int, places: np.ndarray) -> np.ndarray:
+        """One function at places in rows."""
+        return GRAIN * self.grains_of(function, self.nearest(places))
 
     def block(self, low: Sequence[float], high: Sequence[float]) -> Block:
         """The least block that has the nearest points of all places between two corners."""

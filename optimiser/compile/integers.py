@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
+import numpy as np
+
 MOST_PARTS = 10**5
 """Greatest denominator of a ratio between coefficients that counts as simple."""
+
+LONG_ROW = 32
+"""Coefficients from which on a row is looked at as an array first."""
 
 NEARLY = 1e-13
 """Share by which a ratio may be out: what is left of double precision."""
@@ -36,9 +42,15 @@ class Terms:
     def add(self, index: int, coefficient: float) -> None:
         self.coefficients[index] = self.coefficients.get(index, 0.0) + coefficient
 
+    def add_all(self, indices: Sequence[int], coefficients: Sequence[float]) -> None:
+        mine = self.coefficients
+        for index, coefficient in zip(indices, coefficients):
+            mine[index] = mine.get(index, 0.0) + coefficient
+
     def include(self, other: Terms, factor: float) -> None:
+        mine = self.coefficients
         for index, coefficient in other.coefficients.items():
-            self.add(index, factor * coefficient)
+            mine[index] = mine.get(index, 0.0) + factor * coefficient
         self.constant += factor * other.constant
         self.slack += abs(factor) * other.slack
 
@@ -52,17 +64,33 @@ def exact_integers(coefficients: list[float]) -> tuple[float, list[int]] | None:
 @lru_cache(maxsize=4096)  # rows that differ in their constant alone are common
 def _exact(coefficients: tuple[float, ...]) -> tuple[float, tuple[int, ...]] | None:
     smallest = min(abs(c) for c in coefficients)
-    ratios = []
-    for c in coefficients:
-        ratio = _ratio(c / smallest)
-        if ratio is None:
-            return None
-        ratios.append(ratio)
-    denominator = math.lcm(*[below for _, below in ratios])
+    ratios = _ratios([c / smallest for c in coefficients])
+    if ratios is None:
+        return None
+    denominator = math.lcm(*{below for _, below in ratios})
     counts = [above * (denominator // below) for above, below in ratios]
     if denominator > 10**6 or max(map(abs, counts)) > 10**9:
         return None
     return smallest / denominator, counts
+
+
+def _ratios(values: list[float]) -> list[tuple[int, int]] | None:
+    """Such a fraction for each of several numbers; None where one has none. Of long rows, as tables make them, most
+    are whole numbers or several alike."""
+    known: dict[float, tuple[int, int]] = {}
+    if len(values) >= LONG_ROW:
+        sizes = np.abs(np.array(values))
+        wholes = np.rint(sizes)
+        near = np.abs(wholes - sizes) <= NEARLY * sizes
+        counts = np.copysign(wholes, values).astype(np.int64)
+        known = {x: (n, 1) for x, n, so in zip(values, counts.tolist(), near.tolist()) if so}
+    for x in values:
+        if x not in known:
+            found = _ratio(x)
+            if found is None:
+                return None
+            known[x] = found
+    return [known[x] for x in values]
 
 
 def _ratio(x: float) -> tuple[int, int] | None:

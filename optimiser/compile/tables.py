@@ -65,7 +65,7 @@ class Tables(Sums):
             self.post(Cut(self.stand_in(cut.form), ONE, cut.c, cut.sense), enforce, level, skip)
             return
         looked = self._looked_at(cut.form)
-        values = GRAIN * cut.form.table.grains(looked.points)[:, cut.form.function].astype(float)
+        values = GRAIN * cut.form.table.grains_of(cut.form.function, looked.points).astype(float)
         self._cap(level, looked, _steps(cut, cut.sense * values, skip), enforce)
 
     def post_sum(self, cut: SumCut, enforce: list, level: int | None, skip: int) -> None:
@@ -115,8 +115,7 @@ class Tables(Sums):
             return
         terms = Terms(float(steps.min()))
         terms.add(level, -1.0)
-        for pick, more in zip(looked.picks, steps - steps.min()):
-            terms.add(pick, float(more))
+        terms.add_all(looked.picks, (steps - steps.min()).astype(float).tolist())
         self.post_row(terms, 0.0, enforce)
 
     def _parts_of(self, looked: Looked) -> list[tuple[object, np.ndarray]]:
@@ -142,10 +141,9 @@ class Tables(Sums):
         key, looked = self._key(form), self._looked_at(form)
         name = f"table {list(self._looked).index(key)}.{form.function}"
         if form.function not in looked.functions:
-            grains = form.table.grains(looked.points)[:, form.function]
+            grains = form.table.grains_of(form.function, looked.points)
             self._decisions[name] = terms = Terms(GRAIN * float(grains.min()))
-            for pick, value in zip(looked.picks, grains - grains.min()):
-                terms.add(pick, GRAIN * float(value))
+            terms.add_all(looked.picks, (GRAIN * (grains - grains.min()).astype(float)).tolist())
             self.box[name] = (GRAIN * float(grains.min()), GRAIN * float(grains.max()))
             looked.functions.add(form.function)
         return variable(name)

@@ -42,6 +42,9 @@ LEAST_RISE = 0.4
 AT_ONCE = 2_000_000
 """Numbers in the greatest table that is made for levels at many ears."""
 
+HEIGHTS = 32
+"""Heights at which the parts of all modes are remembered."""
+
 AXES = 3  # across (x), along (y), up (z)
 
 
@@ -156,11 +159,20 @@ class BassField:
             yield drive, fixed, free, -1.0 if height < z else 1.0, still, drive[:, None] * fall * still, echo
 
     def _at_height(self, z: float) -> np.ndarray:
-        """Each mode's part at a height."""
-        found = np.zeros_like(self._modes[1])
-        for *_, part, echo in self._driven(z):
-            found += part * (1.0 + echo)
-        return found
+        """Each mode's part at a height. Of the heights of a table there are few, each asked for again and again."""
+        known = self._parts_at
+        if z not in known:
+            if len(known) >= HEIGHTS:
+                known.pop(next(iter(known)))
+            known[z] = np.zeros_like(self._modes[1])
+            for *_, part, echo in self._driven(z):
+                known[z] += part * (1.0 + echo)
+        return known[z]
+
+    @cached_property
+    def _parts_at(self) -> dict[float, np.ndarray]:
+        """What _at_height() found last."""
+        return {}
 
     def _upward(self, z: float, half: float) -> tuple[list[np.ndarray], np.ndarray]:
         """Each mode's part at a height, its first and second slope upwards; and a bound of its magnitude
