@@ -7,16 +7,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optimiser.compile import Compiled
+from optimiser.compile.tables import TooLarge
 from optimiser.design import APART, Space, grid_of, spaces
 from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem
+from optimiser.forms import looks_up
 from optimiser.problem.decisions import split_row, with_all_fixed
 from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorecard, Scorer
-from optimiser.search import COARSE, Search
-from optimiser.solve import settle, solve
+from optimiser.search import COARSE, MOST_POINTS, Search
+from optimiser.solve import settle
 
 HAIR = 1e-9
 """SI units by which a limit is let out beyond what a design has."""
@@ -64,7 +66,7 @@ def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None
         least = max((found[0] for name in given if (found := split_row(name))), default=1)
         rows = tuple(n for n in pinned.seating.rows if n >= least)
         pinned = replace(pinned, seating=replace(pinned.seating, rows=rows))
-    solution = solve(pinned, grid=step)
+    solution = settle(Search(pinned, step), excluding=False)
     if solution.design is not None:
         return Completed(solution.space, solution.design, solution.card, given)
     return _least_broken(pinned, step, given)
@@ -75,7 +77,7 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
     found: Completed | None = None
     search = Search(problem, step, effort=EFFORT / 10)
     for scorer in search.scorers:
-        compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, assume=True, levels=COARSE)
+        compiled = _kept_model(scorer)
         kept = sum(compiled.literals.values()) * (compiled.full + 1)
         compiled.model.maximize(kept + compiled.objective if compiled.objective is not None else kept)
         status, solver = search.run(compiled, maximise=False)
@@ -89,6 +91,18 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
     if found is None:
         raise ImpossibleProblem(f"no arrangement has these decisions: {_why(problem, search)}")
     return _nearer(problem, step, found)
+
+
+def _kept_model(scorer: Scorer) -> Compiled:
+    """A model of a space in which each limit may be broken; where its tables are too large, without what looks
+    anything up: what is found is scored exactly in any case."""
+    how = {"assume": True, "levels": COARSE}
+    try:
+        return Compiled(scorer.space, scorer.bounds, scorer.targets, most_points=MOST_POINTS, **how)
+    except TooLarge:
+        bounds = [bound for bound in scorer.bounds if not looks_up(bound.form)]
+        targets = [target for target in scorer.targets if not any(map(looks_up, target.forms))]
+        return Compiled(scorer.space, bounds, targets, **how)
 
 
 def _nearer(problem: Problem, step: float, found: Completed) -> Completed:
@@ -132,7 +146,7 @@ def _let_out(bound: Bound, design: Mapping[str, float]) -> Bound:
 
 def _best(problem: Problem, step: float, scorer: Scorer) -> Mapping[str, float] | None:
     """The best design of one space by a scorer of it, as far as little effort tells."""
-    return settle(Search(problem, step, effort=EFFORT / 10, scorers=[scorer])).design
+    return settle(Search(problem, step, effort=EFFORT / 10, scorers=[scorer]), excluding=False).design
 
 
 def _why(problem: Problem, search: Search) -> str:

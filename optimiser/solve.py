@@ -64,15 +64,18 @@ def solve(
     return settle(Search(problem, grid_of(problem) if grid is None else grid, effort=effort), between, start)
 
 
-def settle(search: Search, between: bool = False, start: Mapping[str, float] | None = None) -> Solution:
-    """Find, prove and tidy up the best design of a search."""
+def settle(
+    search: Search, between: bool = False, start: Mapping[str, float] | None = None, *, excluding: bool = True
+) -> Solution:
+    """Find, prove and tidy up the best design of a search. ``excluding``: where there is none, also find which limits
+    exclude each other."""
     problem, step = search.problem, search.step
     begun = start is not None and search.begin(start)
     open_ = sorted(search.scorers, key=lambda s: s.space is not search.space) if begun else search.find()
     if search.design is None:
         if open_:
             return Solution(problem, "unknown", step, between, None, seconds=search.seconds)
-        found, smallest = conflict(search)
+        found, smallest = conflict(search) if excluding else ((), False)
         how = {"conflict": found, "smallest": smallest, "seconds": search.seconds}
         return Solution(problem, "impossible", step, between, None, **how)
     bound = search.prove(open_)

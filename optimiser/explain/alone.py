@@ -10,13 +10,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from optimiser.compile import Compiled
+from optimiser.compile.tables import TooLarge
 from optimiser.design import Space, spaces
 from optimiser.engine import run
 from optimiser.explain.demands import demand
 from optimiser.explain.members import Member
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import PIECES
+from optimiser.search import MOST_POINTS, PIECES
 from optimiser.solve import PROMISE, Solution
 
 FEWEST = 4
@@ -98,7 +99,12 @@ def _ask(
         if status != "UNKNOWN" or took >= effort:
             break
         target = min(100.0, best.score + PROMISE)
-        compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=pieces)
+        try:
+            compiled = Compiled(
+                scorer.space, scorer.bounds, scorer.targets, least=target, pieces=pieces, most_points=MOST_POINTS
+            )
+        except TooLarge:
+            break
         used = []
         for member in dict.fromkeys(way.member for way in ways):
             wish = demand(problem, member, scorer.space)

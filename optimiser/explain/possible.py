@@ -6,12 +6,19 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.compile import Compiled
+from optimiser.compile.tables import TooLarge
 from optimiser.design import Space, grid_of, spaces
 from optimiser.engine import EFFORT, run
 from optimiser.errors import InternalError, OptimiserError
 from optimiser.explain.members import Member, held_by, kept_bounds, relaxed
+from optimiser.forms import looks_up
 from optimiser.problem.model import Problem
+from optimiser.requirements import Bound
 from optimiser.score import holds
+from optimiser.search import MOST_POINTS
+
+MANY_POINTS = 10 * MOST_POINTS
+"""Points of a table for which a model of limits alone has literals: without a score it is a small one else."""
 
 NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
 
@@ -82,8 +89,11 @@ class Oracle:
             if any(some <= kept for some in fails):
                 continue
             bounds = kept_bounds(problem, space, kept)
-            compiled = Compiled(space, bounds, [], levels=1)
+            compiled, whole = _model(space, bounds)
             status, solver = run(compiled, self.effort)
+            if not whole and status != "INFEASIBLE" and not self._fits(space, bounds, compiled, status, solver):
+                undecided = True
+                continue
             if status in ("OPTIMAL", "FEASIBLE"):
                 design = space.complete(compiled.read(solver))
                 for bound in bounds:
@@ -100,6 +110,14 @@ class Oracle:
             raise Undecided(NOT_DECIDED)
         return None
 
+    @staticmethod
+    def _fits(space: Space, bounds: list[Bound], compiled: Compiled, status: str, solver) -> bool:
+        """Whether a design that was found without the limits that look things up holds these too."""
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return False
+        design = space.complete(compiled.read(solver))
+        return all(bool(holds(bound, design)) for bound in bounds)
+
     def _spaces(self, kept: frozenset[Member]) -> tuple[Problem, dict[Settled, Space]]:
         """The problem without the demands that are not kept, and its spaces, which no limit changes, by what they have
         settled: by that a space is known again in a problem with other demands."""
@@ -109,3 +127,12 @@ class Oracle:
             there = {tuple(sorted(space.settled.items())): space for space in spaces(problem, grid=self.grid)}
             self._relaxed[decided] = problem, there
         return self._relaxed[decided]
+
+
+def _model(space: Space, bounds: list[Bound]) -> tuple[Compiled, bool]:
+    """A model of the limits in a space, and whether of all of them: where its tables are too large, of those alone
+    that look nothing up, which may exclude each other by themselves."""
+    try:
+        return Compiled(space, bounds, [], levels=1, most_points=MANY_POINTS), True
+    except TooLarge:
+        return Compiled(space, [bound for bound in bounds if not looks_up(bound.form)], [], levels=1), False

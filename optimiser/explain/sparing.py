@@ -14,11 +14,12 @@ from functools import lru_cache
 
 from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
+from optimiser.compile.tables import TooLarge
 from optimiser.design import spaces
 from optimiser.engine import run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import GLANCE, PIECES, Search
+from optimiser.search import GLANCE, MOST_POINTS, PIECES, Search
 from optimiser.solve import PROMISE, Solution
 
 REACH = 0.25
@@ -59,7 +60,7 @@ def denials(problem: Problem, grid: float, score: float) -> Known:
     for number, scorer in enumerate(_scorers(problem, grid)):
         if scorer.targets:
             status, compiled, _ = _tried(scorer, score, 1, PATIENCE)
-            denied += [str(compiled.model.proto)] if status == "INFEASIBLE" else []
+            denied += [str(compiled.model.proto)] if status == "INFEASIBLE" and compiled is not None else []
             waiting += [number] if status == "UNKNOWN" else []
     return Known(frozenset(denied), tuple(waiting))
 
@@ -81,9 +82,15 @@ def _scorers(problem: Problem, grid: float) -> list[Scorer]:
     return [Scorer(problem, space) for space in spaces(problem, grid=grid)]
 
 
-def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[str, Compiled, float]:
-    """Whether a space has a design that scores so much: the solver's status, the model, and the effort taken."""
-    compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, least=score, pieces=pieces)
+def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[str, Compiled | None, float]:
+    """Whether a space has a design that scores so much: the solver's status, the model, and the effort taken; of
+    a space whose tables are too large for a model nothing is known."""
+    try:
+        compiled = Compiled(
+            scorer.space, scorer.bounds, scorer.targets, least=score, pieces=pieces, most_points=MOST_POINTS
+        )
+    except TooLarge:
+        return "UNKNOWN", None, 0.0
     status, solver = run(compiled, effort)
     return status, compiled, solver.response_proto.deterministic_time
 

@@ -10,9 +10,12 @@ import pytest
 
 from optimiser.compile import Compiled
 from optimiser.compile.shadows import most_of
+from optimiser.complete import complete
 from optimiser.design import Held, spaces
 from optimiser.engine import run
 from optimiser.errors import ProblemFileError
+from optimiser.explain.members import members
+from optimiser.explain.possible import Oracle
 from optimiser.measures import catalogue
 from optimiser.measures.bass import RowBass, seat_levels, table_error
 from optimiser.measures.seats import seats_of
@@ -247,6 +250,27 @@ def test_a_design_is_found_where_the_tables_are_too_large(monkeypatch):
     goals, _, _ = TWO_ROWS.partition("limits:")
     solution = solve(with_bass(WIDTH, BOTTOM, goals=goals), effort=0.2)
     assert solution.status in ("feasible", "optimal") and not solution.card.broken
+
+
+def test_a_design_that_cannot_be_is_completed_where_the_tables_are_too_large(monkeypatch):
+    """A place for wheelchairs in a row 0.1 m above the floor: that limit breaks, by 0.1 m, and no other; no model has
+    more points of a table than it may."""
+    monkeypatch.setattr("optimiser.search.MOST_POINTS", 60)
+    monkeypatch.setattr("optimiser.complete.MOST_POINTS", 60)
+    raised = ("to: 0.6 m}", "to: 0.6 m, first: 0.1 m}\n  wheelchair: {row: 1}")
+    whole = complete(with_bass(WIDTH, BOTTOM, raised, goals=TWO_ROWS), {"row1.seats": 3.0})
+    assert {r.limit.measure for r in whole.card.broken} == {"wheelchair_rise"}
+    assert [r.slack for r in whole.card.broken] == [pytest.approx(-0.1)]
+
+
+def test_whether_limits_can_hold_is_told_without_what_is_looked_up_where_the_tables_are_too_large(monkeypatch):
+    """A dip of at most 60 dB cannot break, and is looked up in tables too large; the wheelchair's row excludes itself."""
+    monkeypatch.setattr("optimiser.explain.possible.MANY_POINTS", 1)
+    goals = TWO_ROWS.partition("limits:")[0] + "limits:\n  - {measure: deepest_dip, at_most: 60 dB}\n"
+    raised = ("to: 0.6 m}", "to: 0.6 m, first: 0.1 m}\n  wheelchair: {row: 1}")
+    for changes, possible in (((), True), ((raised,), False)):
+        oracle = Oracle(with_bass(WIDTH, BOTTOM, *changes, goals=goals))
+        assert oracle.holds(members(oracle.problem)) == possible
 
 
 def test_values_of_a_great_block_are_not_looked_for():
