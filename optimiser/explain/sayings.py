@@ -56,7 +56,7 @@ def unkept_words(problem: Problem, design: Mapping[str, float]) -> str:
     if not found:
         return ""
     who = listed(member_words(problem, m) for m in found)
-    return f"does not keep to the file's own {who}: what is proven of the best design is about those that do."
+    return f"does not keep to what the file decides ({who}); what is proven of the best design is about those that do."
 
 
 def place_words(problem: Problem, member: Member) -> str:

@@ -612,7 +612,7 @@ def test_a_design_that_leaves_what_the_file_decides_is_told_so():
     words = " ".join(
         html(sheet(gather(loads(source, "x"), source, "x", prices=False), A4)).replace(NO_BREAK, " ").split()
     )
-    assert "'as drawn' does not keep to the file's own image width of 2800 mm" in words.replace("&#39;", "'")
+    assert "'as drawn' does not keep to what the file decides (image width of 2800 mm)" in words.replace("&#39;", "'")
 
 
 def test_drawings_of_an_earlier_run_are_told_of(tmp_path):
