@@ -42,8 +42,9 @@ class Sums(Variables):
             self.post(self._lifted(cut), enforce, level, skip)
             return
         name, settled, (weight, form) = split
+        held = {other: domain.value for other, domain in self.domains.items() if isinstance(domain, Held)}
         for value, literal in self._values(name):
-            rest = (cut.c - float(summed(settled, {name: value}))) / weight
+            rest = (cut.c - float(summed(settled, {**held, name: value}))) / weight
             upward = cut.sense * weight > 0.0
             condition = form.at_least(rest) if upward else form.at_most(rest)
             self.post(condition, [*enforce, literal] if literal is not None else enforce, level, skip)

@@ -245,6 +245,21 @@ def test_a_limit_on_direct_sound_is_kept_exactly():
     assert bool(judge_of(found, solution.design).holds(solution.design))
 
 
+def test_a_limit_on_a_sum_may_look_at_a_list_too():
+    """Panels, the row's way and the loudspeakers decide together; in the neighbourhood of a design one thing of the list is
+    left. The answer is the best of those with one of the two, each of which has a limit of two terms only."""
+    more = "limits: [{measure: direct_to_reverberant, row: 1, at_least: -4 dB}]\n"
+    speakers = "  loudspeakers: {choose: [{name: Elm, directivity: 8}, {name: Ash, directivity: 5}]}\n"
+    scores = []
+    for text in (speakers, "  loudspeakers: {directivity: 8}\n", "  loudspeakers: {directivity: 5}\n"):
+        room = ((ROOM, TREATED), ("rows: 2", "rows: 1"), ("seating:\n", text + "seating:\n"))
+        found = problem(*room, more=GOALS + more)
+        solution = solve(found, grid=0.1)
+        assert solution.status == "optimal" and bool(judge_of(found, solution.design).holds(solution.design))
+        scores.append(solution.score)
+    assert scores[0] == pytest.approx(max(scores[1:]), abs=0.1)
+
+
 def test_a_limit_on_a_sum_loses_no_design_between_grid_points():
     """What a row between two grid points has, the nearest grid point is allowed as well, where the number of
     panels is open too: a sum of what each of the two decides, and few enough places to post them one by one."""
