@@ -253,7 +253,7 @@ def test_a_limit_on_a_sum_may_look_at_a_list_too():
     scores = []
     for text in (speakers, "  loudspeakers: {directivity: 8}\n", "  loudspeakers: {directivity: 5}\n"):
         room = ((ROOM, TREATED), ("rows: 2", "rows: 1"), ("seating:\n", text + "seating:\n"))
-        found = problem(*room, more=GOALS + more)
+        found = problem(*room, ("depth: {from: 0.3 m, to: 0.5 m}", "depth: 0.4 m"), more=GOALS + more)
         solution = solve(found, grid=0.1)
         assert solution.status == "optimal" and bool(judge_of(found, solution.design).holds(solution.design))
         scores.append(solution.score)
