@@ -63,7 +63,7 @@ def shifted(
         layout = _laid_out(moved, space, _opened(space, offsets))
     else:
         before, moved = moved, chosen(moved, design)
-        layout = _laid_out(moved, space, lambda name: Sampled(design[name] + offsets.get(name, 0.0)))
+        layout = _laid_out(moved, space, _decided(moved, space, offsets, design))
         if layout.bass is not None:
             layout = replace(layout, bass=_bass(before, space, offsets))
     rows = []
@@ -111,6 +111,20 @@ def _opened(space: Space, offsets: Offsets) -> Callable[[str], Linear]:
     def read(name: str) -> Linear:
         domain, off = space.domains[name], offsets.get(name, 0.0)
         return constant(domain.value + off) if isinstance(domain, Held) else variable(name) + off
+
+    return read
+
+
+def _decided(problem: Problem, space: Space, offsets: Offsets, design: Mapping[str, float]) -> Callable[[str], Linear]:
+    """Reads a design's decisions. What a list of screens gives is no decision: ``problem`` has it, moved already."""
+    screen = next(s for s in problem.screens if s.type == space.layout.screen_type)
+    listed = {"screen.width": screen.width, "screen.diagonal": screen.diagonal, "screen.bezel": screen.bezel}
+
+    def read(name: str) -> Linear:
+        given = listed.get(name)
+        if name not in space.domains and isinstance(given, Fixed):
+            return Sampled(given.value)
+        return Sampled(design[name] + offsets.get(name, 0.0))
 
     return read
 

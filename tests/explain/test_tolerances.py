@@ -107,6 +107,31 @@ def test_a_projector_from_a_list_is_held_to_its_own_range(spare):
     assert all(o.chance.value == 1.0 for o in found.limits if o.own and o is not odds)
 
 
+@pytest.mark.parametrize(
+    ("listed", "path", "width"),
+    [  # by hand: a 16:9 image of diagonal d is 16 / sqrt(16^2 + 9^2) d wide
+        ("choose: [{name: Elm, width: 2.4 m}, {name: Ash, width: 2 m}]", "Elm.width", 1.0),
+        ('choose: [{name: Elm, diagonal: 2.6 m, aspect: "16:9"}]', "Elm.diagonal", 16.0 / math.hypot(16.0, 9.0)),
+        ("type: panel, choose: [{name: Elm, diagonal: 2.6 m}]", "Elm.diagonal", 16.0 / math.hypot(16.0, 9.0)),
+    ],
+)
+def test_a_screen_from_a_list_varies_as_its_list_says(listed, path, width):
+    screen = "screen: {width: {from: 1.8 m, to: 3.2 m}, bezel: {choose: [0.1 m, 0.05 m]}"
+    assert screen in ONE_ROW
+    listed = listed.replace("name: Elm", "name: Elm, bezel: 0.1 m").replace("name: Ash", "name: Ash, bezel: 0.05 m")
+    problem = loads(ONE_ROW.replace(screen, f"screen: {{{listed}"))
+    best = solve(problem, grid=GRID)
+    assert best.space is not None and best.design is not None and best.design["screen"] == 0.0  # the wider one
+    for name, image, frame in ((path, 0.03 * width, 0.0), ("Elm.bezel", 0.0, 0.03)):
+        _, there = shifted(problem, best.space, {f"front.screen.choose.{name}": 0.03}, best.design)
+        assert there.layout.image_width.value({}) == pytest.approx(best.design["screen.width"] + image, abs=1e-9)
+        assert there.layout.bezel.value({}) == pytest.approx(0.1 + frame, abs=1e-9)
+    varied = replace(problem, tolerances=(spread(problem, f"front.screen.choose.{path}", "3 cm"),))
+    found = tolerated(varied, best.space, best.design, samples=64)
+    (odds,) = [g for g in found.goals if g.goal.measure == "image_width"]
+    assert odds.moves
+
+
 def test_a_goal_on_its_slope_spreads_as_its_measure_does():
     problem = varying(one_row(), screen__width="3 cm")
     space, design = drawn_at(problem, screen__width=2.6)
