@@ -105,6 +105,30 @@ def test_the_chair_of_a_list_is_that_of_the_best_answer_with_one_alone():
     assert len(seats(listed.space, listed.design)) == listed.design["row1.seats"]
 
 
+def test_chairs_to_choose_from_have_their_seats_where_each_is_wide():
+    # the checker takes one chair at a time from the list, and each of its seats by itself from the plain sum
+    chair = (
+        "width: 0.7 m, depth: 0.9 m, reclined: 1.5 m, eye_height: 1.1 m, eye_to_back: 0.2 m, head_above_eye: 0.12 m",
+        "depth: 0.9 m, reclined: 1.5 m, eye_height: 1.1 m, eye_to_back: 0.2 m, head_above_eye: 0.12 m, choose: "
+        "[{name: Wren, width: 0.6 m}, {name: Owl, width: 0.95 m}]",
+    )
+    given = with_bass(chair, bass="{arrangement: one_corner}", goals=GOALS)
+    (space,) = spaces(given)
+    judge = Judge(given, space.rows, space.aspect)
+    drawn = designs(space, 24, seed=4)
+    assert len(set(drawn["chair"])) == 2 and len(set(drawn["row1.seats"])) == 2
+    spread = catalogue()["seat_to_seat_spread"].form(space.layout)
+    np.testing.assert_allclose(spread.value(drawn), judge.value("seat_to_seat_spread", drawn), atol=0.05)
+    agree(spread, drawn, [1.0, 3.0, 6.0])
+    for row in space.layout.rows:
+        dip = catalogue()["deepest_dip"].form(space.layout, row)
+        np.testing.assert_allclose(dip.value(drawn), judge.value("deepest_dip", drawn, row.number), atol=0.15)
+        agree(dip, drawn, [2.0, 5.0, 9.0])
+    solution = solve(given, grid=0.1)
+    assert solution.score == pytest.approx(float(judge.score(solution.design)), abs=0.5)
+    assert all(isinstance(seat["bass_dip"], float) for seat in solution_record(solution)["seats"])
+
+
 def test_the_table_is_as_near_as_it_is_proven_to_be():
     given = with_bass(bass="{arrangement: opposite_midpoints}")
     (space,) = spaces(given)
