@@ -56,6 +56,10 @@ MOST_POINTS = 3000
 """Points of a table for which a model has literals; where more are in reach, designs are looked for without the
 solver, and the space is proven part by part."""
 
+FEW_POINTS = 220
+"""Points of a table up to which a first look, or a first try at a proof, has literals for them: with more it ends before it
+comes to anything."""
+
 PIECES = 8
 """Pieces in which products are then bounded."""
 
@@ -169,7 +173,7 @@ class Search:
         """A quick search of one space, and a longer one as long as there is no design at all."""
         try:
             compiled = self.compiled(
-                scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=MOST_POINTS
+                scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=FEW_POINTS
             )
             status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
         except TooLarge:
@@ -294,17 +298,19 @@ class Search:
         """As close(), or of the part of a space that has such ``domains``; 100 once so much effort ``until`` was used."""
         pieces = PIECES if effort > self.patience else 1
         space = scorer.space if domains is None else replace(scorer.space, domains=domains)
+        brief = effort <= self.patience and effort < self.effort
+        most_points = FEW_POINTS if brief else MOST_POINTS
         while True:
             target = min(100.0, self.score + self.margin)
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
             try:
                 compiled = self.compiled(
-                    space, scorer.bounds, scorer.targets, least=target, pieces=pieces, most_points=MOST_POINTS
+                    space, scorer.bounds, scorer.targets, least=target, pieces=pieces, most_points=most_points
                 )
             except TooLarge as large:
                 halves = halved(large.ways, large.domains)
-                if effort <= self.patience and effort < self.effort:
+                if brief:
                     return None
                 return self._apart(scorer, halves, until) if halves and not self.spent else 100.0
             halves = halved(compiled.looking, compiled.domains) if effort > self.patience else []
