@@ -11,7 +11,6 @@ from optimiser.compile.tables import TooLarge
 from optimiser.design import APART, Space, grid_of, spaces
 from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem
-from optimiser.forms import looks_up
 from optimiser.problem.decisions import split_row, with_all_fixed
 from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show
@@ -100,9 +99,8 @@ def _kept_model(scorer: Scorer) -> Compiled:
     try:
         return Compiled(scorer.space, scorer.bounds, scorer.targets, most_points=MOST_POINTS, **how)
     except TooLarge:
-        bounds = [bound for bound in scorer.bounds if not looks_up(bound.form)]
-        targets = [target for target in scorer.targets if not any(map(looks_up, target.forms))]
-        return Compiled(scorer.space, bounds, targets, **how)
+        plain = scorer.looking_nothing_up
+        return Compiled(plain.space, plain.bounds, plain.targets, **how)
 
 
 def _nearer(problem: Problem, step: float, found: Completed) -> Completed:

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from optimiser.design import Space
 from optimiser.errors import Fault, ProblemFileError
-from optimiser.forms import Condition, Form
+from optimiser.forms import Condition, Form, looks_up
 from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
 from optimiser.measures.layout import Layout, Row
@@ -35,6 +35,11 @@ class Bound:
     form: Form
     seat: int | None = None  # counted from the left, where the limit is on every seat
 
+    @cached_property
+    def looks_up(self) -> bool:
+        """Whether its form reads anything from a table."""
+        return looks_up(self.form)
+
     def conditions(self) -> list[Condition]:
         """What the limit asks of its form."""
         return list(self._conditions)
@@ -58,6 +63,11 @@ class Target:
     forms: tuple[Form, ...]
     worst: bool
     seats: tuple[int, ...] = ()  # counted from the left, one a form, where the goal is on every seat
+
+    @cached_property
+    def looks_up(self) -> bool:
+        """Whether any of its forms reads anything from a table."""
+        return any(map(looks_up, self.forms))
 
 
 def room_limits(problem: Problem) -> tuple[Limit, ...]:

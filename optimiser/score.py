@@ -203,6 +203,12 @@ class Scorer:
         scorer._settled = {}
         return scorer
 
+    @property
+    def looking_nothing_up(self) -> Scorer:
+        """A scorer of those limits and goals alone that read nothing from a table."""
+        bounds, targets = ([one for one in all_ if not one.looks_up] for all_ in (self.bounds, self.targets))
+        return Scorer.of(self.space, bounds, targets)
+
     def scores(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
         """Scores of many designs (arrays in the place of decisions), limits left aside."""
         with np.errstate(all="ignore"):

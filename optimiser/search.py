@@ -19,7 +19,6 @@ from optimiser.compile.tables import TooLarge
 from optimiser.design import Domain, Space, spaces
 from optimiser.engine import EFFORT, load_solver, run
 from optimiser.errors import InternalError
-from optimiser.forms import looks_up
 from optimiser.parts import at_edge, halved, neighbourhood
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound, Target
@@ -210,8 +209,7 @@ class Search:
     def _allowed(self, scorer: Scorer) -> bool:
         """Whether a space whose tables are too large may hold a design, by the limits that look nothing up; one
         that holds all of them is taken."""
-        bounds = [b for b in scorer.bounds if not looks_up(b.form)]
-        compiled = self.compiled(scorer.space, bounds, [], levels=1)
+        compiled = self.compiled(scorer.space, scorer.looking_nothing_up.bounds, [], levels=1)
         status, solver = self.look(compiled)
         if status in ("OPTIMAL", "FEASIBLE"):
             design = compiled.read(solver)
@@ -349,16 +347,16 @@ class Search:
     def _at_most(self, scorer: Scorer) -> float:
         """A bound on the score in a space that no better was told of: of the best of all its designs, which may be told
         where what lies above one score is not; as if all that is looked up were as good as can be."""
-        sure = [t for t in scorer.targets if not any(map(looks_up, t.forms))]
-        weight, whole = (sum(t.goal.weight for t in targets) for targets in (sure, scorer.targets))
-        if self.spent or not sure or not weight:
+        plain = scorer.looking_nothing_up
+        weight, whole = (sum(t.goal.weight for t in targets) for targets in (plain.targets, scorer.targets))
+        if self.spent or not plain.targets or not weight:
             return 100.0
-        effort = PERSISTENCE * MORE if len(sure) < len(scorer.targets) else WHOLE * self.effort
-        compiled = self.compiled(scorer.space, [b for b in scorer.bounds if not looks_up(b.form)], sure)
-        status, solver = self.run(compiled, effort=effort)
+        every_goal = len(plain.targets) == len(scorer.targets)
+        compiled = self.compiled(scorer.space, plain.bounds, plain.targets)
+        status, solver = self.run(compiled, effort=WHOLE * self.effort if every_goal else PERSISTENCE * MORE)
         if status not in ("OPTIMAL", "FEASIBLE"):
             return 100.0
-        if len(sure) == len(scorer.targets) and not any(looks_up(b.form) for b in scorer.bounds):
+        if every_goal and len(plain.bounds) == len(scorer.bounds):
             self._take(scorer, compiled.read(solver))
         most = compiled.bound_points(solver.best_objective_bound)
         return max(self.score, (most * weight + 100.0 * (whole - weight)) / whole)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 from optimiser.design import Space, grid_of
 from optimiser.engine import EFFORT
-from optimiser.forms import looks_up
 from optimiser.problem.model import Problem
 from optimiser.score import Scorecard
 from optimiser.search import Search
@@ -104,7 +103,7 @@ def conflict(search: Search) -> tuple[tuple[int, ...], bool]:
     with any one left out: not where the solver gave up on one of these questions."""
     count = max((b.index for s in search.scorers for b in s.bounds), default=-1) + 1
     kept, sure = list(range(count)), True
-    tabled = {b.index for s in search.scorers for b in s.bounds if looks_up(b.form)}
+    tabled = {b.index for s in search.scorers for b in s.bounds if b.looks_up}
     without = [index for index in kept if index not in tabled]
     if tabled and _possible(search, without) is False:
         kept = without  # what is looked up may take tables too large for any answer

@@ -113,10 +113,6 @@ class Lattice:
         """From where on along an axis a point is the nearest."""
         return float(self.origin[axis] + self.steps[axis] * (number - 0.5 - EDGE))
 
-    def values(self, places: np.ndarray) -> np.ndarray:
-        """Every function at places in rows: (places, functions)."""
-        return GRAIN * self.grains(self.nearest(places))
-
     def value_of(self, function: int, places: np.ndarray) -> np.ndarray:
         """One function at places in rows."""
         return GRAIN * self.grains_of(function, self.nearest(places))

@@ -7,7 +7,6 @@ import pytest
 
 from optimiser.explain.cases import numbers_moved
 from optimiser.explain.prices import Move, prices_of
-from optimiser.physics.ceiling import lowest
 from optimiser.problem.changed import with_texts
 from optimiser.problem.parts import with_value
 from optimiser.problem.read import loads
@@ -121,11 +120,18 @@ def test_the_height_of_a_low_cellar_is_worth_what_the_file_with_all_of_it_higher
     assert price.gain > 1.0
 
 
-def test_the_lowest_of_a_ceiling_between_two_places():
-    profile = ((0.0, 3.0), (5.0, 3.0), (5.0, 2.5), (7.0, 2.0))  # by hand
-    assert lowest(profile=profile, between=(1.0, 4.0)) == 3.0
-    assert lowest(profile=profile, between=(1.0, 5.0)) == 3.0  # the step's far side is not over it
-    assert lowest(profile=profile, between=(5.0, 6.0)) == pytest.approx(2.25)
-    assert lowest(profile=profile, between=(4.0, 6.0)) == pytest.approx(2.25)
-    with pytest.raises(ValueError, match="nothing lies between"):
-        lowest(profile=profile, between=(8.0, 9.0))
+@pytest.mark.parametrize(
+    ("between", "lowest"), [((1.0, 4.0), 3.0), ((1.0, 5.0), 3.0), ((5.0, 6.0), 2.25), ((4.0, 6.0), 2.25)]
+)
+def test_what_reaches_the_lowest_of_the_ceiling_over_it_hangs(between, lowest):
+    """Under a ceiling of 3 m that steps down to 2.5 m at 5 m, and falls to 2 m at 7 m, by hand; at the step the far side
+    is not over a box that ends there. A beam up to there goes up with the room by 0.2 m, one a millimetre lower does
+    not."""
+    stepped = ROOM.replace(
+        "{y: 5 m, height: 3 m}, {y: 7 m, height: 2.2 m}",
+        "{y: 5 m, height: 3 m}, {y: 5 m, height: 2.5 m}, {y: 7 m, height: 2 m}",
+    )
+    for top, up in ((lowest, 0.2), (lowest - 0.001, 0.0)):
+        beam = f"y: [{between[0]} m, {between[1]} m], z: [1.9 m, {top} m]"
+        after = with_value(loads(stepped.replace("y: [5.5 m, 5.7 m], z: [2.4 m, 2.6 m]", beam)), "room.height", "3.2 m")
+        assert after.room.obstructions[3].z == pytest.approx((1.9 + up, top + up))

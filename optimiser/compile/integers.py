@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -42,15 +42,13 @@ class Terms:
     def add(self, index: int, coefficient: float) -> None:
         self.coefficients[index] = self.coefficients.get(index, 0.0) + coefficient
 
-    def add_all(self, indices: Sequence[int], coefficients: Sequence[float]) -> None:
+    def add_all(self, indices: Iterable[int], coefficients: Iterable[float]) -> None:
         mine = self.coefficients
         for index, coefficient in zip(indices, coefficients):
             mine[index] = mine.get(index, 0.0) + coefficient
 
     def include(self, other: Terms, factor: float) -> None:
-        mine = self.coefficients
-        for index, coefficient in other.coefficients.items():
-            mine[index] = mine.get(index, 0.0) + factor * coefficient
+        self.add_all(other.coefficients, [factor * coefficient for coefficient in other.coefficients.values()])
         self.constant += factor * other.constant
         self.slack += abs(factor) * other.slack
 

@@ -11,7 +11,6 @@ from optimiser.design import Space, grid_of, spaces
 from optimiser.engine import EFFORT, run
 from optimiser.errors import InternalError, OptimiserError
 from optimiser.explain.members import Member, held_by, kept_bounds, relaxed
-from optimiser.forms import looks_up
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound
 from optimiser.score import holds
@@ -135,4 +134,4 @@ def _model(space: Space, bounds: list[Bound]) -> tuple[Compiled, bool]:
     try:
         return Compiled(space, bounds, [], levels=1, most_points=MANY_POINTS), True
     except TooLarge:
-        return Compiled(space, [bound for bound in bounds if not looks_up(bound.form)], [], levels=1), False
+        return Compiled(space, [bound for bound in bounds if not bound.looks_up], [], levels=1), False

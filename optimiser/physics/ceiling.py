@@ -144,22 +144,6 @@ def height_at(*, profile: Profile, place: float) -> float:
     return min(there)
 
 
-def lowest(*, profile: Profile, between: tuple[float, float]) -> float:
-    """Least height of a profile from wall to wall between two places [m]; of a step at one of them counts the side that
-    lies between. ValueError beyond the walls. Source: definition."""
-    low, high = between
-    cut = [(max(a, low), min(b, high), a, za, b, zb) for (a, za), (b, zb) in pairwise(profile)]
-    there = [
-        za + (zb - za) * (place - a) / (b - a)
-        for start, end, a, za, b, zb in cut
-        if start < end
-        for place in (start, end)
-    ]
-    if not there:
-        raise ValueError(f"nothing lies between {low:g} and {high:g} m")
-    return min(there)
-
-
 def _span(profile: Profile, end: float, level: float) -> float:
     """How much of a profile lies above a level [m]."""
     if not profile:

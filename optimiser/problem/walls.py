@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from optimiser.physics.ceiling import lowest
+from optimiser.linear import constant
+from optimiser.measures.ceilings import clear_height
 from optimiser.problem.model import Box, Problem, Range
 from optimiser.problem.shell import ceiling_of
 
@@ -74,9 +75,8 @@ def _extent(steps: Steps, extent: tuple[float, float], face: float, by: float) -
 
 def _lowest_over(problem: Problem, box: Box) -> float:
     """The lowest ceiling over a box [m]: what reaches that hangs from it."""
-    ceiling = ceiling_of(problem.room)
-    spans = ((ceiling.along, box.y), (ceiling.across, box.x))
-    return min([ceiling.height, *(lowest(profile=profile, between=span) for profile, span in spans if profile)])
+    x, y = (tuple(map(constant, span)) for span in (box.x, box.y))
+    return float(clear_height(ceiling_of(problem.room), x=x, y=y, level=constant(0.0)).value({}))
 
 
 def _ceiling(problem: Problem, path: str, old: float, new: float) -> Iterator[tuple[Steps, float]]:

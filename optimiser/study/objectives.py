@@ -160,15 +160,14 @@ def _row(problem: Problem, text: str, name: str, row: str | None) -> str:
     return str(int(row))
 
 
-Options = Mapping[str, object]
-
-
-def _measure(problem: Problem, text: str, name: str, row: str | None, options: Options, raised: bool) -> Objective:
+def _measure(
+    problem: Problem, text: str, name: str, row: str | None, options: Mapping[str, object], raised: bool
+) -> Objective:
     full = tuple((key, options.get(key, values[0])) for key, values in catalogue()[name].options.items())
     return Objective(name, _row(problem, text, name, row), full, None, raised)
 
 
-def _closeness(problem: Problem, text: str, name: str, row: str | None, options: Options) -> Objective:
+def _closeness(problem: Problem, text: str, name: str, row: str | None, options: Mapping[str, object]) -> Objective:
     def meant(goal: Goal) -> bool:
         there = dict(goal.options)
         return (
