@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimiser.design import Domain, Held, Listed, Space, Steps
+from optimiser.forms import Asked
 from optimiser.score import TOLERANCE, Scorer, slack_of
 
 SEED = 1
@@ -116,7 +117,7 @@ class Ground:
             for bounds in self._bounds:
                 short[short > 0.0] += FARTHER
                 good = np.flatnonzero(short == 0.0)
-                some = {n: v[good] if np.ndim(v) else v for n, v in designs.items()}
+                some = Asked({n: v[good] if np.ndim(v) else v for n, v in designs.items()})
                 for bound in bounds if len(good) else ():
                     slack = slack_of(bound.limit, bound.form.value(some))
                     short[good] += np.where(slack < -TOLERANCE, np.minimum(-slack, MOST_SHORT), 0.0)

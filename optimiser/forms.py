@@ -315,9 +315,7 @@ class Cases:
         number = np.asarray(self.selector.value(env), dtype=float)
         found = np.full(number.shape, np.nan)
         for n, form in self.cases:
-            value = np.asarray(form.value(env), dtype=float)
-            found, value, here = np.broadcast_arrays(found, value, np.abs(number - n) < 0.5)
-            found = np.where(here, value, found)
+            found = np.where(np.abs(number - n) < 0.5, form.value(env), found)
         return found
 
     def each(self, conditions: list[Condition]) -> Condition:
@@ -339,18 +337,38 @@ class Cases:
         return min(low for low, _ in ends), max(high for _, high in ends)
 
 
+class Asked(dict):
+    """Decisions of which several forms are asked: a place in a table is looked up once for all functions there. They
+    are not to be changed."""
+
+    def __init__(self, decisions: Env) -> None:
+        super().__init__(decisions)
+        self.rows: dict[
+            int, tuple[tuple[Linear, ...], np.ndarray]
+        ] = {}  # by the place's identity, which is kept with it
+
+
 @dataclass(frozen=True, eq=False)
 class Tabulated:
-    """A function of a table at a place of linear expressions."""
+    """A function of a table at a place of linear expressions; forms of one place share it."""
 
     table: Lattice
     function: int
     place: tuple[Linear, ...]
 
     def value(self, env: Env):
-        sides = np.broadcast_arrays(*[np.asarray(e.value(env), dtype=float) for e in self.place])
-        flat = np.column_stack([side.ravel() for side in sides])
-        return self.table.value_of(self.function, flat).reshape(sides[0].shape)
+        return self.table.values_in(self._rows(env), self.function)
+
+    def _rows(self, env: Env) -> np.ndarray:
+        """Where the table keeps its functions at the place."""
+        known = env.rows.get(id(self.place)) if isinstance(env, Asked) else None
+        if known is None:
+            sides = np.broadcast_arrays(*[np.asarray(e.value(env), dtype=float) for e in self.place])
+            flat = np.column_stack([side.ravel() for side in sides])
+            known = self.place, self.table.rows_near(flat).reshape(sides[0].shape)
+            if isinstance(env, Asked):
+                env.rows[id(self.place)] = known
+        return known[1]
 
     def at_least(self, t: Threshold) -> Condition:
         return TableCut(self, t, +1)

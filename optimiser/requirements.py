@@ -7,7 +7,7 @@ from functools import cached_property
 
 from optimiser.design import Space
 from optimiser.errors import Fault, ProblemFileError
-from optimiser.forms import Condition, Form, looks_up
+from optimiser.forms import Condition, Form, decisions_in, looks_up
 from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
 from optimiser.measures.layout import Layout, Row
@@ -40,6 +40,11 @@ class Bound:
         """Whether its form reads anything from a table."""
         return looks_up(self.form)
 
+    @cached_property
+    def decisions(self) -> frozenset[str]:
+        """The decisions that its form looks at."""
+        return decisions_in(self.form)
+
     def conditions(self) -> list[Condition]:
         """What the limit asks of its form."""
         return list(self._conditions)
@@ -68,6 +73,11 @@ class Target:
     def looks_up(self) -> bool:
         """Whether any of its forms reads anything from a table."""
         return any(map(looks_up, self.forms))
+
+    @cached_property
+    def decisions(self) -> frozenset[str]:
+        """The decisions that its forms look at."""
+        return frozenset().union(*map(decisions_in, self.forms))
 
 
 def room_limits(problem: Problem) -> tuple[Limit, ...]:

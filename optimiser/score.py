@@ -6,12 +6,13 @@ All functions take numbers or numpy arrays for the decisions; arrays score many 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimiser.design import Space
+from optimiser.forms import Asked
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import Bound, Target, bounds, targets
@@ -161,9 +162,9 @@ def _inside(low: float | None, high: float | None, value):
     return np.fmin(slack, np.inf)  # which leaves a NaN out
 
 
-def holds(bound: Bound, designs: Mapping[str, np.ndarray]):
-    """Whether a limit holds, to within TOLERANCE."""
-    close = slack_of(bound.limit, bound.form.value(designs)) >= -TOLERANCE
+def holds(bound: Bound, designs: Mapping[str, np.ndarray], slack=None):
+    """Whether a limit holds, to within TOLERANCE. ``slack``: its slack, where that is known already."""
+    close = (slack_of(bound.limit, bound.form.value(designs)) if slack is None else slack) >= -TOLERANCE
     if np.all(close):
         return close
     loose = np.asarray(True)
@@ -209,20 +210,34 @@ class Scorer:
         bounds, targets = ([one for one in all_ if not one.looks_up] for all_ in (self.bounds, self.targets))
         return Scorer.of(self.space, bounds, targets)
 
+    def touched(self, names: Set[str]) -> Scorer:
+        """A scorer of those limits and goals alone that look at some of these decisions."""
+        bounds, targets = ([one for one in all_ if one.decisions & names] for all_ in (self.bounds, self.targets))
+        return Scorer.of(self.space, bounds, targets)
+
+    @property
+    def weight(self) -> float:
+        """What the goals weigh together."""
+        return sum(target.goal.weight for target in self.targets)
+
     def scores(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
         """Scores of many designs (arrays in the place of decisions), limits left aside."""
+        designs = Asked(designs)
         with np.errstate(all="ignore"):
             parts = [(t.goal.weight, self._goal(t, designs)[1]) for t in self.targets]
         return np.asarray(total_score(parts))
 
     def shortfall(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
         """For many designs: the sum of all limits' shortfalls, 0 where every limit holds."""
+        designs = Asked(designs)
         with np.errstate(all="ignore"):
-            short = [np.where(holds(b, designs), 0.0, -slack_of(b.limit, b.form.value(designs))) for b in self.bounds]
+            slacks = [slack_of(b.limit, b.form.value(designs)) for b in self.bounds]
+            short = [np.where(holds(b, designs, s), 0.0, -s) for b, s in zip(self.bounds, slacks)]
         return np.sum(np.broadcast_arrays(*short), axis=0) if short else np.float64(0.0)
 
     def card(self, design: Mapping[str, float]) -> Scorecard:
         """The full scorecard of one design."""
+        design = Asked(design)
         with np.errstate(all="ignore"):
             limits = tuple(
                 r for r in (self._limit(k, b, design) for k, b in enumerate(self.bounds)) if not math.isnan(r.value)
@@ -267,7 +282,7 @@ class Scorer:
             bound.row,
             value,
             slack,
-            holds=bool(holds(bound, design)),
+            holds=bool(holds(bound, design, slack)),
             settled=self._settled[number],
             seat=bound.seat,
             least=not bound.measure.signed and value == 0.0,

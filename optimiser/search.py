@@ -115,6 +115,9 @@ class Search:
         self.effort = effort
         self.seconds = {"compile": 0.0, "solve": 0.0}
         self._used = 0.0  # deterministic seconds
+        self._open: dict[
+            Scorer, tuple[float, Compiled]
+        ] = {}  # models of brief tries at a proof, and what they asked for
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
         )
@@ -303,9 +306,7 @@ class Search:
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
             try:
-                compiled = self.compiled(
-                    space, scorer.bounds, scorer.targets, least=target, pieces=pieces, most_points=most_points
-                )
+                compiled = self._asking(scorer, space, target, pieces, most_points)
             except TooLarge as large:
                 halves = halved(large.ways, large.domains)
                 if brief:
@@ -318,6 +319,8 @@ class Search:
             if status not in ("OPTIMAL", "FEASIBLE"):
                 if halves and not self.spent:
                     return self._apart(scorer, halves, until)
+                if brief and domains is None:
+                    self._open[scorer] = target, compiled
                 return 100.0 if effort >= self.effort else None
             if self._take(scorer, compiled.read(solver)):
                 self._sharpen(scorer)
@@ -329,6 +332,19 @@ class Search:
                 self._take(scorer, compiled.read(solver))
                 return compiled.bound_points(solver.best_objective_bound)
             return 100.0 if status != "INFEASIBLE" else target
+
+    def _asking(self, scorer: Scorer, space: Space, target: float, pieces: int, most_points: int) -> Compiled:
+        """A model of the designs that score at least ``target``: the one that a brief try left open, if that asked for
+        the same, with more said about products."""
+        before, compiled = self._open.pop(scorer, (math.nan, None)) if space is scorer.space else (math.nan, None)
+        if compiled is None or before != target:
+            return self.compiled(
+                space, scorer.bounds, scorer.targets, least=target, pieces=pieces, most_points=most_points
+            )
+        start = time.perf_counter()
+        compiled.divide_levels(pieces)
+        self.seconds["compile"] += time.perf_counter() - start
+        return compiled
 
     def _apart(self, scorer: Scorer, parts: Sequence[Mapping[str, Domain]], until: float) -> float | None:
         """A bound on the score in several parts of a space together; None where one of them takes too much."""
@@ -348,7 +364,7 @@ class Search:
         """A bound on the score in a space that no better was told of: of the best of all its designs, which may be told
         where what lies above one score is not; as if all that is looked up were as good as can be."""
         plain = scorer.looking_nothing_up
-        weight, whole = (sum(t.goal.weight for t in targets) for targets in (plain.targets, scorer.targets))
+        weight, whole = plain.weight, scorer.weight
         if self.spent or not plain.targets or not weight:
             return 100.0
         every_goal = len(plain.targets) == len(scorer.targets)
@@ -369,7 +385,7 @@ class Search:
     def tidy(self) -> None:
         """Among designs as good as the best, take the one that is easiest to build."""
         scorer = self._scorer()
-        design = tidied(scorer, self.design, self.score)
+        design = tidied(scorer, self.design)
         card = check(scorer, design)
         self.card, self.design = card, scorer.space.complete(design)
         self.score = card.score

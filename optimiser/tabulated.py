@@ -113,9 +113,13 @@ class Lattice:
         """From where on along an axis a point is the nearest."""
         return float(self.origin[axis] + self.steps[axis] * (number - 0.5 - EDGE))
 
-    def value_of(self, function: int, places: np.ndarray) -> np.ndarray:
-        """One function at places in rows."""
-        return GRAIN * self.grains_of(function, self.nearest(places))
+    def rows_near(self, places: np.ndarray) -> np.ndarray:
+        """Where the functions at places in rows are kept."""
+        return self._rows_of(self.nearest(places))
+
+    def values_in(self, rows: np.ndarray, function: int) -> np.ndarray:
+        """One function where it is kept."""
+        return GRAIN * self._grains[rows, function]
 
     def block(self, low: Sequence[float], high: Sequence[float]) -> Block:
         """The least block that has the nearest points of all places between two corners."""

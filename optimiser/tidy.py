@@ -14,7 +14,6 @@ from collections.abc import Mapping
 import numpy as np
 
 from optimiser.design import Listed, Steps
-from optimiser.forms import decisions_in
 from optimiser.hanging import clear_height
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
@@ -41,8 +40,8 @@ PLACES = 48
 COARSER = {"inch": (0.0254, 0.0127, 0.00635), "metric": (0.05, 0.01, 0.005)}
 
 
-def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[str, float]:
-    """The design with thriftier and rounder values, its score and its limits kept."""
+def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
+    """A design that keeps its limits, with thriftier and rounder values, its score and its limits kept."""
     tidy = dict(design)
     cost = scorer.space.layout.cost
     for name in () if cost is None else sorted(decisions_of(cost)):
@@ -50,32 +49,32 @@ def tidied(scorer: Scorer, design: Mapping[str, float], score: float) -> dict[st
         if isinstance(domain, Listed):
             prices = {float(cost.value({**tidy, name: value})): value for value in domain.values}
             cheaper = sorted(price for price in prices if price < float(cost.value(tidy)))
-            _take_first(scorer, tidy, name, np.array([prices[price] for price in cheaper]), score)
+            _take_first(scorer, tidy, name, np.array([prices[price] for price in cheaper]))
     steps = {n: d for n, d in scorer.space.domains.items() if isinstance(d, Steps)}
     for name, domain in steps.items():
         if name.rpartition(".")[2] in THRIFTY:
             least = domain.step * np.arange(domain.low, round(tidy[name] / domain.step))
-            _take_first(scorer, tidy, name, least, score)
+            _take_first(scorer, tidy, name, least)
     middles = _middles(scorer, tidy)
     if "screen.centre" in steps and "seating.centre" in steps:
-        _take_first_of_both(scorer, tidy, ("screen.centre", "seating.centre"), middles["screen.centre"], score)
+        _take_first_of_both(scorer, tidy, ("screen.centre", "seating.centre"), middles["screen.centre"])
     for name in middles:
         if name in steps:
             nearer = _nearer(tidy[name], _middles(scorer, tidy)[name], steps[name])
-            _take_first(scorer, tidy, name, nearer, score)
-            _take(scorer, tidy, _nearer_and_along(scorer, tidy, name, steps), score)
+            _take_first(scorer, tidy, name, nearer)
+            _take(scorer, tidy, _nearer_and_along(scorer, tidy, name, steps))
     if "aisle.side" in steps:
-        _take_first(scorer, tidy, "aisle.side", _higher_side(scorer, tidy), score)
+        _take_first(scorer, tidy, "aisle.side", _higher_side(scorer, tidy))
     for row in scorer.space.layout.rows:
         name = f"row{row.number}.risers"
         if name in steps:
-            _take_first(scorer, tidy, name, _risers(scorer, tidy, row, steps[name]), score)
+            _take_first(scorer, tidy, name, _risers(scorer, tidy, row, steps[name]))
     for name, domain in steps.items():
         middle = name in middles and abs(tidy[name] - _middles(scorer, tidy)[name]) < domain.step
         if domain.rounded and not middle:  # no figure is rounder than the middle
-            _take_first(scorer, tidy, name, _rounder(tidy[name], domain), score)
+            _take_first(scorer, tidy, name, _rounder(tidy[name], domain))
     if "projector.z" in steps and scorer.space.layout.lens is not None:
-        _take_first(scorer, tidy, "projector.z", _out_of_the_way(scorer, tidy, steps["projector.z"]), score)
+        _take_first(scorer, tidy, "projector.z", _out_of_the_way(scorer, tidy, steps["projector.z"]))
     return tidy
 
 
@@ -164,31 +163,32 @@ def _rounder(value: float, domain: Steps) -> np.ndarray:
     return np.array(found)
 
 
-def _take_first_of_both(
-    scorer: Scorer, design: dict[str, float], names: tuple[str, str], middle: float, score: float
-) -> None:
+def _take_first_of_both(scorer: Scorer, design: dict[str, float], names: tuple[str, str], middle: float) -> None:
     """Move two places together, the first of them as near to a middle as costs nothing."""
     first, second = (scorer.space.domains[name] for name in names)
     nearer = _nearer(design[names[0]], middle, first)
     along = design[names[1]] + nearer - design[names[0]]
     count = np.round(along / second.step)
     there = (np.abs(count * second.step - along) < 1e-9) & (count >= second.low) & (count <= second.high)
-    _take(scorer, design, {names[0]: nearer[there], names[1]: count[there] * second.step}, score)
+    _take(scorer, design, {names[0]: nearer[there], names[1]: count[there] * second.step})
 
 
-def _take_first(scorer: Scorer, design: dict[str, float], name: str, values: np.ndarray, score: float) -> None:
+def _take_first(scorer: Scorer, design: dict[str, float], name: str, values: np.ndarray) -> None:
     """Put the first of ``values`` in place that costs nothing, if there is one."""
-    _take(scorer, design, {name: values}, score)
+    _take(scorer, design, {name: values})
 
 
-def _take(scorer: Scorer, design: dict[str, float], values: Mapping[str, np.ndarray], score: float) -> None:
+def _take(scorer: Scorer, design: dict[str, float], values: Mapping[str, np.ndarray]) -> None:
     """Put the first of several values of one decision, or of a few side by side, in place that costs nothing."""
-    shape = next(iter(values.values())).shape
-    if shape == (0,):
+    count = len(next(iter(values.values())))
+    if not count:
         return
-    tried = {**scorer.space.settled, **design, **values}
-    touched = [b for b in scorer.bounds if values.keys() & decisions_in(b.form)]  # the others hold as they did
-    short = Scorer.of(scorer.space, touched, ()).shortfall(tried)
-    good = np.broadcast_to((short <= 0.0) & (scorer.scores(tried) >= score - LOSS), shape)
-    if good.any():
-        design.update({name: float(one[int(np.argmax(good))]) for name, one in values.items()})
+    there = {name: np.append(one, design[name]) for name, one in values.items()}  # the design itself comes last
+    tried = {**scorer.space.settled, **design, **there}
+    touched = scorer.touched(values.keys())  # the others are as they were
+    scores = np.broadcast_to(touched.scores(tried), (count + 1,))
+    share = touched.weight / scorer.weight if touched.weight else 0.0
+    good = (touched.shortfall(tried) <= 0.0) & ((scores - scores[-1]) * share >= -LOSS)
+    first = int(np.argmax(np.broadcast_to(good, (count + 1,))))
+    if first < count:
+        design.update({name: float(one[first]) for name, one in values.items()})

@@ -87,6 +87,10 @@ class Compiled(Tables):
         self.objective = self._expr.weighted_sum(self.scores, self.weights) if self.scores else None
         if least_sum is not None:
             self.model.add(self.objective >= least_sum)
+        self.divide_levels(pieces)
+
+    def divide_levels(self, pieces: int) -> None:
+        """Bound products piece by piece from now on, those of score levels by pieces of the other factor's range."""
         if pieces > 1:
             self.divide(pieces, frozenset(self._levels))
 

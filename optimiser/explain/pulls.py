@@ -91,7 +91,7 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
 def _at_most(best: Solution, search: Search, goal: Goal) -> float:
     """What the others score at most without a goal: with it no design scores more than the best's bound, and what it
     adds there is no less than nothing."""
-    sums = [sum(target.goal.weight for target in scorer.targets) for scorer in search.scorers]
+    sums = [scorer.weight for scorer in search.scorers]
     assert best.bound is not None
     if min(sums, default=0.0) <= 0.0:
         return 100.0
