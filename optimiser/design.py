@@ -232,6 +232,8 @@ def _space(
     if "bezel" not in listed:
         add("screen.bezel", screen.bezel)
     add("screen.bottom", _narrowed(screen.bottom, 0.0, room.height))
+    if problem.loudspeakers.z is not None and problem.loudspeakers.place_with(screen) == "behind":
+        add("loudspeakers.z", _narrowed(problem.loudspeakers.z, 0.0, room.height))
     add("baffle.depth", problem.baffle.depth)
     if problem.baffle.width is not None:
         add("baffle.width", _narrowed(problem.baffle.width, 0.0, room.width))
@@ -326,7 +328,9 @@ def layout_of(
     columns = read("screen.columns") if "screen.columns" in domains else None
     bezel = screen.bezel if isinstance(screen.bezel, Linear) else read("screen.bezel")
     depth = read("baffle.depth")
-    speakers = screens.speakers(problem, taken, width, bezel)
+    image = screens.Image(width, width * (1.0 / aspect), read("screen.bottom"), bezel)
+    axis = read("loudspeakers.z") if "loudspeakers.z" in domains else None
+    speakers = screens.speakers(problem, taken, image, axis)
     gain, gain_root = items.root(problem, taken, "screen", items.gain_said)
     centre = read("screen.centre") if "screen.centre" in domains else constant(0.5 * room.width)
     if "baffle.width" in domains:
@@ -374,9 +378,9 @@ def layout_of(
         screen_type=screen.type,
         aspect=aspect,
         image_width=width,
-        image_height=width * (1.0 / aspect),
+        image_height=image.height,
         tile_rows=tile_rows,
-        image_bottom=read("screen.bottom"),
+        image_bottom=image.bottom,
         image_centre=centre,
         image_y=depth + screen.gap,
         bezel=bezel,

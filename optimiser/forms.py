@@ -141,9 +141,9 @@ class Link:
 
 ONE = constant(1.0)
 
-LATCH = 1e-6
+LATCH = 4e-6
 """SI units below zero from which a gate counts as shut: so that what just touches is on the same
-side for scorer and solver, whatever the last bit of a sum says."""
+side for scorer and solver, whatever the last bit of a sum says, and however far a limit may be missed and still hold."""
 
 
 @dataclass(frozen=True, eq=False)

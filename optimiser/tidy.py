@@ -65,6 +65,8 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
             _take(scorer, tidy, _nearer_and_along(scorer, tidy, name, steps))
     if "aisle.side" in steps:
         _take_first(scorer, tidy, "aisle.side", _higher_side(scorer, tidy))
+    if "loudspeakers.z" in steps:
+        _take_first(scorer, tidy, "loudspeakers.z", _nearer_to_ears(scorer, tidy, steps["loudspeakers.z"]))
     for row in scorer.space.layout.rows:
         name = f"row{row.number}.risers"
         if name in steps:
@@ -104,6 +106,12 @@ def _nearer(there: float, middle: float, domain: Steps) -> np.ndarray:
     places = domain.step * np.arange(domain.low, domain.high + 1)
     nearer = places[np.abs(places - middle) < abs(there - middle) - 0.5 * domain.step]
     return nearer[np.argsort(np.abs(nearer - middle), kind="stable")]
+
+
+def _nearer_to_ears(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:
+    """Heights of the loudspeakers' axes that are nearer to the ears of the reference row, where ITU-R BS.775-3 has them."""
+    ears = float(scorer.space.layout.reference_row.eye.value({**scorer.space.settled, **design}))
+    return _nearer(design["loudspeakers.z"], ears, domain)
 
 
 def _nearer_and_along(

@@ -318,6 +318,7 @@ def real_range(problem: Problem, name: str) -> tuple[float, float]:
         "baffle.width": problem.baffle.width,
         "projector.y": projector and projector.y,
         "projector.z": projector and projector.z,
+        "loudspeakers.z": problem.loudspeakers.z,
     }.get(name)
     if isinstance(written, Range):
         return written.low, written.high

@@ -123,6 +123,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "projector.y": (0.0, room.length),
         "projector.z": (0.0, room.height),
         "projector.behind": (0.0, BEHIND),
+        "loudspeakers.z": (0.0, room.height),
         "treatment.panels": (0.0, float(most_panels(room) or 0)),
         "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),

@@ -22,6 +22,7 @@ _MORE_LESS = {
     "screen.bezel": ("the bezel is {} wider", "the bezel is {} narrower"),
     "projector.y": ("the lens is {} farther back", "the lens is {} farther forward"),
     "projector.z": ("the lens is {} higher", "the lens is {} lower"),
+    "loudspeakers.z": ("the loudspeakers are {} higher", "the loudspeakers are {} lower"),
 }
 
 

@@ -120,12 +120,17 @@ def frame_to_floor(layout: Layout) -> Form:
 
 @measure(
     quantity="length",
-    formula="bottom - bezel - gap - height under the image; to the ceiling over it; no bound behind or beside",
+    formula="bottom - bezel - gap - height under the image; to the ceiling over it; behind it the lesser of z - bottom and "
+    "top - z, where the file gives z; else no bound",
     source="definition",
 )
 def loudspeaker_room(layout: Layout) -> Form:
-    """Room left to floor or ceiling by front loudspeakers under or over the image."""
+    """Room left to floor or ceiling by front loudspeakers under or over the image; behind it, from their axes to its
+    nearer edge, upper or lower."""
     speakers = layout.speakers
+    if speakers.place == "behind" and speakers.middle is not None:
+        over = speakers.middle - layout.image_bottom
+        return Least((affine(over), affine(layout.image_height - over)))
     if speakers.place == "under":
         return affine(layout.image_bottom - layout.bezel - (speakers.gap + speakers.height))
     if speakers.place == "over":

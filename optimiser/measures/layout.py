@@ -92,11 +92,12 @@ class Lens:
 @dataclass(frozen=True)
 class Speakers:
     """The front loudspeakers. ``offset`` is that of the left and right ones from the image's centre
-    line; ``width`` and ``height`` are what one cabinet takes where it is not behind the image. Of those to
-    choose from, ``directivity`` is the greatest."""
+    line, ``middle`` the height of their axes above the floor (None where the file does not say); ``width`` and ``height``
+    are what one cabinet takes where it is not behind the image. Of those to choose from, ``directivity`` is the greatest."""
 
     place: str  # behind | beside | under | over
     offset: Linear
+    middle: Linear | None
     width: Linear | float
     height: Linear | float
     gap: float  # from the frame to the cabinets
@@ -224,6 +225,11 @@ class Layout:
     def wheelchair_row(self) -> Row | None:
         """The row with places for wheelchairs."""
         return next((row for row in self.rows if row.places), None)
+
+    @property
+    def loudspeaker_height(self) -> Linear | None:
+        """Of the front loudspeakers' axes above the floor."""
+        return self.speakers.middle
 
     @property
     def reference_row(self) -> Row:

@@ -149,6 +149,38 @@ def loudspeaker_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form
     return Quotient(layout.speakers.offset + aside, away, SLOPE), Quotient(layout.speakers.offset - aside, away, SLOPE)
 
 
+@measure(
+    quantity="angle",
+    per_row=True,
+    needs=("loudspeaker_height",),
+    formula="atan((z - ears) / (y - baffle depth)), z the loudspeakers' axes above the floor",
+    source="plane trigonometry; ITU-R BS.775-3, Fig. 1: front loudspeakers at the height of the ears",
+)
+def loudspeaker_elevation(layout: Layout, row: Row) -> Form:
+    """How far above level, straight ahead, the row's ears have the axes of the front loudspeakers; below zero: under level."""
+    return Quotient(layout.loudspeaker_height - row.eye, listening(layout, row), SLOPE)
+
+
+@measure(
+    quantity="length",
+    per_row=True,
+    first_row=2,
+    needs=("loudspeaker_height",),
+    formula="least over the rows in front of (z (D - D') + ears D') / D - heads', D = y - baffle depth, ' of the row in front",
+    source="plane geometry",
+)
+def sound_path_clearance(layout: Layout, row: Row) -> Form:
+    """Height at which the straight line from the row's ears to the axes of the front loudspeakers passes over the heads
+    of the rows in front."""
+    away, axis = listening(layout, row), layout.loudspeaker_height
+
+    def over(front: Row) -> Form:
+        near = listening(layout, front)
+        return Quotient((axis - front.head) * away + (row.eye - axis) * near, away)
+
+    return Least(tuple(over(front) for front in layout.rows[: row.number - 1]))
+
+
 @measure(quantity="length", per_row=True, formula="room length - y", source="definition")
 def rear_wall_distance(layout: Layout, row: Row) -> Form:
     """From the row's ears to the rear wall."""

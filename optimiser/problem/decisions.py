@@ -129,6 +129,7 @@ DECISIONS: dict[str, Bounds] = {
     "aisle.side": Words(words=("left", "right")),
     "projector.y": PLACE,
     "projector.z": PLACE,
+    "loudspeakers.z": PLACE,
     "bass.arrangement": Words(words=ARRANGEMENT_NAMES),
     "treatment.panels": Bounds("count", least=0, most=1000),
     "screen": Things(),
@@ -292,6 +293,12 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
         if name == "projector.y":
             pinned["behind"] = None
         return replace(problem, projector=replace(problem.projector, **pinned))
+    if part == "loudspeakers":
+        if not any(problem.loudspeakers.place_with(screen) == "behind" for screen in problem.screens):
+            raise UsageError(
+                f"{name}: these loudspeakers stand {problem.loudspeakers.place_with(problem.screen)} the image, and follow from it"
+            )
+        return replace(problem, loudspeakers=replace(problem.loudspeakers, **pinned))
     if part in ("seating", "aisle"):
         return _with_seating_fixed(problem, name, key, fixed)
     if part == "bass":

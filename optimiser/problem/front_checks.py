@@ -38,7 +38,7 @@ def check_front(file: Any, complain: Complain) -> None:
                 _screen(one, place, front, complain)
         if front.baffle is not None:
             _edges(front.baffle, complain)
-        _loudspeakers(front, [screen for _, screen in screens], complain)
+        _loudspeakers(front, [screen for _, screen in screens], file.room, complain)
     if file.projector is not None:
         _projector(file, complain)
 
@@ -142,7 +142,7 @@ def _misplaced(key: str, kind: str) -> tuple[str, str]:
     return f"{NAMES[kind]} has no {key}", f"leave {key} out"
 
 
-def _loudspeakers(front: Any, screens: list, complain: Complain) -> None:
+def _loudspeakers(front: Any, screens: list, room: Any, complain: Complain) -> None:
     speakers = front.loudspeakers
     if speakers is None:
         return
@@ -159,6 +159,25 @@ def _loudspeakers(front: Any, screens: list, complain: Complain) -> None:
             "the spread of loudspeakers beside the image follows from frame, gap and cabinets",
             "leave spread out",
             key=True,
+        )
+    if speakers.z is not None:
+        _axes(speakers, bool(opaque) and len(opaque) == len(screens), room, complain)
+
+
+def _axes(speakers: Any, opaque: bool, room: Any, complain: Complain) -> None:
+    """The height of the loudspeakers' axes, which only those behind an image have of their own."""
+    if speakers.place != "behind" or opaque:
+        complain(
+            ("front", "loudspeakers", "z"),
+            f"the height of loudspeakers {'beside' if speakers.place == 'behind' else speakers.place} the image follows from it",
+            "leave z out",
+            key=True,
+        )
+    elif room is not None and _beyond(speakers.z, room.height):
+        complain(
+            ("front", "loudspeakers", "z"),
+            "the loudspeakers are above the ceiling",
+            "write their height above the floor",
         )
 
 

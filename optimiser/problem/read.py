@@ -196,7 +196,12 @@ class _Converter:
             baffle=self.baffle(file.front.baffle),
             screen=screens[0],
             other_screens=screens[1:],
-            loudspeakers=_same(model.Loudspeakers, loudspeakers, **dict.fromkeys(self.listed("loudspeakers"))),
+            loudspeakers=_same(
+                model.Loudspeakers,
+                loudspeakers,
+                z=self.placed(loudspeakers.z, "front", "loudspeakers", "z"),
+                **dict.fromkeys(self.listed("loudspeakers")),
+            ),
             projector=self.projector(file.projector),
             bass=self.bass(file.bass),
             surround=file.surround and model.Surround(file.surround.layout, file.surround.width),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -60,19 +60,35 @@ def pixel_pitch(problem: Problem, numbers: items.Numbers, width: Linear) -> Expr
     return items.pixel_pitch(problem, numbers, width)
 
 
-def speakers(problem: Problem, numbers: items.Numbers, width: Linear, bezel: Linear) -> Speakers:
-    """The front loudspeakers with a screen of this width."""
+@dataclass(frozen=True)
+class Image:
+    """Width and height of the image, its lower edge above the floor, and the width of its frame."""
+
+    width: Linear
+    height: Linear
+    bottom: Linear
+    bezel: Linear
+
+
+def speakers(problem: Problem, numbers: items.Numbers, image: Image, axis: Linear | None) -> Speakers:
+    """The front loudspeakers with such an image; ``axis``: of those behind it, how high above the floor."""
     given = problem.loudspeakers
     place = given.place_with(problem.screen)
-    offset = (
-        width * 0.5 + bezel + (given.gap + 0.5 * given.width) if place == "beside" else width * (0.5 * given.spread)
-    )
+    aside = image.bezel + (given.gap + 0.5 * given.width)
+    offset = image.width * 0.5 + aside if place == "beside" else image.width * (0.5 * given.spread)
+    away = image.bezel + (given.gap + 0.5 * given.height)
+    middle = {
+        "behind": axis,
+        "beside": image.bottom + image.height * 0.5,
+        "under": image.bottom - away,
+        "over": image.bottom + image.height + away,
+    }[place]
     depth, least = (
         items.expression(one) if isinstance(one, Linear) or np.any(one) else None
         for one in (given.depth, given.least_distance)
     )
     directivity, root = items.root(problem, numbers, "loudspeakers", lambda own: own["directivity"])
-    return Speakers(place, offset, given.width, given.height, given.gap, directivity, depth, root, least)
+    return Speakers(place, offset, middle, given.width, given.height, given.gap, directivity, depth, root, least)
 
 
 PROJECTOR = {"aside": 0.2, "behind": 0.4, "below": 0.1, "above": 0.12}

@@ -323,6 +323,8 @@ class LoudspeakerKeys(Part):
     """left to right centres, as a share of the image width; beside the image the cabinets decide"""
     directivity: Annotated[Any, Quantity(Bounds("number", least=1, most=100))] = "5"
     """directivity factor Q"""
+    z: Annotated[Any, decides("loudspeakers.z")] = absent()
+    """of their axes above the floor, behind the image; left out: not settled, and nothing asks for it"""
     place: Annotated[Any, OneOf("behind", "beside", "under", "over")] = "behind"
     """behind the image; beside, under or over it. Left out: behind, and beside a panel or a tiled wall"""
     width: Size = "12 in"

@@ -66,6 +66,9 @@ def _front(scene: Scene, f: Figure) -> None:
     for one in f.loudspeakers:
         if one.z is None:
             scene.line("axis line", (one.x, f.bottom + reach), (one.x, f.top - reach))
+            if one.axis is not None:
+                half = 0.5 * one.width
+                scene.line("axis line", (one.x - half, one.axis), (one.x + half, one.axis))
         else:
             scene.box("loudspeaker", one.span, one.z)
     _tiles(scene, f)
@@ -130,7 +133,10 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         ("frame", f.top + f.bezel, (f.frame[0], f.top + f.bezel)),
         ("ceiling", ceiling(f), next(point for point in f.over(f.baffle_depth) if point[1] == ceiling(f))),
     ]
-    heights += [("loudspeakers", z, (f.loudspeakers[0].span[0], z)) for z in f.loudspeakers[0].z or ()]
+    first = f.loudspeakers[0]
+    heights += [
+        ("loudspeakers", z, (first.span[0], z)) for z in first.z or (() if first.axis is None else (first.axis,))
+    ]
     heights += [("bass", z, (x, z)) for _, (x, z) in _bass(f)[:1] if z > 0.0]
     left = f.over(f.baffle_depth)[0][1]
     heights += [("left wall", left, (0.0, left))] if left < ceiling(f) else []
@@ -158,6 +164,8 @@ def _readable(scene: Scene, one: Dimension, end: float) -> Dimension:
 def _label(scene: Scene, f: Figure) -> None:
     for one in f.loudspeakers:
         z = 0.5 * (f.bottom + f.top) if one.z is None else 0.5 * (one.z[0] + one.z[1])
+        if one.z is None and one.axis is not None:  # in the wider part of the image that its axis leaves
+            z = 0.5 * (one.axis + (f.top if one.axis < z else f.bottom))
         # a patch of paper would hide the outline of a small cabinet, in which nothing else is drawn
         scene.add(Text((one.x, z), one.name, anchor="middle", masked=one.z is None, bold=True))
     place = Placer(scene)

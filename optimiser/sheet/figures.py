@@ -64,13 +64,14 @@ class RowFigure:
 
 @dataclass(frozen=True)
 class Cabinet:
-    """A front loudspeaker, its face in the face of the baffle. Behind the image only its axis is known;
-    elsewhere its cabinet is drawn from ``z`` [0] to [1]."""
+    """A front loudspeaker, its face in the face of the baffle. Behind the image only its axis is known, which has its
+    height ``axis`` where the file has one; elsewhere its cabinet is drawn from ``z`` [0] to [1]."""
 
     name: str
     x: float
     width: float
     z: Span | None
+    axis: float | None
 
     @property
     def span(self) -> Span:
@@ -283,19 +284,15 @@ def _cabinets(space: Space, design: Design) -> tuple[Cabinet, ...]:
         return float(one.value(design))
 
     centre, offset = at(layout.image_centre), at(given.offset)
-    bottom, height, bezel = at(layout.image_bottom), at(layout.image_height), at(layout.bezel)
-    wide, high = at(expression(given.width)), at(expression(given.height))
+    axis = None if given.middle is None else at(given.middle)
     if given.place == "behind":
         z, width = None, 2.0 * min(0.14, 0.06 * at(layout.image_width))
-    elif given.place == "beside":
-        middle = bottom + 0.5 * height
-        z, width = (middle - 0.5 * high, middle + 0.5 * high), wide
     else:
-        below = bottom - bezel - given.gap - high
-        start = below if given.place == "under" else bottom + height + bezel + given.gap
-        z, width = (start, start + high), wide
+        assert axis is not None
+        half, width = 0.5 * at(expression(given.height)), at(expression(given.width))
+        z = axis - half, axis + half
     places = [("L", centre - offset), ("C", centre), ("R", centre + offset)]
-    return tuple(Cabinet(n, x, width, z) for n, x in places if n != "C" or given.place != "beside")
+    return tuple(Cabinet(n, x, width, z, axis) for n, x in places if n != "C" or given.place != "beside")
 
 
 def _ceiling(room: Room, x: float) -> tuple[tuple[float, float], ...]:

@@ -24,7 +24,10 @@ from optimiser.sheet.document import Beside, Table
 from optimiser.sheet.figures import Cabinet, Figure, Span
 
 TRIED = 400
-"""Places of the lens that are tried between the ends of its range."""
+"""Places of the lens, or of the loudspeakers' axes, that are tried between the ends of their range."""
+
+NOTHING = 1e-9
+"""Points that count as none."""
 
 ROUND = 5e-4
 """Metres that do not matter where a place is compared with the ends of a range."""
@@ -219,6 +222,20 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
     return along, _kept(scorer, design, layout.lens.z, (low, high))
 
 
+def axis_window(problem: Problem, space: Space, design: Design) -> Span | None:
+    """From where to where above the floor the axes of loudspeakers behind the image may lie, all else as it is, so that
+    every limit holds and no goal loses anything; None where the file says nothing of their height."""
+    middle, given = space.layout.loudspeaker_height, problem.loudspeakers
+    if "loudspeakers.z" not in space.domains or middle is None:
+        return None
+    if isinstance(given.z, Fixed):
+        problem = replace(problem, loudspeakers=replace(given, z=Range(0.0, problem.room.height)))
+        space = next(one for one in spaces(problem) if one.names(design))
+        middle = space.layout.loudspeaker_height
+    bottom, high = (float(e.value(design)) for e in (space.layout.image_bottom, space.layout.image_height))
+    return _kept(Scorer(problem, space), design, middle, (bottom, bottom + high), scored=True)
+
+
 def _lens_let_go(problem: Problem, space: Space, design: Design) -> tuple[Problem, Space]:
     """The same problem and space with the lens free to move, where the file fixes its place."""
     lens, room = problem.projector, problem.room
@@ -233,14 +250,16 @@ def _lens_let_go(problem: Problem, space: Space, design: Design) -> tuple[Proble
     return free, next(one for one in spaces(free) if one.names(design))
 
 
-def _kept(scorer: Scorer, design: Design, place: Linear, span: Span) -> Span:
-    """Of a span, the stretch about a place in which every limit holds."""
+def _kept(scorer: Scorer, design: Design, place: Linear, span: Span, *, scored: bool = False) -> Span:
+    """Of a span, the stretch about a place in which every limit holds, and, if it is ``scored``, no point is lost."""
     at, (name,) = float(place.value(design)), decisions_of(place)
     if span[1] <= span[0]:
         return span
     tried = np.unique(np.append(np.linspace(*span, TRIED), at))
     moved: dict[str, Any] = {**design, name: design[name] + tried - at}
     good = np.broadcast_to(scorer.shortfall(moved) == 0.0, tried.shape)
+    if scored:
+        good = good & (scorer.scores(moved) >= float(scorer.scores(design)) - NOTHING)
     here = int(np.searchsorted(tried, at))
     first = last = here
     while first > 0 and good[first - 1]:
@@ -264,8 +283,9 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
     aside = {name: show("angle", angle) for name, angle in (("L", left), ("C", centre), ("R", right))}
     names = {"L": "left", "C": "centre", "R": "right"}
     window = speaker_window(problem, space, design)
+    up = axis_window(problem, space, design)
 
-    def allowed(one: Cabinet) -> str:
+    def across(one: Cabinet) -> str:
         if window is None or one.name == "C":
             return ""
         ends = [f.centre + (offset if one.name == "R" else -offset) for offset in window]
@@ -275,6 +295,10 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
             return ""
         better = "" if low - ROUND <= one.x <= high + ROUND else "better "
         return f"{better}{length(low)} to {length(high)} from the left wall"
+
+    def allowed(one: Cabinet) -> str:
+        above = "" if up is None else f"{length(up[0])} to {length(up[1])} above the floor"
+        return ", ".join(filter(None, (across(one), above)))
 
     rows = [
         (
@@ -338,7 +362,8 @@ def space_for(f: Figure, one: Cabinet) -> Span:
 
 def _height(f: Figure, one: Cabinet, system: str) -> str:
     if one.z is None:
-        return "behind the image" if behind(f, one) else "beside the image"
+        where = "behind the image" if behind(f, one) else "beside the image"
+        return where if one.axis is None else f"{show('length', one.axis, system)}, {where}"
     return " to ".join(show("length", end, system) for end in one.z)
 
 

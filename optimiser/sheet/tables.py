@@ -218,6 +218,7 @@ FRONT = (
     "screen.aspect",
     "screen.bezel",
     "screen.bottom",
+    "loudspeakers.z",
     "baffle.width",
     "baffle.depth",
     "baffle.left",

@@ -6,6 +6,7 @@ baffle wall 400 mm deep; chairs 760 mm wide, 960 mm deep, eyes 200 mm before the
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
 
@@ -106,6 +107,25 @@ def test_a_lens_behind_the_rear_wall_is_told_from_there():
     rows = places_table(figure(problem, space, design), problem, space, design).rows
     (lens,) = [row for row in rows if row[0].startswith("projector")]
     assert lens[0] == "projector, lens, 100 mm behind the rear wall's face" and lens[2] == "7300 mm"
+
+
+AXES = ("pixels: 3840}\n", "pixels: 3840}\n  loudspeakers: {z: 1.4 m}\n")
+LOW = ("limits:\n", "limits:\n  - {measure: loudspeaker_elevation, row: 1, at_most: 8 deg}\n")
+
+
+def test_loudspeakers_behind_the_image_have_their_height_and_how_far_they_may_stray():
+    """From the image's lower edge at 650 mm to 8 degrees over ears 1.12 m high, 3.2 m away: 1120 + 3200 tan 8 degrees."""
+    problem, space, design = settled(AXES, LOW)
+    rows = places_table(figure(problem, space, design), problem, space, design).rows
+    assert [row[3] for row in rows[:3]] == ["1400 mm, behind the image"] * 3
+    low, high = re.fullmatch(r"(\S+) mm to (\S+) mm above the floor", rows[1][5]).groups()
+    assert float(low) == 650.0 and 1120 + 3200 * math.tan(math.radians(8)) - 5 <= float(high) <= 1569.8
+
+
+def test_heights_of_loudspeakers_behind_the_image_are_on_the_elevations_tape():
+    at = told(elevation(drawn(AXES), "mm", 50), "v")
+    assert at["loudspeakers"] == [1400.0]
+    assert "loudspeakers" not in told(elevation(drawn(), "mm", 50), "v")
 
 
 def test_the_level_of_a_door_is_told():

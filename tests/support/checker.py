@@ -22,7 +22,7 @@ from tests.support.kit import OfKit, WithLists, lists
 from tests.support.light import OfLight
 from tests.support.rows import BEHIND, OfRows
 from tests.support.seats import OfSeats
-from tests.support.shape import OfShape, gap_to_sector
+from tests.support.shape import LATE, OfShape, gap_to_sector
 from tests.support.surround import OfSurround
 
 DIRECTIONS = 20_001
@@ -220,9 +220,9 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
         apart = []
         for door in self.problem.room.doors:
             ys = swept_points(door, self.problem)[:, 1]
-            apart.append(np.where(self.climb(d, r) > ROOMY, np.maximum(edge - ys.max(), ys.min() - edge), np.inf))
+            apart.append(np.where(self.climb(d, r) > LATE, np.maximum(edge - ys.max(), ys.min() - edge), np.inf))
             # a raised floor before the door at another level than its threshold is a step there and then
-            stepped = (r.floor > ROOMY) & (abs(r.floor - door.level) > 0.015 + ROOMY)
+            stepped = (r.floor > LATE) & (abs(r.floor - door.level) > 0.015 + LATE)
             outside = np.maximum(edge - ys.max(), ys.min() - end)
             apart.append(np.where(stepped, np.maximum(outside, 0.0), np.inf))
         return self._least(apart)
@@ -336,7 +336,7 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
 
     def holds(self, d):
         """Whether every limit holds, and the rows are in order behind the image."""
-        truth = np.asarray(self.row(d, 1).feet >= self.screen_y(d) - ROOMY)
+        truth = np.asarray(self.row(d, 1).feet >= self.screen_y(d) - LATE)
         for slack in self.slacks(d).values():
             truth = truth & (slack >= 0)
         return truth
@@ -503,5 +503,5 @@ WHOLE = (
 )
 """Measures with one value for the design; all others have one a row."""
 
-FROM_ROW_2 = {"sightline_clearance": 2, "row_pitch": 2, "step_going": 2, **BEHIND}
+FROM_ROW_2 = {"sightline_clearance": 2, "sound_path_clearance": 2, "row_pitch": 2, "step_going": 2, **BEHIND}
 """Measures that look at the row in front, or further, and the first row that has them."""

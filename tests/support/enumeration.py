@@ -70,6 +70,9 @@ def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
         behind = projector.behind and moved(projector.behind, room.length)
         found["projector.y"] = points(behind or projector.y, grid)
         found["projector.z"] = points(projector.z, grid)
+    speakers = problem.loudspeakers
+    if speakers.z is not None and speakers.place == "behind" and screen.type == "projected":
+        found["loudspeakers.z"] = points(speakers.z, grid, high=room.height)
     if room.treatment is not None:
         found["treatment.panels"] = points(room.treatment.panels, 1.0)
     if seating.centre is not None:

@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 
+from tests.support.shape import LATE
+
 
 class OfLight:
     """Reads ``self.problem``, whose screen is of the kind that is judged."""
@@ -40,11 +42,39 @@ class OfLight:
         place, _, high, gap = self.cabinets()
         if place == "under":
             return d["screen.bottom"] - d["screen.bezel"] - gap - high
+        if place == "behind" and "loudspeakers.z" in d:
+            top = d["screen.bottom"] + self.height(d)
+            return np.minimum(d["loudspeakers.z"] - d["screen.bottom"], top - d["loudspeakers.z"])
         if place != "over":
             return np.inf
         outer = self.problem.loudspeakers.spread * self.width(d) / 2 + self.cabinets()[1] / 2
         ends = self.centre(d) - outer, self.centre(d) + outer
         return self.air(ends, (d["baffle.depth"], self.screen_y(d) + 0.02)) - self.top_of_front(d)
+
+    def speaker_height(self, d):
+        """Of what radiates, above the floor: the middle of a cabinet."""
+        place, _, high, gap = self.cabinets()
+        if place == "behind":
+            return d["loudspeakers.z"]
+        if place == "beside":
+            return d["screen.bottom"] + self.height(d) / 2
+        return (
+            self.top_of_front(d) - high / 2
+            if place == "over"
+            else d["screen.bottom"] - d["screen.bezel"] - gap - high / 2
+        )
+
+    def loudspeaker_elevation(self, d, r):
+        return np.arctan2(self.speaker_height(d) - r.eye, r.y - d["baffle.depth"])
+
+    def sound_path_clearance(self, d, r):
+        """By similar triangles from the loudspeaker's height down or up to the ears."""
+        start, rooms = self.speaker_height(d), []
+        for n in range(1, r.number):
+            front = self.row(d, n)
+            share = (front.y - d["baffle.depth"]) / (r.y - d["baffle.depth"])
+            rooms.append(start + share * (r.eye - start) - front.head)
+        return np.minimum.reduce(np.broadcast_arrays(*rooms))
 
     def speaker_offset(self, d):
         """From the image's middle to the left or right loudspeaker."""
@@ -89,8 +119,8 @@ class OfLight:
             at, top = r.feet, r.floor + self.problem.seating.standing
         slope = (d["projector.z"] - d["screen.bottom"]) / (d["projector.y"] - self.screen_y(d))
         over = d["screen.bottom"] + slope * (at - self.screen_y(d)) - top
-        # as gates shut: a micrometre late
-        return np.where(at - d["projector.y"] >= -1e-6, np.maximum(over, np.inf), over)
+        # as gates shut: a few micrometres late
+        return np.where(at - d["projector.y"] >= -LATE, np.maximum(over, np.inf), over)
 
     def has_light(self, name: str) -> bool:
         """Whether designs with this kind of screen have this measure."""

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-LATE = 1e-6
-"""As gates shut: a micrometre late."""
+from tests.support.shape import LATE
 
 STEP = 1e-3
 """Rise from which there is a step to climb."""

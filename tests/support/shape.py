@@ -10,8 +10,8 @@ from functools import lru_cache
 import numpy as np
 from shapely.geometry import Polygon, box
 
-LATE = 1e-6
-"""As gates shut: a micrometre late."""
+LATE = 4e-6
+"""As gates shut: a few micrometres late, farther than a limit may be missed."""
 
 OVERHEAD = 2.1
 """Metres above a floor from which a thing is overhead rather than in the way."""

@@ -86,6 +86,8 @@ USUAL: dict[str, tuple[float, float]] = {
     "surround_reach": (0.0, 1.0),
     "surround_stretch": (-1.0, 1.5),
     "loudspeaker_angle": (10 * DEGREE, 40 * DEGREE),
+    "loudspeaker_elevation": (-10 * DEGREE, 25 * DEGREE),
+    "sound_path_clearance": (-0.3, 0.6),
     "rear_wall_distance": (0.2, 3.0),
     "side_wall_distance": (0.2, 1.5),
     "room_proportion": (-1.0, 1.0),
@@ -426,6 +428,18 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         draw(st.sampled_from(((), (), (("row1.y", Fixed(draw(length(2.0, 3.4)))),)))),
         **draw(habits(room, units, max(rows))),
     )
+    speakers = Loudspeakers(
+        draw(st.sampled_from((0.7, 0.9, 1.2))),
+        draw(st.sampled_from((1.0, 5.0))),
+        draw(st.sampled_from(("behind", "beside", "under", "over"))),
+        draw(length(0.2, 0.4)),
+        draw(length(0.2, 0.5)),
+        draw(length(0.0, 0.1)),
+        draw(st.sampled_from((0.0, 0.2, 0.35))),
+    )
+    if speakers.place_with(screen) == "behind" and draw(st.booleans()):
+        speakers = replace(speakers, z=decided(draw, length(0.8, 1.4)))
+    high = speakers.z is not None or speakers.place_with(screen) != "behind"
     has = {
         "pixels_per_degree": screen.pixels is not None or kind == "tiled",
         "luminance": beam if kind == "projected" else screen.luminance is not None,
@@ -434,6 +448,8 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         **{name: bool(room.surfaces) for name in LINED},
         "treated_area": room.treatment is not None,
         **{name: max(rows) >= first for name, first in FROM_ROW_2.items()},
+        "loudspeaker_elevation": high,
+        "sound_path_clearance": high and max(rows) > 1,
         **{name: seating.guard is not None for name in ("guard_height", "guard_sightline")},
         "wheelchair_rise": seating.wheelchair is not None,
         # slow: these have tests of their own
@@ -458,15 +474,7 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
         room,
         baffle,
         screen,
-        Loudspeakers(
-            draw(st.sampled_from((0.7, 0.9, 1.2))),
-            draw(st.sampled_from((1.0, 5.0))),
-            draw(st.sampled_from(("behind", "beside", "under", "over"))),
-            draw(length(0.2, 0.4)),
-            draw(length(0.2, 0.5)),
-            draw(length(0.0, 0.1)),
-            draw(st.sampled_from((0.0, 0.2, 0.35))),
-        ),
+        speakers,
         draw(projectors(room, units)) if beam else None,
         seating,
         tuple(limits),
