@@ -195,13 +195,19 @@ def test_loudspeakers_under_and_over_a_panel(only_space, place, room):
         # by hand: a panel of 77 in is 1.7046 m wide, in the middle of a room of 4.4 m
         (0.5, 0.8, 0.5 * 0.8 * 1.7046 - 0.5),  # from the left cabinet to the middle one
         (0.75, 0.8, 0.5 * 0.8 * 1.7046 - 0.75),  # which it would overlap
-        (2.0, 3.0, 0.5 * 4.4 - 0.5 * 3.0 * 1.7046 - 1.0),  # from the left cabinet to the wall, through which it would go
+        (
+            2.0,
+            3.0,
+            0.5 * 4.4 - 0.5 * 3.0 * 1.7046 - 1.0,
+        ),  # from the left cabinet to the wall, through which it would go
     ],
 )
 @pytest.mark.parametrize("place", ["under", "over"])
 def test_loudspeakers_side_by_side_keep_apart(only_space, place, wide, spread, least):
     """Plane geometry: three cabinets in a line, and the side walls at its ends."""
-    speakers = f"  loudspeakers: {{place: {place}, width: {wide} m, height: 0.2 m, gap: 0.05 m, spread: {spread}}}\nseating:"
+    speakers = (
+        f"  loudspeakers: {{place: {place}, width: {wide} m, height: 0.2 m, gap: 0.05 m, spread: {spread}}}\nseating:"
+    )
     given = problem(PANEL, ("seating:", speakers))
     space = only_space(given)
     design = {"screen.diagonal": 77 * 0.0254, "baffle.depth": 0.4, "screen.bottom": 0.8, "row1.y": 3.4}
