@@ -11,7 +11,7 @@ from optimiser.hanging import HEADROOM, below_the_projector
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
 from optimiser.measures.layout import Row
-from optimiser.measures.people import overhead, platform_end, platform_front, riser_step, standing_headroom
+from optimiser.measures.people import THRESHOLD, overhead, platform_end, platform_front, riser_step, standing_headroom
 from optimiser.measures.safety import least_riser
 from optimiser.physics.stairs import CODES
 from optimiser.problem.codes import EDITIONS, NONE, looser
@@ -92,7 +92,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
     said += [
-        _threshold(problem, way, floor, platform=bool(_before(space, design, way)[0]))
+        _threshold(problem, way, floor, *_before(space, design, way))
         for way, floor in thresholds(problem, space, design)
     ]
     room_below = below_the_projector(space, design)
@@ -224,13 +224,20 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
     return levels, not levels or covered < last - first - LEVEL
 
 
-def _threshold(problem: Problem, way: Way, floor: float, *, platform: bool) -> str:
-    """On a way in at another level than the floor within; whether a ``platform`` reaches it."""
-    step = show("length", abs(floor - way.level), problem.show)
+def _threshold(problem: Problem, way: Way, floor: float, platforms: Sequence[float], floor_too: bool) -> str:
+    """On a way in at another level than the floor within; which ``platforms`` reach it, and whether the room's own floor
+    lies before it too."""
+    high = abs(floor - way.level)
+    step = show("length", high, problem.show)
     up = "up" if floor > way.level else "down"
     if not way.door:
         asked = "before a way through; no limit asks for it at an opening, and the height that is left in it is not checked. "
-    elif platform:
+    elif platforms and high <= THRESHOLD + 1e-9:
+        asked = (
+            f"before a door; a limit on door_to_step lets {show('length', THRESHOLD, problem.show)} pass, over which one "
+            "may trip all the same. "
+        )
+    elif platforms:
         asked = "before a door, and a limit on door_to_step asks for it here; the height that is left in the doorway is not checked. "
     else:
         asked = (
@@ -239,8 +246,10 @@ def _threshold(problem: Problem, way: Way, floor: float, *, platform: bool) -> s
         )
     kind = "door" if way.door else "opening"
     words = f"{kind.capitalize()} '{way.name}'" if way.name else f"A{'n' if kind == 'opening' else ''} {kind}"
+    edges = "" if len({*platforms, *([0.0] if floor_too else [])}) == 1 else "A platform's edge lies within its width. "
     return (
-        f"{words} opens on to a step of {step} {up} into the room. Codes commonly ask for level floor {asked}" + DEFER
+        f"{words} opens on to a step of {step} {up} into the room. {edges}Codes commonly ask for level floor {asked}"
+        + DEFER
     )
 
 

@@ -94,6 +94,24 @@ def test_a_limit_on_door_to_step_is_named_only_where_it_asks_for_anything(rows, 
     assert ("no limit asks for it" in said) != asked
 
 
+@pytest.mark.parametrize(("level", "passes"), [(290, True), (315, True), (320, False)])
+def test_a_threshold_that_a_limit_lets_pass_is_not_told_as_if_it_asked(level, passes):
+    """A threshold of 15 mm is no step: Approved Document M, from memory. The platform before the store lies at 300 mm."""
+    problem, space, design = drawn(text(rows=2).replace("opens: out", f"opens: out, level: {level} mm"))
+    (said,) = [words for words in cautions(problem, space, design) if "Door 'store' opens on to a step" in words]
+    bound = min(float(door_to_step.form(space.layout, row).value(design)) for row in space.layout.rows)
+    assert (bound > 0.0) == passes == ("lets 15 mm pass" in said)
+    assert ("a limit on door_to_step asks for it here" in said) != passes
+
+
+@pytest.mark.parametrize(("hinge", "told"), [("4.0 m", True), ("5.0 m", False)])
+def test_a_platforms_edge_in_a_doorway_is_told(hinge, told):
+    """The platform begins 3600 + 200 mm from the front wall; the doorway lies over 800 mm before the hinge."""
+    source = text(rows=2).replace("hinge: 1.6 m", f"hinge: {hinge}").replace("opens: in, angle: 90 deg", "opens: out")
+    (said,) = [words for words in cautions(*drawn(source)) if "Door 'entry' opens on to a step" in words]
+    assert ("A platform's edge lies within its width." in said) == told
+
+
 @pytest.mark.parametrize(
     ("platform", "limit", "told"),
     # 4 in (102 mm) in aisles: IBC 1028.11.2, as quoted; 150 mm for private stairs: Approved Document K (2013), Table 1.1
