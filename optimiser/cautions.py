@@ -12,8 +12,8 @@ from optimiser.linear import constant
 from optimiser.measures.base import Measure
 from optimiser.measures.layout import Row
 from optimiser.measures.people import THRESHOLD, overhead, platform_end, platform_front, riser_step, standing_headroom
-from optimiser.measures.safety import least_riser
-from optimiser.physics.stairs import CODES
+from optimiser.measures.safety import least_riser, passing_way
+from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
@@ -24,6 +24,9 @@ DEFER = "Local codes decide; have a licensed professional confirm."
 
 LEVEL = 1e-3
 """Metres within which floors count as level, and lengths as equal."""
+
+CLEAR_WIDTH = float(aisle_accessway(seats=1))
+"""Metres between rows that are kept clear at least, as assembly seating is given."""
 
 PASSABLE = 0.3
 """Metres behind a row that people squeeze through: 12 in between rows, as assembly seating is given."""
@@ -74,6 +77,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "Guards: their strength, their openings and their height beside steps are for a qualified person to design; only their "
             "height and what they hide of the image are reckoned with here. " + DEFER
         )
+    said += _tight(problem, space, design)
     if problem.seating.wheelchair is not None:
         said.append(
             "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
@@ -146,6 +150,23 @@ def _low(problem: Problem, space: Space, design: Mapping[str, float]) -> list[st
         f"Risers are low: {each}. A low step is easily missed, and people trip over it: some codes ask for "
         f"{show('length', least, problem.show)} at least, others for {show('length', other, problem.show)}. Set a limit on "
         "least_riser, or keep the row on the level of the one in front. " + DEFER
+    ]
+
+
+def _tight(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On rows that nobody can walk along."""
+    ways = [(row, float(passing_way.form(space.layout, row).value(design))) for row in space.layout.rows]
+    tight = [
+        f"{show('length', way, problem.show)} {'behind' if row.bar else 'before'} row {row.number}"
+        for row, way in ways
+        if way < CLEAR_WIDTH - LEVEL
+    ]
+    if not tight:
+        return []
+    return [
+        f"The way to the seats is narrow: {listed(tight)}, with its own chairs upright and those in front reclined. Between rows of "
+        f"assembly seats {show('length', CLEAR_WIDTH, problem.show)} are kept clear at least: set a limit on passing_way or on "
+        "walkway. " + DEFER
     ]
 
 
