@@ -164,7 +164,7 @@ def _tight(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     if not tight:
         return []
     return [
-        f"The way to the seats is narrow: {listed(tight)}, with its own chairs upright and those in front reclined. Between rows of "
+        f"The way to the seats is narrow: {listed(tight)}, with the chairs of the row upright and those in front reclined. Between rows of "
         f"assembly seats {show('length', CLEAR_WIDTH, problem.show)} are kept clear at least: set a limit on passing_way or on "
         "walkway. " + DEFER
     ]

@@ -43,6 +43,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         said
         + bass_notes(problem, space, design)
         + _without_holes(problem, space, design)
+        + _unsized(problem, space, design)
         + _no_place(problem, space, design)
         + _views(space, design)
         + _heads(problem, space, design)
@@ -123,6 +124,19 @@ def _without_holes(problem: Problem, space: Space, design: Mapping[str, float]) 
     return [
         "Loudspeakers stand behind the image surface, and the file gives it no holes: write screen.open_area (5 to 7 % is "
         "usual), which costs as much of the light, or place the loudspeakers elsewhere."
+    ]
+
+
+def _unsized(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On cabinets that take room of which the file says nothing."""
+    given, place = chosen(problem, design).loudspeakers, space.layout.speakers.place
+    if place == "behind" or not given.assumed:
+        return []
+    wide, high, gap = (show("length", size, problem.show) for size in (given.width, given.height, given.gap))
+    return [
+        f"The file does not give the size of the front loudspeakers: cabinets {wide} wide and {high} high {place} the image, "
+        f"{gap} from its frame, are taken, and the image leaves room for them. Write the width and height of yours in "
+        "front.loudspeakers."
     ]
 
 

@@ -185,6 +185,8 @@ class _Converter:
     def problem(self, limits: tuple[model.Limit, ...], goals: tuple[model.Goal, ...]) -> model.Problem:
         file = self.file
         front, loudspeakers = file.front, file.front.loudspeakers
+        listed = self.listed("loudspeakers")
+        unsized = {"width", "height"} - loudspeakers.written - set(listed)
         if front.screen is not None:
             screens = (self.screen(front.screen, "front", "screen"),)
         else:
@@ -196,7 +198,7 @@ class _Converter:
             baffle=self.baffle(file.front.baffle),
             screen=screens[0],
             other_screens=screens[1:],
-            loudspeakers=_same(model.Loudspeakers, loudspeakers, **dict.fromkeys(self.listed("loudspeakers"))),
+            loudspeakers=_same(model.Loudspeakers, loudspeakers, assumed=bool(unsized), **dict.fromkeys(listed)),
             projector=self.projector(file.projector),
             bass=self.bass(file.bass),
             surround=file.surround and model.Surround(file.surround.layout, file.surround.width),
@@ -366,7 +368,7 @@ class _Converter:
 
 def _same(kind: Any, part: Any, **changed: Any) -> Any:
     """Data of a kind from a part of the file that has keys of the same names."""
-    return kind(**{f.name: getattr(part, f.name) for f in dataclasses.fields(kind)} | changed)
+    return kind(**{f.name: getattr(part, f.name) for f in dataclasses.fields(kind) if f.name not in changed}, **changed)
 
 
 def _pair(ends: list | None) -> Any:

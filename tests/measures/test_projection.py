@@ -215,6 +215,28 @@ def test_loudspeakers_side_by_side_keep_apart(only_space, place, wide, spread, l
     assert "loudspeaker_spacing" in {limit.measure for limit in room_limits(given)}
 
 
+@pytest.mark.parametrize(
+    ("speakers", "told"),
+    [
+        ("", True),
+        ("  loudspeakers: {width: 0.3 m}\n", True),
+        ("  loudspeakers: {width: 0.3 m, height: 1 m}\n", False),
+        ("  loudspeakers: {choose: [{name: Oak, width: 0.2 m}, {name: Elm, width: 0.3 m}]}\n", True),
+    ],
+)
+def test_cabinets_of_a_size_that_the_file_does_not_give_are_told_of(speakers, told):
+    """12 in by 24 in where nothing is written: 304.8 mm and 609.6 mm."""
+    given = problem(PANEL, ("seating:", speakers + "seating:"))
+    space = next(iter(spaces(given)))
+    design = space.complete({name: domain.ends[0] for name, domain in space.domains.items()})
+    said = [note for note in notes(given, space, design) if "size of the front loudspeakers" in note]
+    assert len(said) == told
+    assert all(("0.305 m wide" in note) == (not speakers) and "0.610 m high beside" in note for note in said)
+    through = problem()
+    (space,) = spaces(through)
+    assert not any("size of the front" in note for note in notes(through, space, ONE))
+
+
 def test_an_image_one_hears_through_has_them_behind(only_space):
     layout = only_space(problem()).layout
     assert layout.speakers.place == "behind"
