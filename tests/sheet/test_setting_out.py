@@ -21,9 +21,11 @@ from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import from_box
 from optimiser.sheet.plan import plan
+from optimiser.sheet.plates import fitted
 from optimiser.sheet.scene import Path, Running, Scene, Text, around, crosses, overlap, pointers
 from optimiser.sheet.schedule import fixtures_table, front_table, places_table, platform_table, seats_table, steps_table
 from optimiser.sheet.section import section
+from optimiser.sheet.studies import swing
 from tests.sheet.conftest import text
 
 SCALES = (50, 75, 100, 128, 192)
@@ -261,3 +263,13 @@ def test_the_baffle_walls_name_is_not_on_what_hangs_before_it(denominator):
     scene = elevation(drawn(duct, image, rows=1), "mm", denominator)
     name = next(one for one in scene.texts() if one.text == "baffle wall")
     assert not overlap(scene.text_box(name), (0.0, 2.15, 4.4, 2.7))
+
+
+@pytest.mark.parametrize("margin", [50, 250])
+def test_the_doors_detail_shows_something_on_half_a_page(margin):
+    """Whichever corner is the nearer one to the sweep of a leaf of 800 mm: the baffle wall's, or the frame's before it. Half
+    a page is 88 mm wide; at 1:75 the leaf is 11 mm long."""
+    f = drawn(("margin: 50 mm", f"margin: {margin} mm"), rows=1)
+    (scene,) = fitted(lambda n: [swing(f, "mm", n, [0.4], 0.1)], "mm", 0.5, 88.0, 60.0)
+    assert scene.denominator <= 75
+    assert {"corner: 400 mm deep", "100 mm clear"} <= {one.text for one in scene.texts()}
