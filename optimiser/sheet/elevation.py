@@ -88,8 +88,8 @@ def _front(scene: Scene, f: Figure) -> None:
     scene.box("picture", f.image, (f.bottom, f.top))
     for body in _at_the_front(f):
         scene.box("overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
-    for (x, z), _ in _bass(f):
-        scene.box("overhead" if f.baffle_depth else "bass", x, z)
+    for (x, z), _, hidden in _bass(f):
+        scene.box("overhead" if hidden else "bass", x, z)
     reach = 0.12 * f.image_height
     for one in f.loudspeakers:
         if one.z is None:
@@ -106,14 +106,15 @@ def _at_the_front(f: Figure) -> list[Box]:
     return [body for body in f.obstructions if body.y[0] <= f.image_y + NEAR]
 
 
-def _bass(f: Figure) -> list[tuple[tuple[Span, Span], Point]]:
-    """Bass loudspeakers at the front, x by z, and where their middles are. What the plan shows of their size, which the
-    file does not say, is shown here too."""
+def _bass(f: Figure) -> list[tuple[tuple[Span, Span], Point, bool]]:
+    """Bass loudspeakers at the front, x by z, where their middles are, and whether the baffle wall hides them. What the
+    plan shows of their size, which the file does not say, is shown here too."""
     found = []
-    for (_, across), (x, y, z) in zip(bass_boxes(f), f.bass):
+    for (along, across), (x, y, z) in zip(bass_boxes(f), f.bass):
         if y <= f.acoustic_front + 1e-9:
             foot = max(0.0, z - 0.5 * BASS_SIDE)
-            found.append(((across, (foot, foot + BASS_SIDE)), (x, z)))
+            behind = along[1] <= f.baffle_depth + 1e-9 and across[0] < f.baffle[1] and across[1] > f.baffle[0]
+            found.append(((across, (foot, foot + BASS_SIDE)), (x, z), behind))
     return found
 
 
@@ -152,7 +153,7 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         spans.append(("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)))
     aside = [one for one in f.loudspeakers if abs(one.x - f.centre) > 1e-3]  # the middle needs no place of its own
     features += [(f"axis {one.name}", one.x, (one.x, f.bottom if one.z is None else one.z[0])) for one in aside]
-    features += [("bass", x, (x, z)) for _, (x, z) in _bass(f) if 0.0 < x < f.width]
+    features += [("bass", x, (x, z)) for _, (x, z), _ in _bass(f) if 0.0 < x < f.width]
     features += [(gap.name, x, (x, gap.z[0])) for gap in gaps(f) for x in gap.x if 0.0 < x < f.width]
     features.append(("right wall", f.width, (f.width, 0.0)))
     written = [(name, x, length(x), p) for name, x, p in features]
@@ -166,7 +167,7 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     ]
     heights += [("loudspeakers", z, (f.loudspeakers[0].span[0], z)) for z in f.loudspeakers[0].z or ()]
     heights += [(gap.name, z, (gap.x[0], z)) for gap in gaps(f) if not gap.door for z in gap.z if 0.0 < z < ceiling(f)]
-    heights += [("bass", z, (x, z)) for _, (x, z) in _bass(f)[:1] if z > 0.0]
+    heights += [("bass", z, (x, z)) for _, (x, z), _ in _bass(f)[:1] if z > 0.0]
     left = f.over(f.baffle_depth)[0][1]
     heights += [("left wall", left, (0.0, left))] if left < ceiling(f) else []
     above = [(name, z, length(z), p) for name, z, p in heights]
@@ -209,7 +210,7 @@ def _label(scene: Scene, f: Figure) -> None:
         under, over = (0.0, min(taken)), (max(taken), min([*hung, ceiling(f)]))
         strip = under if under[1] >= over[1] - over[0] else over
         place.put("baffle wall", (f.centre, 0.5 * sum(strip)), prefer=("right", "left", "above"), gap=2.0, lead=False)
-    for ((start, end), (foot, top)), (x, _) in _bass(f):
+    for ((start, end), (foot, top)), (x, _), _ in _bass(f):
         inward = (start, ("left", "right")) if x > f.centre else (end, ("right", "left"))
         place.put("bass", (inward[0], 0.5 * (foot + top)), prefer=(*inward[1], "above"), gap=0.6)
     # the image is no place for the name of something else

@@ -20,7 +20,7 @@ from optimiser.sheet.dxf import drawing
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import from_box
-from optimiser.sheet.plan import plan
+from optimiser.sheet.plan import bass_boxes, plan
 from optimiser.sheet.plates import fitted
 from optimiser.sheet.scene import Path, Running, Scene, Text, around, crosses, overlap, pointers
 from optimiser.sheet.schedule import fixtures_table, front_table, places_table, platform_table, seats_table, steps_table
@@ -263,6 +263,24 @@ def test_the_baffle_walls_name_is_not_on_what_hangs_before_it(denominator):
     scene = elevation(drawn(duct, image, rows=1), "mm", denominator)
     name = next(one for one in scene.texts() if one.text == "baffle wall")
     assert not overlap(scene.text_box(name), (0.0, 2.15, 4.4, 2.7))
+
+
+@pytest.mark.parametrize(
+    ("depth", "x", "shown"),
+    [
+        (400, 1.1, "overhead"),  # 360 mm of loudspeaker have room behind the face
+        (300, 1.1, "bass"),  # and here not: the plan has it before the face
+        (400, 0.2, "bass"),  # beside the baffle wall, which begins 690 mm from the left wall
+    ],
+)
+def test_bass_loudspeakers_are_hidden_where_the_plan_has_them_behind_the_baffle(depth, x, shown):
+    own = f"bass: {{arrangement: own, positions: [{{x: {x} m, y: 0 m, z: 0.3 m}}]}}"
+    f = drawn(("depth: 400 mm", f"depth: {depth} mm"), rows=1, bass=own)
+    across = pytest.approx((x - 0.18, x + 0.18))
+    (box,) = [i for i in elevation(f, "mm", 50).items if isinstance(i, Path) and around(i.points)[::2] == across]
+    assert box.role == shown
+    ((along, _),) = bass_boxes(f)
+    assert (along[1] <= 0.001 * depth and x > 0.69) == (shown == "overhead")
 
 
 @pytest.mark.parametrize("margin", [50, 250])
