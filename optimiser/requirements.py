@@ -104,6 +104,24 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
     )
 
 
+STATED = {
+    "baffle_margin": "front.baffle.margin",
+    "aisle_width": "seating.aisle.width",
+    "throw_ratio": "projector.throw_ratio",
+    "throw_ratio_margin": "projector.throw_ratio",
+    "lens_offset": "projector.lens_offset",
+    "lens_offset_margin": "projector.lens_offset",
+    "listening_distance_margin": "front.loudspeakers.least_distance",
+}
+"""Keys of the file that say how far the limits go that otherwise hold in any room."""
+
+
+def stated_at(limit: Limit) -> str | None:
+    """The key of the file behind one of the room's own limits; None where the room itself asks for it."""
+    bare = limit.measure in ("baffle_margin", "aisle_width") and limit.at_least == 0.0
+    return None if bare else STATED.get(limit.measure)
+
+
 def _of_the_lens(problem: Problem, measure: str) -> tuple[Limit, ...]:
     """What keeps a measure within the projector's range; of projectors to choose from, each within its own."""
     ends = getattr(problem.projector, measure)
