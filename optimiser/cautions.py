@@ -11,9 +11,9 @@ from optimiser.hanging import HEADROOM, below_the_projector
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
 from optimiser.measures.layout import Row
-from optimiser.measures.people import overhead, platform_end, platform_front, riser_step, standing_headroom
-from optimiser.measures.safety import least_riser
-from optimiser.physics.stairs import CODES
+from optimiser.measures.people import THRESHOLD, overhead, platform_end, platform_front, riser_step, standing_headroom
+from optimiser.measures.safety import least_riser, passing_way
+from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
@@ -24,6 +24,9 @@ DEFER = "Local codes decide; have a licensed professional confirm."
 
 LEVEL = 1e-3
 """Metres within which floors count as level, and lengths as equal."""
+
+CLEAR_WIDTH = float(aisle_accessway(seats=1))
+"""Metres between rows that are kept clear at least, as assembly seating is given."""
 
 PASSABLE = 0.3
 """Metres behind a row that people squeeze through: 12 in between rows, as assembly seating is given."""
@@ -74,6 +77,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "Guards: their strength, their openings and their height beside steps are for a qualified person to design; only their "
             "height and what they hide of the image are reckoned with here. " + DEFER
         )
+    said += _tight(problem, space, design)
     if problem.seating.wheelchair is not None:
         said.append(
             "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
@@ -92,7 +96,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
     said += [
-        _threshold(problem, way, floor, platform=bool(_before(space, design, way)[0]))
+        _threshold(problem, way, floor, *_before(space, design, way))
         for way, floor in thresholds(problem, space, design)
     ]
     room_below = below_the_projector(space, design)
@@ -146,6 +150,23 @@ def _low(problem: Problem, space: Space, design: Mapping[str, float]) -> list[st
         f"Risers are low: {each}. A low step is easily missed, and people trip over it: some codes ask for "
         f"{show('length', least, problem.show)} at least, others for {show('length', other, problem.show)}. Set a limit on "
         "least_riser, or keep the row on the level of the one in front. " + DEFER
+    ]
+
+
+def _tight(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On rows that nobody can walk along."""
+    ways = [(row, float(passing_way.form(space.layout, row).value(design))) for row in space.layout.rows]
+    tight = [
+        f"{show('length', way, problem.show)} {'behind' if row.bar else 'before'} row {row.number}"
+        for row, way in ways
+        if way < CLEAR_WIDTH - LEVEL
+    ]
+    if not tight:
+        return []
+    return [
+        f"The way to the seats is narrow: {listed(tight)}, with the chairs of the row upright and those in front reclined. Between rows of "
+        f"assembly seats {show('length', CLEAR_WIDTH, problem.show)} are kept clear at least: set a limit on passing_way or on "
+        "walkway. " + DEFER
     ]
 
 
@@ -224,13 +245,20 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
     return levels, not levels or covered < last - first - LEVEL
 
 
-def _threshold(problem: Problem, way: Way, floor: float, *, platform: bool) -> str:
-    """On a way in at another level than the floor within; whether a ``platform`` reaches it."""
-    step = show("length", abs(floor - way.level), problem.show)
+def _threshold(problem: Problem, way: Way, floor: float, platforms: Sequence[float], floor_too: bool) -> str:
+    """On a way in at another level than the floor within; which ``platforms`` reach it, and whether the room's own floor
+    lies before it too."""
+    high = abs(floor - way.level)
+    step = show("length", high, problem.show)
     up = "up" if floor > way.level else "down"
     if not way.door:
         asked = "before a way through; no limit asks for it at an opening, and the height that is left in it is not checked. "
-    elif platform:
+    elif platforms and high <= THRESHOLD + 1e-9:
+        asked = (
+            f"before a door; a limit on door_to_step lets {show('length', THRESHOLD, problem.show)} pass, over which one "
+            "may trip all the same. "
+        )
+    elif platforms:
         asked = "before a door, and a limit on door_to_step asks for it here; the height that is left in the doorway is not checked. "
     else:
         asked = (
@@ -239,8 +267,10 @@ def _threshold(problem: Problem, way: Way, floor: float, *, platform: bool) -> s
         )
     kind = "door" if way.door else "opening"
     words = f"{kind.capitalize()} '{way.name}'" if way.name else f"A{'n' if kind == 'opening' else ''} {kind}"
+    edges = "" if len({*platforms, *([0.0] if floor_too else [])}) == 1 else "A platform's edge lies within its width. "
     return (
-        f"{words} opens on to a step of {step} {up} into the room. Codes commonly ask for level floor {asked}" + DEFER
+        f"{words} opens on to a step of {step} {up} into the room. {edges}Codes commonly ask for level floor {asked}"
+        + DEFER
     )
 
 

@@ -8,10 +8,14 @@ from optimiser.design import Space
 from optimiser.linear import Linear
 from optimiser.measures.layout import Body
 from optimiser.measures.people import platform_front
+from optimiser.measures.shape import lens_to_ceiling
 from optimiser.physics.stairs import CODES
 
 HEADROOM = CODES["irc_stair_headroom_least"].value
 """Metres under the projector that let people pass and stand: what a code gives stairs in dwellings."""
+
+TOUCHES = 1e-3
+"""Metres by which things of assumed size may meet without a word."""
 
 
 def settled(body: Body, design: Mapping[str, float]) -> Body:
@@ -29,6 +33,21 @@ def below_the_projector(space: Space, design: Mapping[str, float]) -> float | No
     if layout.lens is None or (y := float(layout.lens.y.value(design))) >= layout.length:
         return None
     return settled(layout.lens.body, design).z[0] - _floor(space, design, y)
+
+
+def into_the_building(space: Space, design: Mapping[str, float]) -> dict[str, float]:
+    """How far [m] a projector whose lens is in the room would go into the rear wall and the ceiling; nothing of what
+    it stays clear of."""
+    layout, lens = space.layout, space.layout.lens
+    if lens is None or float(lens.y.value(design)) >= layout.length:
+        return {}
+    body = settled(lens.body, design)
+    above = body.z[1] - float(lens.z.value(design))
+    into = {
+        "rear wall": body.y[1] - layout.length,
+        "ceiling": above - float(lens_to_ceiling.form(layout).value(design)),
+    }
+    return {what: depth for what, depth in into.items() if depth > TOUCHES}
 
 
 def clear_height(space: Space, design: Mapping[str, float]) -> float:

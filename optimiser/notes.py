@@ -6,11 +6,13 @@ from collections.abc import Mapping
 
 from optimiser.bass_notes import bass_notes
 from optimiser.design import Space
+from optimiser.hanging import into_the_building
 from optimiser.measures.reverberation import decay_time, mean_absorption
 from optimiser.measures.sightlines import over as over_eyes
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
+from optimiser.problem.screens import PROJECTOR
 from optimiser.problem.shell import faces_area
 from optimiser.quantity import FOOT, show
 from optimiser.requirements import targets, wanting
@@ -41,6 +43,8 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         said
         + bass_notes(problem, space, design)
         + _without_holes(problem, space, design)
+        + _unsized(problem, space, design)
+        + _no_place(problem, space, design)
         + _views(space, design)
         + _heads(problem, space, design)
     )
@@ -120,6 +124,32 @@ def _without_holes(problem: Problem, space: Space, design: Mapping[str, float]) 
     return [
         "Loudspeakers stand behind the image surface, and the file gives it no holes: write screen.open_area (5 to 7 % is "
         "usual), which costs as much of the light, or place the loudspeakers elsewhere."
+    ]
+
+
+def _unsized(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On cabinets that take room of which the file says nothing."""
+    given, place = chosen(problem, design).loudspeakers, space.layout.speakers.place
+    if place == "behind" or not given.assumed:
+        return []
+    wide, high, gap = (show("length", size, problem.show) for size in (given.width, given.height, given.gap))
+    return [
+        f"The file does not give the size of the front loudspeakers: cabinets {wide} wide and {high} high {place} the image, "
+        f"{gap} from its frame, are taken, and the image leaves room for them. Write the width and height of yours in "
+        "front.loudspeakers."
+    ]
+
+
+def _no_place(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On a projector that would not fit between its lens and the wall or ceiling behind it."""
+    into = into_the_building(space, design)
+    if not into:
+        return []
+    depths = listed(f"{show('length', depth, problem.show)} into the {what}" for what, depth in into.items())
+    behind, above = (show("length", PROJECTOR[side], problem.show) for side in ("behind", "above"))
+    return [
+        f"The projector is taken to reach {behind} behind its lens and {above} above it: here it would go {depths}. Check "
+        "the size of yours; move its lens, or give it a recess."
     ]
 
 

@@ -10,6 +10,7 @@ from optimiser.errors import Fault, ProblemFileError
 from optimiser.forms import Condition, Form, decisions_in, looks_up
 from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
+from optimiser.measures.front import UNDER_OR_OVER
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import unlike_seats
 from optimiser.problem.items import gives, listed_keys
@@ -113,6 +114,24 @@ def room_limits(problem: Problem) -> tuple[Limit, ...]:
     )
 
 
+STATED = {
+    "baffle_margin": "front.baffle.margin",
+    "aisle_width": "seating.aisle.width",
+    "throw_ratio": "projector.throw_ratio",
+    "throw_ratio_margin": "projector.throw_ratio",
+    "lens_offset": "projector.lens_offset",
+    "lens_offset_margin": "projector.lens_offset",
+    "listening_distance_margin": "front.loudspeakers.least_distance",
+}
+"""Keys of the file that say how far the limits go that otherwise hold in any room."""
+
+
+def stated_at(limit: Limit) -> str | None:
+    """The key of the file behind one of the room's own limits; None where the room itself asks for it."""
+    bare = limit.measure in ("baffle_margin", "aisle_width") and limit.at_least == 0.0
+    return None if bare else STATED.get(limit.measure)
+
+
 def _of_the_lens(problem: Problem, measure: str) -> tuple[Limit, ...]:
     """What keeps a measure within the projector's range; of projectors to choose from, each within its own."""
     ends = getattr(problem.projector, measure)
@@ -123,7 +142,7 @@ def _of_the_lens(problem: Problem, measure: str) -> tuple[Limit, ...]:
 
 def _of_the_shape(problem: Problem) -> list[str]:
     """Measures that must not be negative where the room has doors, openings, corners, a projector, or
-    loudspeakers of known depth in a baffle."""
+    loudspeakers of known depth in a baffle, or under or over the image."""
     room, depth = problem.room, problem.baffle.depth
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
     if room.openings or any(door.keep for door in room.doors):
@@ -135,6 +154,8 @@ def _of_the_shape(problem: Problem) -> list[str]:
     if gives(problem, "loudspeakers", "depth"):
         names += ["loudspeaker_obstruction_clearance"] if room.obstructions else []
         names += [] if depth == Fixed(0.0) else ["loudspeaker_depth_room", "loudspeaker_to_edge"]
+    if problem.loudspeakers.place in UNDER_OR_OVER:
+        names += ["loudspeaker_spacing"]
     if problem.projector is not None:
         names += ["light_path_obstruction_clearance"] if room.obstructions or room.ceiling else []
         names += ["lens_to_ceiling"]

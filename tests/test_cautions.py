@@ -94,6 +94,33 @@ def test_a_limit_on_door_to_step_is_named_only_where_it_asks_for_anything(rows, 
     assert ("no limit asks for it" in said) != asked
 
 
+@pytest.mark.parametrize(("level", "passes"), [(290, True), (315, True), (320, False)])
+def test_a_threshold_that_a_limit_lets_pass_is_not_told_as_if_it_asked(level, passes):
+    """A threshold of 15 mm is no step: Approved Document M, from memory. The platform before the store lies at 300 mm."""
+    problem, space, design = drawn(text(rows=2).replace("opens: out", f"opens: out, level: {level} mm"))
+    (said,) = [words for words in cautions(problem, space, design) if "Door 'store' opens on to a step" in words]
+    bound = min(float(door_to_step.form(space.layout, row).value(design)) for row in space.layout.rows)
+    assert (bound > 0.0) == passes == ("lets 15 mm pass" in said)
+    assert ("a limit on door_to_step asks for it here" in said) != passes
+
+
+@pytest.mark.parametrize(("y", "told"), [(4.80, "240 mm"), (4.86, "300 mm"), (4.87, None), (5.3, None)])
+def test_rows_that_nobody_can_walk_along_are_told_of(y, told):
+    """The backs of row 1 lie 3600 + 200 mm from the front wall, the feet of row 2, upright, 760 mm before its eyes: 960 mm
+    of chair less 200. Between rows of assembly seats 12 in (305 mm): IBC 1030.13.2, as quoted by a code forum."""
+    source = text(rows=2).replace("reclined: 1.5 m", "reclined: 0.97 m").replace("row2.y: 5.300 m", f"row2.y: {y} m")
+    said = [words for words in cautions(*drawn(source)) if words.startswith("The way to the seats is narrow")]
+    assert [words.split(": ")[1].split(",")[0] for words in said] == [f"{told} before row 2"] * (told is not None)
+
+
+@pytest.mark.parametrize(("hinge", "told"), [("4.0 m", True), ("5.0 m", False)])
+def test_a_platforms_edge_in_a_doorway_is_told(hinge, told):
+    """The platform begins 3600 + 200 mm from the front wall; the doorway lies over 800 mm before the hinge."""
+    source = text(rows=2).replace("hinge: 1.6 m", f"hinge: {hinge}").replace("opens: in, angle: 90 deg", "opens: out")
+    (said,) = [words for words in cautions(*drawn(source)) if "Door 'entry' opens on to a step" in words]
+    assert ("A platform's edge lies within its width." in said) == told
+
+
 @pytest.mark.parametrize(
     ("platform", "limit", "told"),
     # 4 in (102 mm) in aisles: IBC 1028.11.2, as quoted; 150 mm for private stairs: Approved Document K (2013), Table 1.1

@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 from optimiser.design import spaces
+from optimiser.requirements import room_limits, stated_at
 from optimiser.score import Scorer
+from optimiser.sheet.tables import limits_table
 from tests.measures.conftest import problem
-from tests.measures.test_projection import ONE
+from tests.measures.test_projection import BEAM, ONE
 
 DESIGN = {name: value for name, value in ONE.items() if not name.startswith("projector")}
 
@@ -53,3 +55,15 @@ def test_risers_that_are_equal_are_near_no_limit_above_nothing(most, risers, nea
     _, card = told(f"limits:\n  - {{measure: riser_difference, at_most: {most}}}\n", **steps)
     (found,) = [r for r in card.tightest if r.limit.measure == "riser_difference" and not r.own]
     assert (found.value, found.near) == (0.0, near)
+
+
+def test_what_a_key_of_the_file_asks_is_not_put_on_the_room():
+    """An aisle of 0.8 m and a throw of 1.3 to 2.1 are the file's wishes; that a frame is under the ceiling is not."""
+    found = problem(("  chair:", "  aisle: {sides: both, width: 0.8 m}\n  chair:"), more=BEAM)
+    asked = {limit.measure: stated_at(limit) for limit in room_limits(found)}
+    assert (asked["aisle_width"], asked["throw_ratio"]) == ("seating.aisle.width", "projector.throw_ratio")
+    assert asked["frame_to_ceiling"] is asked["walkway"] is None
+    assert {stated_at(limit) for limit in room_limits(problem(("margin: 50 mm", "margin: 0 mm")))} == {None}
+    card = Scorer(found, next(iter(spaces(found, grid=0.001)))).card(ONE | {"aisle.side": 0.0, "projector.y": 4.4})
+    table, _ = limits_table(card, "m")
+    assert [row[-1] for row in table.rows if row[0] == "throw ratio"] == ["projector.throw_ratio"]

@@ -24,7 +24,7 @@ from optimiser.explain.members import (
     with_values,
 )
 from optimiser.explain.possible import NOT_DECIDED, Oracle, Undecided, Witness
-from optimiser.explain.steps import step_of
+from optimiser.explain.steps import rounded_up, step_of
 from optimiser.explain.together import Progress, silent
 from optimiser.extremes import extreme
 from optimiser.measures.base import Measure
@@ -47,8 +47,8 @@ HAIR = 1e-7
 
 @dataclass(frozen=True)
 class Loosening:
-    """One demand that gives way, ``by`` so much, from ``wanted`` to ``given`` (SI). ``admitted`` are the
-    values that a list or a fixed value would have to admit."""
+    """One demand that gives way, ``by`` so much at least, from ``wanted`` to ``given`` (SI), which is rounded to what
+    is shown of it so that it is enough. ``admitted`` are the values that a list or a fixed value would have to admit."""
 
     member: Member
     quantity: str
@@ -305,7 +305,11 @@ class _Asker:
         if member.kind == "value":
             values = tuple(sorted(set(values_at(self.problem, member.path, design))))
             return Loosening(member, kind, wanted, values[0] if len(values) == 1 else None, value, values)
-        return Loosening(member, kind, wanted, value, max(0.0, wish.missing(value)))
+        by = max(0.0, wish.missing(value))
+        # what a design scores then is so for whoever writes the figure that is told into the file
+        told = rounded_up(kind, by, self.problem.show)
+        given = wanted - told if member.end == "at_least" or member.kind == "from" else wanted + told
+        return Loosening(member, kind, wanted, given, by)
 
     def _conceded(self, loosenings: tuple[Loosening, ...], total: float, least: float) -> Concession | None:
         loose = loosened(self.problem, loosenings)

@@ -16,7 +16,7 @@ from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
-from optimiser.requirements import all_limits
+from optimiser.requirements import all_limits, stated_at
 from optimiser.score import LimitResult
 from optimiser.words import decision_words, listed, measure_words
 
@@ -62,8 +62,8 @@ def unkept_words(problem: Problem, design: Mapping[str, float]) -> str:
 def place_words(problem: Problem, member: Member) -> str:
     """Where a demand stands in the file, if it does."""
     if member.about_limit:
-        where = all_limits(problem)[member.index].where
-        return f"line {where.line}" if where else "the room's own"
+        limit = all_limits(problem)[member.index]
+        return f"line {limit.where.line}" if limit.where else stated_at(limit) or "the room's own"
     value = part(problem, member.path).value
     where = getattr(value, "where", None)
     return f"line {where.line}" if where else ""

@@ -17,6 +17,9 @@ from optimiser.physics import viewing
 FRAME_DEPTH = 0.02
 """Metres that the frame stands out before the image."""
 
+UNDER_OR_OVER = ("under", "over")
+"""Places of front loudspeakers in which left, middle and right ones stand side by side."""
+
 
 def front_top(layout: Layout) -> Linear:
     """Height of the frame's upper edge, or of loudspeakers over it."""
@@ -138,6 +141,23 @@ def loudspeaker_room(layout: Layout) -> Form:
         span = layout.image_centre - outer, layout.image_centre + outer
         return clear_height(layout.ceiling, x=span, y=frame_depth(layout), level=front_top(layout))
     return Gate(constant(0.0))
+
+
+@measure(
+    quantity="length",
+    formula="spread W / 2 - width of a cabinet; outer cabinet's side to the side wall; no bound behind or beside",
+    source="definition",
+)
+def loudspeaker_spacing(layout: Layout) -> Form:
+    """Least distance across the room from one front loudspeaker under or over the image to the next, and from the
+    outer ones to the side walls."""
+    speakers, centre = layout.speakers, layout.image_centre
+    if speakers.place not in UNDER_OR_OVER:
+        return Gate(constant(0.0))
+    outer = speakers.offset + 0.5 * speakers.width
+    return Least(
+        (affine(speakers.offset - speakers.width), affine(centre - outer), affine(layout.width - centre - outer))
+    )
 
 
 @measure(quantity="length", signed=False, formula="|image centre - room width / 2|", source="definition")

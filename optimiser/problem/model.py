@@ -198,6 +198,7 @@ class Loudspeakers:
     gap: float = 0.05  # m, from the frame to the cabinets
     depth: float = 0.0  # m, of one cabinet, flush in the baffle's face; 0: the file does not say
     least_distance: float = 0.0  # m, from the baffle's face to the nearest ears; 0: the file does not say
+    assumed: bool = False  # whether the file says nothing of a cabinet's width or height
     z: Decision | None = None  # of their axes above the floor, behind the image; None: the file does not say
 
     def place_with(self, screen: Screen) -> str:

@@ -185,6 +185,8 @@ class _Converter:
     def problem(self, limits: tuple[model.Limit, ...], goals: tuple[model.Goal, ...]) -> model.Problem:
         file = self.file
         front, loudspeakers = file.front, file.front.loudspeakers
+        listed = self.listed("loudspeakers")
+        unsized = {"width", "height"} - loudspeakers.written - set(listed)
         if front.screen is not None:
             screens = (self.screen(front.screen, "front", "screen"),)
         else:
@@ -200,7 +202,8 @@ class _Converter:
                 model.Loudspeakers,
                 loudspeakers,
                 z=self.placed(loudspeakers.z, "front", "loudspeakers", "z"),
-                **dict.fromkeys(self.listed("loudspeakers")),
+                assumed=bool(unsized),
+                **dict.fromkeys(listed),
             ),
             projector=self.projector(file.projector),
             bass=self.bass(file.bass),
@@ -371,7 +374,7 @@ class _Converter:
 
 def _same(kind: Any, part: Any, **changed: Any) -> Any:
     """Data of a kind from a part of the file that has keys of the same names."""
-    return kind(**{f.name: getattr(part, f.name) for f in dataclasses.fields(kind)} | changed)
+    return kind(**{f.name: getattr(part, f.name) for f in dataclasses.fields(kind) if f.name not in changed}, **changed)
 
 
 def _pair(ends: list | None) -> Any:

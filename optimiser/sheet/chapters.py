@@ -13,7 +13,7 @@ from optimiser.sheet.brief import decision_range, things
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
 from optimiser.sheet.document import Block, Paragraph, Plates, Section
 from optimiser.sheet.drawings import TALLEST, marked, pair
-from optimiser.sheet.elevation import elevation
+from optimiser.sheet.elevation import elevation, gaps
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
 from optimiser.sheet.plan import kept_floor
@@ -52,6 +52,7 @@ def design(material: Material, f: Figure, width: float) -> Section:
     )
     both = plate("plan-section", two, "Plan and long section", system=system)
     axes = f" Dash-dotted: axes of the loudspeakers {stand(f)} the image." if f.place == "behind" else ""
+    doorways = f" {prose.DOORWAYS}" if any(gap.door for gap in gaps(f)) else ""
     squares = " Squares: bass loudspeakers, of whose size the file says nothing." if f.bass else ""
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
@@ -63,7 +64,7 @@ def design(material: Material, f: Figure, width: float) -> Section:
     def front(height: float) -> tuple[Plate, str]:
         scenes = fitted(seen, system, f.width, width, height)
         drawn = plate("elevation", scenes, "Front elevation", system=system)
-        return drawn, f"{said}Front elevation, seen from the seats, {drawn.scale}.{axes}{squares}"
+        return drawn, f"{said}Front elevation, seen from the seats, {drawn.scale}.{axes}{doorways}{squares}"
 
     face, below = front(FRONT[0])
     larger = {one.scale: (one, words) for one, words in map(front, reversed(FRONT[1:])) if one.scale != face.scale}

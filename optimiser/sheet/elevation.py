@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from optimiser.design import DOORWAY
 from optimiser.physics.ceiling import height_at
+from optimiser.problem.model import Box
 from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, Span
@@ -12,12 +14,35 @@ from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import BASS_SIDE, WALL, bass_boxes
 from optimiser.sheet.scene import Dimension, Point, Scene, Text
 from optimiser.sheet.section import ceiling_cut
+from optimiser.words import listed
 
 NEAR = 0.3
 """Metres behind the image's plane within which an obstruction belongs to the front."""
 
 TICKED = 1.6
 """Millimetres at an end of a dimension line that its text keeps clear of."""
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A door, a window or an opening in the front wall: x by z. ``door`` where its height is not known."""
+
+    name: str
+    x: Span
+    z: Span
+    door: bool
+
+
+def gaps(f: Figure) -> list[Gap]:
+    """What is in the front wall. The file says nothing of a door's height: it is as high as the way kept before one."""
+    doors = [
+        Gap(named(one.name, "door"), one.jambs, (one.level, min(one.level + DOORWAY, f.height)), True)
+        for one, _ in f.doors
+        if one.wall == "front"
+    ]
+    return doors + [
+        Gap(named(one.name, one.kind), one.along, one.z, False) for one in f.openings if one.wall == "front"
+    ]
 
 
 def elevation(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
@@ -38,8 +63,10 @@ def _words(f: Figure, system: str) -> str:
 
     left, right = f.baffle[0], f.width - f.baffle[1]
     wall = f"The baffle wall leaves {length(left)} free to the left and {length(right)} to the right."
+    there = gaps(f)
+    ways = f" In the front wall: {listed(one.name for one in there)}." if there else ""
     return (
-        f"Front wall seen from the seats. {wall if f.baffle_depth else 'There is no baffle wall.'} The image is {length(f.image_width)} wide and {length(f.image_height)} high, its lower edge "
+        f"Front wall seen from the seats.{ways} {wall if f.baffle_depth else 'There is no baffle wall.'} The image is {length(f.image_width)} wide and {length(f.image_height)} high, its lower edge "
         f"{length(f.bottom)} above the floor."
     )
 
@@ -50,6 +77,8 @@ def ceiling(f: Figure) -> float:
 
 
 def _front(scene: Scene, f: Figure) -> None:
+    for gap in gaps(f):
+        scene.box("swing" if gap.door else "window", gap.x, gap.z)
     if f.baffle_depth:
         profile = f.over(f.baffle_depth)
         ends = [(x, height_at(profile=profile, place=min(max(x, 0.0), f.width))) for x in f.baffle]
@@ -57,11 +86,10 @@ def _front(scene: Scene, f: Figure) -> None:
         scene.area("baffle", (f.baffle[0], 0.0), ends[0], *between, ends[1], (f.baffle[1], 0.0))
     scene.box("frame", f.frame, (f.bottom - f.bezel, f.top + f.bezel))
     scene.box("picture", f.image, (f.bottom, f.top))
-    for body in f.obstructions:
-        if body.y[0] <= f.image_y + NEAR:
-            scene.box("overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
-    for (x, z), _ in _bass(f):
-        scene.box("overhead" if f.baffle_depth else "bass", x, z)
+    for body in _at_the_front(f):
+        scene.box("overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
+    for (x, z), _, hidden in _bass(f):
+        scene.box("overhead" if hidden else "bass", x, z)
     reach = 0.12 * f.image_height
     for one in f.loudspeakers:
         if one.z is None:
@@ -76,14 +104,20 @@ def _front(scene: Scene, f: Figure) -> None:
     scene.line("sight top", (0.0, eye), (f.width, eye))
 
 
-def _bass(f: Figure) -> list[tuple[tuple[Span, Span], Point]]:
-    """Bass loudspeakers at the front, x by z, and where their middles are. What the plan shows of their size, which the
-    file does not say, is shown here too."""
+def _at_the_front(f: Figure) -> list[Box]:
+    """Obstructions that belong to the front."""
+    return [body for body in f.obstructions if body.y[0] <= f.image_y + NEAR]
+
+
+def _bass(f: Figure) -> list[tuple[tuple[Span, Span], Point, bool]]:
+    """Bass loudspeakers at the front, x by z, where their middles are, and whether the baffle wall hides them. What the
+    plan shows of their size, which the file does not say, is shown here too."""
     found = []
-    for (_, across), (x, y, z) in zip(bass_boxes(f), f.bass):
+    for (along, across), (x, y, z) in zip(bass_boxes(f), f.bass):
         if y <= f.acoustic_front + 1e-9:
             foot = max(0.0, z - 0.5 * BASS_SIDE)
-            found.append(((across, (foot, foot + BASS_SIDE)), (x, z)))
+            behind = along[1] <= f.baffle_depth + 1e-9 and across[0] < f.baffle[1] and across[1] > f.baffle[0]
+            found.append(((across, (foot, foot + BASS_SIDE)), (x, z), behind))
     return found
 
 
@@ -122,7 +156,8 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         spans.append(("baffle width", f.baffle, ceiling(f), over + scene.mm(9.0)))
     aside = [one for one in f.loudspeakers if abs(one.x - f.centre) > 1e-3]  # the middle needs no place of its own
     features += [(f"axis {one.name}", one.x, (one.x, f.bottom if one.z is None else one.z[0])) for one in aside]
-    features += [("bass", x, (x, z)) for _, (x, z) in _bass(f) if 0.0 < x < f.width]
+    features += [("bass", x, (x, z)) for _, (x, z), _ in _bass(f) if 0.0 < x < f.width]
+    features += [(gap.name, x, (x, gap.z[0])) for gap in gaps(f) for x in gap.x if 0.0 < x < f.width]
     features.append(("right wall", f.width, (f.width, 0.0)))
     written = [(name, x, length(x), p) for name, x, p in features]
     scene.add(tape(scene, "u", 0.0, f.width, -scene.mm(WALL + 2.5), -1, written))
@@ -137,7 +172,8 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     heights += [
         ("loudspeakers", z, (first.span[0], z)) for z in first.z or (() if first.axis is None else (first.axis,))
     ]
-    heights += [("bass", z, (x, z)) for _, (x, z) in _bass(f)[:1] if z > 0.0]
+    heights += [(gap.name, z, (gap.x[0], z)) for gap in gaps(f) if not gap.door for z in gap.z if 0.0 < z < ceiling(f)]
+    heights += [("bass", z, (x, z)) for _, (x, z), _ in _bass(f)[:1] if z > 0.0]
     left = f.over(f.baffle_depth)[0][1]
     heights += [("left wall", left, (0.0, left))] if left < ceiling(f) else []
     above = [(name, z, length(z), p) for name, z, p in heights]
@@ -177,20 +213,23 @@ def _label(scene: Scene, f: Figure) -> None:
     if f.baffle_depth:
         # on the higher strip that is left of it, under the image or over it
         taken = (f.bottom - f.bezel, f.top + f.bezel, *(f.loudspeakers[0].z or ()))
-        under, over = (0.0, min(taken)), (max(taken), ceiling(f))
+        # what hangs before the wall hides it
+        hung = [body.z[0] for body in _at_the_front(f) if body.z[0] >= max(taken) and body.y[1] > f.baffle_depth]
+        under, over = (0.0, min(taken)), (max(taken), min([*hung, ceiling(f)]))
         strip = under if under[1] >= over[1] - over[0] else over
         place.put("baffle wall", (f.centre, 0.5 * sum(strip)), prefer=("right", "left", "above"), gap=2.0, lead=False)
-    for ((start, end), (foot, top)), (x, _) in _bass(f):
+    for ((start, end), (foot, top)), (x, _), _ in _bass(f):
         inward = (start, ("left", "right")) if x > f.centre else (end, ("right", "left"))
         place.put("bass", (inward[0], 0.5 * (foot + top)), prefer=(*inward[1], "above"), gap=0.6)
     # the image is no place for the name of something else
     place.boxes.append((f.image[0], f.bottom, f.image[1], f.top))
-    for body in f.obstructions:
-        if body.y[0] <= f.image_y + NEAR:
-            middle = (_outside(body.x, f.baffle), 0.5 * (body.z[0] + body.z[1]))
-            place.put(
-                named(body.name, "obstruction"), middle, prefer=("on", "above", "below", "right", "left"), gap=0.5
-            )
+    for body in _at_the_front(f):
+        middle = (_outside(body.x, f.baffle), 0.5 * (body.z[0] + body.z[1]))
+        place.put(named(body.name, "obstruction"), middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)
+    place.boxes.append((f.frame[0], f.bottom - f.bezel, f.frame[1], f.top + f.bezel))
+    for gap in gaps(f):
+        middle = (_outside(gap.x, f.baffle), 0.5 * sum(gap.z))
+        place.put(gap.name, middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)
 
 
 def _outside(x: Span, other: Span) -> float:

@@ -51,6 +51,7 @@ METHOD_NEAR = (
 METHOD_UNKNOWN = ", which neither found a design that keeps every limit nor proved that there is none."
 SAME = "The same file gives the same answer on any machine. Formulas and sources: optimiser measures NAME."
 TAPES = "Distances run from the dot: the front wall, or the floor."
+DOORWAYS = "Dashed: a door in the front wall; its height is not in the file."
 AGAIN = "With this file anyone can run the problem again."
 ATTACHED = (
     "It is attached to this PDF as {}: save it from there. Below, numbers count its lines; what has none goes on from the "

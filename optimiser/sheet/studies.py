@@ -295,8 +295,6 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, neare
     ways = (f"{inward} right", "right", inward)
     deep, clear = f"corner: {show('length', f.baffle_depth, system)} deep", f"{show('length', clearance, system)} clear"
     names = [(deep, (f.baffle_depth, corner)), (clear, nearest)]
-    if nearest == names[0][1]:
-        names = [(f"{deep}, {clear}", nearest)]
     for text, spot in names:
         place.put(text, spot, prefer=ways, gap=3.0, bold=True)
     middle = sector.start + 0.5 * sector.sweep

@@ -9,6 +9,7 @@ from optimiser.design import Design, Space
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, parse, show
+from optimiser.requirements import stated_at
 from optimiser.score import Scorecard, measures_of
 from optimiser.seats import seats
 from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
@@ -61,7 +62,7 @@ def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
             figure_words(result.quantity, result.value, system, *result.limit.ends),
             figure_words(result.quantity, result.slack, system, *result.limit.ends),
             "holds" if result.holds else "BREAKS",
-            "the room itself" if result.own else result.limit.source or "the file",
+            (stated_at(result.limit) or "the room itself") if result.own else result.limit.source or "the file",
         )
         for result in card.telling
     ]

@@ -21,6 +21,7 @@ from optimiser.explain.sayings import conflict_words, loosening_words, shortfall
 from optimiser.explain.steps import shown_up, step_of
 from optimiser.explain.subsets import conflicts as minimal_sets
 from optimiser.problem.parts import with_value
+from optimiser.quantity import parse, show
 from optimiser.requirements import all_limits
 from optimiser.score import Scorer
 from optimiser.solve import solve
@@ -179,11 +180,30 @@ class TestConcessions:
         assert joint.card.broken  # it is no answer, and its scorecard says so
         assert not Scorer(loose, joint.solution.space).card(joint.solution.design).broken
 
+    def test_what_a_design_scores_then_is_for_the_figure_that_is_told(self):
+        """A sight line is no sum of places on the grid: what it must give is told in whole millimetres, and whoever writes
+        that into the file gets the score that is told beside it."""
+        asked = {"{measure: sightline_clearance, at_least: 0.05 m}": "{measure: sightline_clearance, at_least: 0.6 m}"}
+        problem = two_rows(text=asked)
+        found = concessions_of(Oracle(problem, grid=GRID), problem)
+        (concession,) = [c for c in found.alone if _is_sightline(problem, c)]
+        (one,) = concession.loosenings
+        told = parse("length", show("length", one.given, "m"))
+        assert one.given == pytest.approx(told, abs=1e-9) and one.wanted - one.given >= one.by - 1e-9
+        assert abs(1e3 * one.by - round(1e3 * one.by)) > 1e-3  # the least itself is no whole millimetre
+        loose = two_rows(text={before: after.replace("0.6 m", f"{told} m") for before, after in asked.items()})
+        assert concession.solution.score == pytest.approx(best_score(loose, GRID), abs=0.06)
+
     def test_all_firm_is_hopeless(self, crowded):
         problem, _ = crowded
         firm = replace(problem, limits=tuple(replace(limit, firm=True) for limit in problem.limits))
         given = concessions_of(Oracle(firm, grid=COARSE), firm, ())
         assert given.hopeless or given.over == "limits and ranges"
+
+
+def _is_sightline(problem, concession):
+    member = concession.loosenings[0].member
+    return member.about_limit and _name(problem, member) == "sightline_clearance"
 
 
 def _name(problem, member):

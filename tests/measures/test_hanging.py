@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from optimiser.hanging import below_the_projector, clear_height
+from optimiser.hanging import below_the_projector, clear_height, into_the_building
 from optimiser.notes import notes
 from optimiser.solve import solve
 from optimiser.views import hidden
@@ -71,3 +71,22 @@ def test_among_equal_places_the_lens_hangs_out_of_the_way(highest, lens):
     )
     found = solve(problem(fixed, more=more % highest))
     assert found.design["projector.z"] == pytest.approx(lens)
+
+
+@pytest.mark.parametrize(
+    ("y", "z", "into"),
+    [
+        # the room is 7.2 m long and 2.7 m high
+        (6.8, 2.58, {}),
+        (6.95, 2.4, {"rear wall": 6.95 + 0.4 - 7.2}),
+        (5.0, 2.65, {"ceiling": 2.65 + 0.12 - 2.7}),
+        (7.0, 2.69, {"rear wall": 7.0 + 0.4 - 7.2, "ceiling": 2.69 + 0.12 - 2.7}),
+        (7.5, 2.65, {}),  # behind the wall, where the file says nothing of a ceiling
+    ],
+)
+def test_a_projector_that_would_not_fit_is_told_of(only_space, y, z, into):
+    given = problem(more=BEAM)
+    space, there = only_space(given), OVER | {"projector.y": y, "projector.z": z}
+    assert into_the_building(space, there) == pytest.approx(into)
+    said = [note for note in notes(given, space, there) if note.startswith("The projector is taken to reach")]
+    assert bool(said) == bool(into) and all(what in note for note in said for what in into)

@@ -13,7 +13,7 @@ from optimiser.errors import ProblemFileError
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
-from optimiser.requirements import bounds, targets
+from optimiser.requirements import bounds, room_limits, targets
 from optimiser.solve import solve
 from tests.measures.conftest import agree, designs, problem
 
@@ -187,6 +187,54 @@ def test_loudspeakers_under_and_over_a_panel(only_space, place, room):
     assert value(space, "loudspeaker_room", design=design) == pytest.approx(room)
     assert value(space, "baffle_width", design=design) == pytest.approx(width + 0.2)
     assert value(space, "loudspeaker_angle", 1, design=design) == pytest.approx(math.atan(0.4 * width / 3.0))
+
+
+@pytest.mark.parametrize(
+    ("wide", "spread", "least"),
+    [
+        # by hand: a panel of 77 in is 1.7046 m wide, in the middle of a room of 4.4 m
+        (0.5, 0.8, 0.5 * 0.8 * 1.7046 - 0.5),  # from the left cabinet to the middle one
+        (0.75, 0.8, 0.5 * 0.8 * 1.7046 - 0.75),  # which it would overlap
+        (
+            2.0,
+            3.0,
+            0.5 * 4.4 - 0.5 * 3.0 * 1.7046 - 1.0,
+        ),  # from the left cabinet to the wall, through which it would go
+    ],
+)
+@pytest.mark.parametrize("place", ["under", "over"])
+def test_loudspeakers_side_by_side_keep_apart(only_space, place, wide, spread, least):
+    """Plane geometry: three cabinets in a line, and the side walls at its ends."""
+    speakers = (
+        f"  loudspeakers: {{place: {place}, width: {wide} m, height: 0.2 m, gap: 0.05 m, spread: {spread}}}\nseating:"
+    )
+    given = problem(PANEL, ("seating:", speakers))
+    space = only_space(given)
+    design = {"screen.diagonal": 77 * 0.0254, "baffle.depth": 0.4, "screen.bottom": 0.8, "row1.y": 3.4}
+    assert value(space, "loudspeaker_spacing", design=design) == pytest.approx(least, abs=1e-4)
+    assert "loudspeaker_spacing" in {limit.measure for limit in room_limits(given)}
+
+
+@pytest.mark.parametrize(
+    ("speakers", "told"),
+    [
+        ("", True),
+        ("  loudspeakers: {width: 0.3 m}\n", True),
+        ("  loudspeakers: {width: 0.3 m, height: 1 m}\n", False),
+        ("  loudspeakers: {choose: [{name: Oak, width: 0.2 m}, {name: Elm, width: 0.3 m}]}\n", True),
+    ],
+)
+def test_cabinets_of_a_size_that_the_file_does_not_give_are_told_of(speakers, told):
+    """12 in by 24 in where nothing is written: 304.8 mm and 609.6 mm."""
+    given = problem(PANEL, ("seating:", speakers + "seating:"))
+    space = next(iter(spaces(given)))
+    design = space.complete({name: domain.ends[0] for name, domain in space.domains.items()})
+    said = [note for note in notes(given, space, design) if "size of the front loudspeakers" in note]
+    assert len(said) == told
+    assert all(("0.305 m wide" in note) == (not speakers) and "0.610 m high beside" in note for note in said)
+    through = problem()
+    (space,) = spaces(through)
+    assert not any("size of the front" in note for note in notes(through, space, ONE))
 
 
 def test_an_image_one_hears_through_has_them_behind(only_space):

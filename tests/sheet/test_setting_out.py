@@ -21,10 +21,12 @@ from optimiser.sheet.dxf import drawing
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import from_box
-from optimiser.sheet.plan import plan
-from optimiser.sheet.scene import Path, Running, Scene, Text, crosses, overlap, pointers
+from optimiser.sheet.plan import bass_boxes, plan
+from optimiser.sheet.plates import fitted
+from optimiser.sheet.scene import Path, Running, Scene, Text, around, crosses, overlap, pointers
 from optimiser.sheet.schedule import fixtures_table, front_table, places_table, platform_table, seats_table, steps_table
 from optimiser.sheet.section import section
+from optimiser.sheet.studies import swing
 from tests.sheet.conftest import text
 
 SCALES = (50, 75, 100, 128, 192)
@@ -255,3 +257,57 @@ def test_bass_loudspeakers_in_the_front_have_their_places_on_the_elevation():
     assert told(scene, "u")["bass"] == [1100.0] and told(scene, "v")["bass"] == [300.0]
     assert sum(one.text == "bass" for one in scene.texts() if isinstance(one, Text)) == 1
     assert "bass" not in told(elevation(drawn(rows=1), "mm", 50), "u")
+
+
+def test_what_is_in_the_front_wall_is_on_the_elevation():
+    """The room is 4400 mm wide and the baffle wall 3020 mm, from 690 to 3710 mm: a doorway of 600 mm beside it, hinged
+    4350 mm from the left wall, and a window from 100 to 500 mm, 900 to 2000 mm high."""
+    doors = "  doors:\n    - {name: yard, wall: front, hinge: 4.35 m, leaf: 0.6 m, towards: left, opens: in}\n"
+    window = "  openings: [{name: pane, kind: window, wall: front, along: [100 mm, 500 mm], z: [0.9 m, 2.0 m]}]\n"
+    f = drawn(("  doors:\n", window + doors), rows=1)
+    scene = elevation(f, "mm", 50)
+    across, up = told(scene, "u"), told(scene, "v")
+    assert across["yard"] == [3750.0, 4350.0] and across["pane"] == [100.0, 500.0] and up["pane"] == [900.0, 2000.0]
+    boxes = {item.role: around(item.points) for item in scene.items if isinstance(item, Path) and item.closed}
+    assert boxes["window"] == pytest.approx((0.1, 0.9, 0.5, 2.0))
+    assert boxes["swing"][::2] == pytest.approx((3.75, 4.35)) and boxes["swing"][1] == 0.0
+    assert {"yard", "pane"} <= {one.text for one in scene.texts() if isinstance(one, Text)}
+    assert "yard" not in told(elevation(drawn(rows=1), "mm", 50), "u")
+
+
+@pytest.mark.parametrize("denominator", SCALES[:2])
+def test_the_baffle_walls_name_is_not_on_what_hangs_before_it(denominator):
+    """A duct 500 mm deep, from 2150 mm up to the ceiling, hides the top of the baffle wall, 400 mm deep; the strip over
+    the image is the higher one without it."""
+    duct, image = ("z: [2.45 m, 2.7 m]", "z: [2.15 m, 2.7 m]"), ("bottom: 650 mm", "bottom: 300 mm")
+    scene = elevation(drawn(duct, image, rows=1), "mm", denominator)
+    name = next(one for one in scene.texts() if one.text == "baffle wall")
+    assert not overlap(scene.text_box(name), (0.0, 2.15, 4.4, 2.7))
+
+
+@pytest.mark.parametrize(
+    ("depth", "x", "shown"),
+    [
+        (400, 1.1, "overhead"),  # 360 mm of loudspeaker have room behind the face
+        (300, 1.1, "bass"),  # and here not: the plan has it before the face
+        (400, 0.2, "bass"),  # beside the baffle wall, which begins 690 mm from the left wall
+    ],
+)
+def test_bass_loudspeakers_are_hidden_where_the_plan_has_them_behind_the_baffle(depth, x, shown):
+    own = f"bass: {{arrangement: own, positions: [{{x: {x} m, y: 0 m, z: 0.3 m}}]}}"
+    f = drawn(("depth: 400 mm", f"depth: {depth} mm"), rows=1, bass=own)
+    across = pytest.approx((x - 0.18, x + 0.18))
+    (box,) = [i for i in elevation(f, "mm", 50).items if isinstance(i, Path) and around(i.points)[::2] == across]
+    assert box.role == shown
+    ((along, _),) = bass_boxes(f)
+    assert (along[1] <= 0.001 * depth and x > 0.69) == (shown == "overhead")
+
+
+@pytest.mark.parametrize("margin", [50, 250])
+def test_the_doors_detail_shows_something_on_half_a_page(margin):
+    """Whichever corner is the nearer one to the sweep of a leaf of 800 mm: the baffle wall's, or the frame's before it. Half
+    a page is 88 mm wide; at 1:75 the leaf is 11 mm long."""
+    f = drawn(("margin: 50 mm", f"margin: {margin} mm"), rows=1)
+    (scene,) = fitted(lambda n: [swing(f, "mm", n, [0.4], 0.1)], "mm", 0.5, 88.0, 60.0)
+    assert scene.denominator <= 75
+    assert {"corner: 400 mm deep", "100 mm clear"} <= {one.text for one in scene.texts()}

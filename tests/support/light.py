@@ -76,6 +76,17 @@ class OfLight:
             rooms.append(start + share * (r.eye - start) - front.head)
         return np.minimum.reduce(np.broadcast_arrays(*rooms))
 
+    def loudspeaker_spacing(self, d):
+        """Gaps in a line of left wall, three cabinets, right wall."""
+        place, wide, _, _ = self.cabinets()
+        if place not in ("under", "over"):
+            return np.inf
+        aside = self.speaker_offset(d)
+        middles = [self.centre(d) - aside, self.centre(d), self.centre(d) + aside]
+        left, right = [m - wide / 2 for m in middles], [m + wide / 2 for m in middles]
+        room = self.problem.room.width
+        return np.min([left[0], left[1] - right[0], left[2] - right[1], room - right[2]], axis=0)
+
     def speaker_offset(self, d):
         """From the image's middle to the left or right loudspeaker."""
         place, wide, _, gap = self.cabinets()

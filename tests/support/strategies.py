@@ -63,6 +63,7 @@ USUAL: dict[str, tuple[float, float]] = {
     "frame_to_ceiling": (0.0, 0.8),
     "frame_to_floor": (0.0, 1.0),
     "loudspeaker_room": (-0.2, 0.6),
+    "loudspeaker_spacing": (-0.3, 1.0),
     "throw_ratio": (0.8, 2.5),
     "lens_offset": (-0.5, 0.8),
     "luminance": (20.0, 300.0),
