@@ -103,6 +103,13 @@ class Ground:
         """Scores of many designs."""
         return np.broadcast_to(self._scorer.scores(designs), (count,))
 
+    def sensible(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """Which are designs at all: of others measures, and so scores, may not be numbers."""
+        truth = np.ones(count, dtype=bool)
+        for expression in self._sense:
+            truth &= np.asarray(expression.value(designs)) >= -1e-9
+        return truth
+
     def hold(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Which designs keep every limit, and are designs at all."""
         return self.short(designs, count) == 0.0
@@ -247,6 +254,7 @@ def _merits(ground: Ground, points: np.ndarray) -> np.ndarray:
 
 def _good(ground: Ground, floor: float, points: np.ndarray, raised: Values) -> tuple[np.ndarray, np.ndarray]:
     """The points that score enough and keep all limits, with what is to be raised, one row each."""
+    points = points[ground.sensible(ground.designs(points), len(points))]
     points = points[ground.scores(ground.designs(points), len(points)) >= floor]
     if len(points):
         points = points[ground.hold(ground.designs(points), len(points))]

@@ -14,7 +14,7 @@ from optimiser.measures.front import UNDER_OR_OVER
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import unlike_seats
 from optimiser.problem.items import gives, listed_keys
-from optimiser.problem.model import MODAL_CONTROL, Fixed, Goal, Limit, Problem
+from optimiser.problem.model import MODAL_CONTROL, Goal, Limit, Problem
 
 MODAL = ("midpoint_offset", "mode_null_offset", "mode_level")
 """Measures of single modes, which matter less where something else evens out the bass."""
@@ -142,8 +142,9 @@ def _of_the_lens(problem: Problem, measure: str) -> tuple[Limit, ...]:
 
 def _of_the_shape(problem: Problem) -> list[str]:
     """Measures that must not be negative where the room has doors, openings, corners, a projector, or
-    loudspeakers of known depth in a baffle, or under or over the image."""
-    room, depth = problem.room, problem.baffle.depth
+    loudspeakers of known depth, or under or over the image. Never by what a decision is: with it loosened the limits
+    must be the same."""
+    room = problem.room
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
     if room.openings or any(door.keep for door in room.doors):
         names += ["opening_clearance", "row_opening_clearance"]
@@ -153,7 +154,7 @@ def _of_the_shape(problem: Problem) -> list[str]:
         names += ["listening_distance_margin"]
     if gives(problem, "loudspeakers", "depth"):
         names += ["loudspeaker_obstruction_clearance"] if room.obstructions else []
-        names += [] if depth == Fixed(0.0) else ["loudspeaker_depth_room", "loudspeaker_to_edge"]
+        names += ["loudspeaker_depth_room", "loudspeaker_to_edge"]
     if problem.loudspeakers.place in UNDER_OR_OVER:
         names += ["loudspeaker_spacing"]
     if problem.projector is not None:

@@ -188,13 +188,18 @@ def loudspeaker_obstruction_clearance(layout: Layout) -> Form:
     return least([_cabinet_separation(layout, x, body) for x in at for body in layout.bodies])
 
 
+def _in_a_baffle(layout: Layout, form: Form) -> Form:
+    """A form that bounds nothing where the baffle has no depth: there is none then, and cabinets are in none."""
+    return Greatest((Gate(-layout.baffle_depth), form))
+
+
 @measure(quantity="length", formula="baffle depth - depth of a cabinet", source="definition")
 def loudspeaker_depth_room(layout: Layout) -> Form:
     """Depth left between a front loudspeaker's cabinet, flush in the baffle's face, and the front wall;
-    no bound where the file gives no depth."""
+    no bound where the file gives no depth of the cabinets, or there is no baffle."""
     if layout.speakers.depth is None:
         return unbounded()
-    return affine(layout.baffle_depth - layout.speakers.depth)
+    return _in_a_baffle(layout, affine(layout.baffle_depth - layout.speakers.depth))
 
 
 @measure(
@@ -204,12 +209,12 @@ def loudspeaker_depth_room(layout: Layout) -> Form:
 )
 def loudspeaker_to_edge(layout: Layout) -> Form:
     """From the outer side of the left or right cabinet to the baffle wall's edge beside it; no bound
-    where the file gives no depth of the cabinets."""
+    where the file gives no depth of the cabinets, or there is no baffle."""
     if layout.speakers.depth is None:
         return unbounded()
     at, (left, right) = loudspeakers(layout), baffle_edges(layout)
     half = 0.5 * layout.speakers.width
-    return Least((affine(at["left"] - half - left), affine(right - at["right"] - half)))
+    return _in_a_baffle(layout, Least((affine(at["left"] - half - left), affine(right - at["right"] - half))))
 
 
 @measure(

@@ -80,6 +80,28 @@ def test_the_outermost_go_as_far_as_any(room):
     assert outermost(Ground(scorer), 101.0, [best], raised) is None
 
 
+def test_of_rows_in_one_place_no_score_is_asked():
+    """Level rows in one place have no slope between them: 0 over 0 is no number."""
+    level = {
+        "step: 0.1 m, to: 0.4 m, risers: 2": "step: 0.1 m",
+        "  - {measure: sightline_clearance, at_least: 0.05 m}\n": "",
+        "goals:": "goals:\n  - {measure: aisle_slope, at_most: 10 deg, fade: 10 deg, weight: 9}",
+    }
+    scorer, designs, scores = only(two_rows(text=level))
+    best = int(np.argmax(scores))
+    start = {name: float(values[best]) for name, values in designs.items()}
+    together = {**start, "row2.y": start["row1.y"]}
+    ground = Ground(scorer)
+    assert ground.sensible(ground.designs(np.array([ground.point(d) for d in (start, together)])), 2).tolist() == [1, 0]
+
+    def raised(some):
+        return np.array([some["row2.y"]])
+
+    (found,) = outermost(ground, float(scores[best]) - 3.0, [start, together], raised)
+    near = designs["row2.y"][scores >= scores[best] - 3.0]
+    assert found["row2.y"] == pytest.approx(near.max(), abs=1e-9)
+
+
 def test_near_a_design_lengths_are_fewer_and_choices_are_not():
     scorer, designs, _ = only(one_row())
     best = {name: float(values[0]) for name, values in designs.items()}

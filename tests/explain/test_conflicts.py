@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,18 +16,20 @@ from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.demands import quantity_of, wanted_of
-from optimiser.explain.members import held_by, members
+from optimiser.explain.members import held_by, members, relaxed
 from optimiser.explain.possible import Oracle
 from optimiser.explain.sayings import conflict_words, loosening_words, shortfall_words
 from optimiser.explain.steps import shown_up, step_of
 from optimiser.explain.subsets import conflicts as minimal_sets
 from optimiser.problem.parts import with_value
+from optimiser.problem.read import load, loads
 from optimiser.quantity import parse, show
 from optimiser.requirements import all_limits
 from optimiser.score import Scorer
 from optimiser.solve import solve
 from tests.study.rooms import STORE
 
+ROOT = Path(__file__).parents[2]
 COARSE = 0.5
 TOO_MUCH = {
     "length: 5.2 m": "length: 5 m",
@@ -326,6 +329,56 @@ def test_a_door_in_the_way_asks_for_another_hinge():
         for need in conflict.needs:
             assert Oracle(with_value(problem, need.path, need.needed), grid=GRID).holds(conflict.members)
             assert not Oracle(with_value(problem, need.path, need.fails), grid=GRID).holds(conflict.members)
+
+
+NO_BAFFLE = """\
+format: 1
+title: No baffle
+show: m
+room:
+  length: 5 m
+  width: 4 m
+  height: 2.5 m
+  ceiling: [{y: 1 m, height: 2.5 m}, {y: 5 m, height: 2 m}]
+front:
+  baffle: {depth: 0 m}
+  screen: {width: {from: 1.6 m, to: 2.4 m}, bottom: 0.6 m}
+  loudspeakers: {depth: 0.3 m}
+projector: {lumens: 2000, throw_ratio: [0.1, 9], y: {from: 3 m, to: 4.6 m}, z: 2.45 m}
+seating:
+  rows: 1
+  seats: 2
+  chair: {width: 0.7 m, depth: 0.9 m, reclined: 1.3 m, eye_height: 1.06 m, eye_to_back: 0.2 m, head_above_eye: 0.12 m}
+goals:
+  - {measure: image_width, at_least: 2 m, fade: 1 m}
+"""
+
+
+def test_a_lens_under_a_slope_has_nothing_to_do_with_loudspeakers_in_no_baffle():
+    """The projector reaches 0.15 m behind its lens: with the lens at 3 m, the ceiling there has come down by 1/8 of
+    what 3.15 m is more than 1 m, to 2.231 m. So a lens 2.45 m high cannot be 3 m back, and nothing else is in the way."""
+    oracle = Oracle(loads(NO_BAFFLE), grid=GRID)
+    (found,) = conflicts_of(oracle, most=5).found
+    told = {m.path or all_limits(oracle.problem)[m.index].measure: m.end or m.kind for m in found.members}
+    assert told == {"projector.y": "from", "projector.z": "value", "lens_to_ceiling": "at_least"}
+    short = {s.member.path: s.short for s in found.shortfalls}
+    assert short["projector.z"] == pytest.approx(0.25)  # 2.2 m, the last step of the grid below 2.231 m
+
+
+def test_what_the_room_asks_is_the_same_whatever_demands_are_left_out():
+    """Demands are known by the number of their limit; and a room that may do more must not be asked for more."""
+    files = sorted((ROOT / "problems").glob("*.yaml"))
+    assert files
+    for problem in (loads(NO_BAFFLE), *map(load, files)):
+        assert all_limits(relaxed(problem, ())) == all_limits(problem)
+
+
+def test_no_baffle_is_one_of_the_depths_that_a_range_from_0_has():
+    """A baffle that may be 0.2 m deep at most holds no cabinet of 0.3 m; without a baffle there is none to hold."""
+    alone = solve(loads(NO_BAFFLE.replace("z: 2.45 m", "z: 2.2 m")), grid=GRID)
+    ranged = NO_BAFFLE.replace("z: 2.45 m", "z: 2.2 m").replace("depth: 0 m", "depth: {from: %s m, to: 0.2 m}")
+    assert alone.status == "optimal" == solve(loads(ranged % 0), grid=GRID).status
+    assert solve(loads(ranged % 0.1), grid=GRID).status == "impossible"
 
 
 COLUMN = """\

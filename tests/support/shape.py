@@ -389,14 +389,14 @@ class OfShape:
 
     def loudspeaker_depth_room(self, d):
         depth = self.problem.loudspeakers.depth
-        return d["baffle.depth"] - depth if depth else np.inf
+        return np.where(d["baffle.depth"] > LATE, d["baffle.depth"] - depth, np.inf) if depth else np.inf
 
     def loudspeaker_to_edge(self, d):
         if not self.problem.loudspeakers.depth:
             return np.inf
         ((left, right, *_), _), (first, last) = self.speaker_places(d), self.edges(d)
         half = self.cabinets()[1] / 2
-        return np.minimum(left - half - first, last - right - half)
+        return np.where(d["baffle.depth"] > LATE, np.minimum(left - half - first, last - right - half), np.inf)
 
     # --- light --------------------------------------------------------------------------------------
 
@@ -450,11 +450,8 @@ class OfShape:
             "opening_clearance",
             "row_opening_clearance",
             "loudspeaker_obstruction_clearance",
-            *(
-                ()
-                if getattr(self.problem.baffle.depth, "value", None) == 0.0
-                else ("loudspeaker_depth_room", "loudspeaker_to_edge")
-            ),
+            "loudspeaker_depth_room",
+            "loudspeaker_to_edge",
             *(("light_path_obstruction_clearance", "lens_to_ceiling") if self.problem.projector else ()),
         ]
 
