@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from optimiser.design import kept
 from optimiser.measures.layout import Body
@@ -26,6 +27,9 @@ OVERHEAD = 1.0
 
 OFF = 1e-3
 """Metres off the room's middle from which a row's place needs telling."""
+
+CHAIR_AIR = 0.2
+"""Metres before and behind chairs in which a name would still lie on them."""
 
 BASS_SIDE = 0.36
 """Side [m] of the square that stands for a bass loudspeaker."""
@@ -403,12 +407,23 @@ def _gaps(scene: Scene, f: Shell) -> list[Box]:
     return found
 
 
+def clear_of_seats(f: Shell, across: Span, along: Span) -> float:
+    """The middle of the widest part of a stretch across the room that no chairs lie in the way of; of all of it where
+    there are none, or no part is clear."""
+    rows = f.rows if isinstance(f, Figure) else ()
+    near = [row.x for row in rows if row.feet - CHAIR_AIR < along[1] and along[0] < row.back + CHAIR_AIR]
+    ends = sorted({*across, *(min(max(x, across[0]), across[1]) for span in near for x in span)})
+    clear = [(a, b) for a, b in pairwise(ends) if not any(low < b and a < high for low, high in near)]
+    low, high = max(clear, key=lambda part: part[1] - part[0], default=across)
+    return 0.5 * (low + high)
+
+
 def label_obstructions(place: Placer, f: Shell) -> None:
     """The names of what nothing may enter: on it, or beside what is too small for its name."""
     scene = place.scene
     for body in f.obstructions:
         name = named(body.name, "obstruction")
-        middle = (0.5 * (body.y[0] + body.y[1]), 0.5 * (body.x[0] + body.x[1]))
+        middle = (0.5 * (body.y[0] + body.y[1]), clear_of_seats(f, body.x, body.y))
         tall = scene.mm(lettering.height(lettering.LEAST))
         fits = wide_enough(scene, name, body.y[1] - body.y[0]) and tall <= body.x[1] - body.x[0]
         if not fits:
@@ -473,7 +488,8 @@ def _label(scene: Scene, f: Figure) -> None:
             spot = (row.feet + 0.25 * f.wheelchair.depth, x)
             place.put("wheelchair", spot, prefer=("on", "right", "left"), gap=0.4)
     for row, _ in f.guards:
-        place.put("guard", (row.edge, 0.5 * (row.x[0] + row.x[1])), prefer=("left", "right"), gap=0.8)
+        x = clear_of_seats(f, f.guarded(row), (row.edge, row.edge))
+        place.put("guard", (row.edge, x), prefer=("left", "right"), gap=0.8)
     if f.projector is not None:
         body = f.projector_body
         if body.y[0] > f.length:
