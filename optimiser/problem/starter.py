@@ -174,6 +174,8 @@ def _front(words: _Words, width: Number, height: Number) -> list[str]:
         f"    bezel: {{choose: [{words('bezel wide')}, {words('bezel slim')}]}}",
         f"    gap: {words('gap')}",
         f"    bottom: {{from: {words('bottom from')}, to: {words.rounded(top_of_bottom)}}}",
+        "  # How high the loudspeakers' axes are behind the image: level with the ears, unless a goal asks for more.",
+        f"  loudspeakers: {{z: {{from: {words('bottom from')}, to: {words.rounded(0.75 * float(height))}}}}}",
         "",
     ]
 
