@@ -16,7 +16,7 @@ from optimiser.problem.screens import PROJECTOR
 from optimiser.problem.shell import faces_area
 from optimiser.quantity import FOOT, show
 from optimiser.requirements import targets, wanting
-from optimiser.views import behind_heads, hidden
+from optimiser.views import behind_guards, behind_heads, hidden
 from optimiser.words import listed, measure_words
 
 STATISTICAL = (
@@ -46,6 +46,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         + _unsized(problem, space, design)
         + _no_place(problem, space, design)
         + _views(space, design)
+        + _guards(space, design)
         + _heads(problem, space, design)
     )
 
@@ -95,6 +96,15 @@ def _unlikely_eyes(problem: Problem, space: Space, design: Mapping[str, float]) 
             than = "lower than people sit" if height < low else "higher than people sit"
             said.append(f"Eyes {show('length', height, problem.show)} above the floor are {than}: look at {key} again.")
     return said
+
+
+def _guards(space: Space, design: Mapping[str, float]) -> list[str]:
+    """On guards before the image, of which no measure tells but the one that a file must ask for."""
+    return [
+        f"The {one.name} hides {'' if len(one.seats) == 1 else 'up to '}{max(1.0, 100.0 * one.share):.0f} % of the image from row "
+        f"{one.row}, as far as one does not see through it: a limit on guard_sightline keeps it under the line of sight."
+        for one in behind_guards(space, design)
+    ]
 
 
 def _heads(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -10,7 +11,9 @@ import numpy as np
 from optimiser.design import Space
 from optimiser.hanging import settled
 from optimiser.measures.layout import Body, Row
+from optimiser.measures.people import platform_front
 from optimiser.measures.seats import present
+from optimiser.measures.sightlines import guard_sightline
 
 ACROSS, UP = 48, 27
 """Points of the image, each in the middle of its share, to which lines of sight are drawn."""
@@ -26,6 +29,9 @@ class Hidden:
     share: float
     projector: bool = False
 
+
+THIN = 0.02
+"""Metres that a guard is taken to be thick: common practice, no source."""
 
 HEAD = 0.16, 0.2
 """Width and depth of a head [m]: common practice, no source."""
@@ -70,6 +76,22 @@ def hidden(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
             seats, share = _behind([settled(body, design)], row, points, design)
             if seats:
                 found.append(Hidden(body.name, row.number, seats, share, body not in layout.bodies))
+    return tuple(found)
+
+
+def behind_guards(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
+    """What each guard that is built hides from the rows behind it, as if nobody saw through it; nothing of those that
+    hide nothing."""
+    layout, points, found = space.layout, _image(space, design), []
+    for guarded in layout.rows:
+        if layout.guard is None or not math.isfinite(float(guard_sightline.form(layout, guarded).value(design))):
+            continue  # none is built there
+        edge, floor = (float(e.value(design)) for e in (platform_front(layout, guarded), guarded.platform))
+        guard = Body("guard", (0.0, layout.width), (edge, edge + THIN), (floor, floor + layout.guard[0]))
+        for row in layout.rows[guarded.number - 1 :]:
+            seats, share = _behind([guard], row, points, design)
+            if seats:
+                found.append(Hidden(f"guard before row {guarded.number}", row.number, seats, share))
     return tuple(found)
 
 
