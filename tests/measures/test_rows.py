@@ -23,7 +23,7 @@ from optimiser.seats import seats
 from optimiser.sheet.terminal import print_design
 from optimiser.sheet.whole import Terminal
 from optimiser.solve import solve
-from optimiser.views import behind_guards
+from optimiser.views import behind_guards, guards_in_light
 from tests.measures.conftest import problem
 
 INCH = 0.0254
@@ -312,6 +312,21 @@ def test_what_a_guard_hides_of_the_image_is_told(only_space, floor):
     assert len(found) == len(said) == (floor > 0.6)
     for one in found:
         assert one.row == 2 and one.share == pytest.approx((1.8 - 0.2 * 4.7 / 1.5 - 0.8) / 1.6875, abs=1 / 27)
+
+
+@pytest.mark.parametrize(("y", "z", "deep"), [(5.5, 2.0, 1.6 - 1.568), (5.5, 2.2, None), (3.6, 2.0, None)])
+def test_a_guard_in_the_projectors_light_is_told(only_space, y, z, deep):
+    """The light's lower edge leads from the lens to the image's, 0.8 m up and 0.5 m from the front wall: at the guard's
+    front, 3.7 m, it is 0.8 + 1.2 * 3.2 / 5.0 = 1.568 m up, under the guard's top at 1.6 m; 1.696 m from a lens 2.2 m up.
+    A lens before the guard throws no light on it."""
+    beam = f"projector: {{lumens: 2000, throw_ratio: [0.8, 2.1], y: {y} m, z: {z} m}}\n"
+    text = [(SEATING, SEATING + "  guard: {height: 0.9 m, over: 0.6 m}\n"), ("to: 0.6 m", "to: 0.8 m")]
+    given = problem(*text, more=beam)
+    space = only_space(given)
+    chosen = design(2, row2_platform=0.7) | {"projector.y": y, "projector.z": z}
+    assert list(guards_in_light(space, chosen).values()) == ([] if deep is None else [pytest.approx(deep, abs=1e-3)])
+    said = [note for note in notes(given, space, chosen) if "into the projector's light" in note]
+    assert len(said) == (deep is not None)
 
 
 # --- steps and what codes say of them -------------------------------------------------------------------
