@@ -16,7 +16,7 @@ from optimiser.problem.screens import PROJECTOR
 from optimiser.problem.shell import faces_area
 from optimiser.quantity import FOOT, show
 from optimiser.requirements import targets, wanting
-from optimiser.views import behind_heads, hidden
+from optimiser.views import behind_guards, behind_heads, guards_in_light, hidden
 from optimiser.words import listed, measure_words
 
 STATISTICAL = (
@@ -46,6 +46,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         + _unsized(problem, space, design)
         + _no_place(problem, space, design)
         + _views(space, design)
+        + _guards(problem, space, design)
         + _heads(problem, space, design)
     )
 
@@ -95,6 +96,20 @@ def _unlikely_eyes(problem: Problem, space: Space, design: Mapping[str, float]) 
             than = "lower than people sit" if height < low else "higher than people sit"
             said.append(f"Eyes {show('length', height, problem.show)} above the floor are {than}: look at {key} again.")
     return said
+
+
+def _guards(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On guards before the image and in its light, of which no measure tells but the one that a file must ask for."""
+    said = [
+        f"The {one.name} hides {'' if len(one.seats) == 1 else 'up to '}{max(1.0, 100.0 * one.share):.0f} % of the image from row "
+        f"{one.row}, as far as one does not see through it: a limit on guard_sightline keeps it under the line of sight."
+        for one in behind_guards(space, design)
+    ]
+    return said + [
+        f"The {name} reaches {show('length', deep, problem.show)} into the projector's light: hang the lens higher, or nearer to the "
+        "image than the guard."
+        for name, deep in guards_in_light(space, design).items()
+    ]
 
 
 def _heads(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

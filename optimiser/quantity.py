@@ -139,6 +139,7 @@ _POWER = re.compile(  # square metres and the like; apart, for 18ft2in is a leng
     _NUMBER + r"(?P<unit>(?:sq\ )?[a-z][a-z/]*(?:\^?[23]|[²³])?)?" + _END, re.VERBOSE | re.IGNORECASE
 )
 _MARKED = re.compile(r"[0-9]+(?:\s*,\s*[0-9]+|\.[0-9]+)+")  # a number with points or commas in it
+_EITHER = re.compile(r"[0-9]\s*[a-z'\"°%]*\s*\bor\b\s*[0-9]", re.IGNORECASE)
 _RANGE = re.compile(r"[0-9]\s*[a-z'\"°%]*\s*(?:-|\bto\b|\.\.+)\s*[0-9]", re.IGNORECASE)
 
 
@@ -289,7 +290,7 @@ def _factor(unit: str, number: Fraction, shown: str, spec: Kind) -> Number:
             f"{shown}: '{unit}' is no unit of {spec.name}",
             "write " + " or ".join(filter(None, (", ".join(spec.write[:-1]), spec.write[-1]))),
         )
-    raise QuantityError(f"{shown} is not {spec.name}", f"write it like '{spec.example}'")
+    raise _unreadable(shown, shown, spec)
 
 
 def _short(number: Fraction) -> str:
@@ -298,7 +299,7 @@ def _short(number: Fraction) -> str:
 
 def _check_compound(kind: str, parts: list, factors: list, shown: str, spec: Kind) -> None:
     if kind != "length":
-        raise QuantityError(f"{shown} is not {spec.name}", f"write it like '{spec.example}'")
+        raise _unreadable(shown, shown, spec)
     if 0 < sum(factor in _IMPERIAL for factor in factors) < len(factors):
         raise QuantityError(f"{shown} mixes feet or inches with metres", "write one or the other")
     for (number, unit), (_, smaller), factor, next_factor in zip(parts, parts[1:], factors, factors[1:], strict=False):
@@ -321,6 +322,8 @@ def _check_compound(kind: str, parts: list, factors: list, shown: str, spec: Kin
 def _unreadable(plain: str, shown: str, spec: Kind) -> QuantityError:
     if _RANGE.search(plain):
         return QuantityError(f"{shown} is not {spec.name}", "write a range as {from: ..., to: ...}")
+    if _EITHER.search(plain):
+        return QuantityError(f"{shown} is not {spec.name}", "write a choice as {choose: [..., ...]}")
     return QuantityError(f"{shown} is not {spec.name}", f"write it like '{spec.example}'")
 
 

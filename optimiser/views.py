@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -9,8 +10,11 @@ import numpy as np
 
 from optimiser.design import Space
 from optimiser.hanging import settled
+from optimiser.measures.beam import beam_separation
 from optimiser.measures.layout import Body, Row
+from optimiser.measures.people import platform_front
 from optimiser.measures.seats import present
+from optimiser.measures.sightlines import guard_sightline
 
 ACROSS, UP = 48, 27
 """Points of the image, each in the middle of its share, to which lines of sight are drawn."""
@@ -26,6 +30,9 @@ class Hidden:
     share: float
     projector: bool = False
 
+
+THIN = 0.02
+"""Metres that a guard is taken to be thick: common practice, no source."""
 
 HEAD = 0.16, 0.2
 """Width and depth of a head [m]: common practice, no source."""
@@ -71,6 +78,41 @@ def hidden(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
             if seats:
                 found.append(Hidden(body.name, row.number, seats, share, body not in layout.bodies))
     return tuple(found)
+
+
+def behind_guards(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
+    """What each guard that is built hides from the rows behind it, as if nobody saw through it; nothing of those that
+    hide nothing."""
+    points, found = _image(space, design), []
+    for number, guard in _guards(space, design):
+        for row in space.layout.rows[number - 1 :]:
+            seats, share = _behind([guard], row, points, design)
+            if seats:
+                found.append(Hidden(guard.name, row.number, seats, share))
+    return tuple(found)
+
+
+def guards_in_light(space: Space, design: Mapping[str, float]) -> dict[str, float]:
+    """How far [m] guards that are built reach into the projector's light; nothing of those that do not."""
+    if space.layout.lens is None:
+        return {}
+    apart = {
+        guard.name: float(beam_separation(space.layout, guard).value(design)) for _, guard in _guards(space, design)
+    }
+    return {name: -away for name, away in apart.items() if away < 0.0}
+
+
+def _guards(space: Space, design: Mapping[str, float]) -> list[tuple[int, Body]]:
+    """The guards that are built, each with the number of its row."""
+    layout, found = space.layout, []
+    for row in layout.rows if layout.guard is not None else ():
+        if math.isfinite(float(guard_sightline.form(layout, row).value(design))):
+            edge, floor = (float(e.value(design)) for e in (platform_front(layout, row), row.platform))
+            z = (floor, floor + layout.guard[0])
+            found.append(
+                (row.number, Body(f"guard before row {row.number}", (0.0, layout.width), (edge, edge + THIN), z))
+            )
+    return found
 
 
 def _behind(bodies: Sequence[Body], row: Row, points: np.ndarray, design: Mapping[str, float]) -> tuple[tuple, float]:

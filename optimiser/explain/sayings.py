@@ -120,13 +120,19 @@ def _part_words(problem: Problem, member: Member) -> str:
         return f"{texts} row{'' if texts == '1' else 's'}"
     if member.path == "seating.seats":
         return f"{texts} seat{'' if texts == '1' else 's'} in a row"
+    if member.path == "seating.bar.seats":
+        return f"{texts} place{'' if texts == '1' else 's'} at the bar"
     if member.path == "seating.platform.first" and value == Fixed(0.0):
         return "row 1 on the floor"
     return f"{_named(member.path)} {'' if name_of(member.path) == 'screen.aspect' else 'of '}{texts}"
 
 
 def _named(path: str) -> str:
-    shared = {"seating.seats": "seats in a row", "seating.platform.first": "row 1, platform"}
+    shared = {
+        "seating.seats": "seats in a row",
+        "seating.bar.seats": "places at the bar",
+        "seating.platform.first": "row 1, platform",
+    }
     words = shared.get(path) or decision_words(name_of(path))
     return f"{words} of the {path.split('.')[2]} screen" if path.startswith("front.screens.") else words
 
@@ -234,6 +240,7 @@ def _subject(problem: Problem, member: Member) -> str:
     names = {
         "seating.rows": "the number of rows",
         "seating.seats": "the number of seats in a row",
+        "seating.bar.seats": "the number of places at the bar",
         "seating.platform.to": "the height of platforms",
         "seating.platform.risers": "the number of risers to a row",
     }

@@ -7,7 +7,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimiser.cautions import cautions, of_designs
-from optimiser.explain.comparison import Comparison
+from optimiser.explain.comparison import Comparison, Entry
 from optimiser.explain.sayings import (
     conflict_words,
     gain_words,
@@ -19,7 +19,9 @@ from optimiser.explain.sayings import (
 )
 from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
-from optimiser.problem.decisions import written_value
+from optimiser.measures.people import rise
+from optimiser.measures.safety import A_STEP
+from optimiser.problem.decisions import split_row, written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet import prose
@@ -28,6 +30,21 @@ from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
 from optimiser.sheet.whole import plain_table
 from optimiser.words import band_words, bound_words, decision_words, goal_row_words, listed, measure_words
+
+
+def _unclimbed(entry: Entry, name: str) -> bool:
+    """Whether a decision is about the risers up to a row that lies level with what is in front of it."""
+    of_row = split_row(name)
+    if of_row is None or of_row[1] != "risers":
+        return False
+    layout = entry.space.layout
+    return float(rise(layout, layout.rows[of_row[0] - 1]).value(entry.design)) < A_STEP
+
+
+def _decided(problem: Problem, entry: Entry, name: str) -> str:
+    if name not in entry.design:
+        return ""
+    return "none" if _unclimbed(entry, name) else written_value(problem, name, entry.design[name])
 
 
 def print_comparison(console: Console, found: Comparison) -> None:
@@ -57,8 +74,8 @@ def print_comparison(console: Console, found: Comparison) -> None:
     decisions = plain_table("decision", *names, right=tuple(names))
     every = list(dict.fromkeys(n for e in entries for n in e.design))
     for name in every:
-        values = [written_value(problem, name, e.design[name]) if name in e.design else "" for e in entries]
-        decisions.add_row(decision_words(name), *values)
+        if not all(_unclimbed(e, name) for e in entries if name in e.design):
+            decisions.add_row(decision_words(name), *(_decided(problem, e, name) for e in entries))
     console.print(Padding(decisions, (0, 0, 0, 2)))
     first = entries[0]
     if first.card.broken:

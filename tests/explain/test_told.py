@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from click.testing import CliRunner
 from rich.console import Console
-from rooms import GRID, ONE_ROW, TWO_ROWS, one_row
+from rooms import GRID, ONE_ROW, TWO_ROWS, one_row, two_rows
 from test_taste import PULLED
 
 from optimiser.cli import program
@@ -19,7 +19,7 @@ from optimiser.explain.differences import Difference, difference
 from optimiser.explain.members import members
 from optimiser.explain.possible import Oracle
 from optimiser.explain.reasons import read_weights
-from optimiser.explain.sayings import loosening_words, off_words, rounding_words
+from optimiser.explain.sayings import loosening_words, member_words, off_words, rounding_words
 from optimiser.explain.taste import End, Leaning, taste_of
 from optimiser.explain.telling import what_follows
 from optimiser.explain.tolerances import Estimate
@@ -57,6 +57,13 @@ def test_what_gives_way_and_what_is_broken_are_the_same_figures():
     limit = replace(problem.limits[0], at_least=None, at_most=4 * INCH)
     result = LimitResult(0, limit, False, "length", 2, 8.063 * INCH, -4.063 * INCH, False, False)
     assert off_words(problem, result) == "breaks rear walkway, row 2: 8 1/8 in, off by 4 1/8 in"
+
+
+def test_a_bar_has_places_and_no_seats_of_a_path():
+    bar = "  platform: {step: 0.1 m, to: 0.4 m, risers: 2}\n  bar: {seats: {choose: [3, 4]}}\n"
+    problem = two_rows(text={"  platform: {step: 0.1 m, to: 0.4 m, risers: 2}\n": bar})
+    said = {member_words(problem, member) for member in members(problem)}
+    assert "3 or 4 places at the bar" in said and not any("seating" in words for words in said)
 
 
 def test_one_demand_that_gives_way_is_not_split_without_need():

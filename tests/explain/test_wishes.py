@@ -2,10 +2,12 @@
 
 import json
 from dataclasses import replace
+from io import StringIO
 from math import atan, degrees
 
 import pytest
 from click.testing import CliRunner
+from rich.console import Console
 from rooms import GRID, ONE_ROW, TWO_ROWS, allowed, best_score, changed, one_row
 
 from optimiser.cli import program
@@ -19,7 +21,7 @@ from optimiser.measures import catalogue
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.read import loads
 from optimiser.search import MARGIN
-from optimiser.sheet.compared import wish_words
+from optimiser.sheet.compared import print_comparison, wish_words
 from optimiser.solve import PROMISE, solve
 
 
@@ -223,6 +225,16 @@ class TestComparison:
         assert "It loses" in forward
         assert "length fraction in the reference row (0.470 instead of 0.545; wanted 0.520 to 0.620)" in forward
         assert "length fraction" not in larger
+
+    def test_risers_that_nobody_climbs_are_no_risers(self):
+        """Row 1 stands on the floor, and row 2 of the flat design too: a decision on how many lead up to them says nothing."""
+        place = "screen.width: 2.6 m, screen.bottom: 0.7 m, baffle.depth: 0.4 m, row1.y: 3.6 m, row2.y: 5.4 m, row2.risers: 2"
+        own = f"designs:\n  raised: {{{place}, row2.platform: 0.3 m}}\n  flat: {{{place}, row2.platform: 0 m}}\n"
+        console = Console(file=StringIO(), width=100)
+        print_comparison(console, compared(loads(TWO_ROWS + own), best=False, grid=GRID))
+        lines = console.file.getvalue().splitlines()
+        assert not [line for line in lines if "row 1, risers" in line]
+        assert [line.split()[-2:] for line in lines if "row 2, risers" in line] == [["2", "none"]]
 
     def test_points_add_up(self, four):
         for told, entry in zip(four.differences, four.entries[1:]):

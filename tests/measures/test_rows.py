@@ -14,6 +14,7 @@ from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.members import natural
 from optimiser.measures import catalogue
+from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.parts import part
 from optimiser.requirements import bounds
@@ -22,6 +23,7 @@ from optimiser.seats import seats
 from optimiser.sheet.terminal import print_design
 from optimiser.sheet.whole import Terminal
 from optimiser.solve import solve
+from optimiser.views import behind_guards, guards_in_light
 from tests.measures.conftest import problem
 
 INCH = 0.0254
@@ -296,6 +298,35 @@ def test_the_line_over_a_guard(only_space):
         only_space, "guard_sightline", 2, text=[*text, ("to: 0.6 m", "to: 0.8 m")], **raised
     ) == pytest.approx(line - 1.6)
     assert measured(only_space, "guard_sightline", 2, text=text) == math.inf  # 0.3 m need none
+
+
+@pytest.mark.parametrize("floor", [0.7, 0.3])
+def test_what_a_guard_hides_of_the_image_is_told(only_space, floor):
+    """Eyes at 1.8 m, 5.2 m from the front wall, over a guard's top at 1.6 m and 3.7 m: the line meets the image, which is
+    1.6875 m high, at 1.8 - 0.2 * 4.7 / 1.5 = 1.173 m, and it begins at 0.8 m. A platform of 0.3 m has no guard."""
+    text = [(SEATING, SEATING + "  guard: {height: 0.9 m, over: 0.6 m}\n"), ("to: 0.6 m", "to: 0.8 m")]
+    given = problem(*text)
+    space, chosen = only_space(given), design(2, row2_platform=floor)
+    found = behind_guards(space, chosen)
+    said = [note for note in notes(given, space, chosen) if note.startswith("The guard before row 2 hides")]
+    assert len(found) == len(said) == (floor > 0.6)
+    for one in found:
+        assert one.row == 2 and one.share == pytest.approx((1.8 - 0.2 * 4.7 / 1.5 - 0.8) / 1.6875, abs=1 / 27)
+
+
+@pytest.mark.parametrize(("y", "z", "deep"), [(5.5, 2.0, 1.6 - 1.568), (5.5, 2.2, None), (3.6, 2.0, None)])
+def test_a_guard_in_the_projectors_light_is_told(only_space, y, z, deep):
+    """The light's lower edge leads from the lens to the image's, 0.8 m up and 0.5 m from the front wall: at the guard's
+    front, 3.7 m, it is 0.8 + 1.2 * 3.2 / 5.0 = 1.568 m up, under the guard's top at 1.6 m; 1.696 m from a lens 2.2 m up.
+    A lens before the guard throws no light on it."""
+    beam = f"projector: {{lumens: 2000, throw_ratio: [0.8, 2.1], y: {y} m, z: {z} m}}\n"
+    text = [(SEATING, SEATING + "  guard: {height: 0.9 m, over: 0.6 m}\n"), ("to: 0.6 m", "to: 0.8 m")]
+    given = problem(*text, more=beam)
+    space = only_space(given)
+    chosen = design(2, row2_platform=0.7) | {"projector.y": y, "projector.z": z}
+    assert list(guards_in_light(space, chosen).values()) == ([] if deep is None else [pytest.approx(deep, abs=1e-3)])
+    said = [note for note in notes(given, space, chosen) if "into the projector's light" in note]
+    assert len(said) == (deep is not None)
 
 
 # --- steps and what codes say of them -------------------------------------------------------------------
