@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
@@ -175,8 +176,7 @@ def holds(bound: Bound, designs: Mapping[str, np.ndarray], slack=None):
 
 def combined(scores: list[np.ndarray], worst: bool):
     """A goal's score from those of its rows."""
-    stacked = np.stack(np.broadcast_arrays(*scores))
-    return stacked.min(axis=0) if worst else stacked.mean(axis=0)
+    return reduce(np.minimum, scores) if worst else reduce(np.add, scores) / len(scores)
 
 
 def total_score(parts: list[tuple[float, np.ndarray]]):
