@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from optimiser.design import Space
 from optimiser.explain.members import Member, ends_of, governed, offset_of, screen_at, values_of
-from optimiser.forms import Form, Greatest, Least, absolute, affine
+from optimiser.forms import LATCH, Form, Gate, Greatest, Least, Unless, absolute, affine
 from optimiser.linear import Linear, constant, variable
 from optimiser.measures import catalogue
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
@@ -51,10 +51,10 @@ def demand(problem: Problem, member: Member, space: Space) -> Demand | None:
     where the space has nothing that it is about, or settles it."""
     if member.about_limit:
         limit = all_limits(problem)[member.index]
-        forms = [bound.form for bound in bounds_of(problem, space, member.index, limit)]
+        up = member.end == "at_least"
+        forms = [_where_there(bound.form, up) for bound in bounds_of(problem, space, member.index, limit)]
         if not forms:
             return None
-        up = member.end == "at_least"
         return Demand(_worst(forms, up), up, wanted_of(problem, member))
     screen = screen_at(problem, member.path)
     if screen is not None and space.layout.screen_type != screen.type:
@@ -74,6 +74,15 @@ def demand(problem: Problem, member: Member, space: Space) -> Demand | None:
         return Demand(distances[0] if len(distances) == 1 else Greatest(tuple(distances)), False, 0.0)
     up = member.kind == "from"
     return Demand(_worst([affine(d) for d in decisions], up), up, wanted_of(problem, member))
+
+
+def _where_there(form: Form, up: bool) -> Form:
+    """A form that says the same of a seat that is there, and is never the worst of several where it is not."""
+    if not isinstance(form, Unless):
+        return form
+    if up:
+        return Greatest((Gate(form.absent), form.inner))
+    return Least((Gate(-form.absent - 2.0 * LATCH), form.inner))
 
 
 def _worst(forms: list[Form], up: bool) -> Form:

@@ -43,7 +43,7 @@ def row_decisions(problem: Problem, count: int) -> Iterator[tuple[str, Decision,
         yield own + "platform", place.get(own + "platform", height), PLATFORM
         usual = seating.bar.seats if is_bar(seating, n, count) and seating.bar.seats is not None else seating.seats
         yield own + "seats", place.get(own + "seats", usual), WHOLE
-        level = isinstance(place.get(own + "platform", height), Fixed) and height == Fixed(0.0)
+        level = place.get(own + "platform", height) == height == Fixed(0.0)
         risers: Decision = Fixed(1.0) if level or steps.risers == 1 else Range(1.0, float(steps.risers))
         yield own + "risers", place.get(own + "risers", risers), WHOLE
 

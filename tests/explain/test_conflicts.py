@@ -331,6 +331,25 @@ def test_a_door_in_the_way_asks_for_another_hinge():
             assert not Oracle(with_value(problem, need.path, need.fails), grid=GRID).holds(conflict.members)
 
 
+def test_a_seat_that_a_row_may_lack_is_passed_by(monkeypatch):
+    """From 3 picture heights, an image of 16:9 is seen from its middle at 2 atan(16 / 9 / 6), 33.0 degrees: 12 short
+    of 45. One seat alone sits there, and all the others are not there."""
+    monkeypatch.setattr(members_module, "ASPECTS", (16 / 9,))
+    changes = {
+        "gap: 0.05 m": "gap: 0 m",
+        "  - {measure: listening_distance, at_least: 2.2 m}": "  - {measure: picture_heights, at_least: 3}\n"
+        "  - {measure: horizontal_angle, row: worst seat, at_least: 45 deg}",
+    }
+    problem = one_row(text=changes)
+    oracle = Oracle(problem, grid=GRID)
+    first, angle = members(oracle.problem)[:2]
+    told = {c.members: c.shortfalls for c in conflicts_of(oracle, most=10).found}[first, angle]
+    short = {one.member: one.short for one in told}
+    assert np.degrees(short[angle]) == pytest.approx(45 - np.degrees(2 * np.arctan(16 / 9 / 6)), abs=0.06)
+    joint = concessions_of(oracle, problem).joint
+    assert joint is not None and np.isfinite(joint.total)
+
+
 NO_BAFFLE = """\
 format: 1
 title: No baffle

@@ -544,3 +544,21 @@ def test_a_row_on_the_level_of_the_one_in_front_has_no_risers(only_space, second
     head, *lines = out.getvalue().partition("Rows\n")[2].splitlines()[:4]
     column = slice(head.index("risers"), head.index("risers") + len("risers"))
     assert [line[column].strip() for line in lines] == told
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("platform: {", "platform: {first: 0.3 m, "),
+        ("platform: {", "place: {row1.platform: 0.3 m}\n  platform: {"),
+        None,
+    ],
+)
+def test_up_to_a_first_row_on_a_platform_lead_as_many_risers_as_to_any(asked):
+    """300 mm in steps of 190 mm at most are two risers of 150 mm, however the platform was asked for."""
+    low = "limits:\n  - {measure: riser_step, at_most: 190 mm}\n"
+    found = problem(("  rows: 2\n", "  rows: 1\n"), *([asked] if asked else []), more=low)
+    solution = solve(found if asked else with_fixed(found, "row1.platform", 0.3), grid=0.05)
+    assert solution.status == "optimal"
+    assert solution.design["row1.platform"] == pytest.approx(0.3)
+    assert solution.design["row1.risers"] == 2
