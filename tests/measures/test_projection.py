@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from optimiser.design import spaces
-from optimiser.errors import ProblemFileError
+from optimiser.errors import ProblemFileError, UsageError
 from optimiser.measures import catalogue
 from optimiser.notes import notes
-from optimiser.problem.decisions import with_fixed
+from optimiser.problem.decisions import with_all_fixed, with_fixed
 from optimiser.requirements import bounds, room_limits, targets
 from optimiser.solve import solve
 from tests.measures.conftest import agree, designs, problem
@@ -292,6 +292,20 @@ def test_pinning_a_size_leaves_the_screens_that_have_it():
         "projected",
         "panel",
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("projector.y", "4 m"), ("projector.z", "2.2 m"), ("loudspeakers.z", "1.2 m")]
+)
+def test_pinning_what_a_panel_has_not_leaves_it_out(name, value):
+    """No lens throws on a panel, and no loudspeaker stands behind one: it has no such decision to keep."""
+    given = problem(CHOICE, more=BEAM)
+    assert [s.type for s in with_fixed(given, name, value).screens] == ["projected"]
+    panel = with_fixed(given, "screen.type", "panel")
+    with pytest.raises(UsageError, match=f"^{name}: .*(not projected|beside the image)"):
+        with_fixed(panel, name, value)
+    with pytest.raises(UsageError, match=f"^{name}: "):  # and not that the file has no panel
+        with_all_fixed(given, {name: value, "screen.type": "panel"})
 
 
 def test_goals_on_a_projector_do_not_count_where_there_is_none():
