@@ -237,6 +237,20 @@ def test_cabinets_of_a_size_that_the_file_does_not_give_are_told_of(speakers, to
     assert not any("size of the front" in note for note in notes(through, space, ONE))
 
 
+@pytest.mark.parametrize(
+    ("baffle", "deep", "told"), [(0.0, 0.3, True), (0.0, 0.08, False), (0.4, 0.3, False), (0.0, None, False)]
+)
+def test_cabinets_with_no_baffle_to_be_in_are_told_of(only_space, baffle, deep, told):
+    """The image is 80 mm from the front wall where there is no baffle: a cabinet of 80 mm fits behind it, one of 0.3 m
+    does not."""
+    speakers = "" if deep is None else f"  loudspeakers: {{depth: {deep} m}}\n"
+    given = problem(
+        ("depth: {from: 0.3 m, to: 0.5 m}", "depth: {from: 0 m, to: 0.5 m}"), ("seating:", speakers + "seating:")
+    )
+    said = notes(given, only_space(given), ONE | {"baffle.depth": baffle})
+    assert any("no baffle wall" in note and "0.080 m from the front wall" in note for note in said) == told
+
+
 def test_an_image_one_hears_through_has_them_behind(only_space):
     layout = only_space(problem()).layout
     assert layout.speakers.place == "behind"
