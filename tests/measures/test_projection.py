@@ -10,6 +10,7 @@ import pytest
 
 from optimiser.design import spaces
 from optimiser.errors import ProblemFileError, UsageError
+from optimiser.explain.wishes import decision_wish, granted
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.problem.decisions import with_all_fixed, with_fixed
@@ -318,8 +319,11 @@ def test_pinning_what_a_panel_has_not_leaves_it_out(name, value):
     panel = with_fixed(given, "screen.type", "panel")
     with pytest.raises(UsageError, match=f"^{name}: .*(not projected|beside the image)"):
         with_fixed(panel, name, value)
-    with pytest.raises(UsageError, match=f"^{name}: "):  # and not that the file has no panel
-        with_all_fixed(given, {name: value, "screen.type": "panel"})
+    both = {name: value, "screen.type": "panel"}  # in whatever order, it is not that the file has no panel
+    with pytest.raises(UsageError, match=f"^{name}: "):
+        with_all_fixed(given, both)
+    with pytest.raises(UsageError, match=f"^{name}: "):
+        granted(given, tuple(decision_wish(given, *item) for item in both.items()))
 
 
 def test_goals_on_a_projector_do_not_count_where_there_is_none():
