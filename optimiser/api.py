@@ -24,7 +24,7 @@ from optimiser.engine import EFFORT, load_solver
 from optimiser.errors import QuantityError, UsageError
 from optimiser.outputs import keep_apart
 from optimiser.problem.changed import with_texts
-from optimiser.problem.decisions import with_fixed
+from optimiser.problem.decisions import with_all_fixed
 from optimiser.problem.model import Problem
 from optimiser.problem.read import load as load_problem
 from optimiser.quantity import parse
@@ -194,9 +194,7 @@ def front(
     """
     _spare(out, problem)
     text, name = _text_of(problem)
-    asked = with_texts(text, name, {})
-    for decision, value in (fixed or {}).items():
-        asked = with_fixed(asked, decision, value)
+    asked = with_all_fixed(with_texts(text, name, {}), fixed or {})
     load_solver()
     with Workers(workers=workers, executor=executor, cluster=cluster) as hands:
         found = find_front(

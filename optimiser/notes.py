@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from optimiser.bass_notes import bass_notes
 from optimiser.design import Space
+from optimiser.forms import LATCH
 from optimiser.hanging import into_the_building
 from optimiser.measures.reverberation import decay_time, mean_absorption
 from optimiser.measures.sightlines import over as over_eyes
@@ -44,6 +45,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         + bass_notes(problem, space, design)
         + _without_holes(problem, space, design)
         + _unsized(problem, space, design)
+        + _no_depth(problem, space, design)
         + _no_place(problem, space, design)
         + _views(space, design)
         + _guards(problem, space, design)
@@ -152,6 +154,22 @@ def _unsized(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         f"The file does not give the size of the front loudspeakers: cabinets {wide} wide and {high} high {place} the image, "
         f"{gap} from its frame, are taken, and the image leaves room for them. Write the width and height of yours in "
         "front.loudspeakers."
+    ]
+
+
+def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On cabinets deeper than what is between an image and the front wall, where no baffle holds them: no limit asks
+    where they are then."""
+    layout = space.layout
+    if layout.speakers.place != "behind" or layout.speakers.depth is None or design["baffle.depth"] > LATCH:
+        return []
+    deep, free = (float(e.value(design)) for e in (layout.speakers.depth, layout.image_y))
+    if deep <= free + LATCH:
+        return []
+    deep, free = (show("length", size, problem.show) for size in (deep, free))
+    return [
+        f"There is no baffle wall, and the front loudspeakers are {deep} deep, where the image is {free} from the front wall: "
+        "give front.baffle a depth, or let them into the wall."
     ]
 
 

@@ -111,7 +111,10 @@ def read_saved(problem: Problem, path: Path) -> dict[str, dict[str, float]]:
 
 
 def _decisions(problem: Problem, design: Mapping[str, Any], path: Path) -> dict[str, float]:
-    own = {name for space in spaces(problem) for name in (*space.domains, *space.settled)}
+    every = list(spaces(problem))
+    # what one kind of screen decides follows from something else with another
+    alike = [space for space in every if space.layout.screen_type == design.get("screen.type")]
+    own = {name for space in alike or every for name in (*space.domains, *space.settled)}
     rows = design.get("rows")
     given: dict[str, float] = {}
     for name, value in design.items():

@@ -133,7 +133,7 @@ def _wished(problem: Problem, other: Problem, member: Member) -> bool:
 
 def granted(problem: Problem, wishes: tuple[Wish, ...]) -> Problem:
     """The problem with the wishes as demands. UsageError where one is about a row that it has not."""
-    for wish in sorted(wishes, key=lambda w: w.name != "rows"):
+    for wish in sorted(wishes, key=lambda w: w.name not in ("rows", "screen.type")):
         if wish.limit is not None:
             problem = _with_rows_for(problem, wish.name, wish.limit)
             problem = replace(problem, limits=(*problem.limits, wish.limit))

@@ -137,13 +137,9 @@ def loudspeakers(layout: Layout) -> dict[str, Linear]:
 
 
 def _cabinet_middle(layout: Layout) -> Linear:
-    """Height of the cabinets' middles: the image's, or under or over the frame."""
-    speakers, top = layout.speakers, layout.image_bottom + layout.image_height
-    if speakers.place == "under":
-        return layout.image_bottom - layout.bezel - (speakers.gap + 0.5 * speakers.height)
-    if speakers.place == "over":
-        return top + layout.bezel + (speakers.gap + 0.5 * speakers.height)
-    return layout.image_bottom + layout.image_height * 0.5
+    """Height of the cabinets' middles: that of their axes; the image's, where the file says nothing of those behind it."""
+    middle = layout.speakers.middle
+    return layout.image_bottom + layout.image_height * 0.5 if middle is None else middle
 
 
 @measure(
@@ -177,7 +173,8 @@ def _cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
 @measure(
     quantity="length",
     formula="greatest separation along x, y or z, over all cabinets",
-    source="definition; cabinets are flush in the baffle's face, their middles at the image's unless under or over it",
+    source="definition; cabinets are flush in the baffle's face, their middles at the height of their axes; at the image's "
+    "middle where that is not given behind it",
 )
 def loudspeaker_obstruction_clearance(layout: Layout) -> Form:
     """Least distance along an axis between a front loudspeaker's cabinet and any obstruction; no bound

@@ -7,7 +7,7 @@ read values through it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -292,12 +292,17 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
             raise UsageError(f"{name}: the problem file has no projector")
         if name == "projector.y":
             pinned["behind"] = None
+        lit = [s for s in problem.screens if s.type == "projected"]
+        if not lit:
+            raise UsageError(f"{name}: the image is not projected, and the lens has no place")
+        problem = _with_screens(problem, lit)
         return replace(problem, projector=replace(problem.projector, **pinned))
     if part == "loudspeakers":
-        if not any(problem.loudspeakers.place_with(screen) == "behind" for screen in problem.screens):
-            raise UsageError(
-                f"{name}: these loudspeakers stand {problem.loudspeakers.place_with(problem.screen)} the image, and follow from it"
-            )
+        kept = [s for s in problem.screens if problem.loudspeakers.place_with(s) == "behind"]
+        if not kept:
+            place = problem.loudspeakers.place_with(problem.screen)
+            raise UsageError(f"{name}: these loudspeakers stand {place} the image, and their height follows from it")
+        problem = _with_screens(problem, kept)
         return replace(problem, loudspeakers=replace(problem.loudspeakers, **pinned))
     if part in ("seating", "aisle"):
         return _with_seating_fixed(problem, name, key, fixed)
@@ -325,7 +330,8 @@ def with_all_fixed(problem: Problem, values: Mapping[str, str | float | Fraction
         nonlocal problem
         problem = with_fixed(problem, *item)
 
-    of_each(pin, values.items())
+    # the kind of screen first: a decision that it has not is then told of as that, in whatever order they are given
+    of_each(pin, sorted(values.items(), key=lambda item: item[0] != "screen.type"))
     return problem
 
 
@@ -388,7 +394,7 @@ def _with_screen_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> P
         kept = [s for s in problem.screens if s.type == SCREEN_TYPES[int(fixed.value)]]
         if not kept:
             raise UsageError(f"screen.type: the file has {', '.join(s.type for s in problem.screens)} only")
-        return replace(problem, screen=kept[0], other_screens=tuple(kept[1:]))
+        return _with_screens(problem, kept)
     sizes = [size for several in CHOSEN_BY.values() for size in several]
     kept = [s for s in problem.screens if name not in sizes or name in CHOSEN_BY[s.type]]
     listed = {s.type: _listed_instead(problem, s, key) for s in problem.screens}
@@ -402,8 +408,12 @@ def _with_screen_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> P
         what = {"projected": "projected image", "panel": "panel", "tiled": "tiled wall"}[kind]
         sizes = " or ".join(CHOSEN_BY[kind])
         raise UsageError(f"{name}: this {what} is chosen by other decisions; fix {sizes}")
-    fixed_screens = [replace(s, **{key: fixed}) for s in kept]
-    return replace(problem, screen=fixed_screens[0], other_screens=tuple(fixed_screens[1:]))
+    return _with_screens(problem, [replace(s, **{key: fixed}) for s in kept])
+
+
+def _with_screens(problem: Problem, kept: Sequence[Screen]) -> Problem:
+    """The problem with those kinds of screen only: else a design without what is pinned would count as one that has it."""
+    return replace(problem, screen=kept[0], other_screens=tuple(kept[1:]))
 
 
 def _listed_instead(problem: Problem, screen: Screen, key: str) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from optimiser.design import grid_of
 from optimiser.errors import OptimiserError
 from optimiser.problem.changed import with_texts
-from optimiser.problem.decisions import with_fixed
+from optimiser.problem.decisions import with_all_fixed
 from optimiser.problem.model import Problem
 from optimiser.solve import solve
 from optimiser.study.records import Record, design_of, failed_record, solved_record
@@ -27,10 +27,7 @@ class Asked:
 
     def problem(self) -> Problem:
         """The problem, read and checked."""
-        problem = with_texts(self.text, self.name, dict(self.changes))
-        for name, value in self.fixed:
-            problem = with_fixed(problem, name, value)
-        return problem
+        return with_all_fixed(with_texts(self.text, self.name, dict(self.changes)), dict(self.fixed))
 
 
 def answer(asked: Asked) -> Record:

@@ -12,7 +12,7 @@ from optimiser.design import Space, grid_of, spaces
 from optimiser.errors import QuantityError, UsageError
 from optimiser.journal import complete, read_header, read_records
 from optimiser.problem.changed import WORD, text_at, with_texts
-from optimiser.problem.decisions import with_fixed
+from optimiser.problem.decisions import with_all_fixed
 from optimiser.problem.model import Problem
 from optimiser.quantity import parse
 from optimiser.score import Scorecard, Scorer
@@ -123,9 +123,7 @@ class Study:
         return self._fixed(with_texts(self.header["problem"], self.header["name"], changes))
 
     def _fixed(self, problem: Problem) -> Problem:
-        for name, value in (self.header.get("fixed") or {}).items():
-            problem = with_fixed(problem, name, value)
-        return problem
+        return with_all_fixed(problem, self.header.get("fixed") or {})
 
 
 def open_study(path: Path) -> Study:

@@ -264,6 +264,21 @@ class TestComparison:
         assert found.entries[0].card.score == pytest.approx(best.score, abs=1e-6)
         assert found.differences[1].points == pytest.approx(0.0, abs=1e-6)
 
+    def test_a_saved_panel_is_none_of_the_other_kind_of_screen(self, tmp_path):
+        """Of 65 in by 16:9 it is 1.439 m wide: that follows from its diagonal, and is no width of a projected image."""
+        own = "screen: {width: {from: 1.8 m, to: 3.2 m}, bezel: {choose: [0.1 m, 0.05 m]}, gap: 0.05 m,\n           bottom"
+        both = (
+            "screens:\n    - {type: projected, width: {from: 1.8 m, to: 3.2 m}, bottom: 0.6 m}\n"
+            "    - {type: panel, diagonal: {choose: [55 in, 65 in]}, bottom"
+        )
+        room, saved = tmp_path / "both.yaml", tmp_path / "panel.json"
+        room.write_text(changed(ONE_ROW, {"text": {own: both}}), encoding="utf-8")
+        pinned = ("--fix", "screen.type=panel", "--fix", "screen.diagonal=65 in")
+        saved.write_text(run("solve", room, "--json", "--grid", "10 cm", *pinned).output, encoding="utf-8")
+        found = compared(loads(room.read_text(encoding="utf-8")), saved=[saved], grid=GRID)
+        assert found.entries[0].space.layout.screen_type == "panel"
+        assert found.entries[0].design["screen.diagonal"] == pytest.approx(65 * 0.0254)
+
     def test_a_result_of_another_room_is_scored_in_this_one(self, den, tmp_path):
         saved = tmp_path / "other.json"
         saved.write_text(run("solve", den, "--json", "--grid", "10 cm").output, encoding="utf-8")

@@ -76,6 +76,20 @@ def test_loudspeakers_behind_the_image_stay_behind_it(only_space, z, room):
     assert ("loudspeaker_room" in {r.limit.measure for r in card.broken}) == (room < 0)
 
 
+@pytest.mark.parametrize(("z", "clear"), [(1.0, 0.2), (1.6, -0.08), (None, -0.05625)])
+def test_cabinets_behind_the_image_are_where_their_axes_are(only_space, z, clear):
+    """Cabinets of 0.4 m each way, from 20 mm off the front wall, and a pipe along it, 0.1 m deep and 1.4 m to 1.5 m up. About
+    1 m they end at 1.2 m, 0.2 m under it; about 1.6 m they begin at 1.4 m, and reach 80 mm into its depth. Where no height
+    is given they are about the image's middle, 1.64375 m, and begin at 1.44375 m."""
+    axes = "" if z is None else f", z: {z} m"
+    own = f"  loudspeakers: {{width: 0.4 m, height: 0.4 m, depth: 0.4 m{axes}}}\n"
+    pipe = "obstructions: [{name: pipe, x: [0 m, 4.4 m], y: [0 m, 0.1 m], z: [1.4 m, 1.5 m]}]"
+    text = [(FRONT, FRONT + own), ("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, {pipe}}}")]
+    there = {} if z is None else {"loudspeakers_z": z}
+    found = measured(only_space, "loudspeaker_obstruction_clearance", text=text, **there)
+    assert found == pytest.approx(clear, abs=1e-9)
+
+
 def test_where_nothing_asks_for_another_height_it_is_that_of_the_reference_rows_ears():
     """1.1 m; ITU-R BS.775-3, Fig. 1."""
     found = solve(problem(behind("{from: 0.8 m, to: 2 m}")))

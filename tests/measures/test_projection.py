@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 
 from optimiser.design import spaces
-from optimiser.errors import ProblemFileError
+from optimiser.errors import ProblemFileError, UsageError
+from optimiser.explain.wishes import decision_wish, granted
 from optimiser.measures import catalogue
 from optimiser.notes import notes
-from optimiser.problem.decisions import with_fixed
+from optimiser.problem.decisions import with_all_fixed, with_fixed
 from optimiser.requirements import bounds, room_limits, targets
 from optimiser.solve import solve
 from tests.measures.conftest import agree, designs, problem
@@ -237,6 +238,20 @@ def test_cabinets_of_a_size_that_the_file_does_not_give_are_told_of(speakers, to
     assert not any("size of the front" in note for note in notes(through, space, ONE))
 
 
+@pytest.mark.parametrize(
+    ("baffle", "deep", "told"), [(0.0, 0.3, True), (0.0, 0.08, False), (0.4, 0.3, False), (0.0, None, False)]
+)
+def test_cabinets_with_no_baffle_to_be_in_are_told_of(only_space, baffle, deep, told):
+    """The image is 80 mm from the front wall where there is no baffle: a cabinet of 80 mm fits behind it, one of 0.3 m
+    does not."""
+    speakers = "" if deep is None else f"  loudspeakers: {{depth: {deep} m}}\n"
+    given = problem(
+        ("depth: {from: 0.3 m, to: 0.5 m}", "depth: {from: 0 m, to: 0.5 m}"), ("seating:", speakers + "seating:")
+    )
+    said = notes(given, only_space(given), ONE | {"baffle.depth": baffle})
+    assert any("no baffle wall" in note and "0.080 m from the front wall" in note for note in said) == told
+
+
 def test_an_image_one_hears_through_has_them_behind(only_space):
     layout = only_space(problem()).layout
     assert layout.speakers.place == "behind"
@@ -292,6 +307,23 @@ def test_pinning_a_size_leaves_the_screens_that_have_it():
         "projected",
         "panel",
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("projector.y", "4 m"), ("projector.z", "2.2 m"), ("loudspeakers.z", "1.2 m")]
+)
+def test_pinning_what_a_panel_has_not_leaves_it_out(name, value):
+    """No lens throws on a panel, and no loudspeaker stands behind one: it has no such decision to keep."""
+    given = problem(CHOICE, more=BEAM)
+    assert [s.type for s in with_fixed(given, name, value).screens] == ["projected"]
+    panel = with_fixed(given, "screen.type", "panel")
+    with pytest.raises(UsageError, match=f"^{name}: .*(not projected|beside the image)"):
+        with_fixed(panel, name, value)
+    both = {name: value, "screen.type": "panel"}  # in whatever order, it is not that the file has no panel
+    with pytest.raises(UsageError, match=f"^{name}: "):
+        with_all_fixed(given, both)
+    with pytest.raises(UsageError, match=f"^{name}: "):
+        granted(given, tuple(decision_wish(given, *item) for item in both.items()))
 
 
 def test_goals_on_a_projector_do_not_count_where_there_is_none():

@@ -357,6 +357,8 @@ class OfShape:
             middle = d["screen.bottom"] - d["screen.bezel"] - gap - high / 2
         if place == "over":
             middle = d["screen.bottom"] + self.height(d) + d["screen.bezel"] + gap + high / 2
+        if place == "behind" and "loudspeakers.z" in d:
+            middle = d["loudspeakers.z"]
         at = [self.centre(d) - aside, self.centre(d) + aside]
         return (at if place == "beside" else [*at, self.centre(d)]), middle
 
