@@ -211,6 +211,7 @@ def off_words(problem: Problem, result: LimitResult) -> str:
     """A limit that a nearest design breaks, in the figures of what has to give: ``breaks row gap, row 2: 4 in, off
     by 2 in``."""
     limit, row = result.limit, f", row {result.row}" if result.row else ""
+    row += f", seat {result.seat}" if result.seat else ""
     amount = rounded_up(result.quantity, -result.slack, problem.show)
     low = limit.at_least is not None and result.value < limit.at_least
     value = limit.at_least - amount if low else limit.at_most + amount  # type: ignore[operator]

@@ -71,7 +71,8 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
     if card.broken:
         console.print(f"It breaks {len(card.breaking)} limit{'s' if len(card.breaking) > 1 else ''}:")
         for result in card.breaking:
-            row = f" (row {result.row})" if result.row else ""
+            seat = f", seat {result.seat}" if result.seat else ""
+            row = f" (row {result.row}{seat})" if result.row else ""
             value = show(result.quantity, result.value, problem.show)
             short = show(result.quantity, -result.slack, problem.show)
             name_ = measure_words(result.limit.measure, result.limit.options)

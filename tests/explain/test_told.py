@@ -57,6 +57,7 @@ def test_what_gives_way_and_what_is_broken_are_the_same_figures():
     limit = replace(problem.limits[0], at_least=None, at_most=4 * INCH)
     result = LimitResult(0, limit, False, "length", 2, 8.063 * INCH, -4.063 * INCH, False, False)
     assert off_words(problem, result) == "breaks rear walkway, row 2: 8 1/8 in, off by 4 1/8 in"
+    assert off_words(problem, replace(result, seat=3)).startswith("breaks rear walkway, row 2, seat 3: ")
 
 
 def test_a_bar_has_places_and_no_seats_of_a_path():
