@@ -343,9 +343,8 @@ class Asked(dict):
 
     def __init__(self, decisions: Env) -> None:
         super().__init__(decisions)
-        self.rows: dict[
-            int, tuple[tuple[Linear, ...], np.ndarray]
-        ] = {}  # by the place's identity, which is kept with it
+        # by the place's identity, which is kept with it
+        self.rows: dict[int, tuple[tuple[Linear, ...], np.ndarray]] = {}
 
 
 @dataclass(frozen=True, eq=False)

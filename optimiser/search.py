@@ -115,9 +115,8 @@ class Search:
         self.effort = effort
         self.seconds = {"compile": 0.0, "solve": 0.0}
         self._used = 0.0  # deterministic seconds
-        self._open: dict[
-            Scorer, tuple[float, Compiled]
-        ] = {}  # models of brief tries at a proof, and what they asked for
+        # models of brief tries at a proof, with the score that they asked for
+        self._open: dict[Scorer, tuple[float, Compiled]] = {}
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
         )
