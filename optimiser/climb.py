@@ -105,10 +105,14 @@ class Ground:
 
     def sensible(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Which are designs at all: of others measures, and so scores, may not be numbers."""
-        truth = np.ones(count, dtype=bool)
+        return self._nonsense(designs, count) == 0.0
+
+    def _nonsense(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """By how much designs are none at all (SI units added up)."""
+        short = np.zeros(count)
         for expression in self._sense:
-            truth &= np.asarray(expression.value(designs)) >= -1e-9
-        return truth
+            short += np.maximum(0.0, -1e-9 - np.asarray(expression.value(designs)))
+        return short
 
     def hold(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Which designs keep every limit, and are designs at all."""
@@ -117,10 +121,8 @@ class Ground:
     def short(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """By how much designs miss the limits in all (SI units added up), 0 where every limit holds. What is
         no design at all is farther off than what misses the room's own limits, and that than any other."""
-        short = np.zeros(count)
         with np.errstate(all="ignore"):
-            for expression in self._sense:
-                short += np.maximum(0.0, -1e-9 - np.asarray(expression.value(designs)))
+            short = self._nonsense(designs, count)
             for bounds in self._bounds:
                 short[short > 0.0] += FARTHER
                 good = np.flatnonzero(short == 0.0)

@@ -22,12 +22,10 @@ from optimiser.quantity import show
 from optimiser.score import Scorer
 from optimiser.sheet.document import Beside, Table
 from optimiser.sheet.figures import Cabinet, Figure, Span
+from optimiser.tidy import LOSS
 
 TRIED = 400
 """Places of the lens, or of the loudspeakers' axes, that are tried between the ends of their range."""
-
-NOTHING = 1e-9
-"""Points that count as none."""
 
 ROUND = 5e-4
 """Metres that do not matter where a place is compared with the ends of a range."""
@@ -229,8 +227,9 @@ def axis_window(problem: Problem, space: Space, design: Design) -> Span | None:
     if "loudspeakers.z" not in space.domains or middle is None:
         return None
     if isinstance(given.z, Fixed):
-        problem = replace(problem, loudspeakers=replace(given, z=Range(0.0, problem.room.height)))
-        space = next(one for one in spaces(problem) if one.names(design))
+        problem, space = _let_go(
+            replace(problem, loudspeakers=replace(given, z=Range(0.0, problem.room.height))), design
+        )
         middle = space.layout.loudspeaker_height
     bottom, high = (float(e.value(design)) for e in (space.layout.image_bottom, space.layout.image_height))
     return _kept(Scorer(problem, space), design, middle, (bottom, bottom + high), scored=True)
@@ -246,8 +245,12 @@ def _lens_let_go(problem: Problem, space: Space, design: Design) -> tuple[Proble
         places["behind"] = Range(0.0, room.length)
     if not places:
         return problem, space
-    free = replace(problem, projector=replace(lens, **places))
-    return free, next(one for one in spaces(free) if one.names(design))
+    return _let_go(replace(problem, projector=replace(lens, **places)), design)
+
+
+def _let_go(problem: Problem, design: Design) -> tuple[Problem, Space]:
+    """A problem with something free to move that its file fixes, and the space that a design lies in."""
+    return problem, next(one for one in spaces(problem) if one.names(design))
 
 
 def _kept(scorer: Scorer, design: Design, place: Linear, span: Span, *, scored: bool = False) -> Span:
@@ -259,7 +262,7 @@ def _kept(scorer: Scorer, design: Design, place: Linear, span: Span, *, scored: 
     moved: dict[str, Any] = {**design, name: design[name] + tried - at}
     good = np.broadcast_to(scorer.shortfall(moved) == 0.0, tried.shape)
     if scored:
-        good = good & (scorer.scores(moved) >= float(scorer.scores(design)) - NOTHING)
+        good = good & (scorer.scores(moved) >= float(scorer.scores(design)) - LOSS)
     here = int(np.searchsorted(tried, at))
     first = last = here
     while first > 0 and good[first - 1]:
