@@ -343,8 +343,8 @@ class Asked(dict):
 
     def __init__(self, decisions: Env) -> None:
         super().__init__(decisions)
-        # by the place's identity, which is kept with it
-        self.rows: dict[int, tuple[tuple[Linear, ...], np.ndarray]] = {}
+        # by the identities of table and place, which are kept so that nothing else takes theirs
+        self.rows: dict[tuple[int, int], tuple[Lattice, tuple[Linear, ...], np.ndarray]] = {}
 
 
 @dataclass(frozen=True, eq=False)
@@ -360,14 +360,13 @@ class Tabulated:
 
     def _rows(self, env: Env) -> np.ndarray:
         """Where the table keeps its functions at the place."""
-        known = env.rows.get(id(self.place)) if isinstance(env, Asked) else None
-        if known is None:
+        kept = env.rows if isinstance(env, Asked) else {}
+        key = id(self.table), id(self.place)
+        if key not in kept:
             sides = np.broadcast_arrays(*[np.asarray(e.value(env), dtype=float) for e in self.place])
             flat = np.column_stack([side.ravel() for side in sides])
-            known = self.place, self.table.rows_near(flat).reshape(sides[0].shape)
-            if isinstance(env, Asked):
-                env.rows[id(self.place)] = known
-        return known[1]
+            kept[key] = self.table, self.place, self.table.rows_near(flat).reshape(sides[0].shape)
+        return kept[key][-1]
 
     def at_least(self, t: Threshold) -> Condition:
         return TableCut(self, t, +1)
