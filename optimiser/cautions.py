@@ -11,7 +11,17 @@ from optimiser.hanging import HEADROOM, below_the_projector
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
 from optimiser.measures.layout import Row
-from optimiser.measures.people import THRESHOLD, overhead, platform_end, platform_front, riser_step, standing_headroom
+from optimiser.measures.people import (
+    REAR_GOING,
+    THRESHOLD,
+    overhead,
+    platform_end,
+    platform_front,
+    rear_edge,
+    rear_steps,
+    riser_step,
+    standing_headroom,
+)
 from optimiser.measures.safety import least_riser, passing_way
 from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
@@ -45,7 +55,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "Steps and platforms: keep risers even, mark and light the edges, and build platforms to carry a crowd. "
             + DEFER
         )
-        said += _steep(problem, space, design) + _low(problem, space, design)
+        said += _steep(problem, space, design) + _low(problem, space, design) + _behind(problem, space, design)
         if max(heights) > CODES["adk_guard_drop_dwelling"].value:
             said.append(
                 "A platform lies more than 600 mm (23 5/8 in) above the floor: some codes ask for a guard at its open sides, "
@@ -170,6 +180,30 @@ def _tight(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     ]
 
 
+def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On the edge of a last platform that ends before the rear wall, and the steps down from it."""
+    last, steps = space.layout.rows[-1], rear_steps(space.layout, design)
+    if not steps:
+        return []
+    edge, high = steps[0]
+
+    def length(value: float) -> str:
+        return show("length", value, problem.show)
+
+    drop = float(last.platform.value(design))
+    near = edge - float(last.back.value(design))
+    words = (
+        f"The last platform ends {length(near)} behind its chairs, where the floor lies {length(drop)} lower: nothing keeps a chair or "
+        "a foot from that edge. "
+    )
+    words += f"{len(steps)} riser{'s' if len(steps) > 1 else ''} of {length(high)} lead{'s' if len(steps) == 1 else ''} down there, beside the chairs"
+    if len(steps) > 1:
+        words += f" on treads of {length(REAR_GOING)}"
+    if steps[-1][0] < float(last.feet.value(design)) - LEVEL:
+        words += "; they take up the aisle as far as the way into the row, which is then no longer level"
+    return [words + ". " + DEFER]
+
+
 def _risers(
     problem: Problem, space: Space, design: Mapping[str, float], measure: Measure, told: Callable[[float], bool]
 ) -> str:
@@ -181,12 +215,18 @@ def _risers(
 
 
 def _behind_the_last_row(space: Space, design: Mapping[str, float]) -> float | None:
-    """Least height over the floor behind the last row [m]; None where nobody gets there."""
+    """Least height over the floors behind the last row [m]; None where nobody gets there."""
     layout, last = space.layout, space.layout.rows[-1]
-    if float((layout.length - last.back).value(design)) < PASSABLE:
-        return None
-    y = last.back, constant(layout.length)
-    return float(overhead(layout, x=last.span, y=y, level=last.platform, above=last.head).value(design))
+    wall, floors = constant(layout.length), [(last.back, constant(layout.length), last.platform)]
+    if rear_edge(layout, design) is not None:
+        end = platform_end(layout, last)
+        floors = [(last.back, end, last.platform), (end, wall, constant(0.0))]
+    over = [
+        float(overhead(layout, x=last.span, y=(a, b), level=level, above=last.head).value(design))
+        for a, b, level in floors
+        if float((b - a).value(design)) >= PASSABLE
+    ]
+    return min(over, default=None)
 
 
 def _beside(space: Space, design: Mapping[str, float], row: Row) -> float:
@@ -194,7 +234,12 @@ def _beside(space: Space, design: Mapping[str, float], row: Row) -> float:
     layout = space.layout
     x = constant(SHOULDER), constant(layout.width - SHOULDER)
     front, end = platform_front(layout, row), platform_end(layout, row)
-    floors = [(front, constant(layout.length - SHOULDER) if row is layout.rows[-1] else end, row.platform)]
+    wall = constant(layout.length - SHOULDER)
+    floors = [(front, wall if row is layout.rows[-1] else end, row.platform)]
+    if row is layout.rows[-1] and rear_edge(layout, design) is not None:
+        floors = [(front, end, row.platform)]
+        if float((wall - end).value(design)) > 0.0:
+            floors.append((end, wall, constant(0.0)))
     if row.number == 1:
         floors.append((layout.image_y, front, constant(0.0)))
     over = (overhead(layout, x=x, y=(a, b), level=level, above=row.head) for a, b, level in floors)

@@ -403,6 +403,7 @@ def layout_of(
         aisle_width=seating.aisle.width,
         aisle_side=read("aisle.side") if "aisle.side" in domains else None,
         guard=None if seating.guard is None else (seating.guard.height, seating.guard.over),
+        platform_behind=read("platform.behind") if "platform.behind" in domains else None,
         rows=seated,
         reference=min(seating.reference_row, rows),
         counts=counts,

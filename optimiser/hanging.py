@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from optimiser.design import Space
 from optimiser.linear import Linear
 from optimiser.measures.layout import Body
-from optimiser.measures.people import platform_front
+from optimiser.measures.people import platform_front, rear_edge
 from optimiser.measures.shape import lens_to_ceiling
 from optimiser.physics.stairs import CODES
 
@@ -67,5 +67,8 @@ def clear_height(space: Space, design: Mapping[str, float]) -> float:
 
 def _floor(space: Space, design: Mapping[str, float], y: float) -> float:
     """Level [m] of the floor or platform at ``y``."""
+    edge = rear_edge(space.layout, design)
+    if edge is not None and y > edge:
+        return 0.0
     under = [row for row in space.layout.rows if float(platform_front(space.layout, row).value(design)) <= y]
     return float(under[-1].platform.value(design)) if under else 0.0

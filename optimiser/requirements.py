@@ -146,6 +146,8 @@ def _of_the_shape(problem: Problem) -> list[str]:
     must be the same."""
     room = problem.room
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
+    if problem.seating.platforms.behind is not None:
+        names += ["rear_landing"]
     if room.openings or any(door.keep for door in room.doors):
         names += ["opening_clearance", "row_opening_clearance"]
     if problem.seating.bar is not None:

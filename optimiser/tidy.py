@@ -25,8 +25,9 @@ from optimiser.score import Scorer
 LOSS = 1e-9
 """Points that count as none."""
 
-THRIFTY = ("platform", "depth", "panels")
-"""Decisions of which less is less work: a lower platform, a shallower wall, fewer absorbing panels."""
+THRIFTY = ("platform", "depth", "panels", "behind")
+"""Decisions of which less is less work: a lower platform, a shallower wall, fewer absorbing panels, a last platform that
+ends sooner."""
 
 CLIMBABLE = CODES["irc_riser_most"].value
 """Metres of a riser that people climb without a second thought: the most that a code gives stairs in dwellings."""

@@ -12,7 +12,7 @@ from optimiser.design import Space
 from optimiser.hanging import settled
 from optimiser.measures.beam import beam_separation
 from optimiser.measures.layout import Body, Row
-from optimiser.measures.people import platform_front
+from optimiser.measures.people import platform_front, rear_edge
 from optimiser.measures.seats import present
 from optimiser.measures.sightlines import guard_sightline
 
@@ -96,14 +96,18 @@ def guards_in_light(space: Space, design: Mapping[str, float]) -> dict[str, floa
     """How far [m] guards that are built reach into the projector's light; nothing of those that do not."""
     if space.layout.lens is None:
         return {}
-    apart = {
-        guard.name: float(beam_separation(space.layout, guard).value(design)) for _, guard in _guards(space, design)
-    }
+    built = [guard for _, guard in _guards(space, design)]
+    edge, last = rear_edge(space.layout, design), space.layout.rows[-1]
+    floor = float(last.platform.value(design))
+    if edge is not None and space.layout.guard is not None and floor > space.layout.guard[1]:
+        z = floor, floor + space.layout.guard[0]
+        built.append(Body(f"guard behind row {last.number}", (0.0, space.layout.width), (edge - THIN, edge), z))
+    apart = {guard.name: float(beam_separation(space.layout, guard).value(design)) for guard in built}
     return {name: -away for name, away in apart.items() if away < 0.0}
 
 
 def _guards(space: Space, design: Mapping[str, float]) -> list[tuple[int, Body]]:
-    """The guards that are built, each with the number of its row."""
+    """The guards that are built at the platforms' front edges, each with the number of its row."""
     layout, found = space.layout, []
     for row in layout.rows if layout.guard is not None else ():
         if math.isfinite(float(guard_sightline.form(layout, row).value(design))):

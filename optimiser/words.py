@@ -109,6 +109,7 @@ def decision_words(name: str) -> str:
         "rows": "rows",
         "seating.centre": "middle of the rows from the left wall",
         "seating.stagger": "shift of every second row, in seats",
+        "platform.behind": "last platform behind its chairs",
         "aisle.side": "side of the aisle",
         "bass.arrangement": "bass loudspeakers",
         "treatment.panels": "absorbing panels",

@@ -87,6 +87,8 @@ def name_of(path: str) -> str:
     """The public name of the decision at a path of the file."""
     if path.startswith("front.screens."):
         return "screen." + path.split(".", 3)[3]
+    if path == "seating.platform.behind":
+        return "platform.behind"
     return path.removeprefix("front.").removeprefix("room.").removeprefix("seating.place.")
 
 
@@ -129,6 +131,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "seating.seats": (1.0, most_seats),
         "seating.bar.seats": (1.0, most_stools),
         "seating.centre": (0.0, room.width),
+        "platform.behind": (0.0, room.length),
         "seating.platform.first": (0.0, highest_floor(problem)),
     }
     by_row = {

@@ -31,6 +31,7 @@ _OWN = {
     "door_row_clearance": "the doors' swing clear of each row",
     "walkway": "each row's feet clear of what is in front",
     "rear_walkway": "the last row's chairs in front of the rear wall",
+    "rear_landing": "the last platform in front of the rear wall",
     "row_to_wall": "each row inside the room's width",
     "riser_step": "no row lower than the one in front",
     "seated_headroom": "heads under the ceiling",

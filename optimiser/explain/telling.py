@@ -22,6 +22,10 @@ _MORE_LESS = {
     "screen.bezel": ("the bezel is {} wider", "the bezel is {} narrower"),
     "projector.y": ("the lens is {} farther back", "the lens is {} farther forward"),
     "projector.z": ("the lens is {} higher", "the lens is {} lower"),
+    "platform.behind": (
+        "the last platform runs {} farther behind its chairs",
+        "the last platform runs {} less far behind its chairs",
+    ),
     "loudspeakers.z": ("the loudspeakers are {} higher", "the loudspeakers are {} lower"),
 }
 

@@ -21,6 +21,7 @@ KEYS = {
     "wheelchair_row": "seating.wheelchair",
     "cost": "prices",
     "light": "projector (or front.screen.luminance)",
+    "platform_behind": "seating.platform.behind",
     "loudspeaker_height": "front.loudspeakers.z (behind an image)",
 }
 """What measures need of a layout, by the keys of the problem file that give it."""

@@ -201,6 +201,7 @@ class Layout:
     aisle_width: float
     aisle_side: Linear | None  # of one aisle: 0 left, 1 right; None where both sides are alike
     guard: tuple[float, float] | None  # height of guards, and the drop over which they are built
+    platform_behind: Linear | None  # by how much the last platform runs on behind its chairs; None: to the rear wall
     rows: tuple[Row, ...]
     reference: int  # number of the reference row, clamped to the rows there are
     counts: Mapping[str, Expression]  # how many of what may have a price

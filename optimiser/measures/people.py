@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from optimiser.measures.ceilings import Span, clear_height
 from optimiser.measures.layout import Body, Layout, Row
 from optimiser.measures.ways import at_aisles, way_across, way_beside
 from optimiser.physics import sector as door
+from optimiser.physics.stairs import CODES as STAIRS
 
 CODES = "local codes decide; a licensed professional should confirm"
 
@@ -21,16 +23,47 @@ THRESHOLD = 0.015
 Document M, from memory."""
 
 
+REAR_GOING = STAIRS["ibc_aisle_tread_least"].value
+"""Metres of tread of the steps behind the last platform: the least that assembly aisles are given."""
+
+TOUCHES = 1e-6
+"""Metres within which a platform reaches the rear wall."""
+
+
 def platform_front(layout: Layout, row: Row) -> Linear:
     """y of the edge at which the row's platform begins: behind the chairs in front, or before its own feet."""
     return row.feet if row.number == 1 else layout.row_before(row).back
 
 
 def platform_end(layout: Layout, row: Row) -> Linear:
-    """y at which the row's platform ends: at the next row's, the last one at the rear wall."""
+    """y at which the row's platform ends: at the next row's; the last one as far behind its chairs as the file says,
+    else at the rear wall."""
     if row.number == len(layout.rows):
-        return constant(layout.length)
+        behind = layout.platform_behind
+        return constant(layout.length) if behind is None else row.back + behind
     return platform_front(layout, layout.rows[row.number])
+
+
+def rear_edge(layout: Layout, design: Mapping[str, float]) -> float | None:
+    """y [m] of the edge at which the last platform drops to the room's floor; None where there is none."""
+    last = layout.rows[-1]
+    if layout.platform_behind is None or float(last.platform.value(design)) <= 0.0:
+        return None
+    edge = float(platform_end(layout, last).value(design))
+    return edge if edge < layout.length - TOUCHES else None
+
+
+def rear_steps(layout: Layout, design: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
+    """(y, height) [m] of each riser up to the last platform from behind, that at its rear edge first; heights are of
+    the tread before the riser. They are cut into the platform beside the chairs, so that the floor behind stays whole,
+    and as many as lead up to it from the front: none is then higher than the highest of those."""
+    edge = rear_edge(layout, design)
+    if edge is None:
+        return ()
+    rises = ((float(rise(layout, row).value(design)), round(float(row.risers.value(design)))) for row in layout.rows)
+    count = sum(risers for high, risers in rises if high > 0.0)
+    each = float(layout.rows[-1].platform.value(design)) / count
+    return tuple((edge - k * REAR_GOING, (k + 1) * each) for k in range(count))
 
 
 def rise(layout: Layout, row: Row) -> Linear:
@@ -41,6 +74,15 @@ def rise(layout: Layout, row: Row) -> Linear:
 def behind_the_row_before(layout: Layout, row: Row) -> Linear:
     """y of the backs of the row in front, for the first row of the image."""
     return layout.image_y if row.number == 1 else layout.row_before(row).back
+
+
+def way_behind(layout: Layout) -> Form:
+    """Clear way behind the chairs of the last row, on the level that they stand on."""
+    last, wall = layout.rows[-1], constant(layout.length)
+    if layout.platform_behind is None:
+        return way_across(layout, last, (last.back, wall))
+    on_platform = way_across(layout, last, (last.back, platform_end(layout, last)))
+    return Greatest((on_platform, Least((Gate(-last.platform), way_across(layout, last, (last.back, wall))))))
 
 
 @measure(quantity="length", per_row=True, first_row=2, formula="y - y of the row in front", source="definition")
@@ -60,15 +102,38 @@ def walkway(layout: Layout, row: Row) -> Form:
     """Clear way before the reclined chairs of this row: to the backs of the row in front, for the first
     row to the image. To a bar one comes from behind: for it, the clear way behind its stools."""
     if row.bar:
-        return rear_walkway.form(layout)
+        return way_behind(layout)
     return way_across(layout, row, (behind_the_row_before(layout, row), row.feet))
 
 
-@measure(quantity="length", formula="room length - back of the last row", source="definition")
+@measure(
+    quantity="length",
+    formula="room length - back of the last row; where its platform ends before the rear wall, the wider of what is left on "
+    "the platform and behind it",
+    source="definition",
+)
 def rear_walkway(layout: Layout) -> Form:
     """Clear way behind the reclined chairs of the last row, past whatever stands there."""
+    if layout.platform_behind is None:
+        return way_behind(layout)
+    return Greatest((way_behind(layout), _floor_behind(layout)))
+
+
+def _floor_behind(layout: Layout) -> Form:
+    """Clear way on the room's own floor behind the last platform."""
     last = layout.rows[-1]
-    return way_across(layout, last, (last.back, constant(layout.length)))
+    return way_across(layout, last, (platform_end(layout, last), constant(layout.length)), level=constant(0.0))
+
+
+@measure(
+    quantity="length",
+    needs=("platform_behind",),
+    formula="room length - rear edge of the last platform; no bound where the last row has none",
+    source="a landing of 36 in at the foot of a stair: IRC 2018 R311.7.6, from memory; " + CODES,
+)
+def rear_landing(layout: Layout) -> Form:
+    """Depth of the floor behind the last platform, past whatever stands there: where the steps down from it end."""
+    return Greatest((Gate(-layout.rows[-1].platform), _floor_behind(layout)))
 
 
 @measure(
@@ -171,11 +236,12 @@ def guard_drop(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     formula="along y, from the door's sweep or opening to the platform's edge, 0 where it opens at another level than the "
-    "platform before it; no bound where there is no step",
+    "platform before it; to the last platform's rear edge too, where it ends before the wall; no bound where there is no step",
     source="400 mm at a stair in dwellings: Approved Document K 1.22, as quoted; " + CODES,
 )
 def door_to_step(layout: Layout, row: Row) -> Form:
-    """From what a door sweeps, or an outward door's opening, to the step up to this row; 0 where the row's platform
+    """From what a door sweeps, or an outward door's opening, to the step up to this row, from the front or, to a last
+    platform that ends before the rear wall, from behind; 0 where the row's platform
     lies before the door at another level than the door's, for then the step is at its threshold."""
     edge, end = platform_front(layout, row), platform_end(layout, row)
     no_step = Gate(-rise(layout, row))
@@ -185,6 +251,8 @@ def door_to_step(layout: Layout, row: Row) -> Form:
         farthest = door.support(sweep, angle=math.pi / 2)
         before, behind = affine(edge - farthest), affine(nearest - end)
         parts.append(Greatest((no_step, before, affine(nearest - edge))))
+        if layout.platform_behind is not None and row.number == len(layout.rows):
+            parts.append(Greatest((Gate(-row.platform), affine(end - farthest), behind)))
         flush = Least((Gate(row.platform - level + THRESHOLD), Gate(level + THRESHOLD - row.platform)))
         on_floor = Gate(-row.platform)
         parts.append(Greatest((flush, on_floor, before, behind, affine(constant(0.0)))))

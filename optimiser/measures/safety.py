@@ -5,10 +5,9 @@ from __future__ import annotations
 from itertools import combinations
 
 from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, affine, fixed
-from optimiser.linear import constant
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.people import CODES, aisle_width, behind_the_row_before, rise, riser_step
+from optimiser.measures.people import CODES, aisle_width, behind_the_row_before, rise, riser_step, way_behind
 from optimiser.measures.viewing import SLOPE
 from optimiser.measures.ways import way_across
 
@@ -34,7 +33,7 @@ def passing_way(layout: Layout, row: Row) -> Form:
     """Clear way before the row with its own chairs upright and those in front reclined, past what stands
     there; behind the stools of a bar."""
     if row.bar:
-        return way_across(layout, row, (row.back, constant(layout.length)))
+        return way_behind(layout)
     return way_across(layout, row, (behind_the_row_before(layout, row), row.upright_feet))
 
 

@@ -62,7 +62,7 @@ def door_row_clearance(layout: Layout, row: Row) -> Form:
     per_row=True,
     formula="greater separation along y, of an inward door's sweep and the platform; no bound where the platform lies no higher "
     "than the door's level",
-    source="definition; the last platform runs to the rear wall",
+    source="definition; the last platform runs to the rear wall, or as far behind its chairs as the file says",
 )
 def door_platform_clearance(layout: Layout, row: Row) -> Form:
     """How far an inward door's leaf stays clear of the row's platform, before or behind it. No bound where the

@@ -126,6 +126,7 @@ DECISIONS: dict[str, Bounds] = {
     "rows": Bounds("count", least=1, most=MOST_ROWS),
     "seating.centre": SIZE,
     "seating.stagger": Bounds("ratio", least=-1, most=1),
+    "platform.behind": PLACE,
     "aisle.side": Words(words=("left", "right")),
     "projector.y": PLACE,
     "projector.z": PLACE,
@@ -304,6 +305,9 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
             raise UsageError(f"{name}: these loudspeakers stand {place} the image, and their height follows from it")
         problem = _with_screens(problem, kept)
         return replace(problem, loudspeakers=replace(problem.loudspeakers, **pinned))
+    if part == "platform":
+        platforms = replace(problem.seating.platforms, **pinned)
+        return replace(problem, seating=replace(problem.seating, platforms=platforms))
     if part in ("seating", "aisle"):
         return _with_seating_fixed(problem, name, key, fixed)
     if part == "bass":

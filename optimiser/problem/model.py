@@ -347,6 +347,7 @@ class Platforms:
     to: float  # greatest platform height
     first: Decision  # platform of row 1: fixed at 0 unless the file says otherwise
     risers: int  # most risers from one row's level to the next
+    behind: Decision | None = None  # by how much the last platform runs on behind its chairs; None: to the rear wall
 
 
 @dataclass(frozen=True)

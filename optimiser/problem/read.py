@@ -359,6 +359,7 @@ class _Converter:
                 to=platform.to,
                 first=self.placed(platform.first, *path, "platform", "first"),
                 risers=int(platform.risers),
+                behind=self.placed(platform.behind, *path, "platform", "behind"),
             ),
             place=tuple((name, self.placed(d, *path, "place", name)) for name, d in seating.place),
             standing=seating.standing,

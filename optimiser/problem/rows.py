@@ -34,6 +34,8 @@ def row_decisions(problem: Problem, count: int) -> Iterator[tuple[str, Decision,
         yield "seating.centre", seating.centre, LENGTH
     if seating.stagger != Fixed(0.0) and count > 1:
         yield "seating.stagger", seating.stagger, WHOLE
+    if steps.behind is not None:
+        yield "platform.behind", steps.behind, LENGTH
     if chooses_side(problem, count):
         yield "aisle.side", Range(0.0, 1.0), WHOLE
     for n in range(1, count + 1):

@@ -141,6 +141,9 @@ def _habits(problem: Problem) -> list[str]:
         said.append(f"Neighbours share an arm{wide}.")
     if seating.stagger != Fixed(0.0):
         said.append(f"Every second row is shifted by {decision_range('number', seating.stagger, system)} of a seat.")
+    if seating.platforms.behind is not None:
+        behind = decision_range("length", seating.platforms.behind, system)
+        said.append(f"The last platform ends {behind} behind its chairs, and the room's floor goes on from there.")
     if seating.bar is not None:
         seats = seating.bar.seats or seating.seats
         said.append(f"The last of two or more rows is a bar with {decision_range('count', seats, system)} stools.")

@@ -10,7 +10,7 @@ from optimiser.linear import Linear
 from optimiser.measures import catalogue
 from optimiser.measures.front import baffle_edges
 from optimiser.measures.layout import Body, Ceiling
-from optimiser.measures.people import platform_front, rise
+from optimiser.measures.people import platform_front, rear_edge, rear_steps, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
 from optimiser.physics.ceiling import Profile, height_at, lowered
@@ -131,6 +131,10 @@ class Figure(Shell):
     acoustic_front: float
     projector: tuple[float, float] | None  # y, z of the lens
     projector_body: Body | None
+    rear_edge: float | None = (
+        None  # y at which the last platform drops to the floor; None: at the rear wall, or no platform
+    )
+    rear_steps: tuple[tuple[float, float], ...] = ()  # (y, height) of each riser up to it from behind, the lowest first
     surround: tuple[Stretch, ...] = ()  # where surround and overhead loudspeakers may be
     bass: tuple[tuple[float, float, float], ...] = ()  # (x, y, z) of bass loudspeakers
 
@@ -157,8 +161,8 @@ class Figure(Shell):
 
     @property
     def platforms(self) -> tuple[tuple[Span, float], ...]:
-        """(y from, y to) and height of each platform; the last one runs to the rear wall."""
-        ends = [row.edge for row in self.rows[1:]] + [self.length]
+        """(y from, y to) and height of each platform; the last one runs to its rear edge, else to the rear wall."""
+        ends = [row.edge for row in self.rows[1:]] + [self.length if self.rear_edge is None else self.rear_edge]
         return tuple(((row.edge, end), row.platform) for row, end in zip(self.rows, ends) if row.platform > 0.0)
 
     def aisles(self, row: RowFigure) -> tuple[Span, ...]:
@@ -181,8 +185,15 @@ class Figure(Shell):
             for near, far in self.aisles(row)
         )
 
+    @property
+    def rear_stairs(self) -> tuple[Span, ...]:
+        """x of the steps up to the last platform from behind."""
+        if len(self.rear_steps) < 2:
+            return ()
+        return tuple((near, far) for near, far in self.aisles(self.rows[-1]) if far > near)
+
     def guarded(self, row: RowFigure) -> Span:
-        """x from which to which a guard at a row's front edge runs: from wall to wall but for the ways up."""
+        """x from which to which a guard at an edge of a row's platform runs: from wall to wall but for the ways up."""
         ways = self.aisles(row)
         return (ways[0][1] if ways[0][0] == 0.0 else 0.0), (ways[-1][0] if ways[-1][1] == self.width else self.width)
 
@@ -192,6 +203,14 @@ class Figure(Shell):
         if self.guard is None:
             return ()
         return tuple((row, row.platform + self.guard.height) for row in self.rows if row.rise > self.guard.over)
+
+    @property
+    def rear_guard(self) -> float | None:
+        """Height of the top of a guard at the last platform's rear edge; None where none is built."""
+        last = self.rows[-1]
+        if self.guard is None or self.rear_edge is None or last.platform <= self.guard.over:
+            return None
+        return last.platform + self.guard.height
 
 
 def shell(room: Room, cut: float | None = None) -> Shell:
@@ -247,6 +266,8 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         acoustic_front=at(layout.acoustic_front),
         projector=None if lens is None else (at(lens.y), at(lens.z)),
         projector_body=None if lens is None else settled(lens.body, design),
+        rear_edge=rear_edge(layout, design),
+        rear_steps=rear_steps(layout, design),
         surround=tuple(one for one in stretches(layout, design) if one.seats != NOBODY),
         bass=_bass(
             problem, space, design, at(layout.acoustic_front), (at(layout.baffle_left), at(layout.baffle_right))

@@ -101,6 +101,10 @@ def along(scene: Scene, f: Figure, system: str, *, doors: bool = True) -> None:
             features += [(f"step, row {row.number}", y, (y, near)) for y, _ in row.steps[:-1]]
         if doors and row.bar and f.bar is not None:
             features += [("counter", y, (y, row.x[0])) for y in (row.feet, row.y - f.bar.eye_to_counter)]
+    if f.rear_edge is not None:
+        features.append(("platform's rear", f.rear_edge, (f.rear_edge, 0.0)))
+        for near, _ in f.rear_stairs[:1] if doors else ():
+            features += [("step behind", y, (y, near)) for y, _ in f.rear_steps[1:]]
     if f.projector is not None and f.projector[0] <= f.length:  # one behind the rear wall is set out from there
         features.append(("lens", f.projector[0], (f.projector[0], f.centre)))
     sides = {"left": 0.0, "right": f.width}

@@ -121,6 +121,12 @@ def _platforms(scene: Scene, f: Figure) -> None:
             first = row.steps[0][0]
             scene.line("step", (first, near), (row.edge, near))
             scene.line("step", (first, far), (row.edge, far))
+    for near, far in f.rear_stairs:
+        top = f.rear_steps[-1][0]
+        for y, _ in f.rear_steps[1:]:
+            scene.line("step", (y, near), (y, far))
+        scene.line("step", (top, near), (f.rear_edge, near))
+        scene.line("step", (top, far), (f.rear_edge, far))
 
 
 def obstructions(scene: Scene, f: Shell) -> None:
@@ -242,6 +248,9 @@ def _rows(scene: Scene, f: Figure) -> None:
     for row, _ in f.guards:
         low, high = f.guarded(row)
         scene.line("guard", (row.edge, low), (row.edge, high))
+    if f.rear_guard is not None:
+        low, high = f.guarded(f.rows[-1])
+        scene.line("guard", (f.rear_edge, low), (f.rear_edge, high))
 
 
 def _sight(scene: Scene, f: Figure) -> None:
@@ -311,6 +320,8 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
         ends = {x for way in f.stairs(row) for x in way if 0.0 < x < f.width}
         features += [(f"steps, row {row.number}", x, "", (row.steps[0][0], x)) for x in sorted(ends)]
         features += [("counter", x, "", (row.feet, x)) for x in row.x if row.bar]
+    ends = {x for way in f.rear_stairs for x in way if 0.0 < x < f.width}
+    features += [("steps behind", x, "", (f.rear_edge, x)) for x in sorted(ends)]
     if abs(f.centre - 0.5 * f.width) > OFF:
         features.append(("image's middle", f.centre, "", (f.image_y, f.centre)))
     if f.projector is not None:
@@ -475,6 +486,10 @@ def _label(scene: Scene, f: Figure) -> None:
             aisle = ways[row.number % len(ways)]
             words = f"{row.risers} riser{'s' if row.risers > 1 else ''} up"
             place.put(words, (row.edge, 0.5 * (aisle[0] + aisle[1])), prefer=("right", "left"), gap=0.8)
+    if f.rear_edge is not None:
+        ways = f.aisles(f.rows[-1])
+        words = f"{len(f.rear_steps)} riser{'s' if len(f.rear_steps) > 1 else ''} down"
+        place.put(words, (f.rear_edge, 0.5 * (ways[0][0] + ways[0][1])), prefer=("right", "left"), gap=0.8)
     label_openings(place, f)
     for one in f.surround:
         middle = 0.5 * (one.start + one.end)
@@ -490,6 +505,9 @@ def _label(scene: Scene, f: Figure) -> None:
     for row, _ in f.guards:
         x = clear_of_seats(f, f.guarded(row), (row.edge, row.edge))
         place.put("guard", (row.edge, x), prefer=("left", "right"), gap=0.8)
+    if f.rear_guard is not None:
+        x = clear_of_seats(f, f.guarded(f.rows[-1]), (f.rear_edge, f.rear_edge))
+        place.put("guard", (f.rear_edge, x), prefer=("right", "left"), gap=0.8)
     if f.projector is not None:
         body = f.projector_body
         if body.y[0] > f.length:

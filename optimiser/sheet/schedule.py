@@ -83,7 +83,7 @@ def platform_table(f: Figure, system: str) -> Table | None:
 
 
 def steps_table(f: Figure, system: str) -> Table | None:
-    """Where each riser on the way up to a platform stands, the platform's front edge last."""
+    """Where each riser on the way up to a platform stands, the platform's front edge last, its rear edge first."""
 
     def length(value: float) -> str:
         return show("length", value, system)
@@ -99,6 +99,16 @@ def steps_table(f: Figure, system: str) -> Table | None:
         for row in f.rows
         if f.stairs(row)
     )
+    if f.rear_stairs:
+        rows += (
+            (
+                f"row {f.rows[-1].number}, from behind",
+                ", ".join(length(y) for y, _ in f.rear_steps),
+                ", ".join(length(tread) for _, tread in f.rear_steps),
+                length(f.rear_steps[0][0] - f.rear_steps[1][0]),
+                ", ".join(f"{length(near)} to {length(far)}" for near, far in f.rear_stairs),
+            ),
+        )
     head = ("steps up to", "risers at", "treads above the floor", "going", "from the left wall")
     return Table("Steps", head, rows) if rows else None
 
@@ -121,6 +131,11 @@ def fixtures_table(f: Figure, system: str) -> Table | None:
             along, half = span(row.back - f.wheelchair.depth, row.back), 0.5 * f.wheelchair.width
             rows.append((f"wheelchair's clear floor, row {row.number}", along, span(x - half, x + half), ""))
     rows += [(f"guard, row {r.number}", length(r.edge), span(*f.guarded(r)), length(top)) for r, top in f.guards]
+    if f.rear_guard is not None:
+        behind = f.rear_edge, f.guarded(f.rows[-1])
+        rows.append(
+            (f"guard behind row {f.rows[-1].number}", length(behind[0]), span(*behind[1]), length(f.rear_guard))
+        )
     head = ("what", "from the front wall", "from the left wall", "top above the floor")
     return Table("Bar, clear floor and guards", head, tuple(rows)) if rows else None
 

@@ -83,6 +83,12 @@ def _platforms(scene: Scene, f: Figure) -> None:
             level = tread
         if corners:
             scene.line("step", *corners, (row.edge, level))
+    level, corners = 0.0, []
+    for y, tread in f.rear_steps:
+        corners += [(y, level), (y, tread)]
+        level = tread
+    if len(f.rear_steps) > 1:
+        scene.line("step", *corners)
 
 
 def _obstructions(scene: Scene, f: Figure) -> None:
@@ -127,6 +133,8 @@ def _rows(scene: Scene, f: Figure) -> None:
         scene.add(Insert(STOOL_SECTION if row.bar else CHAIR_SECTION, (row.y, row.platform)))
     for row, top in f.guards:
         scene.line("guard", (row.edge, row.platform), (row.edge, top))
+    if f.rear_guard is not None:
+        scene.line("guard", (f.rear_edge, f.rows[-1].platform), (f.rear_edge, f.rear_guard))
     for front, row in zip(f.rows, f.rows[1:]):
         over = front.eye + (row.clearance or 0.0)
         scene.line("clearance", (front.y, front.eye), (front.y, over))
@@ -195,6 +203,8 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
         place.put(row_name(row), (row.y, row.head), prefer=ways, gap=1.5, bold=True, only=True, rivals=others)
     for row, top in f.guards:
         place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
+    if f.rear_guard is not None:
+        place.put("guard", (f.rear_edge, f.rear_guard), prefer=("above right", "right", "above"), gap=0.8)
     for body in f.obstructions:
         middle = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
         place.put(named(body.name, "obstruction"), middle, prefer=("right", "below", "above"), gap=1.0)

@@ -185,7 +185,9 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Colum
     if not problem.baffle.centred:
         decision("screen.centre")
     for name in space.domains:
-        if name.startswith(("projector.", "treatment.", "seating.", "aisle.")):
+        if name.startswith(("projector.", "treatment.", "seating.", "aisle.")) or (
+            name == "platform.behind" and float(layout.rows[-1].platform.value(design)) > 0.0
+        ):
             decision(name)
     if "bass.arrangement" in design:
         decision("bass.arrangement")
