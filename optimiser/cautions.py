@@ -190,15 +190,13 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
     def length(value: float) -> str:
         return show("length", value, problem.show)
 
-    drop = float(last.platform.value(design))
+    drop, guard = float(last.platform.value(design)), space.layout.guard
     near = edge - float(last.back.value(design))
-    words = (
-        f"The last platform ends {length(near)} behind its chairs, where the floor lies {length(drop)} lower: nothing keeps a chair or "
-        "a foot from that edge. "
-    )
-    words += f"{len(steps)} riser{'s' if len(steps) > 1 else ''} of {length(high)} lead{'s' if len(steps) == 1 else ''} down there, beside the chairs"
+    words = f"The last platform ends {length(near)} behind its chairs, where the floor lies {length(drop)} lower"
+    words += ". " if guard is not None and drop > guard[1] else ": nothing keeps a chair or a foot from that edge. "
+    words += f"{len(steps)} riser{'s' if len(steps) > 1 else ''} of {length(high)} lead{'' if len(steps) > 1 else 's'} down there"
     if len(steps) > 1:
-        words += f" on treads of {length(REAR_GOING)}"
+        words += f", beside the chairs on treads of {length(REAR_GOING)}"
     if steps[-1][0] < float(last.feet.value(design)) - LEVEL:
         words += "; they take up the aisle as far as the way into the row, which is then no longer level"
     return [words + ". " + DEFER]

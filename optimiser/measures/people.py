@@ -82,7 +82,13 @@ def way_behind(layout: Layout) -> Form:
     if layout.platform_behind is None:
         return way_across(layout, last, (last.back, wall))
     on_platform = way_across(layout, last, (last.back, platform_end(layout, last)))
-    return Greatest((on_platform, Least((Gate(-last.platform), way_across(layout, last, (last.back, wall))))))
+    # never more than what lies before the wall: chairs in it leave no way behind them
+    return Greatest(
+        (
+            Least((on_platform, affine(wall - last.back))),
+            Least((Gate(-last.platform), way_across(layout, last, (last.back, wall)))),
+        )
+    )
 
 
 @measure(quantity="length", per_row=True, first_row=2, formula="y - y of the row in front", source="definition")

@@ -1,10 +1,11 @@
-"""What the parts of the seating must agree on: arms, recliners, a bar, a wheelchair's place, a stagger."""
+"""What the parts of the seating must agree on: arms, recliners, platforms, a bar, a wheelchair's place, a stagger."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
 
+from optimiser.problem.decisions import split_row
 from optimiser.problem.listed import Place, variants
 from optimiser.problem.model import Choice, Decision, Fixed
 
@@ -23,6 +24,8 @@ def check_rows(seating: Any, complain: Complain) -> None:
     if seating.chair is not None:
         for place, chair in variants(seating.chair, ("seating", "chair")):
             _chair(chair, place, complain)
+    if seating.platform is not None:
+        _platform(seating.platform, seating.place, complain)
     most = None if seating.rows is None else int(largest(seating.rows))
     if seating.bar is not None:
         _bar(seating.bar, most, complain)
@@ -49,6 +52,15 @@ def _chair(chair: Any, place: Place, complain: Complain) -> None:
             "the back travels further than the chair grows when it reclines",
             "check travel, depth and reclined",
         )
+
+
+def _platform(platform: Any, place: Any, complain: Complain) -> None:
+    own = any((split_row(name) or ("", ""))[1] == "platform" for name, _ in place or ())
+    if platform.behind is None or own or not _known(platform.to, platform.first):
+        return
+    if platform.to == 0.0 and largest(platform.first) == 0.0:
+        path = ("seating", "platform", "behind")
+        complain(path, "there is no platform to end", "write to, the greatest height of one, or leave behind out")
 
 
 def _bar(bar: Any, most: int | None, complain: Complain) -> None:

@@ -167,6 +167,11 @@ def _written(problem: Problem, name: str, value: float) -> tuple[str, str]:
     return first.replace("_", " ") if name == "bass.arrangement" else first, other
 
 
+def _raised(space: Space, design: Design) -> bool:
+    """Whether the last row stands on a platform."""
+    return float(space.layout.rows[-1].platform.value(design)) > 0.0
+
+
 def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     """What was decided, in both systems of units: the front, and the rows."""
     system, other = problem.show, other_system(problem.show)
@@ -174,7 +179,7 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     open_front = () if problem.baffle.centred else ("screen.centre",)
     without = () if design["baffle.depth"] else ("baffle.width", "baffle.depth", "baffle.left", "baffle.right")
     front = [n for n in (*FRONT, *open_front) if n in design and n not in without] + [
-        n for n in space.domains if n.startswith(beside)
+        n for n in space.domains if n.startswith(beside) or (n == "platform.behind" and _raised(space, design))
     ]
     first = Table(
         "The front",

@@ -216,10 +216,13 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
 
     def door_to_step(self, d, r):
         edge = self.front_of_platform(d, r)
-        end = self.row(d, r.number).back if r.number < self.count else self.problem.room.length
+        end = self.row(d, r.number).back if r.number < self.count else self.last_end(d)
         apart = []
         for door in self.problem.room.doors:
             ys = swept_points(door, self.problem)[:, 1]
+            if r.number == self.count and "platform.behind" in d:
+                down = np.maximum(ys.min() - end, end - ys.max())  # to the step down behind
+                apart.append(np.where(r.floor > LATE, down, np.inf))
             apart.append(np.where(self.climb(d, r) > LATE, np.maximum(edge - ys.max(), ys.min() - edge), np.inf))
             # a raised floor before the door at another level than its threshold is a step there and then
             stepped = (r.floor > LATE) & (abs(r.floor - door.level) > 0.015 + LATE)
@@ -493,6 +496,7 @@ WHOLE = (
     "surround_stretch",
     "room_proportion",
     "rear_walkway",
+    "rear_landing",
     "seat_count",
     "riser_difference",
     "guard_height",

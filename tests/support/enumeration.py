@@ -80,6 +80,8 @@ def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
     if seating.stagger != Fixed(0.0) and rows > 1:
         found["seating.stagger"] = points(seating.stagger, 1.0)
     place, platforms = dict(seating.place), seating.platforms
+    if platforms.behind is not None:
+        found["platform.behind"] = points(platforms.behind, grid)
     for n in range(1, rows + 1):
         height = place.get(f"row{n}.platform", platforms.first if n == 1 else Range(0.0, platforms.to))
         # of what lies level with the floor there is nothing to climb

@@ -261,17 +261,17 @@ class OfShape:
     def front_of_platform(self, d, r):
         return r.feet if r.number == 1 else self.row(d, r.number - 1).back
 
-    def in_the_way(self, r, b, low, high):
-        """Whether a box stands among people who walk on a row's floor between two lines."""
+    def in_the_way(self, floor, b, low, high):
+        """Whether a box stands among people who walk on a floor between two lines."""
         along = (low < b.y[1] - LATE) & (high > b.y[0] + LATE)
-        return along & (b.z[0] < r.floor + OVERHEAD - LATE) & (b.z[1] > r.floor + LATE)
+        return along & (b.z[0] < floor + OVERHEAD - LATE) & (b.z[1] > floor + LATE)
 
     def aisle_width(self, d, r):
         room, (left, right) = self.problem.room, self.ends(r)
         low, high = self.front_of_platform(d, r), r.back
         ways = [left, room.width - right]
         for b in room.obstructions:
-            here = self.in_the_way(r, b, low, high)
+            here = self.in_the_way(r.floor, b, low, high)
             past = np.maximum(left - b.x[1], b.x[0]), np.maximum(b.x[0] - right, room.width - b.x[1])
             ways = [np.where(here, np.minimum(way, by), way) for way, by in zip(ways, past)]
         return self.of_aisles(d, *ways)
@@ -280,21 +280,46 @@ class OfShape:
         left, right = self.ends(r)
         return np.minimum(left, self.problem.room.width - right)
 
-    def across(self, r, low, high):
+    def across(self, r, low, high, floor=None):
         (left, right), clear = self.ends(r), high - low
+        floor = r.floor if floor is None else floor
         for b in self.problem.room.obstructions:
-            here = self.in_the_way(r, b, low, high) & (left < b.x[1] - LATE) & (right > b.x[0] + LATE)
+            here = self.in_the_way(floor, b, low, high) & (left < b.x[1] - LATE) & (right > b.x[0] + LATE)
             clear = np.where(here, np.minimum(clear, np.maximum(b.y[0] - low, high - b.y[1])), clear)
         return clear
 
     def walkway(self, d, r):
         if r.bar:
-            return self.rear_walkway(d)
+            return self.on_the_last_level(d)
         return self.across(r, self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back, r.feet)
 
+    def last_end(self, d):
+        """Where the floor that the last row stands on ends: the room's own goes on to the wall."""
+        last, wall = self.row(d, self.count), self.problem.room.length
+        if "platform.behind" not in d:
+            return wall
+        return np.where(last.floor > LATE, last.back + d["platform.behind"], wall)
+
+    def on_the_last_level(self, d):
+        last, wall = self.row(d, self.count), self.problem.room.length
+        whole = self.across(last, last.back, wall)
+        if "platform.behind" not in d:
+            return whole
+        some = np.minimum(self.across(last, last.back, last.back + d["platform.behind"]), wall - last.back)
+        return np.where(last.floor > LATE, some, np.maximum(some, whole))
+
     def rear_walkway(self, d):
-        last = self.row(d, self.count)
-        return self.across(last, last.back, self.problem.room.length)
+        above = self.on_the_last_level(d)
+        if "platform.behind" not in d:
+            return above
+        last, wall = self.row(d, self.count), self.problem.room.length
+        below = self.across(last, last.back + d["platform.behind"], wall, floor=0.0)
+        return np.maximum(above, below)
+
+    def rear_landing(self, d):
+        last, wall = self.row(d, self.count), self.problem.room.length
+        below = self.across(last, last.back + d["platform.behind"], wall, floor=0.0)
+        return np.where(last.floor > LATE, below, np.inf)
 
     def apart_from_row(self, r, b):
         left, right = self.ends(r)
@@ -311,7 +336,7 @@ class OfShape:
 
     def door_platform_clearance(self, d, r):
         front = self.front_of_platform(d, r)
-        end = self.row(d, r.number).back if r.number < self.count else self.problem.room.length
+        end = self.row(d, r.number).back if r.number < self.count else self.last_end(d)
         apart = []
         for door in self.problem.room.doors:
             if door.opens == "out":
@@ -449,6 +474,7 @@ class OfShape:
         return [
             "door_row_clearance",
             "door_platform_clearance",
+            *(("rear_landing",) if self.problem.seating.platforms.behind else ()),
             "opening_clearance",
             "row_opening_clearance",
             "loudspeaker_obstruction_clearance",

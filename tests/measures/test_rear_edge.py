@@ -1,0 +1,243 @@
+"""A last platform that ends behind its chairs, with the room's floor behind it: numbers worked by hand.
+
+In the room of conftest.py, 7.2 m long, with the design of test_rows.py, the chairs of row 2 end at 5.4 m, on a platform of
+0.3 m that two risers lead up to; with ``behind: 0.6 m`` the platform ends at 6 m, 1.2 m before the rear wall.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from optimiser.cautions import cautions, thresholds
+from optimiser.hanging import below_the_projector
+from optimiser.measures.people import rear_steps
+from optimiser.problem.decisions import with_fixed
+from optimiser.score import Scorer
+from optimiser.sheet.figures import figure
+from optimiser.sheet.schedule import fixtures_table, platform_table, steps_table
+from optimiser.solve import solve
+from optimiser.views import guards_in_light
+from tests.measures.conftest import problem
+from tests.measures.test_rows import BAR, DOORS, SEATING, design, measured
+
+PLATFORM = "  platform: {step: 10 mm, to: 0.6 m}\n"
+INWARD = "{name: yard, wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: in}"
+
+
+def ends(behind: str = "0.6 m") -> tuple[str, str]:
+    return PLATFORM, PLATFORM.replace("0.6 m}", f"0.6 m, behind: {behind}}}")
+
+
+def doors(one: str) -> tuple[str, str]:
+    return DOORS[0], DOORS[1] % one
+
+
+def boxes(*several: str) -> tuple[str, str]:
+    return "reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, obstructions: [{', '.join(several)}]}}"
+
+
+def of(only_space, *text: tuple[str, str], more: str = "", **changes):
+    """The problem, its space and a whole design of it."""
+    made = problem(*text, more=more)
+    space = only_space(made)
+    thrown = design(space.rows, **{"platform_behind": 0.6, **changes})
+    return made, space, space.complete(thrown)
+
+
+@pytest.mark.parametrize(
+    ("box", "deep"),
+    [
+        (None, 7.2 - 6.0),
+        ("{x: [1 m, 2 m], y: [6.9 m, 7.2 m], z: [0 m, 1 m]}", 6.9 - 6.0),  # a cupboard against the rear wall
+        ("{x: [0 m, 1 m], y: [6.9 m, 7.2 m], z: [0 m, 1 m]}", 7.2 - 6.0),  # not behind the row, which begins at 1.15 m
+        (
+            "{x: [1 m, 2 m], y: [6.9 m, 7.2 m], z: [2.2 m, 2.7 m]}",
+            7.2 - 6.0,
+        ),  # over the heads of who stands on the floor
+    ],
+)
+def test_the_landing_is_what_is_left_of_the_floor(only_space, box, deep):
+    text = [ends(), *([boxes(box)] if box else [])]
+    assert measured(only_space, "rear_landing", text=text, platform_behind=0.6) == pytest.approx(deep)
+
+
+def test_without_a_platform_there_is_no_edge(only_space):
+    found = measured(only_space, "rear_landing", text=[ends()], platform_behind=0.6, row2_platform=0.0)
+    assert found == float("inf")
+
+
+@pytest.mark.parametrize(
+    ("behind", "height", "way"),
+    [
+        (0.6, 0.3, 1.2),  # on the floor
+        (1.0, 0.3, 1.0),  # on the platform, behind which 0.8 m are left
+        (0.6, 0.0, 1.8),  # all on one level, as far as the wall
+    ],
+)
+def test_one_passes_behind_the_chairs_on_one_level(only_space, behind, height, way):
+    changes = {"platform_behind": behind, "row2_platform": height}
+    assert measured(only_space, "rear_walkway", text=[ends(f"{behind} m")], **changes) == pytest.approx(way)
+
+
+@pytest.mark.parametrize("height", [0.0, 0.3])
+def test_chairs_in_the_wall_leave_no_way_behind_them(only_space, height):
+    """Ears at 7.1 m: the backs would be 0.1 m behind the rear wall."""
+    changes = {"platform_behind": 0.6, "row2_platform": height, "row2_y": 7.1}
+    assert measured(only_space, "rear_walkway", text=[ends()], **changes) <= -0.1 + 1e-9
+
+
+@pytest.mark.parametrize("name", ["walkway", "passing_way"])
+def test_behind_a_bar_one_stands_on_its_own_platform(only_space, name):
+    """Backs of the stools at 5.2 + 0.3 m, the platform's edge 0.6 m behind them."""
+    text = [ends(), (SEATING, SEATING + BAR)]
+    assert measured(only_space, name, 2, text=text, platform_behind=0.6) == pytest.approx(0.6)
+
+
+@pytest.mark.parametrize(
+    ("door", "clear"),
+    [
+        (INWARD, 7.2 - 0.9 - 6.0),  # sweeps the floor from 6.3 m
+        ("{wall: left, hinge: 6.2 m, leaf: 0.8 m, towards: rear, opens: in}", 6.2 - 6.0),
+        ("{wall: left, hinge: 5.5 m, leaf: 0.8 m, towards: rear, opens: in}", 5.5 - 6.0),  # half over the platform
+        (INWARD.replace("opens: in", "opens: in, level: 0.3 m"), float("inf")),  # opens over it
+    ],
+)
+def test_an_inward_door_behind_the_last_platform(only_space, door, clear):
+    text = [ends(), doors(door)]
+    assert measured(only_space, "door_platform_clearance", 2, text=text, platform_behind=0.6) == pytest.approx(clear)
+
+
+@pytest.mark.parametrize(
+    ("door", "far"),
+    [
+        (INWARD, 6.3 - 6.0),  # to the step up from behind; that from the front is 2.6 m away
+        ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out}", 7.2 - 6.0),
+        ("{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}", 3.7 - 2.4),  # to that from the front
+    ],
+)
+def test_a_door_and_the_step_behind(only_space, door, far):
+    """400 mm from a door to a stair: Approved Document K 1.22, as quoted. Distances by hand."""
+    text = [ends(), doors(door)]
+    assert measured(only_space, "door_to_step", 2, text=text, platform_behind=0.6) == pytest.approx(far)
+
+
+def test_a_room_entered_from_behind_has_a_raised_row_only_so():
+    """A door that opens inwards, on to the floor, forbids a platform that runs to its wall (common practice, no
+    source); one that ends 1.2 m before it leaves it 0.3 m."""
+    raised = (
+        "limits:\n  - {measure: platform_height, row: 2, at_least: 0.3 m}\n  - {measure: riser_step, at_most: 0.2 m}\n"
+    )
+    shut = solve(problem(doors(INWARD), more=raised), grid=0.05)
+    found = solve(problem(doors(INWARD), ends("{from: 0.1 m, to: 2 m}"), more=raised), grid=0.05)
+    assert shut.status == "impossible" and found.status == "optimal"
+    last = found.design["row2.y"] + 0.2 + found.design["platform.behind"]
+    assert last <= 7.2 - 0.9 + 1e-9
+    # of all that are as good the platform that ends soonest is the least work
+    assert found.design["platform.behind"] == pytest.approx(0.1)
+
+
+def test_any_platform_can_be_ended_by_pinning():
+    made = with_fixed(problem(), "platform.behind", "0.4 m")
+    found = solve(made, grid=0.05)
+    assert found.design["platform.behind"] == pytest.approx(0.4)
+
+
+def test_as_many_risers_lead_down_behind_as_up_before(only_space):
+    """0.3 m in two risers to either side; treads of 11 in (assembly aisles, IBC 1028.11.1, as quoted) beside the chairs."""
+    _, space, drawn = of(only_space, ends())
+    assert rear_steps(space.layout, drawn) == (
+        (pytest.approx(6.0), pytest.approx(0.15)),
+        (pytest.approx(6.0 - 0.2794), pytest.approx(0.3)),
+    )
+
+
+def test_no_riser_behind_is_higher_than_the_highest_before(only_space):
+    """Up 0.1 m in one riser and 0.3 m in two: 0.4 m in three behind, 133 mm each."""
+    changes = {"row2_platform": 0.1, "row2_risers": 1, "row3_platform": 0.4, "row3_risers": 2, "row3_y": 6.2}
+    _, space, drawn = of(only_space, ends(), ("  rows: 2\n", "  rows: 3\n"), **changes)
+    assert [height for _, height in rear_steps(space.layout, drawn)] == pytest.approx([0.4 / 3, 0.8 / 3, 0.4])
+
+
+@pytest.mark.parametrize("text", [[], [ends("1.8 m")]])
+def test_a_platform_that_reaches_the_wall_has_no_rear_edge(only_space, text):
+    _, space, drawn = of(only_space, *text, platform_behind=1.8)
+    assert rear_steps(space.layout, drawn) == ()
+
+
+# --- cautions -------------------------------------------------------------------------------------
+
+
+def test_the_edge_behind_the_chairs_is_told(only_space):
+    made, space, drawn = of(only_space, ends())
+    (said,) = [words for words in cautions(made, space, drawn) if "last platform ends" in words]
+    assert "ends 0.600 m behind its chairs, where the floor lies 0.300 m lower: nothing keeps" in said
+    assert "2 risers of 0.150 m lead down there" in said and "Local codes decide" in said
+    made, space, drawn = of(
+        only_space, ends(), (PLATFORM[:10], "  guard: {height: 0.9 m, over: 0.2 m}\n" + PLATFORM[:10])
+    )
+    (said,) = [words for words in cautions(made, space, drawn) if "last platform ends" in words]
+    assert "nothing keeps" not in said
+    made, space, drawn = of(only_space)
+    assert not [words for words in cautions(made, space, drawn) if "last platform ends" in words]
+
+
+def test_a_door_behind_the_edge_opens_on_to_the_floor(only_space):
+    made, space, drawn = of(only_space, ends(), doors(INWARD))
+    assert thresholds(made, space, drawn) == []
+    made, space, drawn = of(only_space, doors(INWARD))
+    assert [floor for _, floor in thresholds(made, space, drawn)] == pytest.approx([0.3])
+
+
+def test_headroom_behind_the_edge_is_over_the_floor(only_space):
+    """A duct 2 m over the floor, from 6.1 m on: over a platform of 0.3 m it would leave 1.7 m."""
+    duct = boxes("{x: [0 m, 4.4 m], y: [6.1 m, 7.2 m], z: [2 m, 2.7 m]}")
+    for text, high in (([ends()], "2.000 m"), ([], "1.700 m")):
+        made, space, drawn = of(only_space, duct, *text)
+        (said,) = [words for words in cautions(made, space, drawn) if words.startswith("Behind the last row")]
+        assert f"comes down to {high}" in said
+
+
+LENS = "projector: {lumens: 2000, throw_ratio: [1, 3], y: {from: 3 m, to: 7 m}, z: {from: 1 m, to: 2.6 m}}\n"
+
+
+def test_a_projector_behind_the_edge_hangs_over_the_floor(only_space):
+    """The projector reaches 0.1 m below its lens: 2.3 - 0.1 m over the floor at 6.5 m, 0.3 m less over the platform at 5.8 m."""
+    for y, high in ((6.5, 2.2), (5.8, 1.9)):
+        made, space, drawn = of(only_space, ends(), more=LENS, projector_y=y, projector_z=2.3)
+        assert below_the_projector(space, drawn) == pytest.approx(high)
+
+
+def test_a_guard_behind_the_chairs_may_stand_in_the_light(only_space):
+    """From a lens at 6.9 m, 1.3 m up, the light to the image's lower edge at 0.8 m, 0.5 m from the front wall, is 1.2297 m
+    high at 6 m, where the guard's top is at 1.2 m: 30 mm under it, as it is built from 5.95 m some 26 mm; a guard 0.2 m
+    higher is in it."""
+    guard = "  guard: {height: %s, over: 0.2 m}\n"
+    for height, found in (("0.9 m", set()), ("1.1 m", {"guard behind row 2"})):
+        text = [ends(), (SEATING, SEATING + guard % height)]
+        made, space, drawn = of(only_space, *text, more=LENS, projector_y=6.9, projector_z=1.3)
+        assert {name for name in guards_in_light(space, drawn) if "behind" in name} == found
+
+
+# --- for the builder ------------------------------------------------------------------------------
+
+
+def test_the_builder_is_told_the_edge_the_steps_and_the_guard(only_space):
+    """Row 2 is 3 x 0.7 m wide about 2.2 m: the way beside it runs to 1.15 m on the left, where the aisle is."""
+    aisle = (SEATING, SEATING + "  guard: {height: 0.9 m, over: 0.25 m}\n  aisle: {sides: left, width: 0.9 m}\n")
+    made, space, drawn = of(only_space, ends(), aisle)
+    f = figure(made, space, drawn)
+    assert platform_table(f, "mm").rows == (("row 2", "300 mm", "3700 mm", "6000 mm", "2300 mm", "2 of 150 mm"),)
+    assert steps_table(f, "mm").rows[-1] == (
+        "row 2, from behind",
+        "6000 mm, 5720.6 mm",
+        "150 mm, 300 mm",
+        "279.4 mm",
+        "0 mm to 1150 mm",
+    )
+    assert fixtures_table(f, "mm").rows[-1] == ("guard behind row 2", "6000 mm", "1150 mm to 4400 mm", "1200 mm")
+
+
+def test_the_scorer_has_the_landing_among_the_rooms_own_limits(only_space):
+    """A platform that would go on into the wall is none."""
+    made, space, drawn = of(only_space, ends("2 m"), platform_behind=2.0)
+    assert "rear_landing" in {r.limit.measure for r in Scorer(made, space).card(drawn).broken}
