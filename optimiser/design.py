@@ -17,7 +17,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.layout import Body, Layout
 from optimiser.physics.sector import Sector, door_sector
 from optimiser.problem import bass, items, lining, screens, shell
-from optimiser.problem.decisions import SCREEN_TYPES
+from optimiser.problem.decisions import SCREEN_TYPES, own_decisions
 from optimiser.problem.model import Choice, Decision, Door, Fixed, Opening, Problem, Range, Room
 from optimiser.problem.rows import layout_rows, row_decisions
 from optimiser.problem.surround import surround
@@ -232,8 +232,10 @@ def _space(
     if "bezel" not in listed:
         add("screen.bezel", screen.bezel)
     add("screen.bottom", _narrowed(screen.bottom, 0.0, room.height))
-    if problem.loudspeakers.z is not None and problem.loudspeakers.place_with(screen) == "behind":
-        add("loudspeakers.z", _narrowed(problem.loudspeakers.z, 0.0, room.height))
+    for name in own_decisions(problem.loudspeakers.place_with(screen)):
+        given = getattr(problem.loudspeakers, name.partition(".")[2])
+        if given is not None:
+            add(name, _narrowed(given, 0.0, room.height if name == "loudspeakers.z" else room.width))
     add("baffle.depth", problem.baffle.depth)
     if problem.baffle.width is not None:
         add("baffle.width", _narrowed(problem.baffle.width, 0.0, room.width))
@@ -329,8 +331,8 @@ def layout_of(
     bezel = screen.bezel if isinstance(screen.bezel, Linear) else read("screen.bezel")
     depth = read("baffle.depth")
     image = screens.Image(width, width * (1.0 / aspect), read("screen.bottom"), bezel)
-    axis = read("loudspeakers.z") if "loudspeakers.z" in domains else None
-    speakers = screens.speakers(problem, taken, image, axis)
+    axis, apart = (read(n) if n in domains else None for n in ("loudspeakers.z", "loudspeakers.apart"))
+    speakers = screens.speakers(problem, taken, image, axis, apart)
     gain, gain_root = items.root(problem, taken, "screen", items.gain_said)
     centre = read("screen.centre") if "screen.centre" in domains else constant(0.5 * room.width)
     if "baffle.width" in domains:

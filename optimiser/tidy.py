@@ -66,6 +66,8 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
             _take(scorer, tidy, _nearer_and_along(scorer, tidy, name, steps))
     if "aisle.side" in steps:
         _take_first(scorer, tidy, "aisle.side", _higher_side(scorer, tidy))
+    if "loudspeakers.apart" in steps:
+        _take_first(scorer, tidy, "loudspeakers.apart", _nearer_to_spread(scorer, tidy, steps["loudspeakers.apart"]))
     if "loudspeakers.z" in steps:
         _take_first(scorer, tidy, "loudspeakers.z", _nearer_to_ears(scorer, tidy, steps["loudspeakers.z"]))
     for row in scorer.space.layout.rows:
@@ -107,6 +109,14 @@ def _nearer(there: float, middle: float, domain: Steps) -> np.ndarray:
     places = domain.step * np.arange(domain.low, domain.high + 1)
     nearer = places[np.abs(places - middle) < abs(there - middle) - 0.5 * domain.step]
     return nearer[np.argsort(np.abs(nearer - middle), kind="stable")]
+
+
+def _nearer_to_spread(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:
+    """Ways from the left to the right loudspeaker that are nearer to the share of the image that the file has for them."""
+    usual = scorer.space.layout.speakers.usual
+    assert usual is not None
+    whole = 2.0 * float(usual.value({**scorer.space.settled, **design}))
+    return _nearer(design["loudspeakers.apart"], whole, domain)
 
 
 def _nearer_to_ears(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:

@@ -95,6 +95,7 @@ def decision_words(name: str) -> str:
         "screen.tile_rows": "rows of tiles",
         "projector.y": "lens from the front wall",
         "projector.z": "lens above the floor",
+        "loudspeakers.apart": "left to right loudspeaker",
         "loudspeakers.z": "loudspeakers' axes above the floor",
         "screen.width": "image width",
         "screen.diagonal": "panel diagonal",

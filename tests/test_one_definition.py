@@ -319,6 +319,7 @@ def real_range(problem: Problem, name: str) -> tuple[float, float]:
         "projector.y": projector and projector.y,
         "projector.z": projector and projector.z,
         "loudspeakers.z": problem.loudspeakers.z,
+        "loudspeakers.apart": problem.loudspeakers.apart,
         "platform.behind": problem.seating.platforms.behind,
     }.get(name)
     if isinstance(written, Range):

@@ -126,6 +126,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "projector.z": (0.0, room.height),
         "projector.behind": (0.0, BEHIND),
         "loudspeakers.z": (0.0, room.height),
+        "loudspeakers.apart": (0.1, room.width),
         "treatment.panels": (0.0, float(most_panels(room) or 0)),
         "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),

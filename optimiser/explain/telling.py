@@ -26,6 +26,7 @@ _MORE_LESS = {
         "the last platform runs {} farther behind its chairs",
         "the last platform runs {} less far behind its chairs",
     ),
+    "loudspeakers.apart": ("the loudspeakers are {} farther apart", "the loudspeakers are {} nearer together"),
     "loudspeakers.z": ("the loudspeakers are {} higher", "the loudspeakers are {} lower"),
 }
 

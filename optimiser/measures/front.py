@@ -124,16 +124,19 @@ def frame_to_floor(layout: Layout) -> Form:
 @measure(
     quantity="length",
     formula="bottom - bezel - gap - height under the image; to the ceiling over it; behind it the lesser of z - bottom and "
-    "top - z, where the file gives z; else no bound",
+    "top - z, where the file gives z, and of (W - apart) / 2, where it gives apart; else no bound",
     source="definition",
 )
 def loudspeaker_room(layout: Layout) -> Form:
     """Room left to floor or ceiling by front loudspeakers under or over the image; behind it, from their axes to its
-    nearer edge, upper or lower."""
+    nearest edge, as far as the file lets them be anywhere behind it."""
     speakers = layout.speakers
-    if speakers.place == "behind" and speakers.middle is not None:
-        over = speakers.middle - layout.image_bottom
-        return Least((affine(over), affine(layout.image_height - over)))
+    if speakers.place == "behind":
+        inside = [layout.image_width * 0.5 - speakers.offset] if speakers.usual is not None else []
+        if speakers.middle is not None:
+            over = speakers.middle - layout.image_bottom
+            inside += [over, layout.image_height - over]
+        return Least(tuple(map(affine, inside))) if inside else Gate(constant(0.0))
     if speakers.place == "under":
         return affine(layout.image_bottom - layout.bezel - (speakers.gap + speakers.height))
     if speakers.place == "over":
@@ -145,7 +148,7 @@ def loudspeaker_room(layout: Layout) -> Form:
 
 @measure(
     quantity="length",
-    formula="spread W / 2 - width of a cabinet; outer cabinet's side to the side wall; no bound behind or beside",
+    formula="half the way from left to right - width of a cabinet; outer cabinet's side to the side wall; no bound behind or beside",
     source="definition",
 )
 def loudspeaker_spacing(layout: Layout) -> Form:

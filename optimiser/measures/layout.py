@@ -105,6 +105,7 @@ class Speakers:
     depth: Linear | None  # of a cabinet, flush in the baffle's face; None where the file does not say
     root: Linear  # of the directivity, as a share of the greatest
     least_distance: Linear | None  # from the baffle's face to the nearest ears
+    usual: Linear | None  # by the image's width, the offset, where it is decided by itself
 
     @property
     def aside(self) -> Linear | float:

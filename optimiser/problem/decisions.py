@@ -131,6 +131,7 @@ DECISIONS: dict[str, Bounds] = {
     "projector.y": PLACE,
     "projector.z": PLACE,
     "loudspeakers.z": PLACE,
+    "loudspeakers.apart": SIZE,
     "bass.arrangement": Words(words=ARRANGEMENT_NAMES),
     "treatment.panels": Bounds("count", least=0, most=1000),
     "screen": Things(),
@@ -299,10 +300,13 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
         problem = _with_screens(problem, lit)
         return replace(problem, projector=replace(problem.projector, **pinned))
     if part == "loudspeakers":
-        kept = [s for s in problem.screens if problem.loudspeakers.place_with(s) == "behind"]
+        places = {s.type: problem.loudspeakers.place_with(s) for s in problem.screens}
+        kept = [s for s in problem.screens if name in own_decisions(places[s.type])]
         if not kept:
-            place = problem.loudspeakers.place_with(problem.screen)
-            raise UsageError(f"{name}: these loudspeakers stand {place} the image, and their height follows from it")
+            what = "their height follows" if key == "z" else "how far apart they are follows"
+            raise UsageError(
+                f"{name}: these loudspeakers stand {places[problem.screen.type]} the image, and {what} from it"
+            )
         problem = _with_screens(problem, kept)
         return replace(problem, loudspeakers=replace(problem.loudspeakers, **pinned))
     if part == "platform":
@@ -325,6 +329,11 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
     if name == "screen.centre":
         problem = replace(problem, baffle=replace(problem.baffle, centred=False))
     return problem
+
+
+def own_decisions(place: str) -> tuple[str, ...]:
+    """The decisions that front loudspeakers in a place have of their own: in all others the image says where they are."""
+    return {"behind": ("loudspeakers.z", "loudspeakers.apart"), "beside": ()}.get(place, ("loudspeakers.apart",))
 
 
 def with_all_fixed(problem: Problem, values: Mapping[str, str | float | Fraction]) -> Problem:

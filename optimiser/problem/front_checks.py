@@ -160,8 +160,19 @@ def _loudspeakers(front: Any, screens: list, room: Any, complain: Complain) -> N
             "leave spread out",
             key=True,
         )
+    if speakers.apart is not None:
+        _apart(speakers, bool(opaque) and len(opaque) == len(screens), complain)
     if speakers.z is not None:
         _axes(speakers, bool(opaque) and len(opaque) == len(screens), room, complain)
+
+
+def _apart(speakers: Any, opaque: bool, complain: Complain) -> None:
+    """How far apart the loudspeakers are, which those beside an image have not of their own."""
+    path = ("front", "loudspeakers", "apart")
+    if speakers.place == "beside" or (speakers.place == "behind" and opaque):
+        complain(path, "how far apart loudspeakers beside the image are follows from it", "leave apart out", key=True)
+    elif "spread" in speakers.written:
+        complain(path, "how far apart the loudspeakers are is said twice", "keep one of spread and apart", key=True)
 
 
 def _axes(speakers: Any, opaque: bool, room: Any, complain: Complain) -> None:

@@ -200,6 +200,7 @@ class Loudspeakers:
     least_distance: float = 0.0  # m, from the baffle's face to the nearest ears; 0: the file does not say
     assumed: bool = False  # whether the file says nothing of a cabinet's width or height
     z: Decision | None = None  # of their axes above the floor, behind the image; None: the file does not say
+    apart: Decision | None = None  # left to right centres, where they are not beside the image; None: by the spread
 
     def place_with(self, screen: Screen) -> str:
         """Where they stand with a kind of screen: no sound comes through a panel."""

@@ -202,6 +202,7 @@ class _Converter:
                 model.Loudspeakers,
                 loudspeakers,
                 z=self.placed(loudspeakers.z, "front", "loudspeakers", "z"),
+                apart=self.placed(loudspeakers.apart, "front", "loudspeakers", "apart"),
                 assumed=bool(unsized),
                 **dict.fromkeys(listed),
             ),

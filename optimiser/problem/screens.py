@@ -70,12 +70,15 @@ class Image:
     bezel: Linear
 
 
-def speakers(problem: Problem, numbers: items.Numbers, image: Image, axis: Linear | None) -> Speakers:
-    """The front loudspeakers with such an image; ``axis``: of those behind it, how high above the floor."""
+def speakers(
+    problem: Problem, numbers: items.Numbers, image: Image, axis: Linear | None, apart: Linear | None
+) -> Speakers:
+    """The front loudspeakers with such an image; ``axis``: of those behind it, how high above the floor; ``apart``: from the
+    left to the right one, where that is decided."""
     given = problem.loudspeakers
     place = given.place_with(problem.screen)
     aside = image.bezel + (given.gap + 0.5 * given.width)
-    offset = image.width * 0.5 + aside if place == "beside" else image.width * (0.5 * given.spread)
+    usual = image.width * 0.5 + aside if place == "beside" else image.width * (0.5 * given.spread)
     away = image.bezel + (given.gap + 0.5 * given.height)
     middle = {
         "behind": axis,
@@ -88,7 +91,19 @@ def speakers(problem: Problem, numbers: items.Numbers, image: Image, axis: Linea
         for one in (given.depth, given.least_distance)
     )
     directivity, root = items.root(problem, numbers, "loudspeakers", lambda own: own["directivity"])
-    return Speakers(place, offset, middle, given.width, given.height, given.gap, directivity, depth, root, least)
+    return Speakers(
+        place,
+        usual if apart is None else apart * 0.5,
+        middle,
+        given.width,
+        given.height,
+        given.gap,
+        directivity,
+        depth,
+        root,
+        least,
+        None if apart is None else usual,
+    )
 
 
 PROJECTOR = {"aside": 0.2, "behind": 0.4, "below": 0.1, "above": 0.12}

@@ -321,6 +321,8 @@ class LoudspeakerKeys(Part):
 
     spread: Annotated[Any, Quantity(Bounds("ratio", above=0, most=3))] = "0.9"
     """left to right centres, as a share of the image width; beside the image the cabinets decide"""
+    apart: Annotated[Any, decides("loudspeakers.apart")] = absent()
+    """instead of spread: left to right centres, behind, under or over the image"""
     directivity: Annotated[Any, Quantity(Bounds("number", least=1, most=100))] = "5"
     """directivity factor Q"""
     z: Annotated[Any, decides("loudspeakers.z")] = absent()

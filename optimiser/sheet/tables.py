@@ -224,6 +224,7 @@ FRONT = (
     "screen.aspect",
     "screen.bezel",
     "screen.bottom",
+    "loudspeakers.apart",
     "loudspeakers.z",
     "baffle.width",
     "baffle.depth",

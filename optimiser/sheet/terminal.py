@@ -172,8 +172,9 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Colum
         length("width of a 16:9 picture on it", common)
     for name in ("screen.aspect", "screen.bottom", "screen.bezel"):
         decision(name)
-    if "loudspeakers.z" in design:
-        decision("loudspeakers.z")
+    for name in ("loudspeakers.apart", "loudspeakers.z"):
+        if name in design:
+            decision(name)
     if design["baffle.depth"]:
         decision("baffle.width")
         decision("baffle.depth")

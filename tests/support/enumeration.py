@@ -73,6 +73,8 @@ def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
     speakers = problem.loudspeakers
     if speakers.z is not None and speakers.place == "behind" and screen.type == "projected":
         found["loudspeakers.z"] = points(speakers.z, grid, high=room.height)
+    if speakers.apart is not None and (speakers.place != "behind" or screen.type == "projected"):
+        found["loudspeakers.apart"] = points(speakers.apart, grid, high=room.width)
     if room.treatment is not None:
         found["treatment.panels"] = points(room.treatment.panels, 1.0)
     if seating.centre is not None:

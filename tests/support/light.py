@@ -44,12 +44,19 @@ class OfLight:
             return d["screen.bottom"] - d["screen.bezel"] - gap - high
         if place == "behind" and "loudspeakers.z" in d:
             top = d["screen.bottom"] + self.height(d)
-            return np.minimum(d["loudspeakers.z"] - d["screen.bottom"], top - d["loudspeakers.z"])
+            inside = np.minimum(d["loudspeakers.z"] - d["screen.bottom"], top - d["loudspeakers.z"])
+            return np.minimum(inside, self.aside_inside(d))
+        if place == "behind":
+            return self.aside_inside(d)
         if place != "over":
             return np.inf
-        outer = self.problem.loudspeakers.spread * self.width(d) / 2 + self.cabinets()[1] / 2
+        outer = self.speaker_offset(d) + self.cabinets()[1] / 2
         ends = self.centre(d) - outer, self.centre(d) + outer
         return self.air(ends, (d["baffle.depth"], self.screen_y(d) + 0.02)) - self.top_of_front(d)
+
+    def aside_inside(self, d):
+        """How far the outer axes are inside of the image, where the file lets them be anywhere."""
+        return (self.width(d) - d["loudspeakers.apart"]) / 2 if "loudspeakers.apart" in d else np.inf
 
     def speaker_height(self, d):
         """Of what radiates, above the floor: the middle of a cabinet."""
@@ -92,6 +99,8 @@ class OfLight:
         place, wide, _, gap = self.cabinets()
         if place == "beside":
             return self.width(d) / 2 + d["screen.bezel"] + gap + wide / 2
+        if "loudspeakers.apart" in d:
+            return d["loudspeakers.apart"] / 2
         return self.problem.loudspeakers.spread * self.width(d) / 2
 
     def loudspeaker_angle(self, d, r):

@@ -376,7 +376,7 @@ class OfShape:
         if place == "beside":
             aside = self.width(d) / 2 + d["screen.bezel"] + gap + wide / 2
         else:
-            aside = self.problem.loudspeakers.spread * self.width(d) / 2
+            aside = self.speaker_offset(d)
         middle = d["screen.bottom"] + self.height(d) / 2
         if place == "under":
             middle = d["screen.bottom"] - d["screen.bezel"] - gap - high / 2

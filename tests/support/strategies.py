@@ -442,6 +442,8 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
     )
     if speakers.place_with(screen) == "behind" and draw(st.booleans()):
         speakers = replace(speakers, z=decided(draw, length(0.8, 1.4)))
+    if speakers.place_with(screen) != "beside" and draw(st.integers(0, 3)) == 0:
+        speakers = replace(speakers, apart=decided(draw, length(1.0, 2.5)))
     high = speakers.z is not None or speakers.place_with(screen) != "behind"
     has = {
         "pixels_per_degree": screen.pixels is not None or kind == "tiled",
