@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, Shell
 from optimiser.sheet.labels import Placer, named, tape
-from optimiser.sheet.plan import OVERHEAD, WALL, row_name
+from optimiser.sheet.plan import OVERHEAD, WALL, loudspeaker_depth, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
 from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
 
@@ -62,9 +62,21 @@ def _front(scene: Scene, f: Figure) -> None:
             (f.baffle_depth, f.ceiling_at(f.baffle_depth)),
             *_over(f, f.baffle_depth),
         )
+    _loudspeakers(scene, f)
     for low, high in ((f.bottom - f.bezel, f.bottom), (f.top, f.top + f.bezel)):
         scene.box("frame", (f.baffle_depth, f.image_y), (low, high))
     scene.line("image", (f.image_y, f.bottom), (f.image_y, f.top))
+
+
+def _loudspeakers(scene: Scene, f: Figure) -> None:
+    """Those in the front, which stand one behind the other here, where their height is known."""
+    one = f.loudspeakers[0]
+    if one.axis is None:
+        return
+    face, deep = f.baffle_depth, loudspeaker_depth(f)
+    low, high = one.z or (one.axis - 0.5 * one.width, one.axis + 0.5 * one.width)
+    scene.box("loudspeaker", (face - deep, face), (low, high))
+    scene.line("loudspeaker", (face, low), (face - 0.4 * deep, one.axis), (face, high))
 
 
 def _over(f: Figure, until: float) -> list[Point]:
@@ -164,6 +176,9 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
         ("frame", f.top + f.bezel, (f.image_y, f.top + f.bezel)),
         ("ceiling", f.ceiling[0][1], (0.0, f.ceiling[0][1])),
     ]
+    axis = f.loudspeakers[0].axis
+    if axis is not None:
+        front.append(("loudspeakers", axis, (f.baffle_depth, axis)))
     rear = [(f"eyes, row {r.number}", r.eye, (r.y, r.eye)) for r in f.rows]
     rear += [(f"platform, row {r.number}", r.platform, (r.edge, r.platform)) for r in f.rows if r.platform > 0.0]
     rear += [

@@ -130,6 +130,16 @@ def test_heights_of_loudspeakers_behind_the_image_are_on_the_elevations_tape():
     assert "loudspeakers" not in told(elevation(drawn(), "mm", 50), "v")
 
 
+def test_loudspeakers_of_a_known_height_are_in_the_section_too():
+    """In the baffle, whose face is 0.4 m from the front wall, about their axes."""
+    cut = section(drawn(AXES), "mm", 50)
+    assert told(cut, "v")["loudspeakers"] == [1400.0]
+    front, *_ = [item.points for item in cut.items if isinstance(item, Path) and item.role == "loudspeaker"]
+    assert max(u for u, _ in front) == pytest.approx(0.4)
+    assert 0.5 * (min(v for _, v in front) + max(v for _, v in front)) == pytest.approx(1.4)
+    assert not [item for item in section(drawn(), "mm", 50).items if getattr(item, "role", "") == "loudspeaker"]
+
+
 def test_the_level_of_a_door_is_told():
     problem, *_ = settled(("towards: right, opens: out", "towards: right, opens: out, level: 0.35 m"))
     assert "towards the right, opens out at a floor 350 mm above the room's" in brief(problem)[0]
