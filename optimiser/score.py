@@ -235,6 +235,21 @@ class Scorer:
             short = [np.where(holds(b, designs, s), 0.0, -s) for b, s in zip(self.bounds, slacks)]
         return np.sum(np.broadcast_arrays(*short), axis=0) if short else np.float64(0.0)
 
+    def possible(self, design: Mapping[str, float]) -> bool:
+        """Whether one design holds every limit."""
+        design = Asked(design)
+        with np.errstate(all="ignore"):
+            for bound in self.bounds:
+                value = float(bound.form.value(design))
+                # a row that has no such value has nothing to hold
+                if not math.isnan(value) and not holds(bound, design, slack_of(bound.limit, value)):
+                    return False
+        return True
+
+    def score(self, design: Mapping[str, float]) -> float:
+        """The score of one design, limits left aside."""
+        return float(self.scores(design))
+
     def card(self, design: Mapping[str, float]) -> Scorecard:
         """The full scorecard of one design."""
         design = Asked(design)

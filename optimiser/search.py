@@ -138,7 +138,7 @@ class Search:
         """Start from the best design of a problem much like this one: itself, if its limits hold here,
         else the best near it. Whether there is one."""
         for scorer in self.scorers:
-            if scorer.space.has(design) and not scorer.card(design).broken:
+            if scorer.space.has(design) and scorer.possible(design):
                 return self._take(scorer, {name: design[name] for name in scorer.space.domains})
         for scorer in self.scorers:
             if scorer.space.names(design):

@@ -21,11 +21,18 @@ def lines_under(x: np.ndarray, f: np.ndarray, tolerance: np.ndarray) -> list[Lin
     ``x`` is ascending with at least one sample; an infinite tolerance lets a sample be. ``None``
     where that cannot be had: the function is not convex enough, or needs more than 16 lines.
     """
+    found = _lines(*(np.asarray(one, dtype=float).tobytes() for one in (x, f, tolerance)))
+    return None if found is None else list(found)
+
+
+@lru_cache(maxsize=256)  # problems that differ in one number ask for the same lines again and again
+def _lines(*samples: bytes) -> tuple[Line, ...] | None:
+    x, f, tolerance = (np.frombuffer(one) for one in samples)
     if len(x) == 1:
-        return [(float(f[0]), 0.0)]
+        return ((float(f[0]), 0.0),)
     inside = np.flatnonzero(np.isfinite(tolerance))
     if not len(inside):
-        return [(float(np.min(f)), 0.0)]
+        return ((float(np.min(f)), 0.0),)
     first, last = max(int(inside[0]) - 1, 0), len(x) - 1
     if not _may_succeed(x, f, tolerance, first, last):
         return None
@@ -36,7 +43,7 @@ def lines_under(x: np.ndarray, f: np.ndarray, tolerance: np.ndarray) -> list[Lin
         intercepts = np.min(f[None, :] - slopes[:, None] * x[None, :], axis=1)
         best = np.max(intercepts[:, None] + slopes[:, None] * x[None, :], axis=0)
         if np.all(f - best <= tolerance):
-            return [(float(a), float(b)) for a, b in zip(intercepts, slopes)]
+            return tuple((float(a), float(b)) for a, b in zip(intercepts, slopes))
     return None
 
 

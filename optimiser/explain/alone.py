@@ -136,6 +136,6 @@ def _earns(problem: Problem, best: Solution, design: Mapping[str, float]) -> boo
     assert best.score is not None
     for space in spaces(problem, grid=best.grid):
         if space.has(design):
-            card = Scorer(problem, space).card(design)
-            return not card.broken and card.score > best.score + 1e-6
+            scorer = Scorer(problem, space)
+            return scorer.possible(design) and scorer.score(design) > best.score + 1e-6
     return False

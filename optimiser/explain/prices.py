@@ -429,16 +429,16 @@ def _priced(
     assert best.design is not None and best.score is not None and best.bound is not None
     try:
         other = moved(problem, move)
-        if move.looser is False and _still_holds(other, best):
+        scorers = [Scorer(other, space) for space in spaces(other, grid=best.grid)]
+        if move.looser is False and _still_holds(scorers, best):
             return _nothing(move, best, 0.0), 0.0
         known = known_of(problem, best)
-        if move.member is None and _still_holds(other, best):
+        if move.member is None and _still_holds(scorers, best):
             # the same geometry, or one of which what differs is no limit's and no goal's concern
-            if room_limits(problem) == room_limits(other) and _spaces(problem, best.grid) == tuple(
-                spaces(other, grid=best.grid)
-            ):
+            same = _spaces(problem, best.grid) == tuple(scorer.space for scorer in scorers)
+            if same and room_limits(problem) == room_limits(other):
                 return _nothing(move, best, 0.0), 0.0
-        search = Sparing(other, best.grid, effort=effort, denied=known.denied, hard=known.hard)
+        search = Sparing(other, best.grid, effort=effort, denied=known.denied, hard=known.hard, scorers=scorers)
         settled, bound = search.answer(best.design if better is None else better, better=better is not None)
     except (UsageError, ProblemFileError) as error:
         return str(error), 0.0
@@ -464,11 +464,10 @@ def _bounded(task: tuple[Problem, Solution, Price]) -> Price:
     return replace(price, most=min(price.most, bound - best.score))
 
 
-def _still_holds(problem: Problem, best: Solution) -> bool:
+def _still_holds(scorers: Sequence[Scorer], best: Solution) -> bool:
     """Whether the best design is one of the moved problem's, holds its limits there and scores the same."""
     assert best.design is not None and best.score is not None
-    for space in spaces(problem, grid=best.grid):
-        if space.has(best.design):
-            card = Scorer(problem, space).card(best.design)
-            return not card.broken and abs(card.score - best.score) < 1e-9
+    for scorer in scorers:
+        if scorer.space.has(best.design):
+            return scorer.possible(best.design) and abs(scorer.score(best.design) - best.score) < 1e-9
     return False

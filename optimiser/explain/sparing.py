@@ -140,9 +140,16 @@ class Sparing(Search):
     known to take long, and is begun with more said about products."""
 
     def __init__(
-        self, problem: Problem, step: float, *, effort: float, denied: frozenset[str] = frozenset(), hard: bool = False
+        self,
+        problem: Problem,
+        step: float,
+        *,
+        effort: float,
+        denied: frozenset[str] = frozenset(),
+        hard: bool = False,
+        scorers: Sequence[Scorer] | None = None,
     ) -> None:
-        super().__init__(problem, step, effort=effort, margin=PROMISE, patience=PATIENCE)
+        super().__init__(problem, step, effort=effort, margin=PROMISE, patience=PATIENCE, scorers=scorers)
         self.left = effort
         self.denied, self.hard = denied, hard
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import lru_cache
 from types import SimpleNamespace
 from typing import Any, get_args, get_origin
 
@@ -71,6 +72,7 @@ class Part:
         return isinstance(self.value, (Fixed, Range, Choice))
 
 
+@lru_cache(maxsize=8)  # asked for again for each of a problem's demands
 def parts(problem: Problem) -> tuple[Part, ...]:
     """All numbers and decisions of a problem that a file can state, limits and goals apart."""
     found: list[Part] = []
