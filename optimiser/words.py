@@ -80,6 +80,17 @@ def exclusion_words(count: int, where: str, *, smallest: bool = True) -> str:
     return f"These {count} limits cannot hold together {where}; with any one of them left out, {rest} can:"
 
 
+def rear_edge_words(problem: Problem, measures: Iterable[str]) -> str:
+    """What to think of where limits on these measures exclude others and doors are among them; empty where nothing."""
+    platforms = problem.seating.platforms
+    if platforms.behind is not None or not {"door_platform_clearance", "door_to_step"} & set(measures):
+        return ""
+    return (
+        "The last platform runs to the rear wall: seating.platform.behind lets it end behind its chairs, and leaves a door there the "
+        "room's floor."
+    )
+
+
 def decision_words(name: str) -> str:
     """A decision's name as a person reads it."""
     head, _, tail = name.partition(".")

@@ -18,7 +18,7 @@ from optimiser.problem.parts import part
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, stated_at
 from optimiser.score import LimitResult
-from optimiser.words import decision_words, listed, measure_words
+from optimiser.words import decision_words, listed, measure_words, rear_edge_words
 
 _OWN = {
     "side_room": "the baffle wall inside the room's width",
@@ -32,6 +32,7 @@ _OWN = {
     "walkway": "each row's feet clear of what is in front",
     "rear_walkway": "the last row's chairs in front of the rear wall",
     "rear_landing": "the last platform in front of the rear wall",
+    "door_platform_clearance": "each platform clear of what inward doors sweep",
     "row_to_wall": "each row inside the room's width",
     "riser_step": "no row lower than the one in front",
     "seated_headroom": "heads under the ceiling",
@@ -152,6 +153,12 @@ def conflict_words(problem: Problem, conflict: Conflict) -> str:
     several = len(conflict.members) > 1
     alone = "by themselves" if several else "by itself"
     return f"{who} {alone} {_need_words(problem, conflict.needs, several=several)}"
+
+
+def way_out_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
+    """What a file can say that would let its demands hold together; empty where nothing is known."""
+    limits = all_limits(problem)
+    return rear_edge_words(problem, [limits[m.index].measure for c in conflicts for m in c.members if m.about_limit])
 
 
 def common_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:

@@ -34,6 +34,7 @@ from optimiser.explain.sayings import (
     subject_value,
     subject_words,
     unmoved_words,
+    way_out_words,
 )
 from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Goal, Problem
@@ -92,9 +93,9 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
             line = f"- {shortfall_words(problem, short)}" + (f"  [{place}]" if place else "")
             console.print(Padding(Text(line), (0, 0, 0, 4)))
     common = common_words(problem, conflicts.found)
-    if common:
+    for said in filter(None, (common, way_out_words(problem, conflicts.found))):
         console.print()
-        console.print(Padding(Text(common), (0, 0, 0, 2)))
+        console.print(Padding(Text(said), (0, 0, 0, 2)))
     print_caution(console, problem)
 
 

@@ -18,6 +18,7 @@ from optimiser.explain.sayings import (
     place_words,
     shortfall_words,
     subject_value,
+    way_out_words,
 )
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
@@ -106,8 +107,8 @@ def _conflicts(problem: Problem, conflicts: Conflicts, further: bool) -> list[Bl
             place = place_words(problem, short.member)
             said.append(shortfall_words(problem, short) + (f" ({place})" if place else ""))
         blocks.append(Listing(tuple(said)))
-    common = common_words(problem, conflicts.found)
-    return [*blocks, Paragraph(common)] if common else blocks
+    more = common_words(problem, conflicts.found), way_out_words(problem, conflicts.found)
+    return [*blocks, *map(Paragraph, filter(None, more))]
 
 
 def _concessions(problem: Problem, concessions: Concessions) -> list[Block]:

@@ -29,11 +29,16 @@ goals:
 
 def problem(*changes: tuple[str, str], more: str = ""):
     """The problem of BASE with texts replaced, each of which must be there, and more text at the end."""
+    return loads(text_of(*changes) + more, "test.yaml")
+
+
+def text_of(*changes: tuple[str, str]) -> str:
+    """BASE with texts replaced, each of which must be there."""
     text = BASE
     for old, new in changes:
         assert text.count(old) == 1, old
         text = text.replace(old, new)
-    return loads(text + more, "test.yaml")
+    return text
 
 
 def designs(space, count: int, seed: int = 1):

@@ -7,8 +7,10 @@ In the room of conftest.py, 7.2 m long, with the design of test_rows.py, the cha
 from __future__ import annotations
 
 import pytest
+from click.testing import CliRunner
 
 from optimiser.cautions import cautions, thresholds
+from optimiser.cli import program
 from optimiser.hanging import below_the_projector
 from optimiser.measures.people import rear_steps
 from optimiser.problem.decisions import with_fixed
@@ -17,7 +19,7 @@ from optimiser.sheet.figures import figure
 from optimiser.sheet.schedule import fixtures_table, platform_table, steps_table
 from optimiser.solve import solve
 from optimiser.views import guards_in_light
-from tests.measures.conftest import problem
+from tests.measures.conftest import problem, text_of
 from tests.measures.test_rows import BAR, DOORS, SEATING, design, measured
 
 PLATFORM = "  platform: {step: 10 mm, to: 0.6 m}\n"
@@ -241,3 +243,19 @@ def test_the_scorer_has_the_landing_among_the_rooms_own_limits(only_space):
     """A platform that would go on into the wall is none."""
     made, space, drawn = of(only_space, ends("2 m"), platform_behind=2.0)
     assert "rear_landing" in {r.limit.measure for r in Scorer(made, space).card(drawn).broken}
+
+
+def test_where_a_door_excludes_a_raised_row_the_way_out_is_told(tmp_path):
+    """Of a file that does not end its last platform, and of no other: chairs from 5.96 m on and 0.5 m behind them end in
+    the door's swing, which begins at 6.3 m."""
+    raised = (
+        "limits:\n  - {measure: platform_height, row: 2, at_least: 0.3 m}\n"
+        "  - {measure: length_fraction, row: 2, at_least: 0.8}\n"
+    )
+    for text, told in (([doors(INWARD)], True), ([doors(INWARD), ends("{from: 0.5 m, to: 2 m}")], False)):
+        path = tmp_path / "room.yaml"
+        path.write_text(text_of(*text) + raised, encoding="utf-8")
+        for command in ("solve", "explain"):
+            said = CliRunner().invoke(program, [command, str(path), "--grid", "5 cm"]).output
+            assert "Conflict" in said or "Impossible" in said
+            assert ("seating.platform.behind lets it end behind its chairs" in " ".join(said.split())) is told, said
