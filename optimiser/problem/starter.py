@@ -31,6 +31,8 @@ _ROUND: dict[str, tuple[int, float]] = {
     "head above eye": (115, 4.5),
     "aisle": (915, 36),
     "platform step": (10, 0.5),
+    "end from": (150, 6),
+    "end to": (1500, 60),
     "listening": (2100, 84),
     "sightline limit": (60, 2.5),
     "sightline goal": (120, 4.75),
@@ -212,7 +214,11 @@ def _seating(words: _Words, width: Number, height: Number, rows: int) -> list[st
     if aisle:
         lines.append(f"  aisle: {{sides: one, width: {words('aisle')}}}")
     if highest >= 0.05:
-        lines.append(f"  platform: {{step: {words('platform step')}, to: {words.rounded(highest)}}}")
+        lines += [
+            "  # The last platform runs to the rear wall. Before a door there that opens in, on to the floor, it must end",
+            f"  # behind its chairs: add behind: {{from: {words('end from')}, to: {words('end to')}}}, and steps lead down.",
+            f"  platform: {{step: {words('platform step')}, to: {words.rounded(highest)}}}",
+        ]
     return [*lines, ""]
 
 
