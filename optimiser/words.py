@@ -80,15 +80,22 @@ def exclusion_words(count: int, where: str, *, smallest: bool = True) -> str:
     return f"These {count} limits cannot hold together {where}; with any one of them left out, {rest} can:"
 
 
-def rear_edge_words(problem: Problem, measures: Iterable[str]) -> str:
-    """What to think of where limits on these measures exclude others and doors are among them; empty where nothing."""
-    platforms = problem.seating.platforms
-    if platforms.behind is not None or not {"door_platform_clearance", "door_to_step"} & set(measures):
-        return ""
-    return (
-        "The last platform runs to the rear wall: seating.platform.behind lets it end behind its chairs, and leaves a door there the "
-        "room's floor."
-    )
+def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
+    """Keys of a problem file, not used in this one, that may let limits on such measures hold together."""
+    concerned, said = set(measures), []
+    if problem.seating.platforms.behind is None and {"door_platform_clearance", "door_to_step"} & concerned:
+        said.append(
+            "The last platform runs to the rear wall: seating.platform.behind lets it end behind its chairs, and leaves a door there "
+            "the room's floor."
+        )
+    speakers = problem.loudspeakers
+    beside = all(speakers.place_with(screen) == "beside" for screen in problem.screens)
+    if speakers.apart is None and not beside and {"loudspeaker_to_edge", "loudspeaker_spacing"} & concerned:
+        said.append(
+            "The front loudspeakers are as far apart as the image is wide, times their spread: front.loudspeakers.apart lets that be "
+            "decided by itself."
+        )
+    return said
 
 
 def decision_words(name: str) -> str:

@@ -18,7 +18,7 @@ from optimiser.problem.parts import part
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, stated_at
 from optimiser.score import LimitResult
-from optimiser.words import decision_words, listed, measure_words, rear_edge_words
+from optimiser.words import decision_words, listed, measure_words, remedy_words
 
 _OWN = {
     "side_room": "the baffle wall inside the room's width",
@@ -156,9 +156,10 @@ def conflict_words(problem: Problem, conflict: Conflict) -> str:
 
 
 def way_out_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
-    """What a file can say that would let its demands hold together; empty where nothing is known."""
+    """What a file can say that may let its demands hold together; empty where nothing is known."""
     limits = all_limits(problem)
-    return rear_edge_words(problem, [limits[m.index].measure for c in conflicts for m in c.members if m.about_limit])
+    concerned = [limits[m.index].measure for c in conflicts for m in c.members if m.about_limit]
+    return " ".join(remedy_words(problem, concerned))
 
 
 def common_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:

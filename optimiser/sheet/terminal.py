@@ -34,7 +34,7 @@ from optimiser.words import (
     decision_words,
     exclusion_words,
     measure_words,
-    rear_edge_words,
+    remedy_words,
     row_words,
     seats_words,
 )
@@ -334,9 +334,8 @@ def _print_conflict(console: Console, solution: Solution, explain: str, pinned: 
         place = f"  [line {limit.where.line}]" if limit.where else ""
         name = measure_words(limit.measure, limit.options)
         console.print(Text(f"  {name}{row} {bound_words(limit, problem.show)}{origin}{place}"))
-    hint = rear_edge_words(problem, [limits[index].measure for index in solution.conflict])
-    if hint:
-        console.print(hint)
+    for remedy in remedy_words(problem, [limits[index].measure for index in solution.conflict]):
+        console.print(remedy)
     console.print(
         f"'{explain}' shows every conflict, those of ranges and fixed values too, and what would have to give."
     )

@@ -9,11 +9,13 @@ from __future__ import annotations
 import math
 
 import pytest
+from click.testing import CliRunner
 
+from optimiser.cli import program
 from optimiser.errors import UsageError
 from optimiser.problem.decisions import with_fixed
 from optimiser.solve import solve
-from tests.measures.conftest import problem
+from tests.measures.conftest import problem, text_of
 from tests.measures.test_rows import measured
 
 FRONT = "           pixels: 3840}\n"
@@ -81,3 +83,14 @@ def test_they_can_be_pinned_where_the_image_does_not_say_where_they_are():
     assert found.design["loudspeakers.apart"] == pytest.approx(2.0)
     with pytest.raises(UsageError, match="stand beside the image, and how far apart they are follows from it"):
         with_fixed(problem(said("place: beside")), "loudspeakers.apart", "2 m")
+
+
+def test_where_the_spread_lets_cabinets_overlap_the_way_out_is_told(tmp_path):
+    """Three cabinets 1.2 m wide under a panel 2.615 m wide (3 m across, 16:9) lie 0.9 / 2 of that apart, 1.18 m."""
+    wide = "place: under, width: 1.2 m, height: 0.2 m"
+    for more, told in (("", True), (", apart: {from: 2.3 m, to: 2.35 m}", False)):
+        path = tmp_path / "room.yaml"
+        text = text_of(TYPE, said(wide + more)).replace("pixels: 3840", "luminance: 300 cd/m2")
+        path.write_text(text, encoding="utf-8")
+        printed = " ".join(CliRunner().invoke(program, ["solve", str(path), "--grid", "5 cm"]).output.split())
+        assert "Impossible" in printed and ("front.loudspeakers.apart lets that be decided" in printed) is told, printed
