@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -18,6 +19,7 @@ from optimiser.measures.people import (
     platform_end,
     platform_front,
     rear_edge,
+    rear_headroom,
     rear_steps,
     riser_step,
     standing_headroom,
@@ -37,9 +39,6 @@ LEVEL = 1e-3
 
 CLEAR_WIDTH = float(aisle_accessway(seats=1))
 """Metres between rows that are kept clear at least, as assembly seating is given."""
-
-PASSABLE = 0.3
-"""Metres behind a row that people squeeze through: 12 in between rows, as assembly seating is given."""
 
 SHOULDER = 0.2
 """Metres from a wall within which nobody's head comes: common practice, no source."""
@@ -72,7 +71,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     if behind is not None and behind < min(low, CODES["irc_stair_headroom_least"].value) - LEVEL:
         said.append(
             f"Behind the last row the ceiling, or what hangs there, comes down to {show('length', behind, problem.show)} over its "
-            "floor; no limit on headroom looks there. Nobody should have to pass or stand up under it. " + DEFER
+            "floor. Nobody should have to pass or stand up under it: set a limit on rear_headroom. " + DEFER
         )
     told = min(low, CODES["irc_stair_headroom_least"].value, *([] if behind is None else [behind]))
     beside, row = min((_beside(space, design, row), row.number) for row in rows)
@@ -214,17 +213,8 @@ def _risers(
 
 def _behind_the_last_row(space: Space, design: Mapping[str, float]) -> float | None:
     """Least height over the floors behind the last row [m]; None where nobody gets there."""
-    layout, last = space.layout, space.layout.rows[-1]
-    wall, floors = constant(layout.length), [(last.back, constant(layout.length), last.platform)]
-    if rear_edge(layout, design) is not None:
-        end = platform_end(layout, last)
-        floors = [(last.back, end, last.platform), (end, wall, constant(0.0))]
-    over = [
-        float(overhead(layout, x=last.span, y=(a, b), level=level, above=last.head).value(design))
-        for a, b, level in floors
-        if float((b - a).value(design)) >= PASSABLE
-    ]
-    return min(over, default=None)
+    high = float(rear_headroom.form(space.layout).value(design))
+    return high if math.isfinite(high) else None
 
 
 def _beside(space: Space, design: Mapping[str, float], row: Row) -> float:
@@ -327,6 +317,8 @@ WALKED = (
     "stair_width",
     "standing_headroom",
     "aisle_headroom",
+    "rear_headroom",
+    "rear_landing",
     "guard_drop",
     "unguarded_drop",
     "guard_height",

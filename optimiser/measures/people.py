@@ -26,6 +26,9 @@ Document M, from memory."""
 REAR_GOING = STAIRS["ibc_aisle_tread_least"].value
 """Metres of tread of the steps behind the last platform: the least that assembly aisles are given."""
 
+PASSABLE = 0.3
+"""Metres behind a row that people squeeze through: 12 in between rows, as assembly seating is given."""
+
 TOUCHES = 1e-6
 """Metres within which a platform reaches the rear wall."""
 
@@ -214,6 +217,29 @@ def standing_headroom(layout: Layout, row: Row) -> Form:
     """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's
     chairs and the way before them: whatever begins higher than the heads of those who sit there."""
     return overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head)
+
+
+@measure(
+    quantity="length",
+    formula="ceiling or lowest thing overhead - floor behind the last row; no bound where nobody gets there",
+    source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department, for stairs; nobody passes where "
+    "less than 0.3 m are left: common practice, no source; " + CODES,
+)
+def rear_headroom(layout: Layout) -> Form:
+    """Height to walk in behind the last row's chairs, over the row's span, on the platform and on the floor behind it."""
+    last, wall = layout.rows[-1], constant(layout.length)
+    shut = Gate(last.back + PASSABLE - wall)
+    if layout.platform_behind is None:
+        return Greatest((shut, _over_floor(layout, last.back, wall, last.platform)))
+    end = platform_end(layout, last)
+    on_floor = Greatest((Gate(end - wall), _over_floor(layout, end, wall, constant(0.0))))
+    return Greatest((shut, Least((_over_floor(layout, last.back, end, last.platform), on_floor))))
+
+
+def _over_floor(layout: Layout, start: Linear, end: Linear, level: Linear) -> Form:
+    last = layout.rows[-1]
+    above = level + (last.head - last.platform)  # what begins lower stands in people's way
+    return overhead(layout, x=last.span, y=(start, end), level=level, above=above)
 
 
 @measure(

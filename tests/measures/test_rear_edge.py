@@ -259,3 +259,30 @@ def test_where_a_door_excludes_a_raised_row_the_way_out_is_told(tmp_path):
             said = CliRunner().invoke(program, [command, str(path), "--grid", "5 cm"]).output
             assert "Conflict" in said or "Impossible" in said
             assert ("seating.platform.behind lets it end behind its chairs" in " ".join(said.split())) is told, said
+
+
+DUCT = "{x: [0 m, 4.4 m], y: [6.1 m, 7.2 m], z: [2 m, 2.7 m]}"
+
+
+@pytest.mark.parametrize(
+    ("text", "height", "clear"),
+    [
+        ([], 0.3, 2.7 - 0.3),  # under a level ceiling, on the platform
+        ([boxes(DUCT)], 0.3, 2.0 - 0.3),
+        ([boxes(DUCT), ends()], 0.3, 2.0),  # the duct is over the floor, the platform ends at 6 m
+        ([ends("1 m"), boxes(DUCT)], 0.3, 1.7),  # and here at 6.4 m, under it
+        ([ends(), boxes(DUCT)], 0.0, 2.0),
+        ([boxes("{x: [0 m, 0.5 m], y: [6.1 m, 7.2 m], z: [2 m, 2.7 m]}")], 0.3, 2.4),  # beside the row, from 1.15 m on
+        ([boxes("{x: [0 m, 4.4 m], y: [6.9 m, 7.2 m], z: [0 m, 1 m]}")], 0.3, 2.4),  # a cupboard is under nobody's feet
+    ],
+)
+def test_headroom_behind_the_last_row(only_space, text, height, clear):
+    """6 ft 8 in over stairs: IRC 2018 R311.7.2, as quoted. Heights by hand."""
+    behind = {"platform_behind": 1.0 if ends("1 m") in text else 0.6}
+    found = measured(only_space, "rear_headroom", text=text, row2_platform=height, **behind)
+    assert found == pytest.approx(clear)
+
+
+def test_where_nobody_passes_there_is_no_headroom_to_ask_for(only_space):
+    """0.25 m behind chairs that end at 6.95 m."""
+    assert measured(only_space, "rear_headroom", text=[boxes(DUCT)], row2_y=6.75) == float("inf")

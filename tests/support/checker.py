@@ -497,6 +497,7 @@ WHOLE = (
     "room_proportion",
     "rear_walkway",
     "rear_landing",
+    "rear_headroom",
     "seat_count",
     "riser_difference",
     "guard_height",

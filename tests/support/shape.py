@@ -246,6 +246,18 @@ class OfShape:
         sides = (left - aisle.width, left), (right, right + aisle.width)
         return self.of_aisles(d, *(self.above(d, x, y, r.floor, r.head) for x in sides))
 
+    def rear_headroom(self, d):
+        """Over the last row's span, from the backs of its chairs to the rear wall; on two levels where there are two."""
+        last, wall = self.row(d, self.count), self.problem.room.length
+        sitting = last.head - last.floor
+        whole = self.above(d, self.ends(last), (last.back, wall), last.floor, last.head)
+        if "platform.behind" in d:
+            end = last.back + d["platform.behind"]
+            near = self.above(d, self.ends(last), (last.back, end), last.floor, last.head)
+            far = self.above(d, self.ends(last), (np.minimum(end, wall), wall), 0.0, sitting)
+            whole = np.minimum(near, np.where(end < wall - LATE, far, np.inf))
+        return np.where(wall - last.back > 0.3 + LATE, whole, np.inf)
+
     # --- ways -------------------------------------------------------------------------------------
 
     def of_aisles(self, d, left, right):

@@ -96,6 +96,7 @@ USUAL: dict[str, tuple[float, float]] = {
     "walkway": (0.0, 1.0),
     "rear_walkway": (0.0, 2.0),
     "rear_landing": (0.0, 1.5),
+    "rear_headroom": (1.6, 2.8),
     "aisle_width": (0.0, 1.5),
     "row_to_wall": (0.0, 1.2),
     "riser_step": (0.0, 0.25),
