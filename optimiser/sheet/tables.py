@@ -26,6 +26,9 @@ from optimiser.words import (
 
 UNSOURCED = "stated in the file"
 
+LONG_CELL = 24
+"""Letters of what stands in one place of a table of designs beyond which its column shares the width that is left."""
+
 
 def goals_table(card: Scorecard, system: str) -> Table:
     """Each goal with its band, fade, values, score, weight, and where its band comes from."""
@@ -237,7 +240,8 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
         found += sorted(n for n in design if n.startswith("row") and n.partition(".")[2] in ("y", "platform", "seats"))
         names += [n for n in found if n not in names]
     rows = [("score", *(f"{card.score:.1f}" for _, _, card in designs))]
-    rows.append(("limits broken", *(_broken(card, problem.show) for _, _, card in designs)))
+    broken = [_broken(card, problem.show) for _, _, card in designs]
+    rows.append(("limits broken", *broken))
     shared = 0
     for name in names:
         shown = [_written(problem, name, d[name])[0] if name in d else "–" for _, d, _ in designs]
@@ -255,7 +259,10 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
         else:
             rows.append((f"goal: {goal_label(result)}", *scores))
     caption = "Designs side by side" + (", where they differ" if shared else "")
-    return Table(caption, ("", *(name for name, _, _ in designs)), tuple(rows))
+    # a design that breaks much, or has a long name, leaves the names of the lines their share of the width
+    long = [k for k, words in enumerate(broken, 1) if max(len(words), len(designs[k - 1][0])) > LONG_CELL]
+    wide = ((0, 1.0), *((k, 1.0) for k in long))
+    return Table(caption, ("", *(name for name, _, _ in designs)), tuple(rows), wide=wide)
 
 
 def _broken(card: Scorecard, system: str) -> str:

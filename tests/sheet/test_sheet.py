@@ -277,6 +277,19 @@ def test_no_name_of_a_row_is_broken_where_seats_are_many_words():
     assert "The rows" in words and not re.search(r"^row *$", words, re.M)
 
 
+@pytest.mark.parametrize("many", [1, 3])
+def test_designs_that_break_much_leave_the_lines_their_names(many):
+    """The words on what a design breaks are longer than a page is wide; the names of the lines stand whole beside them."""
+    broken = "{row1.y: 2.1 m, row2.y: 6.9 m, row2.platform: 1.2 m, screen.width: 4200 mm, screen.bottom: 1500 mm}"
+    limits = "  - {measure: rear_wall_distance, at_least: 1.5 m}\n  - {measure: riser_step, at_most: 180 mm}\n"
+    source = text(rows=2).replace("limits:\n", "limits:\n" + limits)
+    source += "designs:\n" + "".join(f"  number {n}: {broken}\n" for n in range(many))
+    pages = read_pdf(sheet_pdf(sheet(gather(loads(source, "x"), source, "x", prices=False), A4), A4)).pages
+    words = "\n".join(page.extract_text() for page in pages)
+    for name in ("limits broken", "image bottom above the floor", "row 1, ears from the front wall"):
+        assert re.search(rf"^{name}", words[words.index("Designs side by side") :], re.M), name
+
+
 @pytest.mark.parametrize("title", NASTY)
 def test_pdfs_show_any_title(two_rows, title):
     problem = replace(two_rows.problem, title=title)
