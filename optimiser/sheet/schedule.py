@@ -198,7 +198,8 @@ def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[floa
 def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, Span | None] | None:
     """From where to where the lens may stand, all else as it is, so that every limit holds: from the front wall, by
     its throw ratio, and above the floor, by its lens offset (None where the file gives none). A lens in the room stays
-    in it, and one behind the rear wall there; a place that the file fixes is moved as if it did not."""
+    in it, and one behind the rear wall there; it stays where the file lets it be, but a place that the file fixes is
+    moved as if it did not."""
     if space.layout.lens is None or problem.projector is None:
         return None
     problem, space = _lens_let_go(problem, space, design)
@@ -222,7 +223,8 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
 
 def axis_window(problem: Problem, space: Space, design: Design) -> Span | None:
     """From where to where above the floor the axes of loudspeakers behind the image may lie, all else as it is, so that
-    every limit holds and no goal loses anything; None where the file says nothing of their height."""
+    every limit holds and no goal loses anything, within what the file lets them be, where it does not fix them; None
+    where it says nothing of their height."""
     middle, given = space.layout.loudspeaker_height, problem.loudspeakers
     if "loudspeakers.z" not in space.domains or middle is None:
         return None
@@ -254,8 +256,11 @@ def _let_go(problem: Problem, design: Design) -> tuple[Problem, Space]:
 
 
 def _kept(scorer: Scorer, design: Design, place: Linear, span: Span, *, scored: bool = False) -> Span:
-    """Of a span, the stretch about a place in which every limit holds, and, if it is ``scored``, no point is lost."""
+    """Of a span, the stretch about a place in which every limit holds, and, if it is ``scored``, no point is lost. It
+    ends where the file's range for the decision does: who wrote it may know of what no limit tells."""
     at, (name,) = float(place.value(design)), decisions_of(place)
+    least, most = scorer.space.domains[name].ends
+    span = max(span[0], at + least - design[name]), min(span[1], at + most - design[name])
     if span[1] <= span[0]:
         return span
     tried = np.unique(np.append(np.linspace(*span, TRIED), at))
@@ -326,7 +331,7 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         "from the front wall",
         "above the floor",
         "aside, from the reference row",
-        "may lie",
+        "may lie, all else as it is",
     )
     if not any(row[-1] for row in rows):
         return Table("Loudspeakers and projector", head[:-1], tuple(row[:-1] for row in rows))

@@ -874,6 +874,21 @@ def test_a_lens_that_the_file_fixes_may_lie_no_farther_than_wall_and_boxes_let_i
     assert [1000 * end for end in found] == pytest.approx(along, abs=10)  # places that are tried lie 9 mm apart
 
 
+def test_a_lens_may_lie_nowhere_that_the_file_does_not_let_it():
+    """By hand: throw ratios 1.3 and 2.6 of 2800 mm from 475 mm on reach from 4115 mm to the rear wall; the file has a
+    place for a bracket from 5 m to 6 m alone, 2.1 m to 2.3 m up, where no head comes, though lens offsets of 0.6 of a
+    picture of 1575 mm to either side of 1437.5 mm would let it hang from 492.5 mm on."""
+    source = text(rows=1, projector=True)
+    place = re.search(r"throw_ratio: \[[^]]*\], y: 5.5 m, z: [0-9.]+ m", source).group()
+    ranges = "y: {from: 5 m, to: 6 m}, z: {from: 2.1 m, to: 2.3 m}"
+    source = source.replace(place, f"throw_ratio: [1.3, 2.6], lens_offset: [-0.6, 0.6], {ranges}")
+    problem = loads(source, "x")
+    solution = solve(problem)
+    along, up = lens_window(problem, solution.space, solution.design)
+    assert [1000 * end for end in along] == pytest.approx((5000, 6000), abs=1)
+    assert [1000 * end for end in up] == pytest.approx((2100, 2300), abs=1)
+
+
 def test_the_window_of_loudspeakers_before_a_row_off_the_middle():
     """By hand: a wheelchair's place of 900 mm to the right of three chairs puts their middle 450 mm left of the image's.
     At the window's inner end, 3200 mm from the baffle, the two loudspeakers are 22 degrees each in the mean, as the
