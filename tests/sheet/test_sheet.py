@@ -48,6 +48,7 @@ from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
 from optimiser.sheet.scene import Path as Line
 from optimiser.sheet.schedule import lens_window
 from optimiser.sheet.studies import fan, pressure, sight, swing
+from optimiser.sheet.tables import designs_table
 from optimiser.solve import Solution, solve
 from tests.sheet.conftest import built, text
 
@@ -738,6 +739,29 @@ def test_where_there_is_no_baffle_wall_none_is_drawn():
     drawn = figure(made.problem, made.space, made.design)
     for scene in (*pair(drawn, "mm", 50), elevation(drawn, "mm", 50)):
         assert scene.items and not [item for item in scene.items if "baffle" in str(item)], scene.name
+
+
+@pytest.mark.parametrize("depth", ["400 mm", "0 mm"])
+def test_beside_a_design_without_a_baffle_wall_none_is_told_of(depth, tmp_path):
+    """The frame of an image of 2700 or 2800 mm, 60 mm wide, with 50 mm beyond it makes a wall of 2920 or 3020 mm; where
+    its depth is nothing there is none, and it has no width."""
+    source = text(rows=1).replace("depth: 400 mm", "depth: {choose: [0 mm, 400 mm]}")
+    source = source.replace("width: 2800 mm,", "width: {choose: [2700 mm, 2800 mm]},")
+    source += f"designs:\n  one: {{screen.width: 2700 mm, baffle.depth: {depth}}}\n"
+    source += "  other: {screen.width: 2800 mm, baffle.depth: 400 mm}\n"
+    made = gather(loads(source, "x"), source, "x", prices=False)
+    columns = [("best", made.design, made.card), *((name, one.design, one.card) for name, one in made.designs)]
+    table = designs_table(made.problem, columns[1:])
+    told = {row[0]: row[1:] for row in table.rows}
+    wall = depth != "0 mm"
+    assert told["baffle wall width"] == ("2920 mm" if wall else "–", "3020 mm")
+    assert told.get("baffle wall depth") == (None if wall else ("no wall", "400 mm"))
+    path = tmp_path / "x.yaml"
+    path.write_text(source, encoding="utf-8")
+    printed = CliRunner().invoke(program, ["compare", str(path), "--no-best"]).output
+    words = [" ".join(line.split()) for line in printed.splitlines()]
+    assert f"baffle wall width {'2920 mm ' if wall else ''}3020 mm" in words
+    assert f"baffle wall depth {depth if wall else 'no wall'} 400 mm" in words
 
 
 def test_each_drawing_alone_is_as_large_as_the_paper_allows(two_rows):
