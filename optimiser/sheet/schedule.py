@@ -12,6 +12,7 @@ from optimiser.bill import bill, heading, money_words, total
 from optimiser.design import Design, Space, spaces
 from optimiser.linear import Linear, decisions_of
 from optimiser.measures import catalogue
+from optimiser.measures.beam import light_at
 from optimiser.measures.layout import Layout
 from optimiser.measures.listening import listening
 from optimiser.measures.projection import chip_width
@@ -20,6 +21,7 @@ from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Fixed, Goal, Limit, Problem, Range
 from optimiser.quantity import show
 from optimiser.score import Scorer
+from optimiser.sheet import prose
 from optimiser.sheet.document import Beside, Table
 from optimiser.sheet.figures import Cabinet, Figure, Span
 from optimiser.tidy import LOSS
@@ -336,6 +338,16 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
     if not any(row[-1] for row in rows):
         return Table("Loudspeakers and projector", head[:-1], tuple(row[:-1] for row in rows))
     return Table("Loudspeakers and projector", head, tuple(rows), wide=((0, 1.0), (5, 1.2)))
+
+
+def port_words(f: Figure, space: Space, design: Design, system: str) -> str | None:
+    """Where the light of a lens behind the rear wall comes through that wall's face; None where the lens is in the room."""
+    if f.projector is None or f.projector[0] <= f.length:
+        return None
+    spans = [[float(end.value(design)) for end in ends] for ends in light_at(space.layout, f.length)]
+    (left, right), (low, top) = spans
+    told = {"wide": right - left, "high": top - low, "x": 0.5 * (left + right), "low": low, "top": top}
+    return prose.PORT.format(**{name: show("length", value, system) for name, value in told.items()})
 
 
 def _aside(layout: Layout, design: Design) -> tuple[float, float]:

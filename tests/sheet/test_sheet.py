@@ -913,6 +913,18 @@ def test_a_lens_may_lie_nowhere_that_the_file_does_not_let_it():
     assert [1000 * end for end in up] == pytest.approx((2100, 2300), abs=1)
 
 
+def test_the_port_for_a_lens_behind_the_rear_wall():
+    """By hand: from the image at 475 mm to the lens at 7700 mm are 7225 mm, from the wall's face to the lens 500 mm. There
+    the light is 500 / 7225 of the image's 2800 and 1575 mm: 193.8 and 109.0 mm. From the lens, 2400 mm up, to the image's
+    lower edge at 650 mm it falls 1750 mm, by there 121.1 mm, to its upper edge at 2225 mm 175 mm, by there 12.1 mm."""
+    source = text(rows=1, projector=True)
+    assert "comes through the face of the rear wall" not in html(sheet(gather(loads(source, "x"), source, "x"), A4))
+    source = source.replace("2.2], y: 5.5 m", "2.6], behind: 0.5 m")
+    words = " ".join(html(sheet(gather(loads(source, "x"), source, "x"), A4)).replace(NO_BREAK, " ").split())
+    assert "it is 193.8 mm wide and 109 mm high, its middle 2200 mm from the left wall" in words
+    assert "from 2278.9 mm to 2387.9 mm above the floor" in words
+
+
 def test_the_window_of_loudspeakers_before_a_row_off_the_middle():
     """By hand: a wheelchair's place of 900 mm to the right of three chairs puts their middle 450 mm left of the image's.
     At the window's inner end, 3200 mm from the baffle, the two loudspeakers are 22 degrees each in the mean, as the
