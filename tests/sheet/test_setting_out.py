@@ -170,6 +170,29 @@ def test_a_sloped_ceiling_is_drawn_from_wall_to_wall():
     assert {(0.0, 1.5), (2.0, 2.7), (4.4, 2.7)} <= set(_ceiling(elevation(f, "mm", 50)))
 
 
+@pytest.mark.parametrize(
+    ("x", "z", "outline"),
+    [
+        # the slope rises from 1.5 m by 0.6 m a metre, to 2.7 m at 2 m: it passes 2.1 m at 1 m and 2.4 m at 1.5 m
+        ("[0 m, 0.5 m]", "[0 m, 2.7 m]", [(0.0, 0.0), (0.0, 1.5), (0.5, 1.8), (0.5, 0.0)]),
+        ("[0.5 m, 3 m]", "[0 m, 2.7 m]", [(0.5, 0.0), (0.5, 1.8), (2.0, 2.7), (3.0, 2.7), (3.0, 0.0)]),
+        ("[0 m, 3 m]", "[2.1 m, 2.4 m]", [(1.0, 2.1), (1.5, 2.4), (2.0, 2.4), (3.0, 2.4), (3.0, 2.1)]),
+        ("[0 m, 0.5 m]", "[2.1 m, 2.7 m]", None),  # all of it over the ceiling
+        ("[3 m, 4 m]", "[0 m, 2.7 m]", [(3.0, 0.0), (4.0, 0.0), (4.0, 2.7), (3.0, 2.7)]),
+    ],
+)
+def test_what_reaches_a_sloped_ceiling_ends_there(x, z, outline):
+    across = "ceiling_across: [{x: 0 m, height: 1.5 m}, {x: 2 m, height: 2.7 m}, {x: 4.4 m, height: 2.7 m}]"
+    box = f"  obstructions:\n    - {{name: breast, x: {x}, y: [0 m, 0.45 m], z: {z}}}\n"
+    f = drawn(("  height: 2.7 m\n", f"  height: 2.7 m\n  {across}\n"), ("  obstructions:\n", box), rows=1)
+    shapes = [i.points for i in elevation(f, "mm", 50).items if isinstance(i, Path) and i.role == "obstruction"]
+    duct = [points for points in shapes if (4.4, 2.45) in points]  # the file's own
+    assert len(duct) == 1 and len(shapes) == 1 + (outline is not None)
+    if outline is not None:
+        (found,) = [points for points in shapes if points not in duct]
+        assert list(found) == [pytest.approx(point) for point in outline]
+
+
 def _ceiling(scene: Scene) -> tuple[tuple[float, float], ...]:
     (found,) = [i.points for i in scene.items if isinstance(i, Path) and i.role == "wall" and len(i.points) > 4]
     return found
