@@ -42,8 +42,10 @@ MANY = 4
 """Lines through a label beyond which one more does not matter."""
 
 ASTRAY = 4.0
-"""What it costs, in lines run through, that a label stands nearer to a thing like its own than to its own, or that
-the line to it runs through another label."""
+"""What it costs, in lines run through, that a label stands nearer to a thing like its own than to its own."""
+
+HIDDEN = 12.0
+"""What it costs that the line to a label runs through another label, which is then read as what the line leads to."""
 
 NAME = 42.0
 """Millimetres of a name from the file that a drawing shows; the brief has the whole of it."""
@@ -174,7 +176,7 @@ class Placer:
                 led = lead and (astray or distance >= FAR)
                 cost = least + self._crossings(box, self.lines, MANY) + ASTRAY * astray
                 if led and self._hidden(near, box):
-                    cost += ASTRAY
+                    cost += HIDDEN
                 if best is None or cost < best[0]:
                     best = (cost, label, led)
             if best is not None and 1.3 * (ring + 1) > best[0]:

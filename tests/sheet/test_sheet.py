@@ -586,6 +586,41 @@ def test_angles_and_clearances_are_not_read_off_another_row(rows, show, denomina
             assert led == [pytest.approx(place)] or (not led and nearest == pytest.approx(place)), label.text
 
 
+@pytest.mark.parametrize("denominator", (75, 100, 128))
+@pytest.mark.parametrize("aside", (0.0, 0.5, -0.5))
+@pytest.mark.parametrize("second", (5.4, 5.8, 6.2))
+def test_rows_of_other_designs_are_not_read_off_one_another(second, aside, denominator):
+    """The best design's rows sit at 3.96 and 6.4 m; those of another at 4 m and a little behind, and aside. Each name
+    stands nearest to its own row, of those of its design, or a line that runs through no other name leads there."""
+    _, *some = built(rows=2)
+    shown = figure(built(rows=2)[0], *some)
+
+    def seated(places, off):
+        moved = [(r.x[0] + off, r.x[1] + off) for r in shown.rows]
+        rows = tuple(
+            replace(r, y=y, x=x, seats=[s + off for s in r.seats]) for r, y, x in zip(shown.rows, places, moved)
+        )
+        return replace(shown, rows=rows)
+
+    best, other = seated((3.96, 6.4), 0.0), seated((4.0, second), aside)
+    scene = overlay(best, [("as on the drawing", other)], denominator)
+    leaders = [i.points for i in scene.items if getattr(i, "role", "") == "leader"]
+    for name, design, end in (("best", best, 1), ("as on the drawing", other, 0)):
+        ends = [(row.y, row.x[end]) for row in design.rows]
+        for number, own in enumerate(ends, 1):
+            (label,) = [t for t in scene.texts() if t.text == f"{name}, row {number}"]
+            a, b, c, d = scene.text_box(label)
+
+            def away(point, a=a, b=b, c=c, d=d):
+                return math.hypot(max(a - point[0], point[0] - c, 0.0), max(b - point[1], point[1] - d, 0.0))
+
+            led = [line for line in leaders if away(line[1]) < 1e-9]
+            others = [scene.text_box(t) for t in scene.texts() if t is not label]
+            assert all(line[0] == pytest.approx(own) for line in led)
+            assert not any(crosses(line, box) for line in led for box in others), label.text
+            assert led or min(ends, key=away) == own, label.text
+
+
 def test_drawings_alone_are_made_without_what_only_a_sheet_tells(two_rows, tmp_path, monkeypatch):
     def never(*_args, **_kwargs):
         raise AssertionError("nothing of a sheet is made for its drawings")
