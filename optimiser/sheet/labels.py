@@ -10,6 +10,7 @@ from optimiser.sheet import lettering
 from optimiser.sheet.scene import (
     Box,
     Circle,
+    Dimension,
     Insert,
     Item,
     Mark,
@@ -110,7 +111,7 @@ def walls_of(scene: Scene) -> list[Box]:
 
 class Placer:
     """Places labels one after another on a scene whose lines are all drawn. No label lies on a dot, on the line
-    that leads to another label, on a running dimension's, or on a line of a role that is to stay ``clear``."""
+    that leads to another label, on a dimension's, or on a line of a role that is to stay ``clear``."""
 
     def __init__(self, scene: Scene, keep_out: Sequence[Box] = (), clear: Collection[str] = ()) -> None:
         self.scene = scene
@@ -122,7 +123,10 @@ class Placer:
             # walls of more corners than four, as sloped ceilings have, are no boxes
             shut = isinstance(item, Running) or getattr(item, "role", "") in {*clear, "wall"}
             known = self.barred if shut else self.lines
-            known.extend((around(line), line) for line in segments(item, scene.blocks))
+            found = [(around(line), line) for line in segments(item, scene.blocks)]
+            known.extend(found)
+            if isinstance(item, Dimension):  # its own line, with its ticks; those that lead to it may be covered
+                self.barred.append(found[0])
             if isinstance(item, Running):
                 self.barred.extend((around(line), line) for one in pointers(item, scene) for line in zip(one, one[1:]))
 

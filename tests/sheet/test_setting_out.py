@@ -23,7 +23,7 @@ from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import from_box
 from optimiser.sheet.plan import bass_boxes, plan
 from optimiser.sheet.plates import fitted
-from optimiser.sheet.scene import Path, Running, Scene, Text, around, crosses, overlap, pointers
+from optimiser.sheet.scene import Dimension, Path, Running, Scene, Text, around, crosses, overlap, pointers
 from optimiser.sheet.schedule import fixtures_table, front_table, places_table, platform_table, seats_table, steps_table
 from optimiser.sheet.section import section
 from optimiser.sheet.studies import swing
@@ -296,6 +296,18 @@ def test_what_is_in_the_front_wall_is_on_the_elevation():
     assert boxes["swing"][::2] == pytest.approx((3.75, 4.35)) and boxes["swing"][1] == 0.0
     assert {"yard", "pane"} <= {one.text for one in scene.texts() if isinstance(one, Text)}
     assert "yard" not in told(elevation(drawn(rows=1), "mm", 50), "u")
+
+
+@pytest.mark.parametrize("denominator", (50, 60, 75, 100))
+def test_no_name_lies_on_the_line_of_the_images_height(denominator):
+    """A chimney breast of 700 mm beside the baffle wall leaves no room for its name but over the image or beside the room,
+    where the image's height is written."""
+    breast = "  obstructions:\n    - {name: chimney breast, x: [3.7 m, 4.4 m], y: [0 m, 0.45 m], z: [0 m, 2.45 m]}\n"
+    face = elevation(drawn(("  obstructions:\n", breast), rows=1), "mm", denominator)
+    (up,) = [i for i in face.items if isinstance(i, Dimension) and i.name == "image height"]
+    line = (up.line, up.a[1]), (up.line, up.b[1])
+    for label in (item for item in face.items if isinstance(item, Text)):
+        assert not crosses(line, face.text_box(label)), label.text
 
 
 @pytest.mark.parametrize("denominator", SCALES[:2])
