@@ -10,6 +10,7 @@ import numpy as np
 
 from optimiser.bill import bill, heading, money_words, total
 from optimiser.design import Design, Space, spaces
+from optimiser.hanging import clear_height
 from optimiser.linear import Linear, decisions_of
 from optimiser.measures import catalogue
 from optimiser.measures.beam import light_at
@@ -201,7 +202,7 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
     """From where to where the lens may stand, all else as it is, so that every limit holds: from the front wall, by
     its throw ratio, and above the floor, by its lens offset (None where the file gives none). A lens in the room stays
     in it, and one behind the rear wall there; it stays where the file lets it be, but a place that the file fixes is
-    moved as if it did not."""
+    moved as if it did not. One that people can pass under, and see past, stays so, though no limit may ask for it."""
     if space.layout.lens is None or problem.projector is None:
         return None
     problem, space = _lens_let_go(problem, space, design)
@@ -220,6 +221,8 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
         return along, None
     middle = float((layout.image_bottom + layout.image_height * 0.5).value(design))
     low, high = (middle + share * width / layout.lens.chip for share in projector.lens_offset)
+    if design["projector.y"] <= layout.length and (clear := clear_height(space, design)) <= design["projector.z"]:
+        low = max(low, clear)
     return along, _kept(scorer, design, layout.lens.z, (low, high))
 
 

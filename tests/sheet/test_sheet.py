@@ -935,17 +935,31 @@ def test_a_lens_that_the_file_fixes_may_lie_no_farther_than_wall_and_boxes_let_i
 
 def test_a_lens_may_lie_nowhere_that_the_file_does_not_let_it():
     """By hand: throw ratios 1.3 and 2.6 of 2800 mm from 475 mm on reach from 4115 mm to the rear wall; the file has a
-    place for a bracket from 5 m to 6 m alone, 2.1 m to 2.3 m up, where no head comes, though lens offsets of 0.6 of a
+    place for a bracket from 5 m to 6 m alone, 2.2 m to 2.3 m up, where no head comes, though lens offsets of 0.6 of a
     picture of 1575 mm to either side of 1437.5 mm would let it hang from 492.5 mm on."""
     source = text(rows=1, projector=True)
     place = re.search(r"throw_ratio: \[[^]]*\], y: 5.5 m, z: [0-9.]+ m", source).group()
-    ranges = "y: {from: 5 m, to: 6 m}, z: {from: 2.1 m, to: 2.3 m}"
+    ranges = "y: {from: 5 m, to: 6 m}, z: {from: 2.2 m, to: 2.3 m}"
     source = source.replace(place, f"throw_ratio: [1.3, 2.6], lens_offset: [-0.6, 0.6], {ranges}")
     problem = loads(source, "x")
     solution = solve(problem)
     along, up = lens_window(problem, solution.space, solution.design)
     assert [1000 * end for end in along] == pytest.approx((5000, 6000), abs=1)
-    assert [1000 * end for end in up] == pytest.approx((2100, 2300), abs=1)
+    assert [1000 * end for end in up] == pytest.approx((2200, 2300), abs=1)
+
+
+@pytest.mark.parametrize(("z", "least"), [(2.4, 2032 + 100), (1.9, 1591)])
+def test_a_lens_that_one_passes_under_may_hang_no_lower_than_that(z, least):
+    """2032 mm under a projector, as a code gives stairs, and the 100 mm that one is taken to reach below its lens; one
+    that hangs lower already may do so as far as the light clears the heads of row 1, 1235 mm up and 3125 mm from the
+    image, of 5025 mm: from 650 + 585 * 5025 / 3125 = 1591 mm on."""
+    source = text(rows=1, projector=True).replace(
+        "2.2], y: 5.5 m, z: 2.4 m", f"2.2], lens_offset: [-0.6, 0.62], y: 5.5 m, z: {z} m"
+    )
+    problem = loads(source, "x")
+    solution = solve(problem)
+    _, up = lens_window(problem, solution.space, solution.design)
+    assert 1000 * up[0] == pytest.approx(least, abs=6)  # places that are tried lie 5 mm apart
 
 
 def test_the_port_for_a_lens_behind_the_rear_wall():
