@@ -38,6 +38,15 @@ WAYS = ("aisle_width", "walkway", "rear_walkway")
 BOXED = (*MODAL, "room_proportion")
 """Measures, beside those of bass, that take the room for a box of its greatest dimensions."""
 
+WALLED = ("rear_wall_distance", "side_wall_distance")
+"""Measures that look past what stands before a wall."""
+
+FILLED = 0.05
+"""Share of the floor on which things may stand from floor to ceiling without a word."""
+
+FULL = 0.9
+"""Share of the room's height over which a thing stands from floor to ceiling."""
+
 CONTROLS = {"several_subwoofers": "With several subwoofers as modal control", "active": "With active modal control"}
 
 
@@ -57,10 +66,27 @@ def bass_notes(problem: Problem, space: Space, design: Mapping[str, float]) -> l
             "that height that the numbers on bass, modes and proportions are for. Under a sloped or stepped ceiling they compare "
             "seats and arrangements only roughly."
         )
+    if bass is not None or used & {*BOXED, *WALLED}:
+        said += _corners(problem)
     if bass is not None:
         said += _by_the_sum(problem, space, design)
         said += _in_the_way(problem, space, design)
     return said
+
+
+def _corners(problem: Problem) -> list[str]:
+    """On a room that what stands in it from floor to ceiling makes another shape than its box."""
+    room = problem.room
+    tall = [box for box in room.obstructions if box.z[1] - box.z[0] >= FULL * room.height]
+    share = sum((box.x[1] - box.x[0]) * (box.y[1] - box.y[0]) for box in tall) / (room.length * room.width)
+    if share < FILLED:
+        return []
+    names = listed(dict.fromkeys(f"'{box.name}'" for box in tall))
+    return [
+        f"This room is no box: {names} {'stands' if len(tall) == 1 else 'stand'} from floor to ceiling on {100 * share:.0f} % of "
+        "its floor. The numbers on bass, modes and proportions are those of the whole box, and compare seats and arrangements "
+        "only roughly; distances to walls are to its walls, though what stands there may be nearer."
+    ]
 
 
 def _control(kind: str) -> list[str]:

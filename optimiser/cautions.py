@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from optimiser.design import Space
-from optimiser.hanging import HEADROOM, below_the_projector
+from optimiser.design import DOORWAY, Space, kept
+from optimiser.hanging import HEADROOM, below_the_projector, settled
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
 from optimiser.measures.layout import Row
@@ -25,6 +25,7 @@ from optimiser.measures.people import (
     standing_headroom,
 )
 from optimiser.measures.safety import least_riser, passing_way
+from optimiser.measures.shape import rectangle_clearance
 from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
@@ -104,6 +105,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
+    said += _blocked(problem, space, design)
     said += [
         _threshold(problem, way, floor, *_before(space, design, way))
         for way, floor in thresholds(problem, space, design)
@@ -278,6 +280,48 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
     return levels, not levels or covered < last - first - LEVEL
 
 
+def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On what the file itself puts in the way of a door or an opening: no limit asks for it, for nothing that is decided
+    here could mend it."""
+    room, said = problem.room, []
+    bodies = [settled(body, design) for body in space.layout.bodies]
+    for door, (_, sweep) in zip(room.doors, space.layout.sweeps, strict=True):
+        for body in bodies:
+            x, y = (tuple(constant(end) for end in ends) for ends in (body.x, body.y))
+            deep = -float(rectangle_clearance(sweep, x, y).value({}))
+            if door.opens == "in" and deep > LEVEL and _common(body.z, (door.level, door.level + DOORWAY)) > LEVEL:
+                said.append(
+                    f"{_begun(_named('door', door.name))} cannot open as the file has it: '{body.name}' stands "
+                    f"{show('length', deep, problem.show)} in what its leaf sweeps. Check both in the file. " + DEFER
+                )
+    for way in (*room.doors, *(one for one in room.openings if one.kind == "opening")):
+        clear = kept(way, length=room.length, width=room.width)
+        kind, level = ("door", way.level) if way in room.doors else ("opening", way.z[0])
+        for body in bodies:
+            over = _common(body.x, clear.x), _common(body.y, clear.y), _common(body.z, (level, clear.z[1]))
+            if min(over) > LEVEL:
+                said.append(
+                    f"'{body.name}' stands in the floor that {_named(kind, way.name)} keeps clear before it. Check both in the "
+                    "file. " + DEFER
+                )
+    return said
+
+
+def _common(one: tuple[float, float], other: tuple[float, float]) -> float:
+    """Length that two stretches have in common; negative: how far they are apart."""
+    return min(one[1], other[1]) - max(one[0], other[0])
+
+
+def _named(kind: str, name: str) -> str:
+    """A door or an opening by its name, where it has one."""
+    return f"{kind} '{name}'" if name else f"a{'n' if kind == 'opening' else ''} {kind}"
+
+
+def _begun(words: str) -> str:
+    """Words as a sentence begins."""
+    return words[:1].upper() + words[1:]
+
+
 def _threshold(problem: Problem, way: Way, floor: float, platforms: Sequence[float], floor_too: bool) -> str:
     """On a way in at another level than the floor within; which ``platforms`` reach it, and whether the room's own floor
     lies before it too."""
@@ -299,10 +343,9 @@ def _threshold(problem: Problem, way: Way, floor: float, platforms: Sequence[flo
             "down from it are not in the design. "
         )
     kind = "door" if way.door else "opening"
-    words = f"{kind.capitalize()} '{way.name}'" if way.name else f"A{'n' if kind == 'opening' else ''} {kind}"
     edges = "" if len({*platforms, *([0.0] if floor_too else [])}) == 1 else "A platform's edge lies within its width. "
     return (
-        f"{words} opens on to a step of {step} {up} into the room. {edges}Codes commonly ask for level floor {asked}"
+        f"{_begun(_named(kind, way.name))} opens on to a step of {step} {up} into the room. {edges}Codes commonly ask for level floor {asked}"
         + DEFER
     )
 

@@ -107,12 +107,40 @@ def cut_by_comma(key: str) -> str:
     return "within braces a comma ends a value: write a decimal point, and nothing between thousands"
 
 
+OTHER_WORDS = {
+    "brightness": ("lumens", "luminance"),
+    "depth": ("length",),
+    "direction": ("towards",),
+    "frame": ("bezel",),
+    "max": ("at_most",),
+    "maximum": ("at_most",),
+    "min": ("at_least",),
+    "minimum": ("at_least",),
+    "obstacles": ("obstructions",),
+    "position": ("hinge", "along"),
+    "ratio": ("aspect",),
+    "riser": ("platform", "risers"),
+    "rt60": ("reverberation_time",),
+    "size": ("diagonal",),
+    "speakers": ("loudspeakers",),
+    "swing": ("opens",),
+    "target": ("band",),
+    "tolerance": ("fade",),
+    "width": ("leaf", "along"),
+    "windows": ("openings",),
+}
+"""Everyday words that people write for the known names, which are not spelt like them."""
+
+
 def did_you_mean(word: str, known: Iterable[str], *, lists: str = "") -> str:
     """A remedy for a mistyped name: the nearest known one, or else all that are known, or the command that ``lists`` them
     where they are too many."""
     from difflib import get_close_matches
 
     names = list(known)
+    meant = [name for name in OTHER_WORDS.get(word, ()) if name in names]
+    if meant:
+        return f"did you mean '{meant[0]}'?"
     # The cut-off is lower for short words, in which one slip is a large part.
     near = get_close_matches(word, names, n=1, cutoff=0.6 if len(word) > 4 else 0.5)
     if near:

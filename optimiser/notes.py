@@ -158,12 +158,18 @@ def _unsized(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
 
 
 def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """On cabinets deeper than what is between an image and the front wall, where no baffle holds them: no limit asks
-    where they are then."""
+    """On cabinets that no baffle holds: deeper than what is between an image and the front wall, or before that wall; no
+    limit asks where they are then."""
     layout = space.layout
-    if layout.speakers.place != "behind" or layout.speakers.depth is None or design["baffle.depth"] > LATCH:
+    if layout.speakers.depth is None or design["baffle.depth"] > LATCH:
         return []
     deep, free = (float(e.value(design)) for e in (layout.speakers.depth, layout.image_y))
+    if layout.speakers.place != "behind" and deep > LATCH:
+        return [
+            f"There is no baffle wall, and the front loudspeakers are {show('length', deep, problem.show)} deep: they stand out "
+            "into the room, while distances and angles to them are reckoned from the front wall, where their faces would be if "
+            "they were let into it."
+        ]
     if deep <= free + LATCH:
         return []
     deep, free = (show("length", size, problem.show) for size in (deep, free))

@@ -142,6 +142,11 @@ def both_systems(problem: Problem, name: str, value: float) -> tuple[str, str]:
     return first, (show(kind, value, other_system(problem.show)) if kind == "length" else "")
 
 
+def of_no_wall(name: str, design: Mapping[str, float]) -> bool:
+    """Whether a decision says how wide the baffle wall is, or where, of a design that has none."""
+    return name in ("baffle.width", "baffle.left", "baffle.right") and not design["baffle.depth"]
+
+
 def seats_words(row: Row, design: Mapping[str, float]) -> str:
     """How many people a row has places for, and on what: ``4``, ``3 + 1 wheelchair``, ``6 at the bar``."""
     count = str(round(float(row.seats.value(design))))

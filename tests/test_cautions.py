@@ -63,6 +63,38 @@ def test_a_way_through_without_a_door_is_told_too(kind, low, expected):
     assert len(said) == len(expected) and all("300 mm up into the room" in words for words in said)
 
 
+@pytest.mark.parametrize(
+    "box, opens, told",
+    [
+        # the leaf, 0.8 m wide and hung at 1.6 m in the left wall, stands open along y = 1.6 m: of all ways out of what it
+        # sweeps the shortest for a box from y = 1.5 m on is 100 mm to the rear
+        ("x: [0.5 m, 1.0 m], y: [1.5 m, 1.8 m], z: [0 m, 1 m]", "in", "'box' stands 100 mm in what its leaf sweeps"),
+        ("x: [0.5 m, 1.0 m], y: [1.5 m, 1.8 m], z: [2.1 m, 2.5 m]", "in", ""),  # over the leaf
+        ("x: [0.5 m, 1.0 m], y: [1.7 m, 1.9 m], z: [0 m, 1 m]", "in", ""),  # behind it
+        ("x: [0.7 m, 1.0 m], y: [0.8 m, 1.0 m], z: [0 m, 1 m]", "in", ""),  # 0.92 m from the hinge
+        ("x: [0 m, 0.1 m], y: [1.0 m, 1.2 m], z: [0 m, 1 m]", "out", "keeps clear before it"),  # in the doorway
+        ("x: [0.5 m, 1.0 m], y: [1.5 m, 1.8 m], z: [0 m, 1 m]", "out", "keeps clear before it"),  # within 0.9 m
+        ("x: [0.95 m, 1.2 m], y: [1.0 m, 1.2 m], z: [0 m, 1 m]", "out", ""),
+    ],
+)
+def test_a_box_in_the_way_of_a_door_is_told_of(box, opens, told):
+    source = text(rows=1).replace("opens: in, angle: 90 deg", f"opens: {opens}")
+    source = source.replace("  obstructions:\n", f"  obstructions:\n    - {{name: box, {box}}}\n")
+    said = [words for words in cautions(*drawn(source)) if "'box'" in words]
+    assert len(said) == bool(told) and all(told in words and "door 'entry'" in words.lower() for words in said)
+
+
+@pytest.mark.parametrize("z, told", [("[0 m, 1 m]", True), ("[0 m, 0.3 m]", False), ("[2.2 m, 2.6 m]", False)])
+def test_a_box_in_a_way_through_is_told_of(z, told):
+    """The way begins at a landing of 300 mm, which may be a box itself."""
+    way = "  openings: [{name: arch, wall: rear, along: [1.5 m, 2.5 m], z: [300 mm, 2.1 m]}]\n"
+    box = f"  obstructions:\n    - {{name: box, x: [1.2 m, 3 m], y: [6.5 m, 7.2 m], z: {z}}}\n"
+    said = [
+        words for words in cautions(*drawn(text(rows=1).replace("  obstructions:\n", way + box))) if "'box'" in words
+    ]
+    assert bool(said) == told and all("opening 'arch' keeps clear" in words for words in said)
+
+
 def test_a_room_with_an_opening_and_no_door_is_not_told_to_show_its_ways_out():
     way = "  openings: [{name: arch, wall: rear, along: [1.5 m, 2.5 m], z: [0 m, 2.1 m]}]\n"
     plain = "".join(

@@ -17,6 +17,15 @@ def _ray(layout: Layout, at_image: Linear, at_lens: Linear, y: float) -> Quotien
     return Quotient(above, below)
 
 
+def light_at(layout: Layout, y: float) -> tuple[tuple[Form, Form], tuple[Form, Form]]:
+    """From where to where the light reaches across (x) and above the floor (z) [m] where it passes a plane between the
+    image and the lens."""
+    lens, centre, half = layout.lens, layout.image_centre, layout.image_width * 0.5
+    top, bottom = layout.image_bottom + layout.image_height, layout.image_bottom
+    across = (_ray(layout, centre - half, centre, y), _ray(layout, centre + half, centre, y))
+    return across, (_ray(layout, bottom, lens.z, y), _ray(layout, top, lens.z, y))
+
+
 def _beyond(ray: Quotient, sign: float, edge: Linear) -> Form:
     """How far an edge lies beyond a ray (sign +1: above or right of it)."""
     return Quotient((edge * ray.denominator - ray.numerator) * sign, ray.denominator)

@@ -42,19 +42,19 @@ def least(parts: list[Form]) -> Form:
 def door_row_clearance(layout: Layout, row: Row) -> Form:
     """Least distance between what a door's leaf sweeps (or an outward door's opening) and the row's
     chairs, reclined."""
-    left, right = row.span
-    parts: list[Form] = [
-        Greatest(
-            (
-                corner_clearance(sweep, left, row.feet, 0.0, QUARTER),
-                corner_clearance(sweep, right, row.feet, QUARTER, 2.0 * QUARTER),
-                corner_clearance(sweep, right, row.back, -2.0 * QUARTER, -QUARTER),
-                corner_clearance(sweep, left, row.back, -QUARTER, 0.0),
-            )
+    return least([rectangle_clearance(sweep, row.span, (row.feet, row.back)) for _, sweep in layout.sweeps])
+
+
+def rectangle_clearance(sweep: door.Sector, x: tuple[Linear, Linear], y: tuple[Linear, Linear]) -> Form:
+    """Signed distance from what a door sweeps to a rectangle seen from above."""
+    return Greatest(
+        (
+            corner_clearance(sweep, x[0], y[0], 0.0, QUARTER),
+            corner_clearance(sweep, x[1], y[0], QUARTER, 2.0 * QUARTER),
+            corner_clearance(sweep, x[1], y[1], -2.0 * QUARTER, -QUARTER),
+            corner_clearance(sweep, x[0], y[1], -QUARTER, 0.0),
         )
-        for _, sweep in layout.sweeps
-    ]
-    return least(parts)
+    )
 
 
 @measure(

@@ -74,7 +74,8 @@ class Bound:
         if row in ROW_WORDS:
             return row
         if not row.isascii() or not row.isdigit():
-            near = did_you_mean(row, ROW_WORDS)
+            # 'first' is spelt like 'worst'
+            near = did_you_mean(row, [one for one in ROW_WORDS if one[0] == row[:1]])
             self.wrong(
                 ("row",),
                 f"'{row}'",

@@ -25,6 +25,7 @@ from optimiser.sheet.schedule import (
     front_table,
     places_table,
     platform_table,
+    port_words,
     seats_table,
     stand,
     steps_table,
@@ -204,6 +205,8 @@ def places(material: Material, f: Figure) -> Section:
         places_table(f, problem, material.space, material.design),
         Paragraph(words),
     )
+    if (port := port_words(f, material.space, material.design, problem.show)) is not None:
+        blocks += (Paragraph(port),)
     around = tables.surround_table(material.space, material.design, problem.show)
     return Section("Loudspeakers and projector", (*blocks, around) if around is not None else blocks, "places")
 

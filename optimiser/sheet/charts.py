@@ -145,14 +145,17 @@ def overlay(best: Figure, others: Sequence[tuple[str, Figure]], denominator: flo
     for k, ((_, figure), role) in enumerate(zip(others, OTHERS), start=1):
         _outline(scene, figure, role, role, scene.mm(1.1) * k)
     place = Placer(scene, clear=("face", "image", *OTHERS))
-    for row in best.rows:
-        place.put(
-            f"best, row {row.number}", (row.y, row.x[1]), prefer=("above", "above left", "above right"), bold=True
-        )
-    for name, figure in others[: len(OTHERS)]:
+    upper = [(row.y, row.x[1]) for row in best.rows]
+    for row, at in zip(best.rows, upper):
+        ways = ("above", "above left", "above right")
+        place.put(f"best, row {row.number}", at, prefer=ways, bold=True, rivals=[one for one in upper if one != at])
+    shown = others[: len(OTHERS)]
+    lower = [(row.y, row.x[0]) for _, figure in shown for row in figure.rows]
+    for name, figure in shown:
         short = lettering.shortened(name, 34.0, lettering.LEAST)
         for row in figure.rows:
-            place.put(f"{short}, row {row.number}", (row.y, row.x[0]), prefer=("below", "below right", "below left"))
+            at, ways = (row.y, row.x[0]), ("below", "below right", "below left")
+            place.put(f"{short}, row {row.number}", at, prefer=ways, rivals=[one for one in lower if one != at])
         place.put(f"{short}, image", (figure.image_y, figure.centre), prefer=("right",))
     scene.description = "Plan with the best design and, in dashed lines, the file's own designs."
     return scene

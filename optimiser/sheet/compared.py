@@ -29,7 +29,7 @@ from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
 from optimiser.sheet.whole import plain_table
-from optimiser.words import band_words, bound_words, decision_words, goal_row_words, listed, measure_words
+from optimiser.words import band_words, bound_words, decision_words, goal_row_words, listed, measure_words, of_no_wall
 
 
 def _unclimbed(entry: Entry, name: str) -> bool:
@@ -42,8 +42,10 @@ def _unclimbed(entry: Entry, name: str) -> bool:
 
 
 def _decided(problem: Problem, entry: Entry, name: str) -> str:
-    if name not in entry.design:
+    if name not in entry.design or of_no_wall(name, entry.design):
         return ""
+    if name == "baffle.depth" and not entry.design[name]:
+        return "no wall"
     return "none" if _unclimbed(entry, name) else written_value(problem, name, entry.design[name])
 
 
@@ -74,8 +76,9 @@ def print_comparison(console: Console, found: Comparison) -> None:
     decisions = plain_table("decision", *names, right=tuple(names))
     every = list(dict.fromkeys(n for e in entries for n in e.design))
     for name in every:
-        if not all(_unclimbed(e, name) for e in entries if name in e.design):
-            decisions.add_row(decision_words(name), *(_decided(problem, e, name) for e in entries))
+        told = [_decided(problem, e, name) for e in entries]
+        if any(told) and not all(_unclimbed(e, name) for e in entries if name in e.design):
+            decisions.add_row(decision_words(name), *told)
     console.print(Padding(decisions, (0, 0, 0, 2)))
     first = entries[0]
     if first.card.broken:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from optimiser.design import DOORWAY
 from optimiser.physics.ceiling import height_at
@@ -76,18 +77,42 @@ def ceiling(f: Figure) -> float:
     return max(z for _, z in f.over(f.baffle_depth))
 
 
+def _to_the_ceiling(scene: Scene, f: Figure, role: str, x: Span, z: Span) -> None:
+    """A box, its top cut off where the ceiling that is drawn is lower: files give what reaches a slope by its highest."""
+    profile = f.over(f.baffle_depth)
+    ends = [(end, height_at(profile=profile, place=min(max(end, 0.0), f.width))) for end in x]
+    line = [ends[0], *(point for point in profile if x[0] < point[0] < x[1]), ends[1]]
+    if min(height for _, height in line) >= z[1]:
+        scene.box(role, x, z)
+        return
+    passed = [
+        (a + (b - a) * (level - za) / (zb - za), level)
+        for (a, za), (b, zb) in pairwise(line)
+        for level in z
+        if (za - level) * (zb - level) < 0.0
+    ]
+    # a step keeps its two points in their order
+    line = sorted([*line, *passed], key=lambda point: point[0])
+    under: list[list[Point]] = []  # stretches on which there is anything of the box under the ceiling
+    for (a, za), (b, zb) in pairwise(line):
+        if max(za, zb) <= z[0]:
+            continue
+        if not under or under[-1][-1] != (a, min(za, z[1])):
+            under.append([(a, min(za, z[1]))])
+        under[-1].append((b, min(zb, z[1])))
+    for top in under:
+        scene.area(role, (top[0][0], z[0]), *(point for point in top if point[1] > z[0]), (top[-1][0], z[0]))
+
+
 def _front(scene: Scene, f: Figure) -> None:
     for gap in gaps(f):
-        scene.box("swing" if gap.door else "window", gap.x, gap.z)
+        _to_the_ceiling(scene, f, "swing" if gap.door else "window", gap.x, gap.z)
     if f.baffle_depth:
-        profile = f.over(f.baffle_depth)
-        ends = [(x, height_at(profile=profile, place=min(max(x, 0.0), f.width))) for x in f.baffle]
-        between = [point for point in profile if f.baffle[0] < point[0] < f.baffle[1]]
-        scene.area("baffle", (f.baffle[0], 0.0), ends[0], *between, ends[1], (f.baffle[1], 0.0))
+        _to_the_ceiling(scene, f, "baffle", f.baffle, (0.0, ceiling(f)))
     scene.box("frame", f.frame, (f.bottom - f.bezel, f.top + f.bezel))
     scene.box("picture", f.image, (f.bottom, f.top))
     for body in _at_the_front(f):
-        scene.box("overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
+        _to_the_ceiling(scene, f, "overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
     for (x, z), _, hidden in _bass(f):
         scene.box("overhead" if hidden else "bass", x, z)
     reach = 0.12 * f.image_height

@@ -10,6 +10,7 @@ from optimiser.sheet import lettering
 from optimiser.sheet.scene import (
     Box,
     Circle,
+    Dimension,
     Insert,
     Item,
     Mark,
@@ -42,8 +43,10 @@ MANY = 4
 """Lines through a label beyond which one more does not matter."""
 
 ASTRAY = 4.0
-"""What it costs, in lines run through, that a label stands nearer to a thing like its own than to its own, or that
-the line to it runs through another label."""
+"""What it costs, in lines run through, that a label stands nearer to a thing like its own than to its own."""
+
+HIDDEN = 12.0
+"""What it costs that the line to a label runs through another label, which is then read as what the line leads to."""
 
 NAME = 42.0
 """Millimetres of a name from the file that a drawing shows; the brief has the whole of it."""
@@ -108,7 +111,7 @@ def walls_of(scene: Scene) -> list[Box]:
 
 class Placer:
     """Places labels one after another on a scene whose lines are all drawn. No label lies on a dot, on the line
-    that leads to another label, on a running dimension's, or on a line of a role that is to stay ``clear``."""
+    that leads to another label, on a dimension's, or on a line of a role that is to stay ``clear``."""
 
     def __init__(self, scene: Scene, keep_out: Sequence[Box] = (), clear: Collection[str] = ()) -> None:
         self.scene = scene
@@ -120,7 +123,10 @@ class Placer:
             # walls of more corners than four, as sloped ceilings have, are no boxes
             shut = isinstance(item, Running) or getattr(item, "role", "") in {*clear, "wall"}
             known = self.barred if shut else self.lines
-            known.extend((around(line), line) for line in segments(item, scene.blocks))
+            found = [(around(line), line) for line in segments(item, scene.blocks)]
+            known.extend(found)
+            if isinstance(item, Dimension):  # its own line, with its ticks; those that lead to it may be covered
+                self.barred.append(found[0])
             if isinstance(item, Running):
                 self.barred.extend((around(line), line) for one in pointers(item, scene) for line in zip(one, one[1:]))
 
@@ -174,7 +180,7 @@ class Placer:
                 led = lead and (astray or distance >= FAR)
                 cost = least + self._crossings(box, self.lines, MANY) + ASTRAY * astray
                 if led and self._hidden(near, box):
-                    cost += ASTRAY
+                    cost += HIDDEN
                 if best is None or cost < best[0]:
                     best = (cost, label, led)
             if best is not None and 1.3 * (ring + 1) > best[0]:

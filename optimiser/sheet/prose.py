@@ -25,6 +25,12 @@ SPEAKERS = "The front loudspeakers stand {place} the image. ITU-R BS.775-3 shows
 NO_CENTRE = (
     "How the centre is heard where nothing can stand behind the image is for the sound system's designer to settle."
 )
+PORT = (
+    "Where the light comes through the face of the rear wall it is {wide} wide and {high} high, its middle {x} from the "
+    "left wall, from {low} to {top} above the floor. A port there must be larger, by what its frame, its glass and the "
+    "light beside the image need. What the wall carries, and fire between the rooms, are for a qualified person and the "
+    "local code."
+)
 SETTING_OUT = (
     "Distances along the room are from the finished face of the front wall, distances across it from the finished face "
     "of the left wall (facing the image), heights from the room's finished floor. {drawn} from wall to wall, and steps "

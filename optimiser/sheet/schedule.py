@@ -10,8 +10,10 @@ import numpy as np
 
 from optimiser.bill import bill, heading, money_words, total
 from optimiser.design import Design, Space, spaces
+from optimiser.hanging import clear_height
 from optimiser.linear import Linear, decisions_of
 from optimiser.measures import catalogue
+from optimiser.measures.beam import light_at
 from optimiser.measures.layout import Layout
 from optimiser.measures.listening import listening
 from optimiser.measures.projection import chip_width
@@ -20,6 +22,7 @@ from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Fixed, Goal, Limit, Problem, Range
 from optimiser.quantity import show
 from optimiser.score import Scorer
+from optimiser.sheet import prose
 from optimiser.sheet.document import Beside, Table
 from optimiser.sheet.figures import Cabinet, Figure, Span
 from optimiser.tidy import LOSS
@@ -213,7 +216,8 @@ def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[floa
 def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, Span | None] | None:
     """From where to where the lens may stand, all else as it is, so that every limit holds: from the front wall, by
     its throw ratio, and above the floor, by its lens offset (None where the file gives none). A lens in the room stays
-    in it, and one behind the rear wall there; a place that the file fixes is moved as if it did not."""
+    in it, and one behind the rear wall there; it stays where the file lets it be, but a place that the file fixes is
+    moved as if it did not. One that people can pass under, and see past, stays so, though no limit may ask for it."""
     if space.layout.lens is None or problem.projector is None:
         return None
     problem, space = _lens_let_go(problem, space, design)
@@ -232,12 +236,15 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
         return along, None
     middle = float((layout.image_bottom + layout.image_height * 0.5).value(design))
     low, high = (middle + share * width / layout.lens.chip for share in projector.lens_offset)
+    if design["projector.y"] <= layout.length and (clear := clear_height(space, design)) <= design["projector.z"]:
+        low = max(low, clear)
     return along, _kept(scorer, design, layout.lens.z, (low, high))
 
 
 def axis_window(problem: Problem, space: Space, design: Design) -> Span | None:
     """From where to where above the floor the axes of loudspeakers behind the image may lie, all else as it is, so that
-    every limit holds and no goal loses anything; None where the file says nothing of their height."""
+    every limit holds and no goal loses anything, within what the file lets them be, where it does not fix them; None
+    where it says nothing of their height."""
     middle, given = space.layout.loudspeaker_height, problem.loudspeakers
     if "loudspeakers.z" not in space.domains or middle is None:
         return None
@@ -269,8 +276,11 @@ def _let_go(problem: Problem, design: Design) -> tuple[Problem, Space]:
 
 
 def _kept(scorer: Scorer, design: Design, place: Linear, span: Span, *, scored: bool = False) -> Span:
-    """Of a span, the stretch about a place in which every limit holds, and, if it is ``scored``, no point is lost."""
+    """Of a span, the stretch about a place in which every limit holds, and, if it is ``scored``, no point is lost. It
+    ends where the file's range for the decision does: who wrote it may know of what no limit tells."""
     at, (name,) = float(place.value(design)), decisions_of(place)
+    least, most = scorer.space.domains[name].ends
+    span = max(span[0], at + least - design[name]), min(span[1], at + most - design[name])
     if span[1] <= span[0]:
         return span
     tried = np.unique(np.append(np.linspace(*span, TRIED), at))
@@ -341,11 +351,21 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         "from the front wall",
         "above the floor",
         "aside, from the reference row",
-        "may lie",
+        "may lie, all else as it is",
     )
     if not any(row[-1] for row in rows):
         return Table("Loudspeakers and projector", head[:-1], tuple(row[:-1] for row in rows))
     return Table("Loudspeakers and projector", head, tuple(rows), wide=((0, 1.0), (5, 1.2)))
+
+
+def port_words(f: Figure, space: Space, design: Design, system: str) -> str | None:
+    """Where the light of a lens behind the rear wall comes through that wall's face; None where the lens is in the room."""
+    if f.projector is None or f.projector[0] <= f.length:
+        return None
+    spans = [[float(end.value(design)) for end in ends] for ends in light_at(space.layout, f.length)]
+    (left, right), (low, top) = spans
+    told = {"wide": right - left, "high": top - low, "x": 0.5 * (left + right), "low": low, "top": top}
+    return prose.PORT.format(**{name: show("length", value, system) for name, value in told.items()})
 
 
 def _aside(layout: Layout, design: Design) -> tuple[float, float]:

@@ -21,10 +21,14 @@ from optimiser.words import (
     bound_words,
     decision_words,
     measure_words,
+    of_no_wall,
     seats_words,
 )
 
 UNSOURCED = "stated in the file"
+
+LONG_CELL = 24
+"""Letters of what stands in one place of a table of designs beyond which its column shares the width that is left."""
 
 
 def goals_table(card: Scorecard, system: str) -> Table:
@@ -177,10 +181,9 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     system, other = problem.show, other_system(problem.show)
     beside = ("projector.", "treatment.", "seating.", "aisle.")
     open_front = () if problem.baffle.centred else ("screen.centre",)
-    without = () if design["baffle.depth"] else ("baffle.width", "baffle.depth", "baffle.left", "baffle.right")
-    front = [n for n in (*FRONT, *open_front) if n in design and n not in without] + [
-        n for n in space.domains if n.startswith(beside) or (n == "platform.behind" and _raised(space, design))
-    ]
+    without = () if design["baffle.depth"] else ("baffle.depth",)
+    front = [n for n in (*FRONT, *open_front) if n in design and n not in without and not of_no_wall(n, design)]
+    front += [n for n in space.domains if n.startswith(beside) or (n == "platform.behind" and _raised(space, design))]
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),
@@ -243,10 +246,11 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
         found += sorted(n for n in design if n.startswith("row") and n.partition(".")[2] in ("y", "platform", "seats"))
         names += [n for n in found if n not in names]
     rows = [("score", *(f"{card.score:.1f}" for _, _, card in designs))]
-    rows.append(("limits broken", *(_broken(card, problem.show) for _, _, card in designs)))
+    broken = [_broken(card, problem.show) for _, _, card in designs]
+    rows.append(("limits broken", *broken))
     shared = 0
     for name in names:
-        shown = [_written(problem, name, d[name])[0] if name in d else "–" for _, d, _ in designs]
+        shown = [_side_by_side(problem, name, d) for _, d, _ in designs]
         if len(set(shown)) == 1:
             shared += 1
         else:
@@ -261,7 +265,19 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
         else:
             rows.append((f"goal: {goal_label(result)}", *scores))
     caption = "Designs side by side" + (", where they differ" if shared else "")
-    return Table(caption, ("", *(name for name, _, _ in designs)), tuple(rows))
+    # a design that breaks much, or has a long name, leaves the names of the lines their share of the width
+    long = [k for k, words in enumerate(broken, 1) if max(len(words), len(designs[k - 1][0])) > LONG_CELL]
+    wide = ((0, 1.0), *((k, 1.0) for k in long))
+    return Table(caption, ("", *(name for name, _, _ in designs)), tuple(rows), wide=wide)
+
+
+def _side_by_side(problem: Problem, name: str, design: Mapping[str, float]) -> str:
+    """A decision of one of several designs, which may not have it."""
+    if name not in design or of_no_wall(name, design):
+        return "–"
+    if name == "baffle.depth" and not design[name]:
+        return "no wall"
+    return _written(problem, name, design[name])[0]
 
 
 def _broken(card: Scorecard, system: str) -> str:

@@ -34,6 +34,7 @@ from optimiser.words import (
     decision_words,
     exclusion_words,
     measure_words,
+    of_no_wall,
     remedy_words,
     row_words,
     seats_words,
@@ -182,7 +183,7 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Colum
     else:
         table.add_row("baffle wall", "none", "")
     for name in ("baffle.left", "baffle.right"):
-        if name in design:
+        if name in design and not of_no_wall(name, design):
             decision(name)
     if not problem.baffle.centred:
         decision("screen.centre")

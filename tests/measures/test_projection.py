@@ -252,6 +252,22 @@ def test_cabinets_with_no_baffle_to_be_in_are_told_of(only_space, baffle, deep, 
     assert any("no baffle wall" in note and "0.080 m from the front wall" in note for note in said) == told
 
 
+@pytest.mark.parametrize("place", ["beside", "under", "over"])
+@pytest.mark.parametrize(
+    ("baffle", "deep", "told"), [(0.0, 0.15, True), (0.4, 0.15, False), (0.0, 0.0, False), (0.0, None, False)]
+)
+def test_cabinets_that_stand_out_into_the_room_are_told_of(only_space, place, baffle, deep, told):
+    """Ears 3 m from a wall with cabinets 0.15 m deep before it, 1 m aside, hear them atan(1 / 2.85) aside, 0.9 degrees
+    more than of faces in the wall: what is reckoned from the wall is said to be."""
+    size = "" if deep is None else f", depth: {deep} m"
+    given = problem(
+        ("depth: {from: 0.3 m, to: 0.5 m}", "depth: {from: 0 m, to: 0.5 m}"),
+        ("seating:", f"  loudspeakers: {{place: {place}{size}}}\nseating:"),
+    )
+    said = notes(given, only_space(given), ONE | {"baffle.depth": baffle})
+    assert any("0.150 m deep: they stand out into the room" in note for note in said) == told
+
+
 def test_an_image_one_hears_through_has_them_behind(only_space):
     layout = only_space(problem()).layout
     assert layout.speakers.place == "behind"

@@ -16,10 +16,12 @@ from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.physics.materials import MATERIALS
 from optimiser.problem.model import Limit
+from optimiser.problem.read import loads
 from optimiser.requirements import bounds
 from optimiser.score import Scorer
 from optimiser.solve import solve
 from tests.measures.conftest import agree, designs, problem
+from tests.sheet.conftest import text as drawn
 from tests.support.checker import judge_of
 
 FOOT = 0.3048
@@ -161,6 +163,30 @@ def test_that_bass_is_a_boxs_is_said_where_the_room_is_none():
     more = "  - {measure: midpoint_offset, at_least: 0.5 m, fade: 1 m}\n"
     bare = gable(("bass: {arrangement: front_pair, height: 20 cm}\n", ""), more=more)
     assert any("no box" in n for n in said(bare))
+
+
+@pytest.mark.parametrize(
+    ("x", "z", "measure", "told"),
+    [
+        # the room's floor is 7.2 m * 4.4 m = 31.68 m2; 2 m * 1.6 m of it are 10 %, 2 m * 0.7 m are 4 %
+        ("2.8 m", "2.7 m", "midpoint_offset", True),
+        ("2.8 m", "2.7 m", "rear_wall_distance", True),
+        ("2.8 m", "2.7 m", "off_centre", False),
+        ("3.7 m", "2.7 m", "midpoint_offset", False),
+        ("2.8 m", "1.2 m", "midpoint_offset", False),
+    ],
+)
+def test_that_a_room_with_a_corner_built_in_is_no_box_is_said(x, z, measure, told):
+    source = drawn(rows=1).replace(
+        "  obstructions:\n",
+        f"  obstructions:\n    - {{name: bulkhead, x: [{x}, 4.4 m], y: [5.2 m, 7.2 m], z: [0 m, {z}]}}\n",
+    )
+    source = source.replace("goals:\n", f"goals:\n  - {{measure: {measure}, at_most: 1 m, fade: 1 m, weight: 1}}\n")
+    given = loads(source)
+    (space,) = spaces(given)
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    boxes = [note for note in notes(given, space, design) if "no box" in note]
+    assert bool(boxes) == told and all("'bulkhead' stands from floor to ceiling on 10 %" in note for note in boxes)
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import from_box
 from optimiser.sheet.plan import bass_boxes, plan
 from optimiser.sheet.plates import fitted
-from optimiser.sheet.scene import Path, Running, Scene, Text, around, crosses, overlap, pointers
+from optimiser.sheet.scene import Dimension, Path, Running, Scene, Text, around, crosses, overlap, pointers
 from optimiser.sheet.schedule import fixtures_table, front_table, places_table, platform_table, seats_table, steps_table
 from optimiser.sheet.section import section
 from optimiser.sheet.studies import swing
@@ -180,6 +180,29 @@ def test_a_sloped_ceiling_is_drawn_from_wall_to_wall():
     assert {(0.0, 1.5), (2.0, 2.7), (4.4, 2.7)} <= set(_ceiling(elevation(f, "mm", 50)))
 
 
+@pytest.mark.parametrize(
+    ("x", "z", "outline"),
+    [
+        # the slope rises from 1.5 m by 0.6 m a metre, to 2.7 m at 2 m: it passes 2.1 m at 1 m and 2.4 m at 1.5 m
+        ("[0 m, 0.5 m]", "[0 m, 2.7 m]", [(0.0, 0.0), (0.0, 1.5), (0.5, 1.8), (0.5, 0.0)]),
+        ("[0.5 m, 3 m]", "[0 m, 2.7 m]", [(0.5, 0.0), (0.5, 1.8), (2.0, 2.7), (3.0, 2.7), (3.0, 0.0)]),
+        ("[0 m, 3 m]", "[2.1 m, 2.4 m]", [(1.0, 2.1), (1.5, 2.4), (2.0, 2.4), (3.0, 2.4), (3.0, 2.1)]),
+        ("[0 m, 0.5 m]", "[2.1 m, 2.7 m]", None),  # all of it over the ceiling
+        ("[3 m, 4 m]", "[0 m, 2.7 m]", [(3.0, 0.0), (4.0, 0.0), (4.0, 2.7), (3.0, 2.7)]),
+    ],
+)
+def test_what_reaches_a_sloped_ceiling_ends_there(x, z, outline):
+    across = "ceiling_across: [{x: 0 m, height: 1.5 m}, {x: 2 m, height: 2.7 m}, {x: 4.4 m, height: 2.7 m}]"
+    box = f"  obstructions:\n    - {{name: breast, x: {x}, y: [0 m, 0.45 m], z: {z}}}\n"
+    f = drawn(("  height: 2.7 m\n", f"  height: 2.7 m\n  {across}\n"), ("  obstructions:\n", box), rows=1)
+    shapes = [i.points for i in elevation(f, "mm", 50).items if isinstance(i, Path) and i.role == "obstruction"]
+    duct = [points for points in shapes if (4.4, 2.45) in points]  # the file's own
+    assert len(duct) == 1 and len(shapes) == 1 + (outline is not None)
+    if outline is not None:
+        (found,) = [points for points in shapes if points not in duct]
+        assert list(found) == [pytest.approx(point) for point in outline]
+
+
 def _ceiling(scene: Scene) -> tuple[tuple[float, float], ...]:
     (found,) = [i.points for i in scene.items if isinstance(i, Path) and i.role == "wall" and len(i.points) > 4]
     return found
@@ -283,6 +306,18 @@ def test_what_is_in_the_front_wall_is_on_the_elevation():
     assert boxes["swing"][::2] == pytest.approx((3.75, 4.35)) and boxes["swing"][1] == 0.0
     assert {"yard", "pane"} <= {one.text for one in scene.texts() if isinstance(one, Text)}
     assert "yard" not in told(elevation(drawn(rows=1), "mm", 50), "u")
+
+
+@pytest.mark.parametrize("denominator", (50, 60, 75, 100))
+def test_no_name_lies_on_the_line_of_the_images_height(denominator):
+    """A chimney breast of 700 mm beside the baffle wall leaves no room for its name but over the image or beside the room,
+    where the image's height is written."""
+    breast = "  obstructions:\n    - {name: chimney breast, x: [3.7 m, 4.4 m], y: [0 m, 0.45 m], z: [0 m, 2.45 m]}\n"
+    face = elevation(drawn(("  obstructions:\n", breast), rows=1), "mm", denominator)
+    (up,) = [i for i in face.items if isinstance(i, Dimension) and i.name == "image height"]
+    line = (up.line, up.a[1]), (up.line, up.b[1])
+    for label in (item for item in face.items if isinstance(item, Text)):
+        assert not crosses(line, face.text_box(label)), label.text
 
 
 @pytest.mark.parametrize("denominator", SCALES[:2])

@@ -48,6 +48,7 @@ from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
 from optimiser.sheet.scene import Path as Line
 from optimiser.sheet.schedule import lens_window
 from optimiser.sheet.studies import fan, pressure, sight, swing
+from optimiser.sheet.tables import designs_table
 from optimiser.solve import Solution, solve
 from tests.sheet.conftest import built, text
 
@@ -275,6 +276,19 @@ def test_no_name_of_a_row_is_broken_where_seats_are_many_words():
     page = read_pdf(sheet_pdf(sheet(gather(loads(source, "x"), source, "x", prices=False), A4), A4)).pages[0]
     words = page.extract_text()
     assert "The rows" in words and not re.search(r"^row *$", words, re.M)
+
+
+@pytest.mark.parametrize("many", [1, 3])
+def test_designs_that_break_much_leave_the_lines_their_names(many):
+    """The words on what a design breaks are longer than a page is wide; the names of the lines stand whole beside them."""
+    broken = "{row1.y: 2.1 m, row2.y: 6.9 m, row2.platform: 1.2 m, screen.width: 4200 mm, screen.bottom: 1500 mm}"
+    limits = "  - {measure: rear_wall_distance, at_least: 1.5 m}\n  - {measure: riser_step, at_most: 180 mm}\n"
+    source = text(rows=2).replace("limits:\n", "limits:\n" + limits)
+    source += "designs:\n" + "".join(f"  number {n}: {broken}\n" for n in range(many))
+    pages = read_pdf(sheet_pdf(sheet(gather(loads(source, "x"), source, "x", prices=False), A4), A4)).pages
+    words = "\n".join(page.extract_text() for page in pages)
+    for name in ("limits broken", "image bottom above the floor", "row 1, ears from the front wall"):
+        assert re.search(rf"^{name}", words[words.index("Designs side by side") :], re.M), name
 
 
 @pytest.mark.parametrize("title", NASTY)
@@ -572,6 +586,41 @@ def test_angles_and_clearances_are_not_read_off_another_row(rows, show, denomina
             assert led == [pytest.approx(place)] or (not led and nearest == pytest.approx(place)), label.text
 
 
+@pytest.mark.parametrize("denominator", (75, 100, 128))
+@pytest.mark.parametrize("aside", (0.0, 0.5, -0.5))
+@pytest.mark.parametrize("second", (5.4, 5.8, 6.2))
+def test_rows_of_other_designs_are_not_read_off_one_another(second, aside, denominator):
+    """The best design's rows sit at 3.96 and 6.4 m; those of another at 4 m and a little behind, and aside. Each name
+    stands nearest to its own row, of those of its design, or a line that runs through no other name leads there."""
+    _, *some = built(rows=2)
+    shown = figure(built(rows=2)[0], *some)
+
+    def seated(places, off):
+        moved = [(r.x[0] + off, r.x[1] + off) for r in shown.rows]
+        rows = tuple(
+            replace(r, y=y, x=x, seats=[s + off for s in r.seats]) for r, y, x in zip(shown.rows, places, moved)
+        )
+        return replace(shown, rows=rows)
+
+    best, other = seated((3.96, 6.4), 0.0), seated((4.0, second), aside)
+    scene = overlay(best, [("as on the drawing", other)], denominator)
+    leaders = [i.points for i in scene.items if getattr(i, "role", "") == "leader"]
+    for name, design, end in (("best", best, 1), ("as on the drawing", other, 0)):
+        ends = [(row.y, row.x[end]) for row in design.rows]
+        for number, own in enumerate(ends, 1):
+            (label,) = [t for t in scene.texts() if t.text == f"{name}, row {number}"]
+            a, b, c, d = scene.text_box(label)
+
+            def away(point, a=a, b=b, c=c, d=d):
+                return math.hypot(max(a - point[0], point[0] - c, 0.0), max(b - point[1], point[1] - d, 0.0))
+
+            led = [line for line in leaders if away(line[1]) < 1e-9]
+            others = [scene.text_box(t) for t in scene.texts() if t is not label]
+            assert all(line[0] == pytest.approx(own) for line in led)
+            assert not any(crosses(line, box) for line in led for box in others), label.text
+            assert led or min(ends, key=away) == own, label.text
+
+
 def test_drawings_alone_are_made_without_what_only_a_sheet_tells(two_rows, tmp_path, monkeypatch):
     def never(*_args, **_kwargs):
         raise AssertionError("nothing of a sheet is made for its drawings")
@@ -727,6 +776,29 @@ def test_where_there_is_no_baffle_wall_none_is_drawn():
         assert scene.items and not [item for item in scene.items if "baffle" in str(item)], scene.name
 
 
+@pytest.mark.parametrize("depth", ["400 mm", "0 mm"])
+def test_beside_a_design_without_a_baffle_wall_none_is_told_of(depth, tmp_path):
+    """The frame of an image of 2700 or 2800 mm, 60 mm wide, with 50 mm beyond it makes a wall of 2920 or 3020 mm; where
+    its depth is nothing there is none, and it has no width."""
+    source = text(rows=1).replace("depth: 400 mm", "depth: {choose: [0 mm, 400 mm]}")
+    source = source.replace("width: 2800 mm,", "width: {choose: [2700 mm, 2800 mm]},")
+    source += f"designs:\n  one: {{screen.width: 2700 mm, baffle.depth: {depth}}}\n"
+    source += "  other: {screen.width: 2800 mm, baffle.depth: 400 mm}\n"
+    made = gather(loads(source, "x"), source, "x", prices=False)
+    columns = [("best", made.design, made.card), *((name, one.design, one.card) for name, one in made.designs)]
+    table = designs_table(made.problem, columns[1:])
+    told = {row[0]: row[1:] for row in table.rows}
+    wall = depth != "0 mm"
+    assert told["baffle wall width"] == ("2920 mm" if wall else "–", "3020 mm")
+    assert told.get("baffle wall depth") == (None if wall else ("no wall", "400 mm"))
+    path = tmp_path / "x.yaml"
+    path.write_text(source, encoding="utf-8")
+    printed = CliRunner().invoke(program, ["compare", str(path), "--no-best"]).output
+    words = [" ".join(line.split()) for line in printed.splitlines()]
+    assert f"baffle wall width {'2920 mm ' if wall else ''}3020 mm" in words
+    assert f"baffle wall depth {depth if wall else 'no wall'} 400 mm" in words
+
+
 def test_each_drawing_alone_is_as_large_as_the_paper_allows(two_rows):
     """A room 4.4 m wide beside dimensions at one side: 1:40 is 110 mm of the 180 mm between an A4 page's edges, 1:30
     147 mm, which leaves no room for the words; a room 7.2 m long is 180 mm at 1:40 already."""
@@ -859,6 +931,47 @@ def test_a_lens_that_the_file_fixes_may_lie_no_farther_than_wall_and_boxes_let_i
     solution = solve(problem)
     found, _ = lens_window(problem, solution.space, solution.design)
     assert [1000 * end for end in found] == pytest.approx(along, abs=10)  # places that are tried lie 9 mm apart
+
+
+def test_a_lens_may_lie_nowhere_that_the_file_does_not_let_it():
+    """By hand: throw ratios 1.3 and 2.6 of 2800 mm from 475 mm on reach from 4115 mm to the rear wall; the file has a
+    place for a bracket from 5 m to 6 m alone, 2.2 m to 2.3 m up, where no head comes, though lens offsets of 0.6 of a
+    picture of 1575 mm to either side of 1437.5 mm would let it hang from 492.5 mm on."""
+    source = text(rows=1, projector=True)
+    place = re.search(r"throw_ratio: \[[^]]*\], y: 5.5 m, z: [0-9.]+ m", source).group()
+    ranges = "y: {from: 5 m, to: 6 m}, z: {from: 2.2 m, to: 2.3 m}"
+    source = source.replace(place, f"throw_ratio: [1.3, 2.6], lens_offset: [-0.6, 0.6], {ranges}")
+    problem = loads(source, "x")
+    solution = solve(problem)
+    along, up = lens_window(problem, solution.space, solution.design)
+    assert [1000 * end for end in along] == pytest.approx((5000, 6000), abs=1)
+    assert [1000 * end for end in up] == pytest.approx((2200, 2300), abs=1)
+
+
+@pytest.mark.parametrize(("z", "least"), [(2.4, 2032 + 100), (1.9, 1591)])
+def test_a_lens_that_one_passes_under_may_hang_no_lower_than_that(z, least):
+    """2032 mm under a projector, as a code gives stairs, and the 100 mm that one is taken to reach below its lens; one
+    that hangs lower already may do so as far as the light clears the heads of row 1, 1235 mm up and 3125 mm from the
+    image, of 5025 mm: from 650 + 585 * 5025 / 3125 = 1591 mm on."""
+    source = text(rows=1, projector=True).replace(
+        "2.2], y: 5.5 m, z: 2.4 m", f"2.2], lens_offset: [-0.6, 0.62], y: 5.5 m, z: {z} m"
+    )
+    problem = loads(source, "x")
+    solution = solve(problem)
+    _, up = lens_window(problem, solution.space, solution.design)
+    assert 1000 * up[0] == pytest.approx(least, abs=6)  # places that are tried lie 5 mm apart
+
+
+def test_the_port_for_a_lens_behind_the_rear_wall():
+    """By hand: from the image at 475 mm to the lens at 7700 mm are 7225 mm, from the wall's face to the lens 500 mm. There
+    the light is 500 / 7225 of the image's 2800 and 1575 mm: 193.8 and 109.0 mm. From the lens, 2400 mm up, to the image's
+    lower edge at 650 mm it falls 1750 mm, by there 121.1 mm, to its upper edge at 2225 mm 175 mm, by there 12.1 mm."""
+    source = text(rows=1, projector=True)
+    assert "comes through the face of the rear wall" not in html(sheet(gather(loads(source, "x"), source, "x"), A4))
+    source = source.replace("2.2], y: 5.5 m", "2.6], behind: 0.5 m")
+    words = " ".join(html(sheet(gather(loads(source, "x"), source, "x"), A4)).replace(NO_BREAK, " ").split())
+    assert "it is 193.8 mm wide and 109 mm high, its middle 2200 mm from the left wall" in words
+    assert "from 2278.9 mm to 2387.9 mm above the floor" in words
 
 
 def test_the_window_of_loudspeakers_before_a_row_off_the_middle():
