@@ -372,7 +372,7 @@ def layout_of(
         bass=bass.bass(
             problem,
             numbers[0] if numbers else None,
-            front.interval(bounds),
+            front.interval({**bounds, "baffle.depth": bass.depths(problem)}),
             (min(low for low, _ in ears), max(high for _, high in ears)),
         ),
         surround=surround(problem, (min(low for low, _ in ears), max(high for _, high in ears))),

@@ -12,7 +12,6 @@ from optimiser.explain.conflicts import nearest, shortfall
 from optimiser.explain.demands import Demand, demand, quantity_of, wanted_of
 from optimiser.explain.members import (
     Member,
-    ends_of,
     kept_bounds,
     members,
     one_end,
@@ -28,6 +27,7 @@ from optimiser.explain.steps import rounded_up, step_of
 from optimiser.explain.together import Progress, silent
 from optimiser.extremes import extreme
 from optimiser.measures.base import Measure
+from optimiser.problem.decisions import ends_of
 from optimiser.problem.model import Goal, Problem
 from optimiser.problem.parts import part
 from optimiser.requirements import Bound, Target, bounds

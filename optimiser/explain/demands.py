@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimiser.design import Space
-from optimiser.explain.members import Member, ends_of, governed, offset_of, screen_at, values_of
+from optimiser.explain.members import Member, governed, offset_of, screen_at, values_of
 from optimiser.forms import LATCH, Form, Gate, Greatest, Least, Unless, absolute, affine
 from optimiser.linear import Linear, constant, variable
 from optimiser.measures import catalogue
+from optimiser.problem.decisions import ends_of
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.requirements import all_limits, bounds_of

@@ -12,8 +12,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
-from optimiser.problem.bass import highest_floor
-from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, split_row
+from optimiser.problem.bass import as_allowed, highest_floor
+from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, ends_of, split_row
 from optimiser.problem.items import chairs
 from optimiser.problem.lining import most_panels
 from optimiser.problem.model import Choice, Decision, Fixed, Limit, Problem, Range, Screen
@@ -152,21 +152,13 @@ def natural(problem: Problem, at: Part) -> Range | None:
     return Range(min(ends[0], low), max(ends[1], high))
 
 
-def ends_of(decision: Decision) -> tuple[float, float]:
-    """Least and greatest value that a decision may take."""
-    if isinstance(decision, Range):
-        return decision.low, decision.high
-    values = decision.values if isinstance(decision, Choice) else (decision.value,)
-    return min(values), max(values)
-
-
 # --- leaving demands out ------------------------------------------------------------------------
 
 
 def relaxed(problem: Problem, kept: Collection[Member]) -> Problem:
     """The problem with all its limits, but with every decision free of the demands that are not kept."""
     kept = set(kept)
-    loose = problem
+    loose = as_allowed(problem)
     for at in parts(problem):
         dropped = [m for m in _of_part(problem, at) if m not in kept]
         if dropped:

@@ -30,6 +30,7 @@ from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.measures import catalogue
+from optimiser.problem.bass import hangs_on_depth
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.quantity import parse
@@ -164,7 +165,7 @@ def prices_of(
     known = known_of(problem, best)  # made here once, there for all processes
     budget = effort * max(1, len(asked))
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), executor, progress)
-    looser = [move for move in asked if move.looser and move.member is not None and _makes_sense(problem, move)]
+    looser = [move for move in asked if _one_way(problem, move) and move.member and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
     share = effort if thorough else _share(problem, best, each, effort)
     alone = not share or (known.hard and each >= LIKELY * UNKNOWN)
@@ -259,6 +260,13 @@ def _not_below(problem: Problem, member: Member, wanted: float, after: float) ->
         least = part(problem, member.path).bounds.least
         signed = least is None or least < 0
     return after if signed or wanted < 0.0 else max(0.0, after)
+
+
+def _one_way(problem: Problem, move: Move) -> bool | None:
+    """Whether a move can only admit more designs, or only fewer (False), and each scores what it did; None where it may
+    do either. What the file allows for the baffle's depth says, too, which bass all designs have."""
+    depth = move.member is not None and move.member.path == "front.baffle.depth"
+    return None if depth and hangs_on_depth(problem) else move.looser
 
 
 def read_move(problem: Problem, path: str, text: str) -> Move:
@@ -427,10 +435,11 @@ def _priced(
 ) -> tuple[Price | str, float]:
     """A move's price, or why the moved problem would make no sense; and the effort that it took."""
     assert best.design is not None and best.score is not None and best.bound is not None
+    way = _one_way(problem, move)
     try:
         other = moved(problem, move)
         scorers = [Scorer(other, space) for space in spaces(other, grid=best.grid)]
-        if move.looser is False and _still_holds(scorers, best):
+        if way is False and _still_holds(scorers, best):
             return _nothing(move, best, 0.0), 0.0
         known = known_of(problem, best)
         if move.member is None and _still_holds(scorers, best):
@@ -445,9 +454,9 @@ def _priced(
     if search.design is None:
         return Price(move, None, None, None, None, unknown=not settled), effort - search.left
     least, most = search.score - best.bound, bound - best.score
-    if move.looser:
+    if way:
         least = max(0.0, least)  # the best design is still there
-    elif move.looser is False:
+    elif way is False:
         most = min(most, best.bound - best.score)  # no design is new
     image = search.design["screen.width"] - best.design["screen.width"]
     gain = search.score - best.score

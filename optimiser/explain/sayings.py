@@ -7,12 +7,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from optimiser.explain.concessions import Aside, Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
-from optimiser.explain.members import Member, ends_of, name_of, settled, unkept, values_of
+from optimiser.explain.members import Member, name_of, settled, unkept, values_of
 from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
 from optimiser.physics.materials import OCTAVE_BANDS
-from optimiser.problem.decisions import written_value
+from optimiser.problem.decisions import ends_of, written_value
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show

@@ -11,14 +11,14 @@ from optimiser.design import grid_of
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.explain.conflicts import Conflicts, conflicts_of
 from optimiser.explain.differences import Difference, difference
-from optimiser.explain.members import Member, ends_of, members, name_of, values_of
+from optimiser.explain.members import Member, members, name_of, values_of
 from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.prices import Price, all_moves, prices_of
 from optimiser.explain.subsets import grown
 from optimiser.explain.together import Progress, silent
 from optimiser.measures import catalogue
 from optimiser.measures.brackets import read_brackets
-from optimiser.problem.decisions import LISTS_MEASURES, read_value, split_row, with_fixed
+from optimiser.problem.decisions import LISTS_MEASURES, ends_of, read_value, split_row, with_fixed
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part, parts
 from optimiser.quantity import parse

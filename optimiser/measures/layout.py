@@ -6,6 +6,7 @@ the floor; metres, seconds, radians.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -126,7 +127,8 @@ class Bass:
 class Line:
     """A line on a wall or the ceiling along which loudspeakers may be mounted: ``along`` y at x = ``at``, or
     along x at y = ``at``. ``left`` says which half of the room it is in, None for both; ``free`` are the
-    stretches for a loudspeaker's middle that nothing else takes."""
+    stretches for a loudspeaker's middle that nothing else takes, of a line on a wall while the loudspeakers
+    hang between the two heights of ``level``."""
 
     surface: str
     along: str
@@ -134,6 +136,7 @@ class Line:
     left: bool | None
     overhead: bool
     free: tuple[tuple[float, float], ...]
+    level: tuple[float, float] = (-math.inf, math.inf)
 
 
 @dataclass(frozen=True)

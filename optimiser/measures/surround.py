@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -18,12 +19,14 @@ SEATS = ("every", "middle", "reference")
 @dataclass(frozen=True)
 class Place:
     """A stretch of one line that one loudspeaker may have: it begins at the greatest of ``starts``, ends at the
-    least of ``ends``, and is there only while all of ``others`` are >= 0; distances along the line [m]."""
+    least of ``ends``, and is there only while all of ``others`` are >= 0; distances along the line [m]. ``heights``
+    must be >= 0 too, and say nothing of how long it is."""
 
     line: Line
     starts: tuple[Linear, ...]
     ends: tuple[Linear, ...]
     others: tuple[Linear, ...]
+    heights: tuple[Linear, ...]
 
     @property
     def margins(self) -> tuple[Linear, ...]:
@@ -50,8 +53,17 @@ def places_of(layout: Layout, window: Window, left: bool, seats: str = "every") 
             others = [b for kind, group in bounds if kind == "other" for b in group]
             for low, high in line.free:
                 front = [layout.baffle_depth + layout.surround.half] if line.along == "y" else []
-                found.append(Place(line, (*starts, *front, constant(low)), (*ends, constant(high)), tuple(others)))
+                stretch = (*starts, *front, constant(low)), (*ends, constant(high)), tuple(others)
+                found += [Place(line, *stretch, heights) for heights in _at_level(layout, line)]
     return found
+
+
+def _at_level(layout: Layout, line: Line) -> list[tuple[Linear, ...]]:
+    """When loudspeakers on a line, at the height of the highest ears, are at its level: where all of one of these
+    are >= 0."""
+    low, high = line.level
+    under = () if math.isinf(high) else tuple(high - row.eye for row in layout.rows)
+    return [under] if math.isinf(low) else [(*under, row.eye - low) for row in layout.rows]
 
 
 def _bound(layout: Layout, line: Line, edge: Edge, seats: str) -> tuple[str, list[Linear]]:
@@ -82,15 +94,19 @@ def _heights(layout: Layout, line: Line, eye: Linear) -> list[Linear]:
 
 
 def _margin(layout: Layout, window: Window, left: bool, seats: str) -> Form:
-    """Length of the longest stretch for a loudspeaker, or, below zero, by how much it is missed."""
-    options = [Least(tuple(Quotient(m) for m in place.margins)) for place in places_of(layout, window, left, seats)]
-    return Greatest(tuple(options)) if options else fixed(-layout.length)
+    """Length of the longest stretch for a loudspeaker, or, below zero, by how much it is missed: where nothing is
+    free, and at most, by the room's length."""
+    options = [
+        Least((*map(Gate, place.heights), *map(Quotient, place.margins)))
+        for place in places_of(layout, window, left, seats)
+    ]
+    return Greatest((*options, fixed(-layout.length)))
 
 
 def _served(layout: Layout, window: Window, left: bool, seats: str) -> Form:
     """1 where there is a place for a loudspeaker, else 0."""
     places = places_of(layout, window, left, seats)
-    options = [Least((*(Gate(m) for m in place.margins), fixed(1.0))) for place in places]
+    options = [Least((*map(Gate, (*place.heights, *place.margins)), fixed(1.0))) for place in places]
     return Greatest((*options, fixed(0.0)))
 
 
@@ -159,7 +175,7 @@ def _longest(
 ) -> list[Stretch]:
     best: dict[str, Stretch] = {}
     for place in places_of(layout, window, left, seats):
-        if min(float(m.value(design)) for m in place.margins) < -LATCH:
+        if min(float(m.value(design)) for m in (*place.heights, *place.margins)) < -LATCH:
             continue
         start = max(float(s.value(design)) for s in place.starts)
         end = max(start, min(float(e.value(design)) for e in place.ends))

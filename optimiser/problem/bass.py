@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from optimiser.errors import UsageError
 from optimiser.measures.layout import Bass
 from optimiser.problem import lining
-from optimiser.problem.decisions import ARRANGEMENT_NAMES, split_row
+from optimiser.problem.decisions import ARRANGEMENT_NAMES, ends_of, split_row
 from optimiser.problem.items import chairs
 from optimiser.problem.listed import variants
 from optimiser.problem.model import Choice, Decision, Fixed, Problem
@@ -66,6 +67,26 @@ def bass(
         )
     field = BassField((length, room.width, room.height), sources, ears, given.band, time, room.speed_of_sound)
     return Bass(field, begins, _mirrored(sources, room.width))
+
+
+def depths(problem: Problem) -> tuple[float, float]:
+    """The least and the greatest depth of the baffle wall that the bass is for [m]: what the file allows, also where
+    an explanation lets the wall go beyond it. Else a design's bass would be another one for each demand left out."""
+    if problem.bass is not None and problem.bass.depths is not None:
+        return problem.bass.depths
+    return ends_of(problem.baffle.depth)
+
+
+def as_allowed(problem: Problem) -> Problem:
+    """The problem with the bass that it has now, whatever depth of its baffle wall is allowed later."""
+    if problem.bass is None:
+        return problem
+    return replace(problem, bass=replace(problem.bass, depths=depths(problem)))
+
+
+def hangs_on_depth(problem: Problem) -> bool:
+    """Whether the bass of all designs is another one where the file allows other depths of the baffle wall."""
+    return problem.bass is not None and problem.baffle.solid
 
 
 def _sources(problem: Problem, arrangement: float, begins: float) -> tuple[tuple[float, float, float], ...]:

@@ -16,7 +16,7 @@ from optimiser.errors import QuantityError, UsageError, did_you_mean, of_each
 from optimiser.physics.arrangements import ARRANGEMENTS
 from optimiser.problem.items import item_names, listing_of, restricted
 from optimiser.problem.lining import area_of, most_panels, too_many
-from optimiser.problem.model import Decision, Fixed, Problem, Room, Screen
+from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range, Room, Screen
 from optimiser.quantity import KINDS, Number, parse, show
 
 MOST_ROWS = 8
@@ -270,6 +270,14 @@ def _number_of(problem: Problem, name: str, value: str | float | Fraction) -> in
     if value.strip() not in known:
         raise QuantityError(f"'{value.strip()}' is not in the list", did_you_mean(value.strip(), known))
     return known[value.strip()]
+
+
+def ends_of(decision: Decision) -> tuple[float, float]:
+    """Least and greatest value that a decision may take."""
+    if isinstance(decision, Range):
+        return decision.low, decision.high
+    values = decision.values if isinstance(decision, Choice) else (decision.value,)
+    return min(values), max(values)
 
 
 def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Problem:

@@ -221,6 +221,7 @@ class Bass:
     band: tuple[float, float]  # Hz
     reverberation_time: float | None  # s, at low frequencies
     modal_control: str  # none | several_subwoofers | active
+    depths: tuple[float, float] | None = None  # m, of the baffle wall that it is for, where not those of the decision
     where: Mark | None = field(default=None, compare=False)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from itertools import pairwise
+
 from optimiser.measures.layout import Line, Surround
 from optimiser.problem.model import Door, Problem
 
@@ -27,8 +30,9 @@ def surround(problem: Problem, ears: Span) -> Surround | None:
     lines = []
     for wall, at, left in (("left", 0.0, True), ("right", room.width, False), ("rear", room.length, None)):
         size = room.width if wall == "rear" else room.length
-        free = _free(size, half, _on_wall(problem, wall, at, ears))
-        lines.append(Line(f"{wall} wall", "x" if wall == "rear" else "y", at, left, False, free))
+        surface, along = f"{wall} wall", "x" if wall == "rear" else "y"
+        for level, taken in _on_wall(problem, wall, at, ears):
+            lines.append(Line(surface, along, at, left, False, _free(size, half, taken), level))
     for k in range(1, LINES):
         at = room.width * k / LINES
         if 2 * k != LINES:
@@ -49,16 +53,22 @@ def _free(size: float, half: float, taken: list[Span]) -> tuple[Span, ...]:
     return tuple(found)
 
 
-def _on_wall(problem: Problem, wall: str, at: float, ears: Span) -> list[Span]:
-    """What no loudspeaker may stand before on a wall: doors, what is glazed or open there, boxes near it."""
+def _on_wall(problem: Problem, wall: str, at: float, ears: Span) -> list[tuple[Span, list[Span]]]:
+    """What no loudspeaker may stand before on a wall: doors, what is glazed or open there, boxes near it. That is
+    told for each stretch of heights over which it is the same, with its ends: loudspeakers hang at the height of the
+    highest ears, which are somewhere between ``ears``."""
     room = problem.room
-    taken = [_leaf(door) for door in room.doors if door.wall == wall]
-    taken += [o.along for o in room.openings if o.wall == wall and _meet(o.z, ears)]
+    before = [(_leaf(door), (-math.inf, math.inf)) for door in room.doors if door.wall == wall]
+    before += [(o.along, o.z) for o in room.openings if o.wall == wall]
     for box in room.obstructions:
         depth, along = (box.y, box.x) if wall == "rear" else (box.x, box.y)
-        if _meet(depth, (at - NEAR, at + NEAR)) and _meet(box.z, ears):
-            taken.append(along)
-    return taken
+        if _meet(depth, (at - NEAR, at + NEAR)):
+            before.append((along, box.z))
+    low, high = ears
+    edges = sorted({z for _, ends in before for z in ends if low < z < high})
+    levels = pairwise((-math.inf, *edges, math.inf))
+    heights = zip((low, *edges), (*edges, high))
+    return [(level, [along for along, z in before if _meet(z, span)]) for level, span in zip(levels, heights)]
 
 
 def _leaf(door: Door) -> Span:

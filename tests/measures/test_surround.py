@@ -12,6 +12,7 @@ from optimiser.errors import ProblemFileError
 from optimiser.measures import catalogue
 from optimiser.measures.surround import stretches
 from optimiser.physics.windows import LAYOUTS
+from optimiser.problem.read import loads
 from optimiser.record import solution_record
 from optimiser.score import Scorer
 from optimiser.solve import solve
@@ -207,3 +208,73 @@ def test_surround_is_needed_for_its_measures():
     (space,) = spaces(bare)
     with pytest.raises(ProblemFileError, match="surround_reach needs surround"):
         Scorer(bare, space)
+
+
+WINDOWS = """\
+format: 1
+title: "Windows beside the seat"
+show: m
+room:
+  length: 6 m
+  width: 4.4 m
+  height: 2.6 m
+  openings:
+    - {kind: window, wall: left, along: [0.5 m, 5.5 m], z: [1.3 m, 2 m]}
+    - {kind: window, wall: right, along: [0.5 m, 5.5 m], z: [1.3 m, 2 m]}
+front:
+  baffle: {depth: 0.3 m}
+  screen: {width: 2.6 m, bottom: 0.7 m, aspect: "16:9"}
+surround: {layout: "5", width: 0.2 m}
+seating:
+  rows: 1
+  seats: 1
+  platform: {step: 0.1 m, to: 0.6 m, first: {from: 0 m, to: 0.6 m}}
+  chair: {width: 0.7 m, depth: 0.9 m, reclined: 1.5 m, eye_height: 1.1 m}
+  place: {row1.y: 3.9 m}
+limits:
+  - {measure: surround_reach, at_least: 1}
+goals:
+  - {measure: platform_height, row: 1, at_least: 1 m, fade: 1 m}
+"""
+
+
+class TestTheHeightOfTheEars:
+    """By hand: a seat 2.2 m from each side wall, whose windows (100 to 120 degrees from ahead) take 2.2 (cot 60 -
+    cot 80) = 0.882 m of wall, from 4.288 to 5.170 m. The glass lies over it from 1.3 to 2 m: in the way of a
+    loudspeaker at ears 1.1 m over a platform of 0.3 to 0.8 m, and of none at ears lower than the sill. The rear wall
+    is 2.1 m behind: at 120 degrees that is 3.64 m to the side, and the wall ends at 2.2 m."""
+
+    def test_a_wall_is_free_under_the_sill_whatever_else_a_file_allows(self):
+        (space,) = spaces(loads(WINDOWS))
+        design = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.y": 3.9}
+        for height, reach, stretch in ((0.0, 1.0, 0.882), (0.1, 1.0, 0.882), (0.3, 0.0, None), (0.6, 0.0, None)):
+            there = design | {"row1.platform": height}
+            assert measured(space, "surround_reach", there) == reach
+            longest = float(measured(space, "surround_stretch", there))
+            assert longest == pytest.approx(stretch, abs=1e-3) if stretch else longest < 0.0
+            assert {s.seats for s in stretches(space.layout, there)} == {"every" if reach else "none"}
+            # the same design, where the file allows no other
+            (alone,) = spaces(loads(WINDOWS.replace("{from: 0 m, to: 0.6 m}", f"{height} m")))
+            assert measured(alone, "surround_reach", there) == reach
+            assert measured(alone, "surround_stretch", there) == pytest.approx(longest, abs=1e-9)
+
+    def test_loudspeakers_hang_at_the_highest_ears_of_all_rows(self):
+        rows = ("rows: 1", "rows: 2"), ("first: {from: 0 m, to: 0.6 m}", "risers: 3"), ("row1.y: 3.9 m", "row1.y: 3 m")
+        text = WINDOWS
+        for old, new in rows:
+            text = text.replace(old, new)
+        (space,) = spaces(loads(text))
+        design = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.y": 3.0, "row2.y": 4.4}
+        for height, reach in ((0.1, 1.0), (0.4, 0.0)):
+            there = design | {"row1.platform": 0.0, "row2.platform": height}
+            assert measured(space, "surround_reach", there, "reference") == reach
+
+    def test_the_solver_finds_what_it_finds_where_a_file_allows_nothing_else(self):
+        solution = solve(loads(WINDOWS), grid=0.1)
+        assert solution.status == "optimal"
+        # 0.2 m brings the ears to the sill
+        assert solution.design["row1.platform"] == pytest.approx(0.2)
+        drawn = {"row1.platform": np.arange(7) * 0.1}
+        drawn |= {name: values[0] for name, values in designs(solution.space, 1).items() if name not in drawn}
+        for measure, thresholds in (("surround_reach", [0.5, 1.0]), ("surround_stretch", [-0.5, 0.0, 0.5])):
+            agree(catalogue()[measure].form(solution.space.layout, seats="every"), drawn, thresholds)
