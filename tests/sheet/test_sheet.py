@@ -48,6 +48,7 @@ from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
 from optimiser.sheet.scene import Path as Line
 from optimiser.sheet.schedule import lens_window
 from optimiser.sheet.studies import fan, pressure, sight, swing
+from optimiser.sheet.style import STYLES
 from optimiser.sheet.tables import designs_table
 from optimiser.solve import Solution, solve
 from tests.sheet.conftest import built, text
@@ -689,6 +690,18 @@ def test_rows_of_other_designs_are_not_read_off_one_another(second, aside, denom
             assert all(line[0] == pytest.approx(own) for line in led)
             assert not any(crosses(line, box) for line in led for box in others), label.text
             assert led or min(ends, key=away) == own, label.text
+
+
+@pytest.mark.parametrize("denominator", (50, 128))
+def test_heads_of_other_designs_are_whole_circles(denominator):
+    """A circle of 80 mm at 1:128 is 3.9 mm about: a dash of 3.2 mm would leave a hook of it."""
+    problem, space, design = built(rows=2)
+    f = figure(problem, space, design)
+    scene = overlay(f, [("one", f), ("two", f), ("three", f)], denominator)
+    heads = [item for item in scene.items if isinstance(item, Circle)]
+    assert len(heads) == 4 * 6
+    for head in heads:
+        assert 8 * sum(STYLES[head.role].dash) <= scene.paper(2 * math.pi * head.radius), head.role
 
 
 def test_drawings_alone_are_made_without_what_only_a_sheet_tells(two_rows, tmp_path, monkeypatch):
