@@ -15,6 +15,7 @@ from optimiser.seats import seats
 from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
+from optimiser.standing import limit_words
 from optimiser.words import (
     band_words,
     both_systems,
@@ -55,12 +56,12 @@ def goals_table(card: Scorecard, system: str) -> Table:
     )
 
 
-def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
+def limits_table(space: Space, design: Design, card: Scorecard, system: str) -> tuple[Table, int]:
     """The file's limits, each on its tightest row, and those of the room itself that are near; and how
     many of the room's are not listed."""
     rows = [
         (
-            measure_words(result.limit.measure, result.limit.options),
+            limit_words(space, design, result),
             "" if result.row is None else str(result.row),
             bound_words(result.limit, system),
             figure_words(result.quantity, result.value, system, *result.limit.ends),
