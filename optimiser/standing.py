@@ -45,9 +45,13 @@ def in_the_way(space: Space, design: Mapping[str, float], result: LimitResult) -
     return []
 
 
+def met(space: Space, design: Mapping[str, float], result: LimitResult) -> list[str]:
+    """What a limit has come up against, by name, where it is near or broken."""
+    return in_the_way(space, design, result) if result.near or not result.holds else []
+
+
 def limit_words(space: Space, design: Mapping[str, float], result: LimitResult) -> str:
-    """A limit's measure, and what it has come up against where it is near or broken: ``door clearance ('entry')``."""
+    """A limit's measure with what it has come up against: ``door clearance ('entry')``."""
     words = measure_words(result.limit.measure, result.limit.options)
-    names = in_the_way(space, design, result) if result.near or not result.holds else []
-    quoted = listed("'" + name + "'" for name in names)
-    return f"{words} ({quoted})" if names else words
+    names = listed(f"'{name}'" for name in met(space, design, result))
+    return f"{words} ({names})" if names else words

@@ -28,8 +28,9 @@ def told(boxes, measure: str, limit: str) -> list[str]:
     result = next(one for one in card.limits if one.limit.measure == measure)
     names = in_the_way(space, design, result)
     table, _ = limits_table(space, design, card, "mm")
-    words = measure.replace("_", " ") + (f" ({' and '.join(repr(name) for name in names)})" if names else "")
-    assert words in {row[0] for row in table.rows} or not result.near
+    asked = [row[-1] for row in table.rows if row[0] == measure.replace("_", " ")]
+    words = "; up against " + " and ".join(repr(name) for name in names) if names else ""
+    assert any(one.endswith(words) and ("against" in one) == bool(names) for one in asked) or not result.near
     return names
 
 
