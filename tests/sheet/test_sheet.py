@@ -1093,6 +1093,17 @@ def test_what_was_not_settled_is_no_row_of_what_binds():
     assert len(said) == 1 and said[0].endswith(f": {member_words(problem, one.member)}.")
 
 
+@pytest.mark.parametrize("gain", (0.0, 2.0))
+def test_what_gains_nothing_is_told_beside_what_does_or_alone(gain):
+    """'These too' is said after others alone."""
+    problem = loads(text(rows=1).replace("row1.y: 3.600 m", "row1.y: {from: 3 m, to: 5 m}"), "x")
+    one, other = [move for move in all_moves(problem, {}) if move.looser][:2]
+    found = ((Price(other, gain, gain, gain, 0.0),),) if gain else ()
+    (section,) = prices_section(problem, Reasons(prices=Prices(None, found, ((Price(one, 0.0, 0.0, 0.0, 0.0),),), ())))
+    (said,) = [block.text for block in section.blocks if isinstance(block, Paragraph) and "gains nothing" in block.text]
+    assert ("comes up against these too, but" in said) == bool(gain)
+
+
 def test_a_list_of_which_both_ends_bind_is_named_once():
     """Rows of two and of four seats come up against both ends of the list: a seat fewer and a seat more."""
     problem = loads(text(rows=1).replace("seats: 3", "seats: {choose: [2, 4]}"), "x")
