@@ -21,6 +21,20 @@ def keep_apart(outputs: Iterable[Path | None], inputs: Iterable[Path | None]) ->
             raise UsageError(f"{path} is named for two things that are written: choose another name for one")
 
 
+MADE_LATER = {".xlsx": "--xlsx", ".csv": "--csv", ".svg": "--chart", ".png": "--chart"}
+"""Kinds of file that are made of a finished study, and the option of 'optimiser show' that makes them."""
+
+
+def named_as_records(out: Path | None) -> None:
+    """Refuse to keep a study under a name of which people expect something else than its records. Raises UsageError."""
+    if out is not None and (option := MADE_LATER.get(out.suffix.lower())):
+        study = out.with_suffix(".jsonl").name
+        raise UsageError(
+            f"--out {out.name}: a study is kept as JSON Lines: write --out {study}, and then "
+            f"'optimiser show {study} {option} {out.name}'"
+        )
+
+
 def _same(one: Path, other: Path) -> bool:
     """Whether two paths lead to one file, through links too."""
     try:

@@ -64,6 +64,6 @@ def test_what_a_key_of_the_file_asks_is_not_put_on_the_room():
     assert (asked["aisle_width"], asked["throw_ratio"]) == ("seating.aisle.width", "projector.throw_ratio")
     assert asked["frame_to_ceiling"] is asked["walkway"] is None
     assert {stated_at(limit) for limit in room_limits(problem(("margin: 50 mm", "margin: 0 mm")))} == {None}
-    card = Scorer(found, next(iter(spaces(found, grid=0.001)))).card(ONE | {"aisle.side": 0.0, "projector.y": 4.4})
-    table, _ = limits_table(card, "m")
+    space, design = next(iter(spaces(found, grid=0.001))), ONE | {"aisle.side": 0.0, "projector.y": 4.4}
+    table, _ = limits_table(space, design, Scorer(found, space).card(design), "m")
     assert [row[-1] for row in table.rows if row[0] == "throw ratio"] == ["projector.throw_ratio"]

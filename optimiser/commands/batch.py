@@ -30,13 +30,14 @@ def command(files, table, template, out, resume, overwrite, workers, cluster, fi
     from optimiser.commands._common import asked_grid, assignments, console
     from optimiser.commands._study import carried_out, read_text
     from optimiser.errors import UsageError
-    from optimiser.outputs import keep_apart
+    from optimiser.outputs import keep_apart, named_as_records
     from optimiser.sheet.results.terminal import print_study
     from optimiser.study.batch import Batch, answer_room, batch_of_files, batch_of_table, read_table
 
     if bool(files) == bool(table) or bool(table) != bool(template):
         raise UsageError("name problem files, or give --table with --template")
     keep_apart([out], [*files, table, template])
+    named_as_records(out)
     fixed, step = assignments(fix), asked_grid(grid)
     plan: Batch
     if table:

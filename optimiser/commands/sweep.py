@@ -30,12 +30,13 @@ def command(file, over, out, resume, overwrite, workers, cluster, fix, grid) -> 
     """
     from optimiser.commands._common import asked_grid, assignments, console
     from optimiser.commands._study import carried_out, read_text
-    from optimiser.outputs import keep_apart
+    from optimiser.outputs import keep_apart, named_as_records
     from optimiser.sheet.results.terminal import print_study
     from optimiser.study.asking import answer
     from optimiser.study.sweep import sweep_of
 
     keep_apart([out], [file])
+    named_as_records(out)
     text = read_text(file)
     plan = sweep_of(text, file.name, assignments(over), fixed=assignments(fix), grid=asked_grid(grid))
     study = carried_out(plan, answer, out=out, resume=resume, overwrite=overwrite, workers=workers, cluster=cluster)

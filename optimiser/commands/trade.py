@@ -51,7 +51,7 @@ def command(
     from optimiser.commands._study import read_text
     from optimiser.engine import load_solver
     from optimiser.errors import ImpossibleProblem, UsageError
-    from optimiser.outputs import keep_apart
+    from optimiser.outputs import keep_apart, named_as_records
     from optimiser.problem.read import loads
     from optimiser.sheet.fronts import print_front
     from optimiser.study.front import front
@@ -61,6 +61,7 @@ def command(
     if out is None and (resume or overwrite):
         raise UsageError("--resume and --overwrite go with --out")
     keep_apart([out], [file])
+    named_as_records(out)
     text = read_text(file)
     problem = pinned(loads(text, str(file)), fix)
     load_solver()  # once, before the processes that need it begin

@@ -117,7 +117,7 @@ def score(material: Material, width: float) -> Section:
 
 def limits(material: Material) -> Section:
     """The limits that the design comes near to, and how many hold with room to spare."""
-    table, rest = tables.limits_table(material.card, material.problem.show)
+    table, rest = tables.limits_table(material.space, material.design, material.card, material.problem.show)
     words = prose.LIMITS
     if rest:
         words += (

@@ -169,4 +169,4 @@ def _outline(scene: Scene, f: Figure, role: str, image: str, off: float) -> None
     for row in f.rows:
         scene.line(role, (row.y, row.x[0]), (row.y, row.x[1]))
         for x in row.seats:
-            scene.add(Circle((row.y, x), 0.08, role))
+            scene.add(Circle((row.y, x), 0.08, "other seat" if role in OTHERS else role))

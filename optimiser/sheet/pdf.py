@@ -21,9 +21,12 @@ NO_TIME = 0
 WAYS = tuple((tight, False, whole) for whole in (False, True) for tight in (0, 1, 2)) + (
     (-1, False, False),
     (0, True, False),
+    (3, False, False),
+    (3, False, True),
 )
-"""How a sheet may be set, the best to look at first: how closely (-1 is with more air), whether the problem file
-begins a page of its own, and whether drawings keep out of the table of goals, for which a page may have to end early."""
+"""How a sheet may be set, the best to look at first: how closely (-1 is with more air, 3 for what is too much else),
+whether the problem file begins a page of its own, and whether drawings keep out of the table of goals, for which a page
+may have to end early."""
 
 LONG = 32
 """Letters of a word beyond which it may be broken anywhere."""

@@ -460,7 +460,9 @@ def _label(scene: Scene, f: Figure) -> None:
     _inside_baffle(scene, f)
     # what a tape along the left wall is to take up stays free
     tape_end = beside(scene, f, "left")
-    place = Placer(scene, [(0.0, tape_end - scene.mm(TAPE), f.length + scene.mm(TAPE), tape_end)], clear=("door",))
+    kept = [(0.0, tape_end - scene.mm(TAPE), f.length + scene.mm(TAPE), tape_end)]
+    # where a loudspeaker's stretch ends is measured, and no name may hide it
+    place = Placer(scene, kept, clear=("door", "surround", "surround overhead"))
     if scene.paper(f.baffle_depth) > 7.0:
         for one in f.loudspeakers:
             back = max(0.0, f.baffle_depth - loudspeaker_depth(f))

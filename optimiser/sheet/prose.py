@@ -68,7 +68,7 @@ PRICES = (
     "(25 mm or 1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what "
     "it costs to insist."
 )
-NO_GAIN = "The design comes up against these too, but a step of them gains nothing that can be proven:"
+NO_GAIN = "The design comes up against these{too}, but a step of them gains nothing that can be proven:"
 NOT_SETTLED = (
     "What a step of these would bring was not settled in the time that a sheet may take (optimiser prices FILE --thorough "
     "settles it):"

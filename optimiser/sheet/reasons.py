@@ -43,7 +43,7 @@ def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
         blocks.append(Table("What binds, and what a step would bring", head, tuple(rows)))
     if still:
         words = dict.fromkeys(member_words(problem, price.move.member) for price in still)  # a list has two ends
-        blocks.append(Paragraph(f"{prose.NO_GAIN} {'; '.join(words)}."))
+        blocks.append(Paragraph(f"{prose.NO_GAIN.format(too=' too' if rows else '')} {'; '.join(words)}."))
     if unsettled := dict.fromkeys(member_words(problem, p.move.member) for p in told if not _says(p)):
         blocks.append(Paragraph(f"{prose.NOT_SETTLED} {'; '.join(unsettled)}."))
     return [Section("What binds, and what it would cost to give", tuple(blocks), "prices")]

@@ -10,16 +10,18 @@ from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, parse, show
 from optimiser.requirements import stated_at
-from optimiser.score import Scorecard, measures_of
+from optimiser.score import LimitResult, Scorecard, measures_of
 from optimiser.seats import seats
 from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
+from optimiser.standing import met
 from optimiser.words import (
     band_words,
     both_systems,
     bound_words,
     decision_words,
+    listed,
     measure_words,
     of_no_wall,
     seats_words,
@@ -55,7 +57,7 @@ def goals_table(card: Scorecard, system: str) -> Table:
     )
 
 
-def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
+def limits_table(space: Space, design: Design, card: Scorecard, system: str) -> tuple[Table, int]:
     """The file's limits, each on its tightest row, and those of the room itself that are near; and how
     many of the room's are not listed."""
     rows = [
@@ -66,13 +68,20 @@ def limits_table(card: Scorecard, system: str) -> tuple[Table, int]:
             figure_words(result.quantity, result.value, system, *result.limit.ends),
             figure_words(result.quantity, result.slack, system, *result.limit.ends),
             "holds" if result.holds else "BREAKS",
-            (stated_at(result.limit) or "the room itself") if result.own else result.limit.source or "the file",
+            "; up against ".join(
+                filter(None, (_asked_by(result), listed(f"'{name}'" for name in met(space, design, result))))
+            ),
         )
         for result in card.telling
     ]
     head = ("limit", "row", "must be", "is", "slack", "", "asked by")
     wide = ((6, 1.4),) if any(limit.source for limit in (result.limit for result in card.limits)) else ()
     return Table("Limits, each on the row where it is tightest", head, tuple(rows), wide=wide), card.quiet
+
+
+def _asked_by(result: LimitResult) -> str:
+    """What a limit comes from."""
+    return (stated_at(result.limit) or "the room itself") if result.own else result.limit.source or "the file"
 
 
 SHOWN_MODES = ("mode_level[order=1,axis=length]", "mode_level[order=2,axis=length]", "mode_level[order=3,axis=length]")

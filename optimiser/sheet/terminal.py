@@ -27,6 +27,7 @@ from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surr
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.whole import Columns, plain_table
 from optimiser.solve import Solution
+from optimiser.standing import in_the_way, limit_words
 from optimiser.words import (
     band_words,
     both_systems,
@@ -74,7 +75,9 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
         console.print(f"It breaks {len(card.breaking)} limit{'s' if len(card.breaking) > 1 else ''}:")
         for result in card.breaking:
             seat = f", seat {result.seat}" if result.seat else ""
-            row = f" (row {result.row}{seat})" if result.row else ""
+            about = [f"row {result.row}{seat}"] if result.row else []
+            about += [f"'{name}'" for name in in_the_way(completed.space, completed.design, result)]
+            row = f" ({', '.join(about)})" if about else ""
             value = show(result.quantity, result.value, problem.show)
             short = show(result.quantity, -result.slack, problem.show)
             name_ = measure_words(result.limit.measure, result.limit.options)
@@ -125,7 +128,7 @@ def print_design(
         ("Seats", _seats(problem, space, design)),
         ("Surround loudspeakers", _surround(space, design, system)),
         ("Goals", _goals(card, system)),
-        ("Limits", _limits(card, system)),
+        ("Limits", _limits(space, design, card, system)),
     ):
         if table is not None:
             console.print()
@@ -294,11 +297,11 @@ def _values(result: GoalResult, system: str) -> str:
     )
 
 
-def _limits(card: Scorecard, system: str) -> Group:
+def _limits(space: Space, design: Mapping[str, float], card: Scorecard, system: str) -> Group:
     table = plain_table("limit", "row", "value", "must be", "slack", "")
     for result in card.telling:
         table.add_row(
-            measure_words(result.limit.measure, result.limit.options),
+            limit_words(space, design, result),
             row_words(result.row),
             figure_words(result.quantity, result.value, system, *result.limit.ends),
             bound_words(result.limit, system),

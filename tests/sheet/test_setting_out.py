@@ -23,7 +23,7 @@ from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import from_box
 from optimiser.sheet.plan import bass_boxes, plan
 from optimiser.sheet.plates import fitted
-from optimiser.sheet.scene import Dimension, Path, Running, Scene, Text, around, crosses, overlap, pointers
+from optimiser.sheet.scene import Dimension, Path, Running, Scene, Text, around, crosses, overlap, pointers, segments
 from optimiser.sheet.schedule import fixtures_table, front_table, places_table, platform_table, seats_table, steps_table
 from optimiser.sheet.section import section
 from optimiser.sheet.studies import swing
@@ -306,6 +306,19 @@ def test_what_is_in_the_front_wall_is_on_the_elevation():
     assert boxes["swing"][::2] == pytest.approx((3.75, 4.35)) and boxes["swing"][1] == 0.0
     assert {"yard", "pane"} <= {one.text for one in scene.texts() if isinstance(one, Text)}
     assert "yard" not in told(elevation(drawn(rows=1), "mm", 50), "u")
+
+
+@pytest.mark.parametrize("denominator", (50, 75, 100))
+def test_no_name_hides_where_a_surround_loudspeaker_may_stand(denominator):
+    """Overhead stretches of a 7+4 layout run over the chairs, with the names of both of them and of the row about."""
+    f = drawn(("seating:\n", "surround: {layout: 7+4}\nseating:\n"), rows=1)
+    plan = whole_plan(f, "mm", denominator)
+    lines = [
+        line for item in plan.items if getattr(item, "role", "").startswith("surround") for line in segments(item, {})
+    ]
+    assert len(lines) >= 4
+    for label in (item for item in plan.items if isinstance(item, Text)):
+        assert not any(crosses(line, plan.text_box(label)) for line in lines), label.text
 
 
 @pytest.mark.parametrize("denominator", (50, 60, 75, 100))

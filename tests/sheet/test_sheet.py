@@ -48,6 +48,7 @@ from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
 from optimiser.sheet.scene import Path as Line
 from optimiser.sheet.schedule import lens_window
 from optimiser.sheet.studies import fan, pressure, sight, swing
+from optimiser.sheet.style import STYLES
 from optimiser.sheet.tables import designs_table
 from optimiser.solve import Solution, solve
 from tests.sheet.conftest import built, text
@@ -347,6 +348,76 @@ def test_pages_are_few_for_any_number_of_rows_and_a_title_without_a_space(rows, 
     assert len(heading) > 1 and max(map(len, heading)) < 120
 
 
+HALL = """\
+format: 1
+title: A hall
+show: ft-in
+currency: dollars
+codes: us-dwelling
+room:
+  length: 38 ft
+  width: 22 ft
+  height: 13 ft
+  doors:
+    - {name: lobby, wall: right, hinge: 37 ft 6 in, leaf: 36 in, towards: front, opens: out}
+    - {name: side exit, wall: left, hinge: 4 ft 6 in, leaf: 36 in, towards: front, opens: out}
+  obstructions:
+    - {name: column L, x: [0 in, 10 in], y: [18 ft, 18 ft 10 in], z: [0 in, 13 ft]}
+    - {name: column R, x: [21 ft 2 in, 22 ft], y: [18 ft, 18 ft 10 in], z: [0 in, 13 ft]}
+  reverberation_time: 0.5 s
+front:
+  baffle: {depth: {from: 24 in, to: 36 in}, margin: 3 in}
+  screen:
+    aspect: {choose: ["1.85:1", "2.39:1"]}
+    width: {from: 12 ft, to: 19 ft}
+    bezel: 4 in
+    gap: 3 in
+    bottom: {from: 30 in, to: 54 in}
+    pixels: 4096
+    gain: 1.1
+    open_area: 5 %
+    price: 6400
+  loudspeakers: {spread: 0.9, z: {from: 40 in, to: 80 in}, depth: 22 in, width: 26 in, height: 40 in, price: 15000}
+projector: {lumens: 9000 lm, throw_ratio: [1.8, 2.7], behind: 18 in, z: {from: 8 ft, to: 11 ft 6 in},
+          chip: 1.9, lens_offset: [-0.5, 0.5], weight: 120 lb, price: 32000}
+seating:
+  rows: 4
+  reference_row: 2
+  seats: {choose: [4, 5, 6]}
+  chair: {width: 28 in, depth: 38 in, reclined: 60 in, eye_height: 43 in, eye_to_back: 9 in,
+          head_above_eye: 4.5 in, price: 1400}
+  wheelchair: {row: 1, width: 36 in, depth: 48 in, side: left}
+  bar: {seats: {choose: [6, 7]}}
+  guard: {height: 36 in, over: 18 in}
+  aisle: {sides: both, width: 36 in}
+  platform: {step: 0.5 in, to: 42 in, risers: 3}
+limits:
+  - {measure: listening_distance, at_least: 10 ft}
+  - {measure: walkway, at_least: 12 in}
+  - {measure: rear_walkway, at_least: 36 in}
+  - {measure: sightline_clearance, at_least: 2.5 in}
+goals:
+  - {measure: horizontal_angle, row: reference, band: [43 deg, 50 deg], fade: 8 deg, weight: 4,
+          source: "SMPTE 196M-2003, as quoted"}
+  - {measure: sightline_clearance, row: all, at_least: 4.5 in, fade: 2 in, weight: 3}
+  - {measure: upward_angle, row: worst, at_most: 20 deg, fade: 10 deg, weight: 2}
+  - {measure: luminance, at_least: 14 fL, fade: 6 fL, weight: 2}
+  - {measure: image_width, at_least: 17 ft, fade: 4 ft, weight: 2}
+  - {measure: seat_count, at_least: 24, fade: 8, weight: 3}
+  - {measure: cost, at_most: 80000, fade: 20000, weight: 1}
+designs:
+  hand: {screen.width: 17 ft, screen.aspect: "2.39:1", row1.y: 15 ft, row2.y: 20 ft 6 in, row3.y: 26 ft,
+          row4.y: 31 ft, row1.platform: 0 in, row2.platform: 10 in, row3.platform: 20 in, row4.platform: 36 in}
+"""
+"""Four rows with a bar and a place for a wheelchair, prices, a code, doors and a design: what fills a sheet most."""
+
+
+def test_pages_are_few_for_a_full_hall_too():
+    one = gather(loads(HALL, "x"), HALL, "x")
+    for paper in (A4, LETTER):
+        assert 3 <= len(read_pdf(sheet_pdf(sheet(one, paper), paper)).pages) <= 6, paper
+
+
 @pytest.mark.parametrize("count", (9, 10, 11, 39))
 def test_no_table_leaves_one_line_for_the_next_page(count):
     """Goals enough to fill the first page, one more each time: the last three are never parted."""
@@ -619,6 +690,18 @@ def test_rows_of_other_designs_are_not_read_off_one_another(second, aside, denom
             assert all(line[0] == pytest.approx(own) for line in led)
             assert not any(crosses(line, box) for line in led for box in others), label.text
             assert led or min(ends, key=away) == own, label.text
+
+
+@pytest.mark.parametrize("denominator", (50, 128))
+def test_heads_of_other_designs_are_whole_circles(denominator):
+    """A circle of 80 mm at 1:128 is 3.9 mm about: a dash of 3.2 mm would leave a hook of it."""
+    problem, space, design = built(rows=2)
+    f = figure(problem, space, design)
+    scene = overlay(f, [("one", f), ("two", f), ("three", f)], denominator)
+    heads = [item for item in scene.items if isinstance(item, Circle)]
+    assert len(heads) == 4 * 6
+    for head in heads:
+        assert 8 * sum(STYLES[head.role].dash) <= scene.paper(2 * math.pi * head.radius), head.role
 
 
 def test_drawings_alone_are_made_without_what_only_a_sheet_tells(two_rows, tmp_path, monkeypatch):
@@ -1008,6 +1091,17 @@ def test_what_was_not_settled_is_no_row_of_what_binds():
     assert [row[0] for row in table.rows] == [member_words(problem, other.member)]
     said = [block.text for block in section.blocks if isinstance(block, Paragraph) and "not settled" in block.text]
     assert len(said) == 1 and said[0].endswith(f": {member_words(problem, one.member)}.")
+
+
+@pytest.mark.parametrize("gain", (0.0, 2.0))
+def test_what_gains_nothing_is_told_beside_what_does_or_alone(gain):
+    """'These too' is said after others alone."""
+    problem = loads(text(rows=1).replace("row1.y: 3.600 m", "row1.y: {from: 3 m, to: 5 m}"), "x")
+    one, other = [move for move in all_moves(problem, {}) if move.looser][:2]
+    found = ((Price(other, gain, gain, gain, 0.0),),) if gain else ()
+    (section,) = prices_section(problem, Reasons(prices=Prices(None, found, ((Price(one, 0.0, 0.0, 0.0, 0.0),),), ())))
+    (said,) = [block.text for block in section.blocks if isinstance(block, Paragraph) and "gains nothing" in block.text]
+    assert ("comes up against these too, but" in said) == bool(gain)
 
 
 def test_a_list_of_which_both_ends_bind_is_named_once():

@@ -271,6 +271,24 @@ def test_an_objective_that_nothing_moves_is_told_of(words, told, tmp_path):
     assert json.loads(out.read_text().splitlines()[0])["finished"]["same"] == [0]
 
 
+@pytest.mark.parametrize(
+    ("words", "name", "option"),
+    [
+        (["trade", *between("image_width", "score")], "front.xlsx", "--xlsx"),
+        (["sweep", "--over", "room.length=6 m..7 m step 1 m"], "widths.svg", "--chart"),
+        (["batch"], "rooms.CSV", "--csv"),
+    ],
+)
+def test_a_study_is_not_kept_under_the_name_of_a_workbook_or_a_chart(words, name, option, tmp_path):
+    command, *rest = words
+    room = Path(__file__).parents[2] / "problems" / "box-room.yaml"
+    done = CliRunner().invoke(program, [command, str(room), *rest, "--out", str(tmp_path / name)])
+    study = f"{name.partition('.')[0]}.jsonl"
+    assert isinstance(done.exception, UsageError)
+    assert f"write --out {study}, and then 'optimiser show {study} {option} {name}'" in str(done.exception)
+    assert not list(tmp_path.iterdir())
+
+
 def test_an_objective_that_nothing_moves_stands_beside_two_others():
     done = of_file(
         "screen-stays.yaml", "--workers", "1", "--points", "3", "--grid", "5 cm",

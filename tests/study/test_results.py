@@ -25,6 +25,7 @@ from optimiser.study.reading import open_study
 from optimiser.study.running import carry_out
 from optimiser.study.sweep import sweep_of
 from optimiser.work import Workers
+from tests.sheet.conftest import text as drawn
 from tests.study.rooms import BARN, STORE
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -141,8 +142,18 @@ def test_the_workbook_holds_what_the_records_hold(study, tmp_path):
                 assert line[f"{name} [mm]"] == pytest.approx(value * 1000)
             else:
                 assert line[name] == (value if isinstance(value, str) else pytest.approx(value))
+    heads = [cell.value for cell in book["scores"][1]]
+    assert heads.count("score") == 1 or study.kind == "front"
+    inputs = list(book["inputs"].iter_rows(values_only=True))
     scores = list(book["scores"].iter_rows(min_row=2, values_only=True))
     assert len(scores) == len(records)
+    for line, record, asked in zip(scores, records, inputs[1:]):
+        # each value stands under its own head: what was asked as on the first sheet, the score after it, goals last
+        last = len(heads) - 1 - heads[::-1].index("score")
+        assert heads[:last] == list(inputs[0][:last]) and line[:last] == asked[:last]
+        assert line[last] == (None if record.get("score") is None else pytest.approx(record["score"]))
+        goals = [goal["score"] for goal in record.get("goals") or []]
+        assert [cell for cell in line[last + 1 :] if cell is not None] == pytest.approx(goals)
     assert not [c for sheet in book for row in sheet.iter_rows() for c in row if c.data_type == "f"]
 
 
@@ -155,6 +166,19 @@ def test_the_workbook_tells_inputs_and_sources(studies, tmp_path):
     assert sources[0][:6] == ("goal", "horizontal_angle", "45.0° to 50.0°", "20.0°", 1, "the file does not say")
     assert ("limit", "listening_distance", "at least 2000 mm", None, None, "the problem file", None) in sources
     assert ("study", "table of rooms", "rooms.csv", None, None, None, None) in sources
+
+
+@pytest.mark.parametrize(("currency", "head"), [("currency: crowns\n", " [crowns]"), ("", "")])
+def test_the_workbook_tells_money_in_the_files_currency(currency, head, tmp_path):
+    source = drawn(rows=1).replace("format: 1\n", f"format: 1\n{currency}").replace("3840}", "3840, price: 900}")
+    (tmp_path / "room.yaml").write_text(source, encoding="utf-8")
+    study = tmp_path / "s.jsonl"
+    over = ["--over", "front.screen.price=900..1000 step 100", "--workers", "1", "--out", str(study)]
+    assert CliRunner().invoke(program, ["sweep", str(tmp_path / "room.yaml"), *over]).exit_code == 0
+    book = read_back(open_study(study), tmp_path / "s.xlsx")
+    for sheet in ("inputs", "results", "scores"):
+        rows = list(book[sheet].iter_rows(values_only=True))
+        assert rows[0][1] == f"front.screen.price{head}" and [row[1] for row in rows[1:]] == [900, 1000], sheet
 
 
 def test_the_workbook_is_the_same_each_time(study, tmp_path):

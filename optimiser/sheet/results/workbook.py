@@ -11,6 +11,7 @@ from optimiser.errors import OptimiserError, UsageError
 from optimiser.problem.model import Problem
 from optimiser.requirements import all_limits
 from optimiser.sheet.results.flat import Cell, Column, columns_of, goal_scores, rows_of
+from optimiser.sheet.results.words import unit_of
 from optimiser.study.reading import Study
 from optimiser.study.records import label_of
 from optimiser.words import band_words, bound_words
@@ -79,7 +80,10 @@ def _fill(book: Any, study: Study) -> None:
         return sheet
 
     def titled(column: Column) -> str:
-        return f"{column.name} [{unit}]" if column.kind == "length" else column.title
+        if column.kind in ("length", "money"):
+            told = unit_of(study, column.kind, unit)
+            return f"{column.name} [{told}]" if told else column.name
+        return column.title
 
     def put(sheet: Any, row: int, cells: Iterable[tuple[Cell, str]]) -> None:
         for at, (cell, kind) in enumerate(cells):
@@ -104,12 +108,13 @@ def _fill(book: Any, study: Study) -> None:
         for count, (_, cells) in enumerate(rows_of(study, columns), start=1):
             put(sheet, count, [(cells[k], columns.all[k].kind) for k in at])
         sheet.autofilter(0, 0, max(1, count), len(chosen) - 1)
-    sheet = begin("scores", ["index", *(c.name for c in _names(study, columns.asked)), "score", *columns.goals], 2)
-    for count, record in enumerate(study.records(), start=1):
+    known = (columns.asked[0], *_names(study, columns.asked))
+    at = [columns.all.index(c) for c in known]
+    sheet = begin("scores", [*(titled(c) for c in known), "score", *columns.goals], 2)
+    for count, (record, cells) in enumerate(rows_of(study, columns), start=1):
         scores = goal_scores(record)
-        names = [record["name"]] if study.kind == "batch" else []
-        cells = [record["index"], *names, record.get("score"), *(scores.get(goal) for goal in columns.goals)]
-        put(sheet, count, [(cell, "") for cell in cells])
+        told = [record.get("score"), *(scores.get(goal) for goal in columns.goals)]
+        put(sheet, count, [*((cells[k], columns.all[k].kind) for k in at), *((cell, "") for cell in told)])
     sheet = begin(
         "sources", ["what", "name", "asks for", "fade", "weight", "where it comes from", "how far it was checked"]
     )
