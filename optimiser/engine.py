@@ -9,6 +9,12 @@ from optimiser.errors import InternalError
 EFFORT = 60.0
 """Deterministic seconds of the solver for one model: the same limit on every machine."""
 
+BRIEFLY = 0.01
+"""Deterministic seconds in which most answers show, with little said about products."""
+
+PIECES = 8
+"""Pieces in which products are then bounded."""
+
 
 def load_solver() -> None:
     """Load the solver's library now, so that processes which begin after this have it already."""
@@ -43,6 +49,19 @@ def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True, su
             "the model was refused by the solver; this is a fault of the program: " + compiled.model.validate()
         )
     return answer.status, answer
+
+
+def decide(compiled: Compiled, effort: float = EFFORT):
+    """As run(), begun with little said about products; where no answer shows soon, they are bounded piece by piece in the
+    same model. The status's name, the solver to read the answer from, and the deterministic seconds of both tries."""
+    status, answer = run(compiled, min(BRIEFLY, effort))
+    took = answer.response_proto.deterministic_time
+    if status in ("OPTIMAL", "INFEASIBLE") or took >= effort:
+        return status, answer, took
+    compiled.divide_levels(PIECES)
+    again, better = run(compiled, effort - took)
+    took += better.response_proto.deterministic_time
+    return (status, answer, took) if again == "UNKNOWN" else (again, better, took)
 
 
 def ask_for(compiled: Compiled, score: float) -> None:

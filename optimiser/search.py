@@ -17,7 +17,7 @@ from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
 from optimiser.design import Domain, Space, spaces
-from optimiser.engine import EFFORT, load_solver, run
+from optimiser.engine import EFFORT, PIECES, load_solver, run
 from optimiser.errors import InternalError
 from optimiser.parts import at_edge, halved, neighbourhood
 from optimiser.problem.model import Problem
@@ -58,9 +58,6 @@ solver, and the space is proven part by part."""
 FEW_POINTS = 220
 """Points of a table up to which a first look, or a first try at a proof, has literals for them: with more it ends before it
 comes to anything."""
-
-PIECES = 8
-"""Pieces in which products are then bounded."""
 
 COARSE = 200
 """Score levels of the model that searches."""

@@ -52,6 +52,8 @@ class Variables:
         self._ends: list[tuple[int, int]] = []
         self._products: dict[tuple[int, int], int] = {}
         self._factors: list[tuple[int, int, int]] = []  # one, other, product
+        self._divided: dict[int, list[tuple[int, int, object]]] = {}
+        self._told = 0  # products of which it is said how they lie in pieces
         self._wholes: dict[tuple, Whole] = {}
         self._decisions: dict[str, Terms] = {}
         self._half: dict[str, float] = {}
@@ -196,7 +198,7 @@ class Variables:
         other.model = copy_of(self.model)
         for name in ("_variables", "_ends", "_factors"):
             setattr(other, name, list(getattr(self, name)))
-        for name in ("_products", "_wholes", "_decisions", "_lifts", "_bounds", "_kept", "_taken", "box"):
+        for name in ("_products", "_wholes", "_decisions", "_lifts", "_bounds", "_kept", "_taken", "_divided", "box"):
             setattr(other, name, dict(getattr(self, name)))
         other._looked = {key: looked.copy() for key, looked in self._looked.items()}
         return other
@@ -230,9 +232,11 @@ class Variables:
         True of every solution, so none is lost. The solver's relaxation knows only the corners of the
         whole range, and closes in on a product by branching alone. Large products are left as they are: with
         planes under literals that come to 2**38, version 9.15 of the solver found nothing where there is much.
+        Products that this was told of before are left as they are.
         """
-        divided: dict[int, list[tuple[int, int, object]]] = {}
-        for a, b, product in self._factors:
+        divided, told = self._divided, self._told
+        self._told = len(self._factors)
+        for a, b, product in self._factors[told:]:
             a, b = (b, a) if a in whole else (a, b)
             if min(self._ends[f][1] - self._ends[f][0] for f in (a, b)) < 2:
                 continue

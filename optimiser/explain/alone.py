@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
 from optimiser.design import Space, spaces
-from optimiser.engine import run
+from optimiser.engine import PIECES, run
 from optimiser.explain.demands import demand
 from optimiser.explain.members import Member
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import MOST_POINTS, PIECES
+from optimiser.search import MOST_POINTS
 from optimiser.solve import PROMISE, Solution
 
 FEWEST = 4

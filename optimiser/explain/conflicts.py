@@ -14,7 +14,7 @@ from typing import Union
 
 from optimiser.compile import Compiled
 from optimiser.design import Space, spaces
-from optimiser.engine import run
+from optimiser.engine import decide
 from optimiser.errors import UsageError
 from optimiser.explain.demands import demand, quantity_of, wanted_of
 from optimiser.explain.members import Member, kept_bounds, members, name_of, relaxed, settled, values_at, values_of
@@ -250,7 +250,7 @@ def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> tuple
 
     def works(space: Space) -> bool:
         compiled = Compiled(space, kept_bounds(loose, space, others), [], levels=1)
-        return run(compiled, oracle.effort)[0] in ("OPTIMAL", "FEASIBLE")
+        return decide(compiled, oracle.effort)[0] in ("OPTIMAL", "FEASIBLE")
 
     found: list[float] = []
     for value in sorted(at, key=away):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
 from optimiser.design import Space, grid_of, spaces
-from optimiser.engine import EFFORT, run
+from optimiser.engine import EFFORT, decide
 from optimiser.errors import InternalError, OptimiserError
 from optimiser.explain.members import Member, held_by, kept_bounds, relaxed
 from optimiser.problem.model import Problem
@@ -80,7 +80,7 @@ class Oracle:
 
     def _ask(self, kept: frozenset[Member]) -> Witness | None:
         self.asked += 1
-        undecided = False
+        undecided, denied = False, set()
         problem, there = self._spaces(kept)
         # a space that fails some demands fails more; where the last design was there mostly is another
         for settled, space in sorted(there.items(), key=lambda item: item[0] != self._last):
@@ -89,7 +89,12 @@ class Oracle:
                 continue
             bounds = kept_bounds(problem, space, kept)
             compiled, whole = _model(space, bounds)
-            status, solver = run(compiled, self.effort)
+            # spaces differ in what these demands may not be about: their models are the same then
+            text = str(compiled.model.proto) if len(there) > 1 else ""
+            if text in denied:
+                fails.append(kept)
+                continue
+            status, solver, _ = decide(compiled, self.effort)
             if not whole and status != "INFEASIBLE" and not self._fits(space, bounds, compiled, status, solver):
                 undecided = True
                 continue
@@ -104,6 +109,7 @@ class Oracle:
                 return Witness(space, design)
             if status == "INFEASIBLE":
                 fails.append(kept)
+                denied.update({text} if text else ())
             undecided = undecided or status != "INFEASIBLE"
         if undecided:
             raise Undecided(NOT_DECIDED)

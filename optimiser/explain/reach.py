@@ -19,13 +19,13 @@ import numpy as np
 from optimiser.climb import Ground, outermost
 from optimiser.compile import LEVELS, Compiled
 from optimiser.design import Space
-from optimiser.engine import EFFORT, ask_for, run
+from optimiser.engine import EFFORT, PIECES, ask_for, decide, run
 from optimiser.errors import OptimiserError
 from optimiser.forms import Condition, Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorer
-from optimiser.search import MARGIN, PIECES
+from optimiser.search import MARGIN
 
 CLOSE = 1e-6
 """SI units between a value had and a value proven out of reach at which both count as the same."""
@@ -36,12 +36,12 @@ BEYOND = 1e6
 TRIES = 4
 """How often to ask for a little more score, where the solver's estimate of it was a little high."""
 
+BRIEFLY = 0.05
+"""Deterministic seconds in which most ends are shown, with little said about products."""
+
 ENOUGH = MARGIN
 """Points by which a score may be short and still count as enough: the best itself is known no better."""
 
-
-BRIEFLY = 0.05
-"""Deterministic seconds in which most ends are shown, with little said about products."""
 
 SOON = 0.5
 """Deterministic seconds for whether any design reaches an edge, where no score has to be kept."""
@@ -292,8 +292,13 @@ class Reach:
         """The solver's status and answer for a model, with so much effort or what is left. Raises Unsettled."""
         if self.left <= 0.0:
             raise Unsettled("all effort is spent")
-        status, solver = run(branch, min(effort, self.left))
-        self.left -= solver.response_proto.deterministic_time
+        asked = min(effort, self.left)
+        if self.floor is None:
+            status, solver, took = decide(branch, asked)
+        else:  # the model itself says more about products
+            status, solver = run(branch, asked)
+            took = solver.response_proto.deterministic_time
+        self.left -= took
         return status, solver
 
     def _run(self, branch: Compiled) -> tuple[object, dict[str, float]] | None:

@@ -16,10 +16,10 @@ from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
 from optimiser.design import spaces
-from optimiser.engine import run
+from optimiser.engine import PIECES, run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import GLANCE, MOST_POINTS, PIECES, Search
+from optimiser.search import GLANCE, MOST_POINTS, Search
 from optimiser.solve import PROMISE, Solution
 
 REACH = 0.25
