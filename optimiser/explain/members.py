@@ -245,7 +245,7 @@ def held_by(problem: Problem, space: Space, design: Mapping[str, float]) -> froz
         if member.about_limit:
             if (member.index, member.end) not in broken:
                 found.add(member)
-        elif all(_keeps(member, values[member.path], v) for v in values_at(problem, member.path, design)):
+        elif all(keeps(member, values[member.path], v) for v in values_at(problem, member.path, design)):
             found.add(member)
     return frozenset(found)
 
@@ -256,8 +256,7 @@ def unkept(problem: Problem, design: Mapping[str, float]) -> tuple[Member, ...]:
     return tuple(
         m
         for m in members(problem)
-        if not m.about_limit
-        and not all(_keeps(m, values[m.path], v, SAVED) for v in values_at(problem, m.path, design))
+        if not m.about_limit and not all(keeps(m, values[m.path], v, SAVED) for v in values_at(problem, m.path, design))
     )
 
 
@@ -266,7 +265,8 @@ def one_end(limit: Limit, end: str) -> Limit:
     return _only(limit, (end,))
 
 
-def _keeps(member: Member, demanded: float | Decision, value: float, near: float = NEAR) -> bool:
+def keeps(member: Member, demanded: float | Decision, value: float, near: float = NEAR) -> bool:
+    """Whether a value of a decision is one that a demand, which the file states as ``demanded``, allows."""
     if not isinstance(demanded, (Fixed, Range, Choice)):
         return value <= demanded + near
     low, high = ends_of(demanded)

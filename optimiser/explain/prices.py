@@ -31,6 +31,7 @@ from optimiser.explain.steps import step_of
 from optimiser.explain.together import Progress, silent, together
 from optimiser.measures import catalogue
 from optimiser.problem.bass import hangs_on_depth
+from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.quantity import parse
@@ -275,6 +276,12 @@ def read_move(problem: Problem, path: str, text: str) -> Move:
     text = text.strip()
     if path.startswith("limits."):
         return _limit_move(problem, path, text)
+    row = split_row(path)
+    if row is not None and f"seating.place.{path}" not in {p.path for p in parts(problem)}:
+        most = max(problem.seating.rows)
+        why = f"there is no row {row[0]}: the file allows {most} at most"
+        ask = f"the file says nothing of it that could be moved: 'why-not --set {path}=...' asks for a value of it"
+        raise UsageError(f"{path}: {why if row[0] > most else ask}")
     at = part(problem, path)
     before = None if at.decided and len(set(values_of(at.value))) > 1 else _number(at)  # type: ignore[arg-type]
     after = _typed(at.bounds.kind, path, text, before)

@@ -11,15 +11,15 @@ from optimiser.design import grid_of
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.explain.conflicts import Conflicts, conflicts_of
 from optimiser.explain.differences import Difference, difference
-from optimiser.explain.members import Member, members, name_of, values_of
+from optimiser.explain.members import Member, governed, keeps, members, name_of, offset_of
 from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.prices import Price, all_moves, prices_of
 from optimiser.explain.subsets import grown
 from optimiser.explain.together import Progress, silent
 from optimiser.measures import catalogue
 from optimiser.measures.brackets import read_brackets
-from optimiser.problem.decisions import LISTS_MEASURES, ends_of, read_value, split_row, with_fixed
-from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
+from optimiser.problem.decisions import LISTS_MEASURES, read_value, split_row, with_fixed
+from optimiser.problem.model import Limit, Problem
 from optimiser.problem.parts import part, parts
 from optimiser.quantity import parse
 from optimiser.solve import Solution, solve
@@ -168,20 +168,15 @@ def _against(problem: Problem, wish: Wish) -> list[Member]:
     """The file's own demands on the decision that a wish is outside of."""
     if wish.limit is not None:
         return []
-    found = []
-    decided = {p.path: p.value for p in parts(problem) if name_of(p.path).removeprefix("seating.") == wish.name}
-    for member in members(problem):
-        value = decided.get(member.path)
-        if isinstance(value, Range):
-            low, high = ends_of(value)
-            beyond = wish.value < low - 1e-9 if member.kind == "from" else wish.value > high + 1e-9
-        elif isinstance(value, (Fixed, Choice)):
-            beyond = all(abs(wish.value - v) > 1e-9 for v in values_of(value))
-        else:
-            continue
-        if beyond:
-            found.append(member)
-    return found
+    values = {p.path: p.value for p in parts(problem)}
+    row = split_row(wish.name)
+    rows = [n for n in problem.seating.rows if row is None or n >= row[0]]
+
+    def beyond(member: Member) -> bool:
+        governs = any(wish.name in governed(problem, member.path, n) for n in rows)
+        return governs and not keeps(member, values[member.path], wish.value - offset_of(problem, member.path))
+
+    return [member for member in members(problem) if not member.about_limit and beyond(member)]
 
 
 # --- reading ------------------------------------------------------------------------------------

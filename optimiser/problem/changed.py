@@ -20,7 +20,7 @@ from pydantic import BaseModel
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.measures import catalogue
 from optimiser.problem import written
-from optimiser.problem.decisions import Words, bounds_of, split_row, with_fixed
+from optimiser.problem.decisions import DECISIONS, Words, bounds_of, split_row, with_fixed
 from optimiser.problem.fields import Decides, Designs, FormatNumber, Later, OneOf, Reader, RowPlaces
 from optimiser.problem.items import LISTED
 from optimiser.problem.model import Problem
@@ -47,7 +47,8 @@ _LISTS = {
 @dataclass(frozen=True)
 class Spot:
     """A place in a file where a text can stand: the whole path, and the kind of quantity due there; for some
-    words, all that can stand there. Without a ``route`` it is what is taken from a list."""
+    words, all that can stand there. Without a ``route`` it is a decision: what is taken from a list, or one that several
+    screens have."""
 
     path: str
     route: Route
@@ -104,12 +105,32 @@ def _spot(value: Plain, path: str) -> Spot:
     if path in _LISTS:
         return Spot(_LISTS[path], (), WORD, _things(value, path))
     for full in (path, f"front.{path}", f"seating.{path}", f"seating.place.{path}"):
+        if full.startswith("front.screen.") and (kinds := _kinds_of_screen(value)):
+            return _of_any_screen(path, full.removeprefix("front."), kinds)
         found = _below(value, written.ProblemFile, full, ())
         if found is not None:
             return Spot(full, *found)
     known = [".".join(steps) for steps in _paths(value, written.ProblemFile)]
     known = [one for one in known if one not in (path, "format", "designs")]
     raise UsageError(f"unknown input '{path}': {did_you_mean(path, known)}")
+
+
+def _kinds_of_screen(value: Plain) -> tuple[str, ...]:
+    """The kinds of screen that a file lists; none where it has one screen, or none."""
+    front = value.get("front") if isinstance(value, dict) else None
+    listed = front.get("screens") if isinstance(front, dict) else None
+    there = listed if isinstance(listed, list) else []
+    return tuple(str(one["type"]) for one in there if isinstance(one, dict) and one.get("type"))
+
+
+def _of_any_screen(path: str, name: str, kinds: tuple[str, ...]) -> Spot:
+    """What a file that lists several screens has no place for: a decision by its name, whichever screen it is of.
+    Raises UsageError for what each of them says by itself."""
+    if name not in DECISIONS:
+        own = " or ".join(f"front.screens.{kind}.{name.removeprefix('screen.')}" for kind in kinds)
+        raise UsageError(f"'{path}': the problem file has several screens: write {own}")
+    bounds = bounds_of(name)
+    return Spot(name, (), bounds.kind, bounds.words if isinstance(bounds, Words) else ())
 
 
 def _things(value: Plain, path: str) -> tuple[str, ...]:

@@ -259,5 +259,5 @@ def _further(found: Front) -> list[str]:
         if len(found.points) > 1 and not _varies(found, k):
             words.append(f"All have the same {objective.words}: it does not pull against the others.")
     if found.summary["left_out"]:
-        words.append("Designs with a number of rows that has no such value are left out.")
+        words.append("Designs that have no such value, for their number of rows or their kind of screen, are left out.")
     return words

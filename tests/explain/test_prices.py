@@ -184,6 +184,8 @@ def test_a_room_can_be_asked_about():
         ("room.lenght", "1 m", "unknown input 'room.lenght': did you mean 'room.length'?"),
         ("front.screen.bezel", "+1 cm", "front.screen.bezel has several values: write the one to try, without a sign"),
         ("room.length", "+1", "room.length: '+1' has no unit"),
+        ("row1.y", "3 m", "row1.y: the file says nothing of it that could be moved: 'why-not --set row1.y=...' asks"),
+        ("row3.y", "3 m", "row3.y: there is no row 3: the file allows 1 at most"),
     ],
 )
 def test_what_cannot_be_moved_is_refused_in_words(path, text, message):

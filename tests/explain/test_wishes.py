@@ -4,14 +4,16 @@ import json
 from dataclasses import replace
 from io import StringIO
 from math import atan, degrees
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
 from rich.console import Console
-from rooms import GRID, ONE_ROW, TWO_ROWS, allowed, best_score, changed, one_row
+from rooms import GRID, ONE_ROW, TWO_ROWS, allowed, best_score, changed, one_row, two_rows
 
 from optimiser.cli import program
 from optimiser.errors import UsageError
+from optimiser.explain import wishes
 from optimiser.explain.comparison import compared, read_saved
 from optimiser.explain.differences import difference
 from optimiser.explain.prices import moved
@@ -116,6 +118,30 @@ class TestWhyNot:
         (member,) = found.against
         assert (member.path, member.kind) == ("front.screen.width", "to")
         assert found.wished.score == pytest.approx(best_score(granted(problem, found.wishes)), abs=MARGIN)
+
+    @pytest.mark.parametrize(
+        ("name", "value", "against"),
+        [
+            ("row1.seats", "2", [("seating.seats", "value")]),
+            ("row2.seats", "3", []),
+            ("row1.platform", "0.1 m", [("seating.platform.first", "value")]),
+            ("row2.platform", "0.4 m", []),
+            ("row2.platform", "0.5 m", [("seating.platform.to", "to")]),
+            ("row2.risers", "3", [("seating.platform.risers", "to")]),
+            ("row1.y", "3 m", []),
+            ("screen.bezel", "0.2 m", [("front.screen.bezel", "value")]),
+            ("rows", "1", [("seating.rows", "value")]),
+            ("seating.centre", "2 m", [("seating.centre", "value")]),
+        ],
+    )
+    def test_a_wish_for_one_row_is_against_what_the_file_asks_of_all(self, name, value, against, monkeypatch):
+        """Of two rows the file asks for 3 seats each, the first on the floor, platforms of 0.4 m at most, 2 risers,
+        both in the middle of 4.2 m."""
+        monkeypatch.setattr(wishes, "solve", lambda problem, **how: SimpleNamespace(design=None, status="unknown"))
+        monkeypatch.setattr(wishes, "conflicts_of", lambda *asked, **how: None)
+        problem = two_rows(text={"  seats: 3\n": "  seats: 3\n  centre: 2.1 m\n"})
+        found = why_not(problem, (decision_wish(problem, name, value),), grid=GRID)
+        assert [(m.path, m.kind) for m in found.against] == against
 
     @pytest.mark.parametrize("shape", ["16:9", "1.85:1", "4:3"])
     def test_a_picture_of_a_shape_can_be_wished_for(self, shape):

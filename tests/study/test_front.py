@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 from types import SimpleNamespace
 
@@ -9,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.console import Console
 
 from optimiser.design import Space, Steps
 from optimiser.engine import EFFORT
@@ -16,9 +18,10 @@ from optimiser.errors import ImpossibleProblem, UsageError
 from optimiser.forms import Link, Linked, Sum, affine
 from optimiser.linear import variable
 from optimiser.problem.model import Limit
+from optimiser.problem.read import loads
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
-from optimiser.sheet.fronts import apart_words
+from optimiser.sheet.fronts import apart_words, print_front
 from optimiser.solve import PROMISE
 from optimiser.study.aims import Sharp
 from optimiser.study.front import front
@@ -26,6 +29,7 @@ from optimiser.study.ground import Ground
 from optimiser.study.objectives import Objective, read_objective
 from optimiser.study.oracle import Oracle
 from optimiser.study.zones import INF, Question, find_front
+from tests.study.rooms import STORE
 from tests.support.effort import examples
 from tests.support.enumeration import best, count, every
 from tests.support.rooms import limit, small_room
@@ -309,6 +313,22 @@ def test_more_points_come_of_a_finer_spacing():
     few, many = (front(BASE, ["image_width", "upward_angle:lower"], points=n) for n in (5, 60))
     assert len(few.points) >= 5 and len(many.points) >= 60
     assert all(a <= b for a, b in zip(many.spacing, few.spacing))
+
+
+KINDS_OF_SCREEN = STORE.replace(
+    'screen: {aspect: "16:9", width: 2.4 m, bezel: 50 mm, bottom: 0.7 m, pixels: 3840}',
+    'screens: [{type: projected, aspect: "16:9", width: {from: 2 m, to: 2.4 m}, bezel: 50 mm, bottom: 0.7 m},'
+    " {type: panel, diagonal: 2 m, bezel: 10 mm, bottom: 0.8 m}]",
+).replace("seating:\n", "projector: {y: 4 m, z: 2.3 m, lumens: 1500, throw_ratio: [1.2, 2.2]}\nseating:\n")
+
+
+def test_designs_that_an_objective_is_not_about_are_said_to_be_left_out():
+    """A panel throws no light from anywhere: all of them are left out, and no number of rows is."""
+    found = front(loads(KINDS_OF_SCREEN), ["throw_ratio", "image_width"], grid=0.1)
+    assert found.summary["left_out"] == 1 and {p.design["screen.type"] for p in found.points} == {"projected"}
+    out = io.StringIO()
+    print_front(Console(file=out, width=200), found)
+    assert "their kind of screen, are left out" in out.getvalue()
 
 
 def test_a_room_in_which_nothing_fits_has_no_front():

@@ -320,3 +320,46 @@ def test_neighbours_make_one_tree(size):
     for depth, before in tree:
         assert before is None or tree[before][0] < depth
     assert max(depth for depth, _ in tree) <= math.log2(size) + 1
+
+
+SCREENS = STORE.replace(
+    'screen: {aspect: "16:9", width: 2.4 m, bezel: 50 mm, bottom: 0.7 m, pixels: 3840}',
+    'screens: [{type: projected, aspect: "16:9", width: 2.4 m, bezel: 50 mm, bottom: 0.7 m},'
+    " {type: panel, diagonal: 2 m, bezel: 10 mm, bottom: 0.8 m}]",
+)
+
+
+def test_a_decision_of_several_screens_is_swept_as_it_is_pinned(tmp_path):
+    """Against files edited by hand: with one of the screens only, and with the same bezel in both."""
+    kinds = {
+        "projected": ('screens: [{type: projected, aspect: "16:9"', 'screen: {type: projected, aspect: "16:9"'),
+        "panel": ("screens: [{type: projected", "screen: {type: panel, diagonal: 2 m, bezel: 10 mm, bottom: 0.8 m}#"),
+    }
+    study = swept(tmp_path / "kinds.jsonl", SCREENS, {"screen.type": "projected, panel"})
+    for (kind, (old, new)), record in zip(kinds.items(), study.records(), strict=True):
+        edited = SCREENS.replace(old, new).replace("bottom: 0.7 m}, {type: panel", "bottom: 0.7 m}#")
+        alone = solve(loads(edited))
+        assert record["status"] == alone.status == "optimal" and record["design"]["screen.type"] == kind
+        assert abs(record["score"] - alone.score) <= PROMISE
+    study = swept(tmp_path / "bezels.jsonl", SCREENS, {"screen.bezel": "20 mm, 30 mm"})
+    assert [r["design"]["screen.bezel"] for r in study.records()] == pytest.approx([0.02, 0.03])
+
+
+def test_what_each_of_several_screens_says_by_itself_is_named_with_its_kind():
+    with pytest.raises(UsageError, match="front.screens.projected.pixels or front.screens.panel.pixels"):
+        sweep_of(SCREENS, "room.yaml", {"screen.pixels": "1920, 3840"})
+    with pytest.raises(UsageError, match="front.screens.projected.width.to"):
+        sweep_of(SCREENS, "room.yaml", {"front.screen.width.to": "2 m, 3 m"})
+
+
+def test_another_trouble_at_the_next_value_is_told_and_the_same_one_is_not(tmp_path):
+    """By hand: the room is 5.2 m long, and 0.5 m behind the ears are asked for. Ears 4.5 m from the image, at 0.4 m,
+    leave 0.3 m; ears 5 m from it are behind the rear wall, whatever is asked for behind them."""
+    over = {"limits.listening_distance.at_least": "4.4 m, 4.5 m, 5 m, 5.1 m"}
+    study = swept(tmp_path / "troubles.jsonl", STORE, over)
+    out = io.StringIO()
+    print_study(Console(file=out, width=200), study)
+    lines = [line for line in out.getvalue().splitlines() if " impossible " in line + " "]
+    assert [("together" in line, "cannot hold" in line) for line in lines] == [
+        (True, True), (False, False), (False, True), (False, False)
+    ]  # fmt: skip

@@ -98,12 +98,12 @@ def _line(console: Console, problem: Problem, study: Study, records: Mapping[int
     table = _table(head, "score", "image", "seats", "rows at", "what changes")
     table.columns[0].min_width = max(map(len, head.splitlines()))
     before: Mapping[str, Any] | None = None  # the last of which anything is known
-    status = None
+    trouble = None
     for index, record in sorted(records.items()):
         told = change_words(changes(before, record), problem.show) if before is not None else []
-        if not record["feasible"] and status != record["status"]:
+        if (why := _trouble(record)) and why != trouble:
             told.append(trouble_words(record))
-        status = record["status"]
+        trouble = why
         before = record if tells(record) else before
         if short and not told and index not in (0, study.sweep.count - 1):
             continue
@@ -115,6 +115,11 @@ def _line(console: Console, problem: Problem, study: Study, records: Mapping[int
         else:
             table.add_row(value, "", status_words(record), "", "", "; ".join(told))
     console.print(table)
+
+
+def _trouble(record: Mapping[str, Any]) -> str:
+    """Why a record has no design, whatever the numbers: at the next value these are others, and the trouble the same."""
+    return "" if record["feasible"] else f"{record['status']}: {re.sub(r'[0-9]+', '', trouble_words(record))}"
 
 
 def heading(path: str) -> str:
