@@ -11,7 +11,8 @@ from typing import Any
 
 from optimiser.physics.sector import widest_opening
 from optimiser.problem.bass import check_bass
-from optimiser.problem.front_checks import check_front
+from optimiser.problem.decisions import split_row
+from optimiser.problem.front_checks import beyond, check_front
 from optimiser.problem.lining import check_lining
 from optimiser.problem.listed import check_lists, check_names, variants
 from optimiser.problem.row_checks import check_rows, largest
@@ -38,6 +39,8 @@ def check(file: Any, complain: Complain) -> None:
         _chair(file.seating, complain)
         _rows(file.seating, complain)
         check_rows(file.seating, complain)
+        if file.room is not None:
+            _inside(file.seating, file.room, length, complain)
         _designs(file, complain)
 
 
@@ -177,6 +180,16 @@ def _rows(seating: Any, complain: Complain) -> None:
         complain(("seating", "reference_row"), f"the file allows at most {_rows_text(most)}", "name one of them")
     for name, _ in seating.place or ():
         _row_exists(name, most, ("seating", "place", name), complain)
+
+
+def _inside(seating: Any, room: Any, length: Lengths, complain: Complain) -> None:
+    """No row is placed where the room is not, whatever is chosen."""
+    ends = {"y": (room.length, "long", "the front wall"), "platform": (room.height, "high", "the floor")}
+    for name, decision in seating.place or ():
+        most, way, wall = ends.get((split_row(name) or ("", ""))[1], (None, "", ""))
+        if beyond(decision, most):
+            told = f"this lies outside the room, which is {length(most)} {way}"
+            complain(("seating", "place", name), told, f"write how far it is from {wall}")
 
 
 def _rows_text(most: int) -> str:

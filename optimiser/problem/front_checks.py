@@ -184,7 +184,7 @@ def _axes(speakers: Any, opaque: bool, room: Any, complain: Complain) -> None:
             "leave z out",
             key=True,
         )
-    elif room is not None and _beyond(speakers.z, room.height):
+    elif room is not None and beyond(speakers.z, room.height):
         complain(
             ("front", "loudspeakers", "z"),
             "the loudspeakers are above the ceiling",
@@ -213,13 +213,13 @@ def _projector(file: Any, complain: Complain) -> None:
             complain(("projector",), "'y' is missing", "add y: (the lens, from the front wall)")
     if room is None:
         return
-    if "y" in projector.written and _beyond(projector.y, room.length):
+    if "y" in projector.written and beyond(projector.y, room.length):
         complain(("projector", "y"), "the lens is behind the rear wall", "write behind: for a shelf behind that wall")
-    if "z" in projector.written and _beyond(projector.z, room.height):
+    if "z" in projector.written and beyond(projector.z, room.height):
         complain(("projector", "z"), "the lens is above the ceiling", "write its height above the floor")
 
 
-def _beyond(place: Any, most: float | None) -> bool:
+def beyond(place: Any, most: float | None) -> bool:
     """Whether all that a decision may be is more than what the room has."""
     if place is None or most is None:
         return False
