@@ -17,7 +17,7 @@ from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
 from optimiser.design import Domain, Space, spaces
-from optimiser.engine import EFFORT, PIECES, load_solver, run
+from optimiser.engine import EFFORT, PIECES, decide, load_solver, run
 from optimiser.errors import InternalError
 from optimiser.parts import at_edge, halved, neighbourhood
 from optimiser.problem.model import Problem
@@ -439,6 +439,14 @@ class Search:
         self.seconds["solve"] += time.perf_counter() - start
         self._used += answer[1].response_proto.deterministic_time
         return answer
+
+    def decide(self, compiled: Compiled) -> str:
+        """Whether a model without a score has a design: the status's name."""
+        start = time.perf_counter()
+        status, _, took = decide(compiled, self.effort)
+        self.seconds["solve"] += time.perf_counter() - start
+        self._used += took
+        return status
 
 
 def check(scorer: Scorer, design: Mapping[str, float]) -> Scorecard:

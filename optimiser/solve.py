@@ -124,7 +124,7 @@ def _possible(search: Search, limits: Sequence[int]) -> bool | None:
     wanted, open_ = set(limits), False
     for scorer in search.scorers:
         compiled = search.compiled(scorer.space, [b for b in scorer.bounds if b.index in wanted], [], levels=1)
-        status = search.run(compiled)[0]
+        status = search.decide(compiled)
         if status in ("OPTIMAL", "FEASIBLE"):
             return True
         open_ = open_ or status != "INFEASIBLE"
