@@ -101,8 +101,7 @@ def conflicts_of(
     problem = oracle.problem
     everyone = members(problem) if among is None else tuple(among)
     found: list[tuple[Member, ...]] = []
-    explained: list[Conflict | None] = []
-    complete = True
+    complete, undecided = True, False
     try:
         for conflict in _telling(oracle, everyone):
             found.append(conflict)
@@ -110,16 +109,17 @@ def conflicts_of(
             if len(found) > most:
                 found, complete = found[:most], False
                 break
-        # one task a demand, not one a conflict: the conflicts differ much in what they take
-        asked = [(chosen, (*chosen, *_measurements(problem, chosen))) for chosen in found]
-        tasks = [(oracle, chosen, one) for chosen, several in asked for one in several]
-        answers = iter(together(_explain, tasks, "how far each demand can go", progress=progress))
-        explained = [_joined(chosen, [next(answers) for _ in several]) for chosen, several in asked]
-    except Undecided:
-        return Conflicts((), False, True, False)
-    if None in explained:
-        return Conflicts(tuple(c for c in explained if c is not None), False, True, False)
-    return Conflicts(tuple(explained), complete, False, complete and not found)  # type: ignore[arg-type]
+    except Undecided:  # what was found stands
+        complete, undecided = False, True
+    # one task a demand, not one a conflict: the conflicts differ much in what they take
+    asked = [(chosen, (*chosen, *_measurements(problem, chosen))) for chosen in found]
+    tasks = [(oracle, chosen, one) for chosen, several in asked for one in several]
+    answers = iter(together(_explain, tasks, "how far each demand can go", progress=progress) if tasks else ())
+    explained = [_joined(chosen, [next(answers) for _ in several]) for chosen, several in asked]
+    told = tuple(one for one in explained if one is not None)
+    if undecided or len(told) < len(explained):
+        return Conflicts(told, False, True, False)
+    return Conflicts(told, complete, False, complete and not found)
 
 
 def _telling(oracle: Oracle, everyone: Sequence[Member]) -> Iterator[tuple[Member, ...]]:

@@ -19,6 +19,9 @@ from optimiser.search import MOST_POINTS
 MANY_POINTS = 10 * MOST_POINTS
 """Points of a table for which a model of limits alone has literals: without a score it is a small one else."""
 
+ASKED = 20.0
+"""Deterministic seconds for one question, of all its spaces together: many times what one takes that is ever decided."""
+
 NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
 
 Settled = tuple[tuple[str, float], ...]
@@ -80,7 +83,7 @@ class Oracle:
 
     def _ask(self, kept: frozenset[Member]) -> Witness | None:
         self.asked += 1
-        undecided, denied = False, set()
+        undecided, denied, left = False, set(), min(self.effort, ASKED)
         problem, there = self._spaces(kept)
         # a space that fails some demands fails more; where the last design was there mostly is another
         for settled, space in sorted(there.items(), key=lambda item: item[0] != self._last):
@@ -94,7 +97,8 @@ class Oracle:
             if text in denied:
                 fails.append(kept)
                 continue
-            status, solver, _ = decide(compiled, self.effort)
+            status, solver, took = decide(compiled, left) if left > 0.0 else ("UNKNOWN", None, 0.0)
+            left -= took
             if not whole and status != "INFEASIBLE" and not self._fits(space, bounds, compiled, status, solver):
                 undecided = True
                 continue

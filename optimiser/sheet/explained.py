@@ -78,7 +78,7 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
         return
     where = f"the {show_grid(grid, problem.show)} grid"
     many = "1 conflict" if count == 1 else f"{count} conflicts"
-    more = "" if conflicts.complete else " shown; there are more"
+    more = "" if conflicts.complete or conflicts.undecided else " shown; there are more"
     console.print(
         f"Impossible: its demands cannot all hold. {many}{more}, the smallest first. "
         f"Proven on {where}: each fails as it stands, and holds once any one of its demands is left out."

@@ -81,6 +81,7 @@ SHORTFALLS = (
 ENOUGH = "What is enough stands under '{}'."
 POSSIBLE = "What would make it possible"
 MORE_CONFLICTS = "There are more such sets; the smallest are shown."
+MAYBE_MORE = "The solver could not settle every question in its time: there may be other such sets."
 HOPELESS = "Nothing that may give way is enough: what is left is firm, or the room's own."
 CONCESSIONS = "Any of these makes a design possible:"
 NO_CONCESSION = "No demand is enough by giving way alone."

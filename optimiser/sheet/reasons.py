@@ -98,8 +98,8 @@ def _conflicts(problem: Problem, conflicts: Conflicts, further: bool) -> list[Bl
     """``further``: whether the sheet goes on to what would be enough."""
     said_first = [prose.CONFLICTS, prose.SHORTFALLS, *([prose.ENOUGH.format(prose.POSSIBLE)] if further else [])]
     blocks: list[Block] = [Paragraph(" ".join(said_first))]
-    if not conflicts.complete or conflicts.undecided:
-        blocks.append(Paragraph(prose.MORE_CONFLICTS))
+    if not conflicts.complete:
+        blocks.append(Paragraph(prose.MAYBE_MORE if conflicts.undecided else prose.MORE_CONFLICTS))
     for conflict in conflicts.found:
         blocks.append(Paragraph(conflict_words(problem, conflict)))
         said = []

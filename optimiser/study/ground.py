@@ -13,7 +13,7 @@ import numpy as np
 
 from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.integers import Terms
-from optimiser.engine import run
+from optimiser.engine import decide, run
 from optimiser.errors import OptimiserError
 from optimiser.forms import All, Condition, Cut, Form, Quotient
 from optimiser.linear import Linear
@@ -216,12 +216,12 @@ class Ground:
             if len(branch.model.proto.constraints) <= SMALL:
                 status, solver = run(branch, min(AT_A_BLINK, self.effort), presolve=False)
             if status not in ("OPTIMAL", "INFEASIBLE"):
-                status, solver = run(branch, self.effort)
+                status, solver, _ = decide(branch, self.effort)
         else:  # any better design will do: that one is the best may take long to prove
             status, solver = run(branch, min(GLANCE, self.effort))
             if status == "UNKNOWN":
                 branch.model.clear_objective()
-                status, solver = run(branch, min(LOOK, self.effort))
+                status, solver, _ = decide(branch, min(LOOK, self.effort))
         self.settled = status == "OPTIMAL"
         if status == "INFEASIBLE":
             return None

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from rich.console import Console
 from rooms import GRID, TWO_ROWS, best_score, changed, one_row, two_rows
 from table import Table
 
@@ -17,7 +18,7 @@ from optimiser.explain.concessions import Loosening, concessions_of, loosened
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import held_by, members, relaxed
-from optimiser.explain.possible import Oracle
+from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.sayings import conflict_words, loosening_words, shortfall_words
 from optimiser.explain.steps import shown_up, step_of
 from optimiser.explain.subsets import conflicts as minimal_sets
@@ -26,11 +27,13 @@ from optimiser.problem.read import load, loads
 from optimiser.quantity import parse, show
 from optimiser.requirements import all_limits
 from optimiser.score import Scorer
+from optimiser.sheet.explained import print_conflicts
 from optimiser.solve import solve
 from tests.study.rooms import STORE
 
 ROOT = Path(__file__).parents[2]
 COARSE = 0.5
+ENOUGH_SAID = 6
 TOO_MUCH = {
     "length: 5.2 m": "length: 5 m",
     "at_least: 2.2 m": "at_least: 2.5 m",
@@ -101,6 +104,32 @@ def test_no_more_than_asked_for(crowded):
     one = conflicts_of(oracle, most=1)
     assert len(one.found) == 1 and not one.complete
     assert len(one.found[0].members) == min(len(c.members) for c in conflicts_of(oracle, most=20).found)
+
+
+class Tired(Oracle):
+    """One that gives up as soon as it has said of so many sets that they cannot hold."""
+
+    def witness(self, kept):
+        new = frozenset(kept) not in self._known
+        found = super().witness(kept)
+        if new and found is None and sum(one is None for one in self._known.values()) > ENOUGH_SAID:
+            raise Undecided("too long")
+        return found
+
+
+def test_what_was_found_stands_where_the_solver_gives_up_later(crowded, capsys):
+    """Every conflict that is told is proven by then; that there are more is not."""
+    problem, _ = crowded
+    whole = conflicts_of(Oracle(problem, grid=COARSE), most=20)
+    assert whole.complete and len(whole.found) > 1
+
+    some = conflicts_of(Tired(problem, grid=COARSE), most=20)
+    assert some.undecided and not some.complete and not some.possible
+    assert 0 < len(some.found) < len(whole.found)
+    assert {c.members for c in some.found} <= {c.members for c in whole.found}
+    print_conflicts(Console(width=100), problem, some, COARSE)
+    said = capsys.readouterr().out
+    assert "there may be other conflicts" in said and "there are more" not in said
 
 
 def test_the_first_conflicts_are_the_same_however_many_are_asked_for():
