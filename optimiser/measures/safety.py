@@ -46,14 +46,18 @@ def row_gap(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="lesser aisle width of the row and of the one in front, where there is a step up to the row; no bound where "
-    "there is none",
+    formula="lesser aisle width of the row and of the one in front, where there is a step up to the row; of the last row too "
+    "where its platform ends before the rear wall; no bound where there is no step",
     source=f"36 in clear for a stair: IRC 2018 R311.7.1, {IRC}; " + CODES,
 )
 def stair_width(layout: Layout, row: Row) -> Form:
-    """Clear way beside a row to which one must climb, and beside the row in front, where its steps begin."""
+    """Clear way beside a row to which one must climb, and beside the row in front, where its steps begin; beside the last
+    row where steps lead down behind it, though it may lie level with the one in front."""
     passed = [row] if row.number == 1 else [layout.row_before(row), row]
-    return Greatest((no_step(layout, row), Least(tuple(aisle_width.form(layout, one) for one in passed))))
+    up = Greatest((no_step(layout, row), Least(tuple(aisle_width.form(layout, one) for one in passed))))
+    if layout.platform_behind is None or row.number < len(layout.rows):
+        return up
+    return Least((up, Greatest((Gate(A_STEP - row.platform), aisle_width.form(layout, row)))))
 
 
 @measure(

@@ -154,7 +154,10 @@ class OfRows:
         way = self.aisle_width(d, r)
         if r.number > 1:
             way = np.minimum(way, self.aisle_width(d, self.row(d, r.number - 1)))
-        return np.where(self.climb(d, r) > STEP + LATE, way, np.inf)
+        way = np.where(self.climb(d, r) > STEP + LATE, way, np.inf)
+        if "platform.behind" in d and r.number == self.count:
+            way = np.minimum(way, np.where(r.floor > STEP + LATE, self.aisle_width(d, r), np.inf))
+        return way
 
     def least_riser(self, d, r):
         return np.where(self.climb(d, r) > STEP + LATE, self.riser_step(d, r), np.inf)
