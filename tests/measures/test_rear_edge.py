@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from optimiser.cautions import cautions, thresholds
 from optimiser.cli import program
 from optimiser.hanging import below_the_projector
-from optimiser.measures.people import rear_steps
+from optimiser.measures.people import platform_end, rear_steps
 from optimiser.problem.decisions import with_fixed
 from optimiser.score import Scorer
 from optimiser.sheet.figures import figure
@@ -286,3 +286,88 @@ def test_headroom_behind_the_last_row(only_space, text, height, clear):
 def test_where_nobody_passes_there_is_no_headroom_to_ask_for(only_space):
     """0.25 m behind chairs that end at 6.95 m."""
     assert measured(only_space, "rear_headroom", text=[boxes(DUCT)], row2_y=6.75) == float("inf")
+
+
+# --- the steps down, and where they end -------------------------------------------------------------
+
+AISLE = SEATING, SEATING + "  aisle: {sides: left, width: 0.9 m}\n"
+"""The row is 2.1 m wide about 2.2 m: the aisle beside it lies from 0.25 to 1.15 m."""
+
+
+@pytest.mark.parametrize(
+    ("text", "deep"),
+    [
+        ([], 7.2 - 6.0),
+        (
+            [boxes("{x: [0 m, 1.1 m], y: [6.05 m, 7.2 m], z: [0 m, 1 m]}")],
+            6.05 - 6.0,
+        ),  # a press at the foot of the steps
+        ([boxes("{x: [0 m, 0.2 m], y: [6.05 m, 7.2 m], z: [0 m, 1 m]}")], 7.2 - 6.0),  # beside the aisle
+        ([boxes("{x: [3.4 m, 4.4 m], y: [6.05 m, 7.2 m], z: [0 m, 1 m]}")], 7.2 - 6.0),  # where no steps end
+    ],
+)
+def test_the_landing_is_at_the_foot_of_the_steps_too(only_space, text, deep):
+    """Steps lie in the aisle: whoever comes down them must not step into what stands there (common practice, no source)."""
+    assert measured(only_space, "rear_landing", text=[ends(), AISLE, *text], platform_behind=0.6) == pytest.approx(deep)
+
+
+@pytest.mark.parametrize(
+    ("name", "changes", "wide"),
+    [
+        ("aisle_width", {}, 0.25),  # from the row's end at 1.15 m to the box
+        ("stair_width", {}, 0.25),
+        ("aisle_width", {"row2_platform": 0.0}, 1.15),  # nothing to climb: behind the row lies one floor
+    ],
+)
+def test_what_stands_in_the_steps_down_narrows_the_way(only_space, name, changes, wide):
+    text = [ends(), AISLE, boxes("{x: [0 m, 0.9 m], y: [5.5 m, 6 m], z: [0 m, 1 m]}")]
+    assert measured(only_space, name, 2, text=text, platform_behind=0.6, **changes) == pytest.approx(wide)
+
+
+def test_steps_down_have_a_width_also_where_the_last_row_lies_level(only_space):
+    """Rows 2 and 3 on one platform: nothing to climb between them, and two risers down behind row 3."""
+    changes = {"rows": 3, "row3_platform": 0.3, "row3_y": 6.2, "platform_behind": 0.3}
+    level = {"name": "stair_width", "row": 3, **changes}
+    assert measured(only_space, text=[ends("0.3 m"), AISLE], **level) == pytest.approx(1.15)
+    assert measured(only_space, text=[AISLE], **level) == float("inf")
+
+
+def of_the_edge(made, space, drawn) -> str:
+    (said,) = [words for words in cautions(made, space, drawn) if "last platform ends" in words]
+    return said
+
+
+def test_steps_that_are_longer_than_the_platform_are_told(only_space):
+    """0.8 m in six risers: five treads of 11 in, 1.397 m, while row 3 has its platform from 5.4 to 6.5 m alone."""
+    changes = {"row2_platform": 0.4, "row2_risers": 3, "row3_platform": 0.8, "row3_risers": 3, "row3_y": 6.2}
+    for behind, told in ((0.1, True), (0.5, False)):
+        text = ends(f"{behind} m"), ("  rows: 2\n", "  rows: 3\n"), ("to: 0.6 m", "to: 0.9 m")
+        said = of_the_edge(*of(only_space, *text, platform_behind=behind, **changes))
+        assert ("1.397 m of treads, and the platform is no more than 1.100 m deep" in said) is told, said
+
+
+def test_a_shallow_floor_behind_the_platform_is_told(only_space):
+    """36 in at the foot of a stair: IRC 2018 R311.7.6, from memory. The platform ends at 6.6 m, 0.6 m before the wall."""
+    limit = "limits:\n  - {measure: rear_landing, at_least: 0.5 m}\n"
+    for behind, more, told in ((1.2, "", True), (1.2, limit, False), (0.6, "", False)):
+        said = of_the_edge(*of(only_space, ends(f"{behind} m"), more=more, platform_behind=behind))
+        assert ("is 0.600 m deep" in said and "0.914 m at the foot of a stair" in said) is told, said
+
+
+def test_a_platform_that_ends_at_the_wall_reaches_the_door_in_it(only_space):
+    """5.31 + 0.2 + 1.69 m come to a hair less than 7.2 m: there is no floor behind it all the same."""
+    outward = INWARD.replace("opens: in", "opens: out, level: 0.3 m")
+    made, space, drawn = of(only_space, ends("1.69 m"), doors(outward), row2_y=5.31, platform_behind=1.69)
+    assert float(platform_end(space.layout, space.layout.rows[-1]).value(drawn)) < 7.2
+    assert thresholds(made, space, drawn) == []
+
+
+def test_where_the_last_row_stands_on_the_floor_no_end_of_its_platform_is_told(tmp_path):
+    """Set beside a design that has one, a decision is told as 'none' of a design that has nothing to decide there."""
+    rows = "row1.y: 3.5 m, row2.y: 5.2 m, platform.behind: 0.6 m"
+    own = f"designs:\n  flat: {{{rows}, row2.platform: 0 m}}\n  high: {{{rows}, row2.platform: 0.3 m}}\n"
+    path = tmp_path / "room.yaml"
+    path.write_text(text_of(ends("{from: 0.5 m, to: 2 m}")) + own, encoding="utf-8")
+    printed = CliRunner().invoke(program, ["compare", str(path), "--no-best", "--grid", "5 cm"]).output
+    (line,) = [one for one in printed.splitlines() if one.strip().startswith("last platform behind its chairs")]
+    assert line.split()[-3:] == ["none", "0.600", "m"], printed
