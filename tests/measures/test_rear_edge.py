@@ -16,6 +16,8 @@ from optimiser.measures.people import platform_end, rear_steps
 from optimiser.problem.decisions import with_fixed
 from optimiser.score import Scorer
 from optimiser.sheet.figures import figure
+from optimiser.sheet.labels import from_box
+from optimiser.sheet.plan import plan
 from optimiser.sheet.schedule import fixtures_table, platform_table, steps_table
 from optimiser.solve import solve
 from optimiser.views import guards_in_light
@@ -371,3 +373,19 @@ def test_where_the_last_row_stands_on_the_floor_no_end_of_its_platform_is_told(t
     printed = CliRunner().invoke(program, ["compare", str(path), "--no-best", "--grid", "5 cm"]).output
     (line,) = [one for one in printed.splitlines() if one.strip().startswith("last platform behind its chairs")]
     assert line.split()[-3:] == ["none", "0.600", "m"], printed
+
+
+@pytest.mark.parametrize("behind", [0.2, 0.4, 0.6])
+def test_on_a_short_platform_each_edge_has_its_own_risers_by_its_name(only_space, behind):
+    """Row 2 on a platform from 3.7 m to 5.6, 5.8 or 6 m: 'up' stands at its front edge, 'down' at its rear edge, or a line
+    leads there."""
+    made, space, drawn = of(only_space, ends(f"{behind} m"), AISLE, row2_risers=2, platform_behind=behind)
+    scene = plan(figure(made, space, drawn), "mm", 200)
+    edges = {"2 risers up": 3.7, "2 risers down": 5.4 + behind}
+    middle = 0.5 * 1.15  # of the way beside the row
+    for label in scene.texts():
+        if label.text in edges:
+            at, other = ((edges[one], middle) for one in (label.text, next(e for e in edges if e != label.text)))
+            box = scene.text_box(label)
+            led = any(getattr(i, "role", "") == "leader" and i.points[0] == pytest.approx(at) for i in scene.items)
+            assert led or from_box(at, box) < from_box(other, box), label.text
