@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 
 from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, affine, fixed
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.people import CODES, aisle_width, behind_the_row_before, rise, riser_step, way_behind
+from optimiser.measures.people import (
+    CODES,
+    aisle_width,
+    behind_the_row_before,
+    platform_end,
+    rise,
+    riser_step,
+    way_behind,
+)
 from optimiser.measures.viewing import SLOPE
 from optimiser.measures.ways import way_across
+from optimiser.physics import sector as door
 
 A_STEP = 0.001
 """Metres of rise from which there is a step."""
+
+CREVICE = 0.001
+"""Metres by which a platform may end before the far side of a door and still reach it."""
 
 IRC = "as quoted by a county's building department"
 
@@ -149,12 +162,21 @@ def guard_height(layout: Layout) -> Form:
     quantity="length",
     signed=False,
     needs=("wheelchair_row",),
-    formula="|platform - level that a door opens at|, the least of all doors; platform where the file names no door",
+    formula="|platform - level that a door opens at|, the least of all doors; platform where the file names no door; behind a last "
+    "platform that ends before a door, the greater of platform and that level",
     source="definition; changes in level are not permitted in a wheelchair space: 2010 ADA Standards 802.1.1, as quoted by two copies "
     "of the text; the ramp that a rise asks for, commonly 1 in 12, is not planned here; " + CODES,
 )
 def wheelchair_rise(layout: Layout) -> Form:
-    """Step between the way in and the row with places for wheelchairs."""
-    platform = layout.wheelchair_row.platform
-    levels = sorted(set(layout.thresholds)) or [0.0]
-    return Least(tuple(absolute(platform - level) for level in levels))
+    """Step between the way in and the row with places for wheelchairs. Between a last platform and a door that it ends
+    before lies the room's floor: who comes in there goes down to it, and up from it."""
+    row = layout.wheelchair_row
+    if layout.platform_behind is None or row.number < len(layout.rows):
+        levels = sorted(set(layout.thresholds)) or [0.0]
+        return Least(tuple(absolute(row.platform - level) for level in levels))
+    parts: list[Form] = [] if layout.sweeps else [absolute(row.platform)]
+    for (_, sweep), level in zip(layout.sweeps, layout.thresholds, strict=True):
+        beyond = door.support(sweep, angle=math.pi / 2) - platform_end(layout, row)
+        parts.append(Greatest((absolute(row.platform - level), Gate(beyond - CREVICE))))
+        parts.append(Greatest((affine(row.platform), fixed(level))))
+    return Least(tuple(parts))

@@ -22,7 +22,7 @@ from optimiser.sheet.schedule import fixtures_table, platform_table, steps_table
 from optimiser.solve import solve
 from optimiser.views import guards_in_light
 from tests.measures.conftest import problem, text_of
-from tests.measures.test_rows import BAR, DOORS, SEATING, design, measured
+from tests.measures.test_rows import BAR, DOORS, PLACE, SEATING, design, measured
 
 PLATFORM = "  platform: {step: 10 mm, to: 0.6 m}\n"
 INWARD = "{name: yard, wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: in}"
@@ -166,6 +166,35 @@ def test_no_riser_behind_is_higher_than_the_highest_before(only_space):
 def test_a_platform_that_reaches_the_wall_has_no_rear_edge(only_space, text):
     _, space, drawn = of(only_space, *text, platform_behind=1.8)
     assert rear_steps(space.layout, drawn) == ()
+
+
+@pytest.mark.parametrize(
+    ("door", "rise"),
+    [
+        ("{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: 0.3 m}", 0.3),  # the floor between
+        ("{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: 0.5 m}", 0.5),
+        (
+            "{wall: right, hinge: 5.5 m, leaf: 0.9 m, towards: rear, opens: in, level: 0.3 m}",
+            0.3,
+        ),  # half behind the edge
+        ("{wall: right, hinge: 4.5 m, leaf: 0.9 m, towards: rear, opens: in, level: 0.3 m}", 0.0),  # on to the platform
+        ("{wall: right, hinge: 2 m, leaf: 0.9 m, towards: rear, opens: in}", 0.3),  # from the floor in front
+    ],
+)
+def test_no_wheelchair_crosses_the_floor_behind_the_platform_level(only_space, door, rise):
+    """Row 2 stands on 0.3 m, as far as 6 m; changes in level are not permitted in a wheelchair space: 2010 ADA Standards
+    802.1.1, as quoted by two copies of the text. Heights by hand."""
+    text = [ends(), doors(door), (SEATING, SEATING + PLACE.replace("row: 1", "row: 2"))]
+    assert measured(only_space, "wheelchair_rise", text=text, platform_behind=0.6) == pytest.approx(rise)
+
+
+def test_a_wheelchair_is_not_put_on_a_platform_that_ends_before_its_door():
+    raised = "limits:\n  - {measure: platform_height, row: 2, at_least: 0.25 m}\n"
+    level = "{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: 0.3 m}"
+    row = SEATING, SEATING + PLACE.replace("row: 1", "row: 2")
+    found = solve(problem(doors(level), row, ends("{from: 0.1 m, to: 2 m}"), more=raised), grid=0.05)
+    reach = found.design["row2.y"] + 0.2 + found.design["platform.behind"]
+    assert found.status == "optimal" and reach == pytest.approx(7.2)
 
 
 # --- cautions -------------------------------------------------------------------------------------
