@@ -13,6 +13,7 @@ from optimiser.cautions import cautions, thresholds
 from optimiser.cli import program
 from optimiser.hanging import below_the_projector
 from optimiser.measures.people import platform_end, rear_steps
+from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
 from optimiser.score import Scorer
 from optimiser.sheet.figures import figure
@@ -361,6 +362,17 @@ def test_steps_down_have_a_width_also_where_the_last_row_lies_level(only_space):
     level = {"name": "stair_width", "row": 3, **changes}
     assert measured(only_space, text=[ends("0.3 m"), AISLE], **level) == pytest.approx(1.15)
     assert measured(only_space, text=[AISLE], **level) == float("inf")
+
+
+@pytest.mark.parametrize(
+    ("place", "told"), [("{x: 0.6 m, y: 6.6 m, z: 0.2 m}", True), ("{x: 4 m, y: 6.9 m, z: 0.2 m}", False)]
+)
+def test_no_bass_loudspeaker_stands_at_the_foot_of_the_steps(only_space, place, told):
+    """Of 1.2 m behind the platform's edge it leaves less than 0.6 m to step down on: common practice, no source."""
+    own = "seating:\n", f"bass: {{arrangement: own, positions: [{place}]}}\nseating:\n"
+    deep = "  baffle: {depth: {from: 0.3 m, to: 0.5 m}", "  baffle: {depth: 0.42 m"
+    said = " ".join(notes(*of(only_space, ends(), AISLE, own, deep)))
+    assert ("stands on the floor behind the last platform" in said) is told, said
 
 
 def of_the_edge(made, space, drawn) -> str:
