@@ -33,7 +33,7 @@ CABINET = 0.45
 LEAST_WAY = 0.6
 """Metres by which one passes a bass loudspeaker at least, whatever the file asks for. Common practice, no source."""
 
-WAYS = ("aisle_width", "walkway", "rear_walkway")
+WAYS = ("aisle_width", "walkway", "rear_walkway", "rear_landing")
 
 BOXED = (*MODAL, "room_proportion")
 """Measures, beside those of bass, that take the room for a box of its greatest dimensions."""
@@ -263,6 +263,7 @@ def _in_ways(problem: Problem, space: Space, box: Body, design: Mapping[str, flo
                     "aisle_width": f"in the aisle beside row {after.row}",
                     "walkway": f"in the way before row {after.row}",
                     "rear_walkway": "in the way behind the last row",
+                    "rear_landing": "on the floor behind the last platform, where steps lead down",
                 }[limit.measure]
                 found += [words] if words not in found else []
     yield from found

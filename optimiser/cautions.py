@@ -15,11 +15,13 @@ from optimiser.measures.layout import Row
 from optimiser.measures.people import (
     REAR_GOING,
     THRESHOLD,
+    TOUCHES,
     overhead,
     platform_end,
     platform_front,
     rear_edge,
     rear_headroom,
+    rear_landing,
     rear_steps,
     riser_step,
     standing_headroom,
@@ -198,9 +200,24 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
     words += f"{len(steps)} riser{'s' if len(steps) > 1 else ''} of {length(high)} lead{'' if len(steps) > 1 else 's'} down there"
     if len(steps) > 1:
         words += f", beside the chairs on treads of {length(REAR_GOING)}"
-    if steps[-1][0] < float(last.feet.value(design)) - LEVEL:
+    needed, deep = edge - steps[-1][0], edge - float(platform_front(space.layout, last).value(design))
+    if needed > deep + LEVEL:
+        words += (
+            f". That is {length(needed)} of treads, and the platform is no more than {length(deep)} deep: not all of these steps can "
+            "be cut into it. End it farther behind its chairs (seating.platform.behind), or have the rest stand on the floor "
+            "behind it, clear of any door"
+        )
+    elif steps[-1][0] < float(last.feet.value(design)) - LEVEL:
         words += "; they take up the aisle as far as the way into the row, which is then no longer level"
-    return [words + ". " + DEFER]
+    words += ". "
+    landing, least = float(rear_landing.form(space.layout).value(design)), CODES["irc_landing_least"].value
+    asked = any(one.measure == "rear_landing" and one.at_least is not None for one in problem.limits)
+    if landing < least - LEVEL and not asked:
+        words += (
+            f"The floor that they end on is {length(landing)} deep, past what stands there: some codes ask for {length(least)} at the "
+            "foot of a stair. Set a limit on rear_landing. "
+        )
+    return [words + DEFER]
 
 
 def _risers(
@@ -274,7 +291,8 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
     levels, covered = [], 0.0
     for row in layout.rows:
         start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
-        if start <= last and end >= first and row.platform.value(design) > 0.0:
+        # a platform that ends at the wall reaches the doors in it, though its end is a sum
+        if start <= last and end >= first - TOUCHES and row.platform.value(design) > 0.0:
             levels.append(float(row.platform.value(design)))
             covered += min(end, last) - max(start, first)
     return levels, not levels or covered < last - first - LEVEL

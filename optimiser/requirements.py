@@ -142,7 +142,7 @@ def _of_the_lens(problem: Problem, measure: str) -> tuple[Limit, ...]:
 
 def _of_the_shape(problem: Problem) -> list[str]:
     """Measures that must not be negative where the room has doors, openings, corners, a projector, or
-    loudspeakers of known depth, or under or over the image. Never by what a decision is: with it loosened the limits
+    loudspeakers of known depth, under or over the image, or apart by a decision. Never by what a decision is: with it loosened the limits
     must be the same."""
     room = problem.room
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
@@ -157,7 +157,7 @@ def _of_the_shape(problem: Problem) -> list[str]:
     if gives(problem, "loudspeakers", "depth"):
         names += ["loudspeaker_obstruction_clearance"] if room.obstructions else []
         names += ["loudspeaker_depth_room", "loudspeaker_to_edge"]
-    if problem.loudspeakers.place in UNDER_OR_OVER:
+    if problem.loudspeakers.place in UNDER_OR_OVER or problem.loudspeakers.apart is not None:
         names += ["loudspeaker_spacing"]
     if problem.projector is not None:
         names += ["light_path_obstruction_clearance"] if room.obstructions or room.ceiling else []

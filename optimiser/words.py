@@ -7,7 +7,7 @@ from typing import Any
 
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Row
-from optimiser.problem.decisions import kind_of, written_value
+from optimiser.problem.decisions import kind_of, split_row, written_value
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 
@@ -145,6 +145,14 @@ def both_systems(problem: Problem, name: str, value: float) -> tuple[str, str]:
 def of_no_wall(name: str, design: Mapping[str, float]) -> bool:
     """Whether a decision says how wide the baffle wall is, or where, of a design that has none."""
     return name in ("baffle.width", "baffle.left", "baffle.right") and not design["baffle.depth"]
+
+
+def of_no_platform(name: str, design: Mapping[str, float]) -> bool:
+    """Whether a decision says where the last platform ends, of a design whose last row stands on the floor."""
+    if name != "platform.behind":
+        return False
+    rows = [row for row in map(split_row, design) if row is not None and row[1] == "platform"]
+    return not rows or not design["row{}.{}".format(*max(rows))]
 
 
 def seats_words(row: Row, design: Mapping[str, float]) -> str:

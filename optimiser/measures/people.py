@@ -12,7 +12,7 @@ from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.ceilings import Span, clear_height
 from optimiser.measures.layout import Body, Layout, Row
-from optimiser.measures.ways import at_aisles, way_across, way_beside
+from optimiser.measures.ways import aisle_span, at_aisles, way_across, way_beside
 from optimiser.physics import sector as door
 from optimiser.physics.stairs import CODES as STAIRS
 
@@ -128,10 +128,11 @@ def rear_walkway(layout: Layout) -> Form:
     return Greatest((way_behind(layout), _floor_behind(layout)))
 
 
-def _floor_behind(layout: Layout) -> Form:
-    """Clear way on the room's own floor behind the last platform."""
+def _floor_behind(layout: Layout, x: Span | None = None) -> Form:
+    """Clear way on the room's own floor behind the last platform, along its row's span if no other is given."""
     last = layout.rows[-1]
-    return way_across(layout, last, (platform_end(layout, last), constant(layout.length)), level=constant(0.0))
+    y = platform_end(layout, last), constant(layout.length)
+    return way_across(layout, last, y, level=constant(0.0), x=x)
 
 
 @measure(
@@ -141,20 +142,32 @@ def _floor_behind(layout: Layout) -> Form:
     source="a landing of 36 in at the foot of a stair: IRC 2018 R311.7.6, from memory; " + CODES,
 )
 def rear_landing(layout: Layout) -> Form:
-    """Depth of the floor behind the last platform, past whatever stands there: where the steps down from it end."""
-    return Greatest((Gate(-layout.rows[-1].platform), _floor_behind(layout)))
+    """Depth of the floor behind the last platform, past whatever stands there: behind the row, and behind its aisles,
+    where the steps down from it end."""
+    last = layout.rows[-1]
+    at_foot = at_aisles(layout, lambda side: _floor_behind(layout, aisle_span(layout, last, side)))
+    return Greatest((Gate(-last.platform), Least((_floor_behind(layout), at_foot))))
 
 
 @measure(
     quantity="length",
     per_row=True,
-    formula="room beside the row: the lesser side for two aisles or none, the aisle's side for one",
+    formula="room beside the row: the lesser side for two aisles or none, the aisle's side for one; beside the last row as far as "
+    "its platform's rear edge, where that ends before the rear wall",
     source="definition; 36 in for a stair: IRC 2018 R311.7.1, as quoted by a county's building department; " + CODES,
 )
 def aisle_width(layout: Layout, row: Row) -> Form:
-    """Clear way beside the row's chairs, past whatever stands in it."""
+    """Clear way beside the row's chairs, past whatever stands in it; beside the steps down from the last platform too."""
     y = platform_front(layout, row), row.back
-    return at_aisles(layout, lambda side: way_beside(layout, row, side, y))
+
+    def beside(side: str) -> Form:
+        way = way_beside(layout, row, side, y)
+        if layout.platform_behind is None or row.number < len(layout.rows):
+            return way
+        down = way_beside(layout, row, side, (row.back, platform_end(layout, row)))
+        return Least((way, Greatest((Gate(-row.platform), down))))
+
+    return at_aisles(layout, beside)
 
 
 @measure(quantity="length", per_row=True, formula="the lesser side beside the row", source="definition")

@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 
 from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, affine, fixed
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.people import CODES, aisle_width, behind_the_row_before, rise, riser_step, way_behind
+from optimiser.measures.people import (
+    CODES,
+    aisle_width,
+    behind_the_row_before,
+    platform_end,
+    rise,
+    riser_step,
+    way_behind,
+)
 from optimiser.measures.viewing import SLOPE
 from optimiser.measures.ways import way_across
+from optimiser.physics import sector as door
 
 A_STEP = 0.001
 """Metres of rise from which there is a step."""
+
+CREVICE = 0.001
+"""Metres by which a platform may end before the far side of a door and still reach it."""
 
 IRC = "as quoted by a county's building department"
 
@@ -46,14 +59,18 @@ def row_gap(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="lesser aisle width of the row and of the one in front, where there is a step up to the row; no bound where "
-    "there is none",
+    formula="lesser aisle width of the row and of the one in front, where there is a step up to the row; of the last row too "
+    "where its platform ends before the rear wall; no bound where there is no step",
     source=f"36 in clear for a stair: IRC 2018 R311.7.1, {IRC}; " + CODES,
 )
 def stair_width(layout: Layout, row: Row) -> Form:
-    """Clear way beside a row to which one must climb, and beside the row in front, where its steps begin."""
+    """Clear way beside a row to which one must climb, and beside the row in front, where its steps begin; beside the last
+    row where steps lead down behind it, though it may lie level with the one in front."""
     passed = [row] if row.number == 1 else [layout.row_before(row), row]
-    return Greatest((no_step(layout, row), Least(tuple(aisle_width.form(layout, one) for one in passed))))
+    up = Greatest((no_step(layout, row), Least(tuple(aisle_width.form(layout, one) for one in passed))))
+    if layout.platform_behind is None or row.number < len(layout.rows):
+        return up
+    return Least((up, Greatest((Gate(A_STEP - row.platform), aisle_width.form(layout, row)))))
 
 
 @measure(
@@ -145,12 +162,21 @@ def guard_height(layout: Layout) -> Form:
     quantity="length",
     signed=False,
     needs=("wheelchair_row",),
-    formula="|platform - level that a door opens at|, the least of all doors; platform where the file names no door",
+    formula="|platform - level that a door opens at|, the least of all doors; platform where the file names no door; behind a last "
+    "platform that ends before a door, the greater of platform and that level",
     source="definition; changes in level are not permitted in a wheelchair space: 2010 ADA Standards 802.1.1, as quoted by two copies "
     "of the text; the ramp that a rise asks for, commonly 1 in 12, is not planned here; " + CODES,
 )
 def wheelchair_rise(layout: Layout) -> Form:
-    """Step between the way in and the row with places for wheelchairs."""
-    platform = layout.wheelchair_row.platform
-    levels = sorted(set(layout.thresholds)) or [0.0]
-    return Least(tuple(absolute(platform - level) for level in levels))
+    """Step between the way in and the row with places for wheelchairs. Between a last platform and a door that it ends
+    before lies the room's floor: who comes in there goes down to it, and up from it."""
+    row = layout.wheelchair_row
+    if layout.platform_behind is None or row.number < len(layout.rows):
+        levels = sorted(set(layout.thresholds)) or [0.0]
+        return Least(tuple(absolute(row.platform - level) for level in levels))
+    parts: list[Form] = [] if layout.sweeps else [absolute(row.platform)]
+    for (_, sweep), level in zip(layout.sweeps, layout.thresholds, strict=True):
+        beyond = door.support(sweep, angle=math.pi / 2) - platform_end(layout, row)
+        parts.append(Greatest((absolute(row.platform - level), Gate(beyond - CREVICE))))
+        parts.append(Greatest((affine(row.platform), fixed(level))))
+    return Least(tuple(parts))

@@ -55,12 +55,12 @@ def aisle_span(layout: Layout, row: Row, side: str) -> Span:
     return (left - layout.aisle_width, left) if side == "left" else (right, right + layout.aisle_width)
 
 
-def way_across(layout: Layout, row: Row, y: Span, level: Linear | None = None) -> Form:
-    """Clear way across the room between two lines, along the row's span: past whatever stands there,
-    before it or behind it. ``level``: of the floor there, left out: the row's."""
+def way_across(layout: Layout, row: Row, y: Span, level: Linear | None = None, x: Span | None = None) -> Form:
+    """Clear way across the room between two lines, along ``x`` (left out: the row's span): past whatever stands
+    there, before it or behind it. ``level``: of the floor there, left out: the row's."""
     level = row.platform if level is None else level
     parts: list[Form] = [affine(y[1] - y[0])]
-    left, right = row.span
+    left, right = row.span if x is None else x
     for body in layout.bodies:
         beside = Gate(left - body.x[1]), Gate(body.x[0] - right)
         before, behind = affine(body.y[0] - y[0]), affine(y[1] - body.y[1])

@@ -95,6 +95,7 @@ CODES = MappingProxyType(
         "irc_going_least": _inches(10.0, "R311.7.5.2", IRC, QUOTED),
         "irc_stair_headroom_least": _inches(80.0, "R311.7.2", IRC, QUOTED),
         "irc_stair_width_least": _inches(36.0, "R311.7.1", IRC, QUOTED),
+        "irc_landing_least": _inches(36.0, "R311.7.6", IRC, MEMORY),
         "irc_guard_drop": _inches(30.0, "R312.1.1", IRC, QUOTED),
         "irc_guard_reach": _inches(36.0, "R312.1.1", IRC, QUOTED),
         "irc_guard_height_least": _inches(36.0, "R312.1.2", IRC, QUOTED),

@@ -29,7 +29,16 @@ from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
 from optimiser.sheet.whole import plain_table
-from optimiser.words import band_words, bound_words, decision_words, goal_row_words, listed, measure_words, of_no_wall
+from optimiser.words import (
+    band_words,
+    bound_words,
+    decision_words,
+    goal_row_words,
+    listed,
+    measure_words,
+    of_no_platform,
+    of_no_wall,
+)
 
 
 def _unclimbed(entry: Entry, name: str) -> bool:
@@ -46,7 +55,11 @@ def _decided(problem: Problem, entry: Entry, name: str) -> str:
         return ""
     if name == "baffle.depth" and not entry.design[name]:
         return "no wall"
-    return "none" if _unclimbed(entry, name) else written_value(problem, name, entry.design[name])
+    return (
+        "none"
+        if _unclimbed(entry, name) or of_no_platform(name, entry.design)
+        else written_value(problem, name, entry.design[name])
+    )
 
 
 def print_comparison(console: Console, found: Comparison) -> None:

@@ -456,6 +456,23 @@ def label_openings(place: Placer, f: Shell) -> None:
         place.put(named(one.name, one.kind), spot, prefer=(inward,), gap=0.8)
 
 
+def _label_risers(place: Placer, f: Figure) -> None:
+    """How many risers lead up at each platform's front edge, and down at the last one's rear edge."""
+    found: list[tuple[str, Point]] = []
+    for row in f.rows:
+        if row.rise > 0.0:
+            ways = f.aisles(row)
+            aisle = ways[row.number % len(ways)]
+            found.append((f"{row.risers} riser{'s' if row.risers > 1 else ''} up", (row.edge, 0.5 * sum(aisle))))
+    if f.rear_edge is not None:
+        words = f"{len(f.rear_steps)} riser{'s' if len(f.rear_steps) > 1 else ''} down"
+        found.append((words, (f.rear_edge, 0.5 * sum(f.aisles(f.rows[-1])[0]))))
+    for words, at in found:
+        # both edges of a short platform are near: no name may stand at the other
+        rivals = [other for _, other in found if other != at] if f.rear_edge is not None else []
+        place.put(words, at, prefer=("right", "left"), gap=0.8, rivals=rivals)
+
+
 def _label(scene: Scene, f: Figure) -> None:
     _inside_baffle(scene, f)
     # what a tape along the left wall is to take up stays free
@@ -482,16 +499,7 @@ def _label(scene: Scene, f: Figure) -> None:
     # never to the left, where it would name the baffle wall
     place.put("image", (f.image_y, f.centre), prefer=("right", "above right", "below right"), gap=1.0, only=True)
     label_obstructions(place, f)
-    for row in f.rows:
-        if row.rise > 0.0:
-            ways = f.aisles(row)
-            aisle = ways[row.number % len(ways)]
-            words = f"{row.risers} riser{'s' if row.risers > 1 else ''} up"
-            place.put(words, (row.edge, 0.5 * (aisle[0] + aisle[1])), prefer=("right", "left"), gap=0.8)
-    if f.rear_edge is not None:
-        ways = f.aisles(f.rows[-1])
-        words = f"{len(f.rear_steps)} riser{'s' if len(f.rear_steps) > 1 else ''} down"
-        place.put(words, (f.rear_edge, 0.5 * (ways[0][0] + ways[0][1])), prefer=("right", "left"), gap=0.8)
+    _label_risers(place, f)
     label_openings(place, f)
     for one in f.surround:
         middle = 0.5 * (one.start + one.end)

@@ -23,6 +23,7 @@ from optimiser.words import (
     decision_words,
     listed,
     measure_words,
+    of_no_platform,
     of_no_wall,
     seats_words,
 )
@@ -180,11 +181,6 @@ def _written(problem: Problem, name: str, value: float) -> tuple[str, str]:
     return first.replace("_", " ") if name == "bass.arrangement" else first, other
 
 
-def _raised(space: Space, design: Design) -> bool:
-    """Whether the last row stands on a platform."""
-    return float(space.layout.rows[-1].platform.value(design)) > 0.0
-
-
 def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     """What was decided, in both systems of units: the front, and the rows."""
     system, other = problem.show, other_system(problem.show)
@@ -192,7 +188,9 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     open_front = () if problem.baffle.centred else ("screen.centre",)
     without = () if design["baffle.depth"] else ("baffle.depth",)
     front = [n for n in (*FRONT, *open_front) if n in design and n not in without and not of_no_wall(n, design)]
-    front += [n for n in space.domains if n.startswith(beside) or (n == "platform.behind" and _raised(space, design))]
+    front += [
+        n for n in space.domains if n.startswith(beside) or (n == "platform.behind" and not of_no_platform(n, design))
+    ]
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),
@@ -282,7 +280,7 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
 
 def _side_by_side(problem: Problem, name: str, design: Mapping[str, float]) -> str:
     """A decision of one of several designs, which may not have it."""
-    if name not in design or of_no_wall(name, design):
+    if name not in design or of_no_wall(name, design) or of_no_platform(name, design):
         return "–"
     if name == "baffle.depth" and not design[name]:
         return "no wall"

@@ -35,6 +35,7 @@ from optimiser.words import (
     decision_words,
     exclusion_words,
     measure_words,
+    of_no_platform,
     of_no_wall,
     remedy_words,
     row_words,
@@ -192,7 +193,7 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Colum
         decision("screen.centre")
     for name in space.domains:
         if name.startswith(("projector.", "treatment.", "seating.", "aisle.")) or (
-            name == "platform.behind" and float(layout.rows[-1].platform.value(design)) > 0.0
+            name == "platform.behind" and not of_no_platform(name, design)
         ):
             decision(name)
     if "bass.arrangement" in design:

@@ -57,6 +57,29 @@ def test_under_a_panel_they_must_miss_each_other_and_the_walls(only_space):
     assert found == pytest.approx(0.9 - 12 * INCH)
 
 
+@pytest.mark.parametrize(
+    ("more", "changes", "room"),
+    [
+        (
+            "apart: 0.5 m, width: 0.4 m",
+            {"loudspeakers_apart": 0.5},
+            0.25 - 0.4,
+        ),  # three cabinets would lie in one another
+        ("apart: 2.4 m, width: 0.4 m", {"loudspeakers_apart": 2.4}, (4.4 - 2.4 - 0.4) / 2),  # to the side walls
+        ("spread: 0.9, width: 0.4 m", {}, math.inf),  # not decided here
+    ],
+)
+def test_behind_an_image_they_must_miss_each_other_where_how_far_apart_is_decided(only_space, more, changes, room):
+    assert measured(only_space, "loudspeaker_spacing", text=[said(more)], **changes) == pytest.approx(room)
+
+
+def test_no_angle_is_had_by_cabinets_that_lie_in_one_another():
+    """Of cabinets 0.5 m wide left and right are 1 m apart at least, the centre one between them."""
+    narrow = "  - {measure: loudspeaker_angle, row: reference, at_most: 2 deg, fade: 9 deg}\n"
+    made = problem(said("apart: {from: 0.2 m, to: 3 m}, width: 0.5 m"), more=narrow)
+    assert solve(made, grid=0.05).design["loudspeakers.apart"] == pytest.approx(1.0)
+
+
 GOAL = "  - {measure: loudspeaker_angle, row: reference, band: [20 deg, 20.5 deg], fade: 4 deg}\n"
 WIDE = "  - {measure: image_width, at_least: 3.2 m, fade: 1 m}\n"
 

@@ -12,15 +12,18 @@ from click.testing import CliRunner
 from optimiser.cautions import cautions, thresholds
 from optimiser.cli import program
 from optimiser.hanging import below_the_projector
-from optimiser.measures.people import rear_steps
+from optimiser.measures.people import platform_end, rear_steps
+from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
 from optimiser.score import Scorer
 from optimiser.sheet.figures import figure
+from optimiser.sheet.labels import from_box
+from optimiser.sheet.plan import plan
 from optimiser.sheet.schedule import fixtures_table, platform_table, steps_table
 from optimiser.solve import solve
 from optimiser.views import guards_in_light
 from tests.measures.conftest import problem, text_of
-from tests.measures.test_rows import BAR, DOORS, SEATING, design, measured
+from tests.measures.test_rows import BAR, DOORS, PLACE, SEATING, design, measured
 
 PLATFORM = "  platform: {step: 10 mm, to: 0.6 m}\n"
 INWARD = "{name: yard, wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: in}"
@@ -166,6 +169,35 @@ def test_a_platform_that_reaches_the_wall_has_no_rear_edge(only_space, text):
     assert rear_steps(space.layout, drawn) == ()
 
 
+@pytest.mark.parametrize(
+    ("door", "rise"),
+    [
+        ("{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: 0.3 m}", 0.3),  # the floor between
+        ("{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: 0.5 m}", 0.5),
+        (
+            "{wall: right, hinge: 5.5 m, leaf: 0.9 m, towards: rear, opens: in, level: 0.3 m}",
+            0.3,
+        ),  # half behind the edge
+        ("{wall: right, hinge: 4.5 m, leaf: 0.9 m, towards: rear, opens: in, level: 0.3 m}", 0.0),  # on to the platform
+        ("{wall: right, hinge: 2 m, leaf: 0.9 m, towards: rear, opens: in}", 0.3),  # from the floor in front
+    ],
+)
+def test_no_wheelchair_crosses_the_floor_behind_the_platform_level(only_space, door, rise):
+    """Row 2 stands on 0.3 m, as far as 6 m; changes in level are not permitted in a wheelchair space: 2010 ADA Standards
+    802.1.1, as quoted by two copies of the text. Heights by hand."""
+    text = [ends(), doors(door), (SEATING, SEATING + PLACE.replace("row: 1", "row: 2"))]
+    assert measured(only_space, "wheelchair_rise", text=text, platform_behind=0.6) == pytest.approx(rise)
+
+
+def test_a_wheelchair_is_not_put_on_a_platform_that_ends_before_its_door():
+    raised = "limits:\n  - {measure: platform_height, row: 2, at_least: 0.25 m}\n"
+    level = "{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: 0.3 m}"
+    row = SEATING, SEATING + PLACE.replace("row: 1", "row: 2")
+    found = solve(problem(doors(level), row, ends("{from: 0.1 m, to: 2 m}"), more=raised), grid=0.05)
+    reach = found.design["row2.y"] + 0.2 + found.design["platform.behind"]
+    assert found.status == "optimal" and reach == pytest.approx(7.2)
+
+
 # --- cautions -------------------------------------------------------------------------------------
 
 
@@ -286,3 +318,115 @@ def test_headroom_behind_the_last_row(only_space, text, height, clear):
 def test_where_nobody_passes_there_is_no_headroom_to_ask_for(only_space):
     """0.25 m behind chairs that end at 6.95 m."""
     assert measured(only_space, "rear_headroom", text=[boxes(DUCT)], row2_y=6.75) == float("inf")
+
+
+# --- the steps down, and where they end -------------------------------------------------------------
+
+AISLE = SEATING, SEATING + "  aisle: {sides: left, width: 0.9 m}\n"
+"""The row is 2.1 m wide about 2.2 m: the aisle beside it lies from 0.25 to 1.15 m."""
+
+
+@pytest.mark.parametrize(
+    ("text", "deep"),
+    [
+        ([], 7.2 - 6.0),
+        (
+            [boxes("{x: [0 m, 1.1 m], y: [6.05 m, 7.2 m], z: [0 m, 1 m]}")],
+            6.05 - 6.0,
+        ),  # a press at the foot of the steps
+        ([boxes("{x: [0 m, 0.2 m], y: [6.05 m, 7.2 m], z: [0 m, 1 m]}")], 7.2 - 6.0),  # beside the aisle
+        ([boxes("{x: [3.4 m, 4.4 m], y: [6.05 m, 7.2 m], z: [0 m, 1 m]}")], 7.2 - 6.0),  # where no steps end
+    ],
+)
+def test_the_landing_is_at_the_foot_of_the_steps_too(only_space, text, deep):
+    """Steps lie in the aisle: whoever comes down them must not step into what stands there (common practice, no source)."""
+    assert measured(only_space, "rear_landing", text=[ends(), AISLE, *text], platform_behind=0.6) == pytest.approx(deep)
+
+
+@pytest.mark.parametrize(
+    ("name", "changes", "wide"),
+    [
+        ("aisle_width", {}, 0.25),  # from the row's end at 1.15 m to the box
+        ("stair_width", {}, 0.25),
+        ("aisle_width", {"row2_platform": 0.0}, 1.15),  # nothing to climb: behind the row lies one floor
+    ],
+)
+def test_what_stands_in_the_steps_down_narrows_the_way(only_space, name, changes, wide):
+    text = [ends(), AISLE, boxes("{x: [0 m, 0.9 m], y: [5.5 m, 6 m], z: [0 m, 1 m]}")]
+    assert measured(only_space, name, 2, text=text, platform_behind=0.6, **changes) == pytest.approx(wide)
+
+
+def test_steps_down_have_a_width_also_where_the_last_row_lies_level(only_space):
+    """Rows 2 and 3 on one platform: nothing to climb between them, and two risers down behind row 3."""
+    changes = {"rows": 3, "row3_platform": 0.3, "row3_y": 6.2, "platform_behind": 0.3}
+    level = {"name": "stair_width", "row": 3, **changes}
+    assert measured(only_space, text=[ends("0.3 m"), AISLE], **level) == pytest.approx(1.15)
+    assert measured(only_space, text=[AISLE], **level) == float("inf")
+
+
+@pytest.mark.parametrize(
+    ("place", "told"), [("{x: 0.6 m, y: 6.6 m, z: 0.2 m}", True), ("{x: 4 m, y: 6.9 m, z: 0.2 m}", False)]
+)
+def test_no_bass_loudspeaker_stands_at_the_foot_of_the_steps(only_space, place, told):
+    """Of 1.2 m behind the platform's edge it leaves less than 0.6 m to step down on: common practice, no source."""
+    own = "seating:\n", f"bass: {{arrangement: own, positions: [{place}]}}\nseating:\n"
+    deep = "  baffle: {depth: {from: 0.3 m, to: 0.5 m}", "  baffle: {depth: 0.42 m"
+    said = " ".join(notes(*of(only_space, ends(), AISLE, own, deep)))
+    assert ("stands on the floor behind the last platform" in said) is told, said
+
+
+def of_the_edge(made, space, drawn) -> str:
+    (said,) = [words for words in cautions(made, space, drawn) if "last platform ends" in words]
+    return said
+
+
+def test_steps_that_are_longer_than_the_platform_are_told(only_space):
+    """0.8 m in six risers: five treads of 11 in, 1.397 m, while row 3 has its platform from 5.4 to 6.5 m alone."""
+    changes = {"row2_platform": 0.4, "row2_risers": 3, "row3_platform": 0.8, "row3_risers": 3, "row3_y": 6.2}
+    for behind, told in ((0.1, True), (0.5, False)):
+        text = ends(f"{behind} m"), ("  rows: 2\n", "  rows: 3\n"), ("to: 0.6 m", "to: 0.9 m")
+        said = of_the_edge(*of(only_space, *text, platform_behind=behind, **changes))
+        assert ("1.397 m of treads, and the platform is no more than 1.100 m deep" in said) is told, said
+
+
+def test_a_shallow_floor_behind_the_platform_is_told(only_space):
+    """36 in at the foot of a stair: IRC 2018 R311.7.6, from memory. The platform ends at 6.6 m, 0.6 m before the wall."""
+    limit = "limits:\n  - {measure: rear_landing, at_least: 0.5 m}\n"
+    for behind, more, told in ((1.2, "", True), (1.2, limit, False), (0.6, "", False)):
+        said = of_the_edge(*of(only_space, ends(f"{behind} m"), more=more, platform_behind=behind))
+        assert ("is 0.600 m deep" in said and "0.914 m at the foot of a stair" in said) is told, said
+
+
+def test_a_platform_that_ends_at_the_wall_reaches_the_door_in_it(only_space):
+    """5.31 + 0.2 + 1.69 m come to a hair less than 7.2 m: there is no floor behind it all the same."""
+    outward = INWARD.replace("opens: in", "opens: out, level: 0.3 m")
+    made, space, drawn = of(only_space, ends("1.69 m"), doors(outward), row2_y=5.31, platform_behind=1.69)
+    assert float(platform_end(space.layout, space.layout.rows[-1]).value(drawn)) < 7.2
+    assert thresholds(made, space, drawn) == []
+
+
+def test_where_the_last_row_stands_on_the_floor_no_end_of_its_platform_is_told(tmp_path):
+    """Set beside a design that has one, a decision is told as 'none' of a design that has nothing to decide there."""
+    rows = "row1.y: 3.5 m, row2.y: 5.2 m, platform.behind: 0.6 m"
+    own = f"designs:\n  flat: {{{rows}, row2.platform: 0 m}}\n  high: {{{rows}, row2.platform: 0.3 m}}\n"
+    path = tmp_path / "room.yaml"
+    path.write_text(text_of(ends("{from: 0.5 m, to: 2 m}")) + own, encoding="utf-8")
+    printed = CliRunner().invoke(program, ["compare", str(path), "--no-best", "--grid", "5 cm"]).output
+    (line,) = [one for one in printed.splitlines() if one.strip().startswith("last platform behind its chairs")]
+    assert line.split()[-3:] == ["none", "0.600", "m"], printed
+
+
+@pytest.mark.parametrize("behind", [0.2, 0.4, 0.6])
+def test_on_a_short_platform_each_edge_has_its_own_risers_by_its_name(only_space, behind):
+    """Row 2 on a platform from 3.7 m to 5.6, 5.8 or 6 m: 'up' stands at its front edge, 'down' at its rear edge, or a line
+    leads there."""
+    made, space, drawn = of(only_space, ends(f"{behind} m"), AISLE, row2_risers=2, platform_behind=behind)
+    scene = plan(figure(made, space, drawn), "mm", 200)
+    edges = {"2 risers up": 3.7, "2 risers down": 5.4 + behind}
+    middle = 0.5 * 1.15  # of the way beside the row
+    for label in scene.texts():
+        if label.text in edges:
+            at, other = ((edges[one], middle) for one in (label.text, next(e for e in edges if e != label.text)))
+            box = scene.text_box(label)
+            led = any(getattr(i, "role", "") == "leader" and i.points[0] == pytest.approx(at) for i in scene.items)
+            assert led or from_box(at, box) < from_box(other, box), label.text

@@ -86,7 +86,7 @@ class OfLight:
     def loudspeaker_spacing(self, d):
         """Gaps in a line of left wall, three cabinets, right wall."""
         place, wide, _, _ = self.cabinets()
-        if place not in ("under", "over"):
+        if place not in ("under", "over") and not (place == "behind" and "loudspeakers.apart" in d):
             return np.inf
         aside = self.speaker_offset(d)
         middles = [self.centre(d) - aside, self.centre(d), self.centre(d) + aside]

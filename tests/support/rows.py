@@ -12,6 +12,9 @@ from tests.support.shape import LATE
 STEP = 1e-3
 """Rise from which there is a step to climb."""
 
+CREVICE = 1e-3
+"""By how much less than a door's width a platform reaches it all the same."""
+
 HEAD_ASIDE = 0.2
 
 BEHIND = {
@@ -154,7 +157,10 @@ class OfRows:
         way = self.aisle_width(d, r)
         if r.number > 1:
             way = np.minimum(way, self.aisle_width(d, self.row(d, r.number - 1)))
-        return np.where(self.climb(d, r) > STEP + LATE, way, np.inf)
+        way = np.where(self.climb(d, r) > STEP + LATE, way, np.inf)
+        if "platform.behind" in d and r.number == self.count:
+            way = np.minimum(way, np.where(r.floor > STEP + LATE, self.aisle_width(d, r), np.inf))
+        return way
 
     def least_riser(self, d, r):
         return np.where(self.climb(d, r) > STEP + LATE, self.riser_step(d, r), np.inf)
@@ -181,8 +187,16 @@ class OfRows:
 
     def wheelchair_rise(self, d):
         floor = self.row(d, self.wheelchair_number()).floor
-        levels = [door.level for door in self.problem.room.doors]
-        return self._least(np.abs(floor - level) for level in levels or [0.0])
+        doors = self.problem.room.doors
+        if "platform.behind" not in d or self.wheelchair_number() < self.count:
+            return self._least(np.abs(floor - level) for level in [door.level for door in doors] or [0.0])
+        end = self.last_end(d)
+        rises = [] if doors else [floor]
+        for door in doors:
+            reached = self.swept(door)[:, 1].max() < end + CREVICE
+            # else down to the room's floor, and up from it
+            rises.append(np.where(reached, np.abs(floor - door.level), np.maximum(floor, door.level)))
+        return self._least(rises)
 
     # --- views over rows ----------------------------------------------------------------------------
 

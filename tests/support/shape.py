@@ -284,6 +284,8 @@ class OfShape:
         ways = [left, room.width - right]
         for b in room.obstructions:
             here = self.in_the_way(r.floor, b, low, high)
+            if "platform.behind" in d and r.number == self.count:  # beside the steps down, too
+                here = here | (r.floor > LATE) & self.in_the_way(r.floor, b, high, self.last_end(d))
             past = np.maximum(left - b.x[1], b.x[0]), np.maximum(b.x[0] - right, room.width - b.x[1])
             ways = [np.where(here, np.minimum(way, by), way) for way, by in zip(ways, past)]
         return self.of_aisles(d, *ways)
@@ -292,8 +294,8 @@ class OfShape:
         left, right = self.ends(r)
         return np.minimum(left, self.problem.room.width - right)
 
-    def across(self, r, low, high, floor=None):
-        (left, right), clear = self.ends(r), high - low
+    def across(self, r, low, high, floor=None, x=None):
+        (left, right), clear = x or self.ends(r), high - low
         floor = r.floor if floor is None else floor
         for b in self.problem.room.obstructions:
             here = self.in_the_way(floor, b, low, high) & (left < b.x[1] - LATE) & (right > b.x[0] + LATE)
@@ -330,8 +332,10 @@ class OfShape:
 
     def rear_landing(self, d):
         last, wall = self.row(d, self.count), self.problem.room.length
-        below = self.across(last, last.back + d["platform.behind"], wall, floor=0.0)
-        return np.where(last.floor > LATE, below, np.inf)
+        end, aisle, (left, right) = last.back + d["platform.behind"], self.problem.seating.aisle.width, self.ends(last)
+        below = self.across(last, end, wall, floor=0.0)
+        feet = (self.across(last, end, wall, 0.0, x) for x in ((left - aisle, left), (right, right + aisle)))
+        return np.where(last.floor > LATE, np.minimum(below, self.of_aisles(d, *feet)), np.inf)
 
     def apart_from_row(self, r, b):
         left, right = self.ends(r)
