@@ -562,8 +562,7 @@ class Platform(Part):
     risers: Annotated[Any, Quantity(Bounds("count", least=1, most=20))] = "3"
     """most risers from one row's level to the next"""
     behind: Annotated[Any, decides("platform.behind")] = absent()
-    """how far the last platform runs on behind its chairs, reclined, where the room's floor lies behind it; left out: to
-    the rear wall"""
+    """how far the last platform runs on behind its chairs, reclined; left out: to the rear wall"""
 
 
 class Seating(Part):
