@@ -6,7 +6,7 @@ All functions take numbers or numpy arrays for the decisions; arrays score many 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import reduce
 
@@ -246,10 +246,6 @@ class Scorer:
                     return False
         return True
 
-    def score(self, design: Mapping[str, float]) -> float:
-        """The score of one design, limits left aside."""
-        return float(self.scores(design))
-
     def card(self, design: Mapping[str, float]) -> Scorecard:
         """The full scorecard of one design."""
         design = Asked(design)
@@ -302,6 +298,14 @@ class Scorer:
             seat=bound.seat,
             least=not bound.measure.signed and value == 0.0,
         )
+
+
+def score_among(scorers: Iterable[Scorer], design: Mapping[str, float]) -> float | None:
+    """The score of a design in that of several spaces which has it; None where none has it, or it breaks a limit there."""
+    for scorer in scorers:
+        if scorer.space.has(design):
+            return float(scorer.scores(design)) if scorer.possible(design) else None
+    return None
 
 
 def measures_of(space: Space, design: Mapping[str, float]) -> dict[str, object]:

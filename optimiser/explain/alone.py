@@ -16,7 +16,7 @@ from optimiser.engine import PIECES, run
 from optimiser.explain.demands import demand
 from optimiser.explain.members import Member
 from optimiser.problem.model import Problem
-from optimiser.score import Scorer
+from optimiser.score import Scorer, score_among
 from optimiser.search import MOST_POINTS
 from optimiser.solve import PROMISE, Solution
 
@@ -134,8 +134,5 @@ def _uses(problem: Problem, space: Space, member: Member, design: Mapping[str, f
 def _earns(problem: Problem, best: Solution, design: Mapping[str, float]) -> bool:
     """Whether a design is a problem's own, keeps its limits and is better than the best."""
     assert best.score is not None
-    for space in spaces(problem, grid=best.grid):
-        if space.has(design):
-            scorer = Scorer(problem, space)
-            return scorer.possible(design) and scorer.score(design) > best.score + 1e-6
-    return False
+    score = score_among((Scorer(problem, space) for space in spaces(problem, grid=best.grid)), design)
+    return score is not None and score > best.score + 1e-6

@@ -36,7 +36,7 @@ from optimiser.problem.model import Problem
 from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.quantity import parse
 from optimiser.requirements import all_limits, room_limits
-from optimiser.score import Scorer
+from optimiser.score import Scorer, score_among
 from optimiser.solve import PROMISE, Solution
 
 MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
@@ -483,7 +483,5 @@ def _bounded(task: tuple[Problem, Solution, Price]) -> Price:
 def _still_holds(scorers: Sequence[Scorer], best: Solution) -> bool:
     """Whether the best design is one of the moved problem's, holds its limits there and scores the same."""
     assert best.design is not None and best.score is not None
-    for scorer in scorers:
-        if scorer.space.has(best.design):
-            return scorer.possible(best.design) and abs(scorer.score(best.design) - best.score) < 1e-9
-    return False
+    score = score_among(scorers, best.design)
+    return score is not None and abs(score - best.score) < 1e-9
