@@ -20,6 +20,7 @@ from optimiser.measures.people import (
     platform_end,
     platform_front,
     rear_edge,
+    rear_guard,
     rear_headroom,
     rear_landing,
     rear_steps,
@@ -193,10 +194,10 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
     def length(value: float) -> str:
         return show("length", value, problem.show)
 
-    drop, guard = float(last.platform.value(design)), space.layout.guard
+    drop, guard = float(last.platform.value(design)), rear_guard(space.layout, design)
     near = edge - float(last.back.value(design))
     words = f"The last platform ends {length(near)} behind its chairs, where the floor lies {length(drop)} lower"
-    words += ". " if guard is not None and drop > guard[1] else ": nothing keeps a chair or a foot from that edge. "
+    words += ". " if guard is not None else ": nothing keeps a chair or a foot from that edge. "
     words += f"{len(steps)} riser{'s' if len(steps) > 1 else ''} of {length(high)} lead{'' if len(steps) > 1 else 's'} down there"
     if len(steps) > 1:
         words += f", beside the chairs on treads of {length(REAR_GOING)}"

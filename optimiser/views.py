@@ -12,7 +12,7 @@ from optimiser.design import Space
 from optimiser.hanging import settled
 from optimiser.measures.beam import beam_separation
 from optimiser.measures.layout import Body, Row
-from optimiser.measures.people import platform_front, rear_edge
+from optimiser.measures.people import platform_front, rear_edge, rear_guard
 from optimiser.measures.seats import present
 from optimiser.measures.sightlines import guard_sightline
 
@@ -97,11 +97,10 @@ def guards_in_light(space: Space, design: Mapping[str, float]) -> dict[str, floa
     if space.layout.lens is None:
         return {}
     built = [guard for _, guard in _guards(space, design)]
-    edge, last = rear_edge(space.layout, design), space.layout.rows[-1]
-    floor = float(last.platform.value(design))
-    if edge is not None and space.layout.guard is not None and floor > space.layout.guard[1]:
-        z = floor, floor + space.layout.guard[0]
-        built.append(Body(f"guard behind row {last.number}", (0.0, space.layout.width), (edge - THIN, edge), z))
+    edge, z = rear_edge(space.layout, design), rear_guard(space.layout, design)
+    if edge is not None and z is not None:
+        name = f"guard behind row {len(space.layout.rows)}"
+        built.append(Body(name, (0.0, space.layout.width), (edge - THIN, edge), z))
     apart = {guard.name: float(beam_separation(space.layout, guard).value(design)) for guard in built}
     return {name: -away for name, away in apart.items() if away < 0.0}
 

@@ -56,6 +56,14 @@ def rear_edge(layout: Layout, design: Mapping[str, float]) -> float | None:
     return edge if edge < layout.length - TOUCHES else None
 
 
+def rear_guard(layout: Layout, design: Mapping[str, float]) -> tuple[float, float] | None:
+    """Heights [m] from and to which a guard stands at that edge; None where none is built."""
+    floor = float(layout.rows[-1].platform.value(design))
+    if layout.guard is None or floor <= layout.guard[1] or rear_edge(layout, design) is None:
+        return None
+    return floor, floor + layout.guard[0]
+
+
 def rear_steps(layout: Layout, design: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
     """(y, height) [m] of each riser up to the last platform from behind, that at its rear edge first; heights are of
     the tread before the riser. They are cut into the platform beside the chairs, so that the floor behind stays whole,

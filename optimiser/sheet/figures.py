@@ -10,7 +10,7 @@ from optimiser.linear import Linear
 from optimiser.measures import catalogue
 from optimiser.measures.front import baffle_edges
 from optimiser.measures.layout import Body, Ceiling
-from optimiser.measures.people import platform_front, rear_edge, rear_steps, rise
+from optimiser.measures.people import platform_front, rear_edge, rear_guard, rear_steps, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
 from optimiser.physics.ceiling import Profile, height_at, lowered
@@ -131,9 +131,8 @@ class Figure(Shell):
     acoustic_front: float
     projector: tuple[float, float] | None  # y, z of the lens
     projector_body: Body | None
-    rear_edge: float | None = (
-        None  # y at which the last platform drops to the floor; None: at the rear wall, or no platform
-    )
+    rear_edge: float | None = None  # y at which the last platform drops to the floor; None: it does not
+    rear_guard: float | None = None  # height of the top of a guard there; None where none is built
     rear_steps: tuple[tuple[float, float], ...] = ()  # (y, height) of each riser up to it from behind, the lowest first
     surround: tuple[Stretch, ...] = ()  # where surround and overhead loudspeakers may be
     bass: tuple[tuple[float, float, float], ...] = ()  # (x, y, z) of bass loudspeakers
@@ -204,14 +203,6 @@ class Figure(Shell):
             return ()
         return tuple((row, row.platform + self.guard.height) for row in self.rows if row.rise > self.guard.over)
 
-    @property
-    def rear_guard(self) -> float | None:
-        """Height of the top of a guard at the last platform's rear edge; None where none is built."""
-        last = self.rows[-1]
-        if self.guard is None or self.rear_edge is None or last.platform <= self.guard.over:
-            return None
-        return last.platform + self.guard.height
-
 
 def shell(room: Room, cut: float | None = None) -> Shell:
     """Read the numbers of a room that stands empty. ``cut``: x at which a long section is, left out: the middle."""
@@ -242,6 +233,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
     if layout.tile_rows is not None:
         tiles = round(float(design["screen.columns"])), round(at(layout.tile_rows))
     room = shell(problem.room, centre)
+    guard = rear_guard(layout, design)
     return Figure(
         **{one.name: getattr(room, one.name) for one in fields(Shell)},
         baffle=(left, right),
@@ -267,6 +259,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         projector=None if lens is None else (at(lens.y), at(lens.z)),
         projector_body=None if lens is None else settled(lens.body, design),
         rear_edge=rear_edge(layout, design),
+        rear_guard=None if guard is None else guard[1],
         rear_steps=rear_steps(layout, design),
         surround=tuple(one for one in stretches(layout, design) if one.seats != NOBODY),
         bass=_bass(
