@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 from optimiser.design import kept
@@ -115,18 +116,18 @@ def _platforms(scene: Scene, f: Figure) -> None:
     for (start, end), _ in f.platforms:
         scene.box("platform", (start, end), (0.0, f.width))
     for row in f.rows:
-        for near, far in f.stairs(row):
-            for y, _ in row.steps[:-1]:
-                scene.line("step", (y, near), (y, far))
-            first = row.steps[0][0]
-            scene.line("step", (first, near), (row.edge, near))
-            scene.line("step", (first, far), (row.edge, far))
-    for near, far in f.rear_stairs:
-        top = f.rear_steps[-1][0]
-        for y, _ in f.rear_steps[1:]:
+        _flight(scene, f.stairs(row), [y for y, _ in row.steps[:-1]], row.edge)
+    if f.rear_edge is not None:
+        _flight(scene, f.rear_stairs, [y for y, _ in f.rear_steps[:0:-1]], f.rear_edge)
+
+
+def _flight(scene: Scene, ways: Sequence[Span], risers: Sequence[float], edge: float) -> None:
+    """Steps in the ways beside a row: their risers, the farthest from the platform's edge first, and their sides."""
+    for near, far in ways:
+        for y in risers:
             scene.line("step", (y, near), (y, far))
-        scene.line("step", (top, near), (f.rear_edge, near))
-        scene.line("step", (top, far), (f.rear_edge, far))
+        for side in (near, far):
+            scene.line("step", (risers[0], side), (edge, side))
 
 
 def obstructions(scene: Scene, f: Shell) -> None:

@@ -88,19 +88,20 @@ def _platforms(scene: Scene, f: Figure) -> None:
     for (front, end), height in f.platforms:
         scene.box("platform", (front, end), (0.0, height))
     for row in f.rows:
-        level = row.platform - row.rise
-        corners: list[Point] = []
-        for y, tread in row.steps[:-1]:
-            corners += [(y, level), (y, tread)]
-            level = tread
-        if corners:
-            scene.line("step", *corners, (row.edge, level))
-    level, corners = 0.0, []
-    for y, tread in f.rear_steps:
+        flight = _flight(row.platform - row.rise, row.steps[:-1])
+        if flight:
+            scene.line("step", *flight, (row.edge, flight[-1][1]))
+    if len(f.rear_steps) > 1:
+        scene.line("step", *_flight(0.0, f.rear_steps))
+
+
+def _flight(level: float, steps: Sequence[Point]) -> list[Point]:
+    """The corners of steps from a level up: of each the foot of its riser, and the edge of its tread."""
+    corners: list[Point] = []
+    for y, tread in steps:
         corners += [(y, level), (y, tread)]
         level = tread
-    if len(f.rear_steps) > 1:
-        scene.line("step", *corners)
+    return corners
 
 
 def _obstructions(scene: Scene, f: Figure) -> None:
