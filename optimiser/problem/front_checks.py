@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any
 
 from optimiser.errors import did_you_mean
+from optimiser.problem.decisions import ends_of
 from optimiser.problem.listed import Place, variants
 
 Complain = Callable[..., None]
@@ -223,4 +224,4 @@ def beyond(place: Any, most: float | None) -> bool:
     """Whether all that a decision may be is more than what the room has."""
     if place is None or most is None:
         return False
-    return min(getattr(place, "values", (getattr(place, "value", getattr(place, "low", 0.0)),))) > most
+    return ends_of(place)[0] > most

@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from optimiser.problem.decisions import split_row
+from optimiser.problem.decisions import ends_of, split_row
 from optimiser.problem.listed import Place, variants
-from optimiser.problem.model import Choice, Decision, Fixed
+from optimiser.problem.model import Decision
 
 Complain = Callable[..., None]  # (path, message, remedy, key=False)
 
 
 def largest(decision: Decision) -> float:
     """The greatest value that a decision may take."""
-    if isinstance(decision, Fixed):
-        return decision.value
-    return max(decision.values) if isinstance(decision, Choice) else decision.high
+    return ends_of(decision)[1]
 
 
 def check_rows(seating: Any, complain: Complain) -> None:
