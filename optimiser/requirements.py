@@ -142,8 +142,8 @@ def _of_the_lens(problem: Problem, measure: str) -> tuple[Limit, ...]:
 
 def _of_the_shape(problem: Problem) -> list[str]:
     """Measures that must not be negative where the room has doors, openings, corners, a projector, or
-    loudspeakers of known depth, under or over the image, or apart by a decision. Never by what a decision is: with it loosened the limits
-    must be the same."""
+    loudspeakers of known depth, under or over the image, or apart by a decision. Never by what a decision is: with it
+    loosened the limits must be the same."""
     room = problem.room
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
     if problem.seating.platforms.behind is not None:

@@ -155,6 +155,15 @@ def of_no_platform(name: str, design: Mapping[str, float]) -> bool:
     return not rows or not design["row{}.{}".format(*max(rows))]
 
 
+BESIDE = ("projector.", "treatment.", "seating.", "platform.", "aisle.")
+"""Beginnings of the names of decisions that are told after those of the front."""
+
+
+def beside_the_front(names: Iterable[str], design: Mapping[str, float]) -> list[str]:
+    """Of the decisions of a space those that are told of a design after those of its front."""
+    return [name for name in names if name.startswith(BESIDE) and not of_no_platform(name, design)]
+
+
 def seats_words(row: Row, design: Mapping[str, float]) -> str:
     """How many people a row has places for, and on what: ``4``, ``3 + 1 wheelchair``, ``6 at the bar``."""
     count = str(round(float(row.seats.value(design))))

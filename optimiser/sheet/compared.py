@@ -55,11 +55,9 @@ def _decided(problem: Problem, entry: Entry, name: str) -> str:
         return ""
     if name == "baffle.depth" and not entry.design[name]:
         return "no wall"
-    return (
-        "none"
-        if _unclimbed(entry, name) or of_no_platform(name, entry.design)
-        else written_value(problem, name, entry.design[name])
-    )
+    if _unclimbed(entry, name) or of_no_platform(name, entry.design):
+        return "none"
+    return written_value(problem, name, entry.design[name])
 
 
 def print_comparison(console: Console, found: Comparison) -> None:

@@ -18,6 +18,7 @@ from optimiser.sheet.document import Beside, Table
 from optimiser.standing import met
 from optimiser.words import (
     band_words,
+    beside_the_front,
     both_systems,
     bound_words,
     decision_words,
@@ -184,13 +185,10 @@ def _written(problem: Problem, name: str, value: float) -> tuple[str, str]:
 def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     """What was decided, in both systems of units: the front, and the rows."""
     system, other = problem.show, other_system(problem.show)
-    beside = ("projector.", "treatment.", "seating.", "aisle.")
     open_front = () if problem.baffle.centred else ("screen.centre",)
     without = () if design["baffle.depth"] else ("baffle.depth",)
     front = [n for n in (*FRONT, *open_front) if n in design and n not in without and not of_no_wall(n, design)]
-    front += [
-        n for n in space.domains if n.startswith(beside) or (n == "platform.behind" and not of_no_platform(n, design))
-    ]
+    front += beside_the_front(space.domains, design)
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),

@@ -30,12 +30,12 @@ from optimiser.solve import Solution
 from optimiser.standing import in_the_way, limit_words
 from optimiser.words import (
     band_words,
+    beside_the_front,
     both_systems,
     bound_words,
     decision_words,
     exclusion_words,
     measure_words,
-    of_no_platform,
     of_no_wall,
     remedy_words,
     row_words,
@@ -191,11 +191,8 @@ def _front(problem: Problem, space: Space, design: Mapping[str, float]) -> Colum
             decision(name)
     if not problem.baffle.centred:
         decision("screen.centre")
-    for name in space.domains:
-        if name.startswith(("projector.", "treatment.", "seating.", "aisle.")) or (
-            name == "platform.behind" and not of_no_platform(name, design)
-        ):
-            decision(name)
+    for name in beside_the_front(space.domains, design):
+        decision(name)
     if "bass.arrangement" in design:
         decision("bass.arrangement")
     return table
