@@ -188,16 +188,21 @@ def outermost(
 
 
 def highest(
-    ground: Ground, start: Mapping[str, float] | None = None, *, everywhere: bool = False, quick: bool = False
+    ground: Ground,
+    start: Mapping[str, float] | None = None,
+    *,
+    everywhere: bool = False,
+    quick: bool = False,
+    seed: int = SEED,
 ) -> dict[str, float] | None:
     """A design that keeps all limits and scores as much as can be found, None where none was found: begun from one
     that may miss some of them, and (``everywhere``, or without a ``start``) from many all over the space.
-    ``quick``: the last points are left to be found otherwise.
+    ``quick``: the last points are left to be found otherwise; ``seed``: another one, another crowd.
 
     A crowd of designs: each is now and then moved by differences between others, and gives way to what is better;
     steps about the foremost take the places of the last.
     """
-    rng = np.random.default_rng(SEED)
+    rng = np.random.default_rng(seed)
     points = np.empty((0, len(ground.low)), dtype=np.int64)
     if start is not None:
         point = ground.point(start)[None, :]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -43,7 +44,7 @@ PERSISTENCE, MORE = 0.15, 5
 """Deterministic seconds for the second try, and how many times as much for each further one, while it is
 not the only proof that is open."""
 
-PART = 0.05
+PART = 0.02
 """Deterministic seconds for a part of a space in which rows look up tables, before it is halved again. A model
 holds only mixtures of a table's points together: where few are in reach, they say more."""
 
@@ -73,7 +74,12 @@ SMALL = 150
 """Variables of a small model: to read a greater one takes its share of the time."""
 
 BEYOND = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0)
-"""Points above the best score for which designs between the grid's points are asked."""
+"""Points above the best score for which designs are asked that lie between the grid's points, or need not have what
+is looked up."""
+
+SEVERAL, CROWDS = 6, (2, 3, 4)
+"""Parts of a space after which further crowds go through it, and their seeds: bass has many hills, and what the first
+crowd missed makes every part take longer."""
 
 CLIMB = 0.06
 """Deterministic seconds for one such look."""
@@ -114,6 +120,7 @@ class Search:
         self._used = 0.0  # deterministic seconds
         # models of brief tries at a proof, with the score that they asked for
         self._open: dict[Scorer, tuple[float, Compiled]] = {}
+        self._parts: Counter[Scorer] = Counter()  # of each space, how many were begun
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
         )
@@ -329,6 +336,16 @@ class Search:
                 return compiled.bound_points(solver.best_objective_bound)
             return 100.0 if status != "INFEASIBLE" else target
 
+    def _scour(self, scorer: Scorer) -> None:
+        """Have further crowds look for designs in a space of which there is much to be proven."""
+        before = self.score
+        for seed in CROWDS:
+            found = highest(Ground(scorer), everywhere=True, quick=True, seed=seed)
+            if found is not None and (self.least is None or scorer.card(found).score >= self.least):
+                self._take(scorer, found)
+        if self.score > before:
+            self._sharpen(scorer)
+
     def _asking(self, scorer: Scorer, space: Space, target: float, pieces: int, most_points: int) -> Compiled:
         """A model of the designs that score at least ``target``: the one that a brief try left open, if that asked for
         the same, with more said about products."""
@@ -348,6 +365,9 @@ class Search:
         for domains in parts:
             if self._used >= until:
                 return 100.0
+            self._parts[scorer] += 1
+            if self._parts[scorer] == SEVERAL:
+                self._scour(scorer)
             found = self._closed(scorer, PART, domains, until)
             if found is None:
                 found = self._closed(scorer, self.effort, domains, until)
@@ -360,8 +380,7 @@ class Search:
         """A bound on the score in a space that no better was told of: of the best of all its designs, which may be told
         where what lies above one score is not; as if all that is looked up were as good as can be."""
         plain = scorer.looking_nothing_up
-        weight, whole = plain.weight, scorer.weight
-        if self.spent or not plain.targets or not weight:
+        if self.spent or not plain.targets or not plain.weight:
             return 100.0
         every_goal = len(plain.targets) == len(scorer.targets)
         compiled = self.compiled(scorer.space, plain.bounds, plain.targets)
@@ -370,8 +389,26 @@ class Search:
             return 100.0
         if every_goal and len(plain.bounds) == len(scorer.bounds):
             self._take(scorer, compiled.read(solver))
-        most = compiled.bound_points(solver.best_objective_bound)
-        return max(self.score, (most * weight + 100.0 * (whole - weight)) / whole)
+        others = scorer.weight - plain.weight
+        best = compiled.bound_points(solver.best_objective_bound)
+        most = max(self.score, (best * plain.weight + 100.0 * others) / scorer.weight)
+        return most if every_goal or status == "OPTIMAL" else min(most, self._asked_at_most(scorer, plain, most))
+
+    def _asked_at_most(self, scorer: Scorer, plain: Scorer, most: float) -> float:
+        """The least of several scores below ``most`` that no design comes to by the goals of ``plain``, the others met
+        in full. Each is asked by itself, which is told sooner than the best."""
+        found = -1.0
+        for target in (self.score + more for more in BEYOND):
+            asked = (target * scorer.weight - 100.0 * (scorer.weight - plain.weight)) / plain.weight
+            if target >= most or asked <= found:
+                continue
+            compiled = self.compiled(scorer.space, plain.bounds, plain.targets, least=max(0.0, asked), pieces=PIECES)
+            status, solver = self.run(compiled, maximise=False, effort=PERSISTENCE * MORE)
+            if status == "INFEASIBLE":
+                return target
+            if status in ("OPTIMAL", "FEASIBLE"):
+                found = plain.card({**scorer.space.settled, **compiled.read(solver)}).score
+        return most
 
     @property
     def spent(self) -> bool:

@@ -13,13 +13,14 @@ from hypothesis import strategies as st
 
 from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.envelope import lines_under
-from optimiser.compile.integers import common_unit, exact_integers, scaled
+from optimiser.compile.integers import common_unit, exact_counts, exact_integers, scaled, scaled_counts
 from optimiser.compile.tighten import outlook, tightened
 from optimiser.compile.variables import Variables
 from optimiser.design import Held, Listed, Steps, spaces
 from optimiser.engine import run
 from optimiser.forms import ONE, Cut
 from optimiser.linear import Linear, Quadratic, constant, variable
+from optimiser.measures import catalogue
 from optimiser.problem.model import Fixed, Range
 from optimiser.problem.read import load
 from optimiser.requirements import targets
@@ -204,6 +205,23 @@ def test_scaled_sums_err_by_no_more_than_they_say(terms, scale):
 # --- models that once lost or gained something ------------------------------------------------
 
 
+@pytest.mark.parametrize("unit", [0.01, 1 / 3, 0.137, math.pi])
+def test_long_rows_are_scaled_as_short_ones_are(unit):
+    """Many coefficients, most of them alike and a few of them whole parts of no one unit."""
+    random = np.random.default_rng(4)
+    for odd in (0.0, math.sqrt(2.0)):
+        values = unit * random.integers(1, 40, 200).astype(float)
+        values[7] += odd
+        found, expected = exact_counts(values), exact_integers(values.tolist())
+        assert (found is None) == (expected is None)
+        if expected is not None:
+            assert (found[0], found[1].tolist()) == expected
+        reach = random.integers(1, 9, 200)
+        scale, counts, error = scaled_counts(values, reach, 1e6)
+        same = scaled(values.tolist(), reach.tolist(), 1e6)
+        assert (scale, counts.tolist()) == same[:2] and error == pytest.approx(same[2], rel=1e-9)
+
+
 def greatest_level(problem, design) -> tuple[int, float]:
     """The first goal's greatest level in the model, and its exact score in levels."""
     from tests.test_one_definition import exact_scores, fixed_status
@@ -237,6 +255,29 @@ def test_a_level_that_one_of_several_nulls_gives_is_not_lost(y):
     }
     level, exact = greatest_level(problem, design)
     assert math.floor(exact - 1e-6) <= level <= exact + 4
+
+
+@pytest.mark.parametrize("panels, y", [(3.0, 2.9), (11.0, 3.517), (27.0, 4.1)])
+def test_a_goal_whose_fade_is_short_is_judged_by_levels_of_its_own(panels, y):
+    """Panels and a row's distance add up, each on a scale: its steps are no longer than the levels of a fade of 0.6 dB,
+    so that no more is added than straight pieces and rounding do."""
+    from tests.test_one_definition import BLUR, exact_scores, fixed_status
+
+    room = load(FOLDER / "hay-loft.yaml")
+    given = replace(room, goals=(goal("direct_to_reverberant", None, None, row="1", fade=0.6),), limits=())
+    space = next(iter(spaces(given)))
+    ends = {n: d.ends for n, d in space.domains.items()}
+    design = {n: low for n, (low, _) in ends.items()} | {"row2.y": ends["row2.y"][1]}
+    design |= {"treatment.panels": panels, "row1.y": y}
+    value = catalogue()["direct_to_reverberant"].form(space.layout, space.layout.rows[0]).value(design)
+    asked = replace(given, goals=(goal("direct_to_reverberant", float(value) + 0.2, None, row="1", fade=0.6),))
+    (target,) = targets(asked, space)
+    compiled = Compiled(space, [], [target])
+    feasible, objective = fixed_status(compiled, design, maximise=True)
+    (exact,) = exact_scores(judge_of(asked, {**space.settled, **design}), target, design)
+    assert exact == pytest.approx(2 / 3, abs=1e-6)
+    assert feasible
+    assert math.floor(exact * LEVELS - 1e-3) <= objective / compiled.weights[0] <= exact * LEVELS + BLUR + 1
 
 
 @pytest.mark.parametrize("diagonals", [(1.24, 2.47, 2.56), (85.0 * INCH, 112.3125 * INCH), (65 * INCH, 1.5)])

@@ -14,7 +14,7 @@ MOST_PARTS = 10**5
 """Greatest denominator of a ratio between coefficients that counts as simple."""
 
 LONG_ROW = 32
-"""Coefficients from which on a row is looked at as an array first."""
+"""Coefficients from which on a row is looked at as an array."""
 
 NEARLY = 1e-13
 """Share by which a ratio may be out: what is left of double precision."""
@@ -48,7 +48,10 @@ class Terms:
             mine[index] = mine.get(index, 0.0) + coefficient
 
     def include(self, other: Terms, factor: float) -> None:
-        self.add_all(other.coefficients, [factor * coefficient for coefficient in other.coefficients.values()])
+        if self.coefficients:
+            self.add_all(other.coefficients, [factor * coefficient for coefficient in other.coefficients.values()])
+        else:
+            self.coefficients = {index: factor * coefficient for index, coefficient in other.coefficients.items()}
         self.constant += factor * other.constant
         self.slack += abs(factor) * other.slack
 
@@ -70,6 +73,18 @@ def _exact(coefficients: tuple[float, ...]) -> tuple[float, tuple[int, ...]] | N
     if denominator > 10**6 or max(map(abs, counts)) > 10**9:
         return None
     return smallest / denominator, counts
+
+
+def exact_counts(coefficients: np.ndarray) -> tuple[float, np.ndarray] | None:
+    """As exact_integers(), of a long row, of which many coefficients are alike."""
+    return _exact_counts(np.ascontiguousarray(coefficients, dtype=float).tobytes())
+
+
+@lru_cache(maxsize=512)
+def _exact_counts(coefficients: bytes) -> tuple[float, np.ndarray] | None:
+    values, which = np.unique(np.frombuffer(coefficients, dtype=float), return_inverse=True)
+    found = _exact(tuple(values.tolist()))
+    return None if found is None else (found[0], np.array(found[1], dtype=np.int64)[which.ravel()])
 
 
 def _ratios(values: list[float]) -> list[tuple[int, int]] | None:
@@ -138,3 +153,12 @@ def scaled(coefficients: list[float], reach: list[int], scale: float) -> tuple[f
         scale = math.floor(size * scale) / size
     counts = [round(c * scale) for c in coefficients]
     return scale, counts, sum(abs(n - c * scale) * r for n, c, r in zip(counts, coefficients, reach))
+
+
+def scaled_counts(coefficients: np.ndarray, reach: np.ndarray, scale: float) -> tuple[float, np.ndarray, float]:
+    """As scaled(), of a long row."""
+    size = abs(float(coefficients[np.argmax(reach)]))
+    if size * scale >= 1.0:
+        scale = math.floor(size * scale) / size
+    counts = np.rint(coefficients * scale)
+    return scale, counts.astype(np.int64), float(np.sum(np.abs(counts - coefficients * scale) * reach))

@@ -19,8 +19,9 @@ from optimiser.errors import InternalError
 from optimiser.forms import ONE, Condition, Cut, Form, Quotient, SumCut, decisions_in, summed, weighted
 from optimiser.linear import Expression, Linear, variable
 
-STEPS = 4000
-"""Steps of the scale on which a form in a sum is counted."""
+STEPS, MOST_STEPS = 4000, 40_000
+"""Steps of the scale on which a form in a sum is counted: as few, or up to as many where a step would be worth several
+score levels."""
 
 FEW = 64
 """Values of a decision that are each posted by itself."""
@@ -106,26 +107,36 @@ class Sums(Variables):
             reach = min(high, max(enough, low)) if math.isfinite(enough) else high
             if not math.isfinite(low) or not math.isfinite(reach):
                 raise InternalError("a form without bounds in a sum; this is a fault of the program")
-            total = total + self._lift(form, weight, cut.sense, low, reach)
+            steps = _steps(reach - low, cut.c)
+            total = total + self._lift(form, weight, cut.sense, low, reach, steps)
         return Cut(total, ONE, cut.c, cut.sense)
 
-    def _lift(self, form: Form, weight: float, sense: int, low: float, high: float) -> Linear:
+    def _lift(self, form: Form, weight: float, sense: int, low: float, high: float, steps: int) -> Linear:
         """``weight * form`` as a variable that goes no further in the direction of ``sense`` than the form
-        does; ``low`` and ``high`` bound it times ``sense``."""
+        does; ``low`` and ``high`` bound it times ``sense``, ``steps`` are those of its scale."""
         factor = weight * sense
         if high - low <= 1e-12 * max(1.0, abs(low)):
             return Linear((), sense * low)
-        key = (id(form), weight, sense, low, high)
+        key = (id(form), weight, sense, low, high, steps)
         if key not in self._lifts:
-            name, step = f"sum {len(self._lifts)}", (high - low) / STEPS
-            index = self.new(0, STEPS, name)
+            name, step = f"sum {len(self._lifts)}", (high - low) / steps
+            index = self.new(0, steps, name)
             terms = Terms(sense * low)
             terms.add(index, sense * step)
             terms.slack = step
             self._decisions[name] = terms
             self.box[name] = (min(sense * low, sense * high), max(sense * low, sense * high))
-            marks = (low + step * np.arange(STEPS + 1)) / factor
+            marks = (low + step * np.arange(steps + 1)) / factor
             self._lifts[key] = (form, name)
             # from the first mark on: a form of choices may have one for that alone
             self.post(form.at_least(marks) if factor > 0.0 else form.at_most(marks), [], index, 0)
         return variable(self._lifts[key][1])
+
+
+def _steps(reach: float, asked: np.ndarray | float) -> int:
+    """Steps of a scale over some reach, none of them worth more than a score level of what is ``asked`` at each."""
+    if not np.ndim(asked):
+        return STEPS
+    level = np.abs(np.diff(asked))
+    level = level[np.isfinite(level) & (level > 0.0)]
+    return STEPS if not len(level) else int(np.clip(math.ceil(reach / float(level.min())), STEPS, MOST_STEPS))

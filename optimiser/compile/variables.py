@@ -11,7 +11,19 @@ from collections.abc import Mapping
 from copy import copy
 from typing import TYPE_CHECKING
 
-from optimiser.compile.integers import Terms, Whole, common_unit, exact_integers, reach_of, scaled
+import numpy as np
+
+from optimiser.compile.integers import (
+    LONG_ROW,
+    Terms,
+    Whole,
+    common_unit,
+    exact_counts,
+    exact_integers,
+    reach_of,
+    scaled,
+    scaled_counts,
+)
 from optimiser.compile.model import Answer, copy_of, library, new_model
 from optimiser.design import Domain, Held, Listed, Steps
 from optimiser.forms import Form
@@ -50,6 +62,7 @@ class Variables:
         self._expr = library().LinearExpr
         self._variables: list[helper.IntVar] = []
         self._ends: list[tuple[int, int]] = []
+        self._columns = np.empty((3, 0), dtype=np.int64)  # what long rows ask of them, as far as it is known
         self._products: dict[tuple[int, int], int] = {}
         self._factors: list[tuple[int, int, int]] = []  # one, other, product
         self._divided: dict[int, list[tuple[int, int, object]]] = {}
@@ -356,20 +369,53 @@ class Variables:
 
     def post_row(self, terms: Terms, tolerance: float, enforce: list) -> None:
         """``terms >= 0`` under literals, loosened by at most ``tolerance`` and never tightened."""
-        items = _items(terms)
         constant = terms.constant + terms.slack
+        if len(terms.coefficients) >= LONG_ROW:
+            self._post_long(terms, constant, tolerance, enforce)
+            return
+        items = _items(terms)
         if not items:
             if constant < -tolerance:
                 self.forbid(enforce)
             return
         counts, scale, error = self._scaled(items, tolerance, abs(constant))
-        if error is None:
-            bound = math.ceil((-constant - 0.5 * tolerance) * scale)
-        else:
-            # a quarter of the tolerance is for the last bits of the sums themselves
-            bound = math.ceil((-constant - 0.25 * tolerance) * scale - error)
         self._weigh([i for i, _ in items], counts, bool(enforce))
+        bound = _least(constant, tolerance, scale, error)
         self.model.add_row([self._variables[i].index for i, _ in items], counts, bound, WHATEVER, enforce)
+
+    def _post_long(self, terms: Terms, constant: float, tolerance: float, enforce: list) -> None:
+        """As post_row(), of a row of many variables: the points of a table."""
+        indices = np.fromiter(terms.coefficients, dtype=np.int64, count=len(terms.coefficients))
+        values = np.fromiter(terms.coefficients.values(), dtype=float, count=len(indices))
+        order = np.argsort(indices)
+        order = order[values[order] != 0.0]
+        if not len(order):
+            if constant < -tolerance:
+                self.forbid(enforce)
+            return
+        indices, values = indices[order], values[order]
+        numbers, reach, width = self._in_columns()[:, indices]
+        exact = exact_counts(values)
+        if exact is not None and np.sum(np.abs(exact[1].astype(float)) * reach) < LARGEST:
+            unit, counts = exact
+            scale, error = 1.0 / unit, None
+        else:
+            most = max(1e-300, float(np.sum(np.abs(values) * reach)) + abs(constant))
+            scale, counts, error = scaled_counts(values, reach, min(float(np.sum(reach)) / tolerance, LARGEST / most))
+        two = width <= 1
+        lone = not enforce and (two.sum() < 2 or two.sum() == 2 and frozenset(indices[two].tolist()) in self._pairs)
+        self.heavy |= not lone and int(np.abs(counts[two]).sum()) >= HEAVY
+        bound = _least(constant, tolerance, scale, error)
+        self.model.add_row(numbers.tolist(), counts.tolist(), bound, WHATEVER, enforce)
+
+    def _in_columns(self) -> np.ndarray:
+        """Of every variable its number in the model, its greatest magnitude and the width of its range."""
+        known = self._columns.shape[1]
+        if known < len(self._ends):
+            new = zip(self._variables[known:], self._ends[known:])
+            more = np.array([(v.index, reach_of(e), e[1] - e[0]) for v, e in new], dtype=np.int64)
+            self._columns = np.concatenate([self._columns, more.T], axis=1)
+        return self._columns
 
     def _weigh(self, indices: list[int], counts: list[int], enforced: bool) -> None:
         """Note a row that is heavy, and under a literal: its own, or one of its booleans, as which the solver
@@ -407,6 +453,14 @@ class Variables:
 def _held(domain: Domain) -> Domain:
     """A domain, or the one value that is left of a list: a literal for it would say nothing."""
     return Held(domain.values[0]) if isinstance(domain, Listed) and len(domain.values) == 1 else domain
+
+
+def _least(constant: float, tolerance: float, scale: float, error: float | None) -> int:
+    """What a scaled row must come to at least; ``error`` as _scaled() tells it."""
+    if error is None:
+        return math.ceil((-constant - 0.5 * tolerance) * scale)
+    # a quarter of the tolerance is for the last bits of the sums themselves
+    return math.ceil((-constant - 0.25 * tolerance) * scale - error)
 
 
 def _items(terms: Terms) -> list[tuple[int, float]]:

@@ -195,17 +195,37 @@ class BassField:
     def levels(self, *, ears) -> np.ndarray:
         """Level of each band at each ear [dB], shape (ears, bands); ears: (across, along, up) [m] in rows."""
         ears = number("ears", ears, at_least=0.0)
-        along, across = self._modes[0].T
+        along = np.pi * np.arange(len(self._rows_of_modes)) / self.size[0]
         out = np.empty((len(ears), self.bands))
         heights, which = np.unique(ears[:, 2], return_inverse=True)
-        several = max(1, AT_ONCE // len(across))
+        several = max(1, AT_ONCE // (2 * len(along) * len(self.frequencies)))
         for k, z in enumerate(heights):
-            here, height = np.flatnonzero(which == k), self._at_height(float(z))
-            for first in range(0, len(here), several):
-                at = here[first : first + several]
-                shape = np.cos(np.outer(ears[at, 0], across)) * np.cos(np.outer(ears[at, 1], along))
-                out[at] = DECIBEL * np.log(self._in_bands(np.abs(_times(shape, height)) ** 2))
+            here = np.flatnonzero(which == k)
+            columns, column = np.unique(ears[here, 0], return_inverse=True)
+            for first in range(0, len(columns), several):
+                at = columns[first : first + several]
+                driven = self._at_column(at, float(z))
+                for one in range(len(at)):
+                    there = here[column == first + one]
+                    shape = np.cos(np.outer(ears[there, 1], along))
+                    out[there] = DECIBEL * np.log(self._in_bands(np.abs(_times(shape, driven[one])) ** 2))
         return out
+
+    def _at_column(self, across: np.ndarray, z: float) -> np.ndarray:
+        """What each order along the room comes to at a height and at several distances across, all its modes added
+        up: (distances, orders, lines). Ears of one column share it, and it is most of the work."""
+        waves, height = self._modes[0][:, 1], self._at_height(z)
+        turns = np.cos(np.outer(across, waves))
+        found = np.empty((len(across), len(self._rows_of_modes), height.shape[1]), dtype=complex)
+        for order, modes in enumerate(self._rows_of_modes):
+            found[:, order] = _times(turns[:, modes], height[modes])
+        return found
+
+    @cached_property
+    def _rows_of_modes(self) -> list[np.ndarray]:
+        """The modes of each order along the room, from 0."""
+        orders = np.round(self._modes[0][:, 0] * self.size[0] / np.pi).astype(int)
+        return [np.flatnonzero(orders == order) for order in range(orders.max() + 1)]
 
     def _in_bands(self, lines: np.ndarray) -> np.ndarray:
         """Means over the lines of each band."""
