@@ -46,6 +46,9 @@ HEAVY = 2**31
 LARGE = 2**31
 """Products that may be as large are not bounded piece by piece."""
 
+VAST = 2**63
+"""What a product times one of its factors comes to in a model that is vast: more than 64 bits hold."""
+
 FINE = 2**27
 """Units to which a sum is rounded that has no exact one."""
 
@@ -56,6 +59,7 @@ class Variables:
     def __init__(self, domains: Mapping[str, Domain], *, between: bool) -> None:
         self.model = new_model()
         self.heavy = False  # whether in some row under a literal, coefficients of variables of two values come to HEAVY
+        self.vast = False  # whether a product times one of its factors may come to VAST
         self._pairs: set[frozenset[int]] = set()  # the literals of each choice
         self.domains = domains = {name: _held(domain) for name, domain in domains.items()}
         self.box = {name: domain.ends for name, domain in domains.items()}
@@ -234,6 +238,7 @@ class Variables:
                 low = 0 if al <= 0 <= ah else min(al * al, ah * ah)
             index = self.new(low, high)
             self.model.add_multiplication_equality(self._variables[index], [self._variables[a], self._variables[b]])
+            self.vast |= reach_of((low, high)) * max(map(reach_of, (self._ends[a], self._ends[b]))) >= VAST
             self._products[key] = index
             self._factors.append((a, b, index))
         return self._products[key]
