@@ -64,11 +64,10 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
                 "A platform lies more than 600 mm (23 5/8 in) above the floor: some codes ask for a guard at its open sides, "
                 "others from 30 in (762 mm). " + DEFER
             )
-    low = min(float(standing_headroom.form(space.layout, row).value(design)) for row in rows)
+    low, lowest = min((float(standing_headroom.form(space.layout, row).value(design)), row.number) for row in rows)
     if low < CODES["irc_ceiling_least"].value:
-        where = "a platform" if any(h > 0.0 for h in heights) else "a row"
         said.append(
-            f"Headroom over {where} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
+            f"Headroom over row {lowest} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
             "habitable rooms and for stairs. " + DEFER
         )
     behind = _behind_the_last_row(space, design)
