@@ -28,7 +28,9 @@ from optimiser.measures.people import (
     standing_headroom,
 )
 from optimiser.measures.safety import least_riser, passing_way
-from optimiser.measures.shape import rectangle_clearance
+from optimiser.measures.shape import least as least_of
+from optimiser.measures.shape import over_treads, rectangle_clearance
+from optimiser.measures.ways import at_aisles
 from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
@@ -84,6 +86,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             f"{show('length', beside, problem.show)} over the floor; limits on headroom look at chairs and aisles alone. Nobody "
             "should have to pass under it: keep people away, or pad it and mark it. " + DEFER
         )
+    said += _over_steps(problem, space, design)
     if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
         said.append(
             "Guards: their strength, their openings and their height beside steps are for a qualified person to design; only their "
@@ -218,6 +221,35 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
             "foot of a stair. Set a limit on rear_landing. "
         )
     return [words + DEFER]
+
+
+def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On little height over the steps up to a row, where no limit asks for more."""
+    layout, least = space.layout, CODES["irc_stair_headroom_least"].value
+    if layout.aisle_sides != "none" and any(
+        limit.measure == "aisle_headroom" and limit.at_least is not None for limit in problem.limits
+    ):
+        return []
+    low = {
+        row.number: float(
+            at_aisles(layout, lambda side, row=row: least_of(over_treads(layout, row, side))).value(design)
+        )
+        for row in layout.rows
+    }
+    each = listed(
+        f"{show('length', clear, problem.show)} over those up to row {n}"
+        for n, clear in low.items()
+        if clear < least - LEVEL
+    )
+    if not each:
+        return []
+    return [
+        f"Little height is left over the steps, under the ceiling or what hangs there: {each}. Stairs are given "
+        f"{show('length', least, problem.show)}: "
+        + ("" if layout.aisle_sides != "none" else "let the file have an aisle (seating.aisle), and ")
+        + "set a limit on aisle_headroom. "
+        + DEFER
+    ]
 
 
 def _risers(

@@ -107,6 +107,7 @@ def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, cen
         seats=seats,
         counts=_counts(domains[f"row{n}.seats"]),
         risers=read(f"row{n}.risers"),
+        flights=_counts(domains[f"row{n}.risers"]),
         centre=centre,
         eye=eye,
         head=eye + seat.head_above_eye,

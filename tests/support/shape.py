@@ -13,7 +13,10 @@ from shapely.geometry import Polygon, box
 LATE = 4e-6
 """As gates shut: a few micrometres late, farther than a limit may be missed."""
 
-OVERHEAD = 2.1
+A_STEP = 1e-3
+"""Metres of height that make a step."""
+
+OVERHEAD = 2.0
 """Metres above a floor from which a thing is overhead rather than in the way."""
 
 
@@ -244,7 +247,29 @@ class OfShape:
             return np.inf
         y = self.front_of_platform(d, r), r.back
         sides = (left - aisle.width, left), (right, right + aisle.width)
-        return self.of_aisles(d, *(self.above(d, x, y, r.floor, r.head) for x in sides))
+        clear = [self.above(d, x, y, r.floor, r.head) for x in sides]
+        if r.number > 1:
+            clear = [np.minimum(*both) for both in zip(clear, self.above_treads(d, r))]
+        return self.of_aisles(d, *clear)
+
+    def above_treads(self, d, r):
+        """At either side: from the treads up to a row to what hangs over them, beside whichever row reaches farther out."""
+        b, wide, up = (
+            self.row(d, r.number - 1),
+            self.problem.seating.aisle.width,
+            r.floor - self.row(d, r.number - 1).floor,
+        )
+        left, right = np.minimum(r.left, b.left), np.maximum(r.right, b.right)
+        clear = [np.inf, np.inf]
+        for n in range(2, 21):
+            going = (r.y - b.y) / n
+            for k in range(1, n):
+                y = b.back - (n - k) * going, b.back - (n - k - 1) * going
+                here = (np.abs(np.asarray(d[f"row{r.number}.risers"]) - n) < 0.5) & (up > A_STEP + LATE)
+                for side, x in enumerate(((left - wide, left), (right, right + wide))):
+                    over = self.above(d, x, y, b.floor + up * k / n, b.head)
+                    clear[side] = np.where(here, np.minimum(clear[side], over), clear[side])
+        return clear
 
     def rear_headroom(self, d):
         """Over the last row's span, from the backs of its chairs to the rear wall; on two levels where there are two."""
