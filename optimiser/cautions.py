@@ -11,7 +11,7 @@ from optimiser.design import DOORWAY, Space, kept
 from optimiser.hanging import HEADROOM, below_the_projector, settled
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
-from optimiser.measures.layout import Row
+from optimiser.measures.layout import Layout, Row
 from optimiser.measures.people import (
     REAR_GOING,
     THRESHOLD,
@@ -24,6 +24,7 @@ from optimiser.measures.people import (
     rear_headroom,
     rear_landing,
     rear_steps,
+    rise,
     riser_step,
     standing_headroom,
 )
@@ -115,6 +116,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         _threshold(problem, way, floor, *_before(space, design, way))
         for way, floor in thresholds(problem, space, design)
     ]
+    said += _onto_steps(problem, space, design)
     room_below = below_the_projector(space, design)
     if room_below is not None and room_below < HEADROOM - LEVEL:
         said.append(
@@ -328,6 +330,35 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
             levels.append(float(row.platform.value(design)))
             covered += min(end, last) - max(start, first)
     return levels, not levels or covered < last - first - LEVEL
+
+
+def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On doors and openings beside the rows, within whose width steps lie."""
+    layout, said = space.layout, []
+    for way in _ways(problem):
+        for row in layout.rows if way.wall in _stepped_sides(layout, design) else ():
+            up, edge = float(rise(layout, row).value(design)), float(platform_front(layout, row).value(design))
+            risers = round(float(row.risers.value(design)))
+            if row.number == 1 or up <= LEVEL or risers < 2:
+                continue
+            first = edge - float((row.y - layout.row_before(row).y).value(design)) * (risers - 1) / risers
+            if _common((first, edge), way.jambs) > LEVEL:
+                kind, asked = ("door", "; a limit on door_to_step asks for it") if way.door else ("opening", "")
+                said.append(
+                    f"{_begun(_named(kind, way.name))} opens on to the steps up to row {row.number}, which lie before it from "
+                    f"{show('length', first, problem.show)} to {show('length', edge, problem.show)} from the front wall. Codes commonly "
+                    f"ask for level floor before a {'door' if way.door else 'way through'}{asked}. " + DEFER
+                )
+    return said
+
+
+def _stepped_sides(layout: Layout, design: Mapping[str, float]) -> tuple[str, ...]:
+    """The walls beside the aisles, in which the steps lie; both where the file does not say."""
+    if layout.aisle_sides in ("left", "right"):
+        return (layout.aisle_sides,)
+    if layout.aisle_sides == "one" and layout.aisle_side is not None:
+        return (("left", "right")[round(float(layout.aisle_side.value(design)))],)
+    return ("left", "right")
 
 
 def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

@@ -285,11 +285,38 @@ def guard_drop(layout: Layout, row: Row) -> Form:
     return affine(row.platform)
 
 
+def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
+    """Separation along y of a door's sweep or opening and the steps up to a row that lie before its platform's edge, in
+    the aisles; no bound where there are none or the door reaches none."""
+    if row.number == 1:
+        return Gate(constant(0.0))  # nothing says where its own steps begin
+    before, edge = layout.row_before(row), platform_front(layout, row)
+    nearest, farthest = -door.support(sweep, angle=-math.pi / 2), door.support(sweep, angle=math.pi / 2)
+    left, right = -door.support(sweep, angle=math.pi), door.support(sweep, angle=0.0)
+    level = Gate(-rise(layout, row))
+
+    def on(side: str) -> Form:
+        if side == "left":
+            aside = Gate(left - row.span[0]), Gate(left - before.span[0])
+        else:
+            aside = Gate(row.span[1] - right), Gate(before.span[1] - right)
+        parts: list[Form] = []
+        for risers in row.flights:
+            if risers > 1:
+                first = edge - (row.y - before.y) * ((risers - 1) / risers)
+                elsewhere = Gate(constant(risers - 1) - row.risers), Gate(row.risers - (risers + 1))
+                parts.append(Greatest((level, *elsewhere, *aside, affine(first - farthest), affine(nearest - edge))))
+        return Least(tuple(parts)) if parts else Gate(constant(0.0))
+
+    return at_aisles(layout, on)
+
+
 @measure(
     quantity="length",
     per_row=True,
-    formula="along y, from the door's sweep or opening to the platform's edge, 0 where it opens at another level than the "
-    "platform before it; to the last platform's rear edge too, where it ends before the wall; no bound where there is no step",
+    formula="along y, from the door's sweep or opening to the platform's edge and to the steps beside the row in front, where they "
+    "are on the door's side; 0 where it opens at another level than the platform before it; to the last platform's rear edge "
+    "too, where it ends before the wall; no bound where there is no step",
     source="400 mm at a stair in dwellings: Approved Document K 1.22, as quoted; " + CODES,
 )
 def door_to_step(layout: Layout, row: Row) -> Form:
@@ -304,6 +331,7 @@ def door_to_step(layout: Layout, row: Row) -> Form:
         farthest = door.support(sweep, angle=math.pi / 2)
         before, behind = affine(edge - farthest), affine(nearest - end)
         parts.append(Greatest((no_step, before, affine(nearest - edge))))
+        parts.append(past_steps(layout, row, sweep))
         if layout.platform_behind is not None and row.number == len(layout.rows):
             parts.append(Greatest((Gate(-row.platform), affine(end - farthest), behind)))
         flush = Least((Gate(row.platform - level + THRESHOLD), Gate(level + THRESHOLD - row.platform)))

@@ -11,7 +11,7 @@ from optimiser.measures.beam import beam_separation, under_ceiling
 from optimiser.measures.ceilings import Span, clear_height
 from optimiser.measures.front import baffle_edges, corner_clearance, front_separation
 from optimiser.measures.layout import Body, Layout, Row
-from optimiser.measures.people import CODES, overhead, platform_end, platform_front, rise, row_separation
+from optimiser.measures.people import CODES, overhead, past_steps, platform_end, platform_front, rise, row_separation
 from optimiser.measures.projection import PROJECTED
 from optimiser.measures.safety import no_step
 from optimiser.measures.ways import aisle_span, at_aisles
@@ -64,12 +64,12 @@ def rectangle_clearance(sweep: door.Sector, x: tuple[Linear, Linear], y: tuple[L
 @measure(
     quantity="length",
     per_row=True,
-    formula="greater separation along y, of an inward door's sweep and the platform; no bound where the platform lies no higher "
-    "than the door's level",
+    formula="greater separation along y, of an inward door's sweep and the platform, with the steps up to it; no bound where the "
+    "platform lies no higher than the door's level",
     source="definition; the last platform runs to the rear wall, or as far behind its chairs as the file says",
 )
 def door_platform_clearance(layout: Layout, row: Row) -> Form:
-    """How far an inward door's leaf stays clear of the row's platform, before or behind it. No bound where the
+    """How far an inward door's leaf stays clear of the row's platform and its steps, before or behind it. No bound where the
     platform lies at the level that the door opens at, or below: the leaf opens above it."""
     front, end = platform_front(layout, row), platform_end(layout, row)
     parts: list[Form] = []
@@ -77,7 +77,9 @@ def door_platform_clearance(layout: Layout, row: Row) -> Form:
         if sweep.sweep == 0.0:
             continue
         nearest, farthest = -door.support(sweep, angle=-QUARTER), door.support(sweep, angle=QUARTER)
-        parts.append(Greatest((Gate(level - row.platform), affine(front - farthest), affine(nearest - end))))
+        above = Gate(level - row.platform)
+        parts.append(Greatest((above, affine(front - farthest), affine(nearest - end))))
+        parts.append(Greatest((above, past_steps(layout, row, sweep))))
     return least(parts)
 
 

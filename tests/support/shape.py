@@ -384,6 +384,7 @@ class OfShape:
                 continue
             ys = self.swept(door)[:, 1]
             apart.append(np.where(r.floor > door.level + LATE, np.maximum(front - ys.max(), ys.min() - end), np.inf))
+            apart.append(np.where(r.floor > door.level + LATE, self.past_steps(d, r, self.swept(door)), np.inf))
         return self._least(apart)
 
     def kept(self):
