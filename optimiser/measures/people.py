@@ -222,22 +222,29 @@ def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) 
     parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level)]
     for body in layout.hanging:
         if isinstance(body.z[0], Linear) or np.any(np.greater(body.z[0], 0.0)):
-            beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
-            parts.append(Greatest((Gate(above - body.z[0]), *beside, affine(body.z[0] - level))))
+            parts.append(Greatest((Gate(above - body.z[0]), _under(body, x=x, y=y, level=level))))
     return Least(tuple(parts))
+
+
+def _under(body: Body, *, x: Span, y: Span, level: Linear) -> Form:
+    """From ``level`` up to a box; no bound where it is not over the rectangle x by y."""
+    beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
+    return Greatest((*beside, affine(body.z[0] - level)))
 
 
 @measure(
     quantity="length",
     per_row=True,
-    formula="ceiling or lowest thing overhead - platform",
+    formula="ceiling or lowest thing overhead - platform, of a bar behind its stools too",
     source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K; "
     + CODES,
 )
 def standing_headroom(layout: Layout, row: Row) -> Form:
     """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's
-    chairs and the way before them: whatever begins higher than the heads of those who sit there."""
-    return overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head)
+    chairs and the way before them: whatever begins higher than the heads of those who sit there. Of a bar, behind its stools
+    too, where the way to it lies."""
+    over = overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head)
+    return Least((over, rear_headroom.form(layout))) if row.bar else over
 
 
 @measure(
@@ -260,7 +267,10 @@ def rear_headroom(layout: Layout) -> Form:
 def _over_floor(layout: Layout, start: Linear, end: Linear, level: Linear) -> Form:
     last = layout.rows[-1]
     above = level + (last.head - last.platform)  # what begins lower stands in people's way
-    return overhead(layout, x=last.span, y=(start, end), level=level, above=above)
+    over = overhead(layout, x=last.span, y=(start, end), level=level, above=above)
+    if layout.lens is None:
+        return over
+    return Least((over, _under(layout.lens.body, x=last.span, y=(start, end), level=level)))  # it never stands there
 
 
 @measure(

@@ -236,6 +236,20 @@ def test_a_bar_takes_the_place_of_the_last_row(only_space):
     assert measured(only_space, "sightline_clearance", 2, text=text, **at_bar) == pytest.approx(over)
 
 
+@pytest.mark.parametrize(
+    ("y", "z", "clear"),
+    [
+        ("y: 5.9 m", 2.4, 2.4 - 0.1 - 0.3),  # 10 cm under the lens, behind the stools, which end at 5.5 m
+        ("y: 5.9 m", 1.9, 1.9 - 0.1 - 0.3),  # lower than those who sit there: one passes there all the less
+        ("behind: 10 cm", 2.4, 2.7 - 0.3),
+    ],
+)
+def test_the_way_to_a_bar_lies_behind_its_stools(only_space, y, z, clear):
+    lens = f"projector: {{lumens: 2000, throw_ratio: [1.0, 3.0], {y}, z: {z} m}}\n"
+    text = [(SEATING, SEATING + BAR)]
+    assert measured(only_space, "standing_headroom", 2, text=text, more=lens, row2_seats=5.0) == pytest.approx(clear)
+
+
 def test_one_row_is_no_bar():
     one, two = spaces(problem(("  rows: 2\n", "  rows: {choose: [1, 2]}\n"), (SEATING, SEATING + BAR)))
     assert [row.bar for row in (*one.layout.rows, *two.layout.rows)] == [False, False, True]

@@ -236,7 +236,8 @@ class OfShape:
         return r.left, r.right
 
     def standing_headroom(self, d, r):
-        return self.above(d, self.ends(r), (self.front_of_platform(d, r), r.back), r.floor, r.head)
+        clear = self.above(d, self.ends(r), (self.front_of_platform(d, r), r.back), r.floor, r.head)
+        return np.minimum(clear, self.rear_headroom(d)) if r.bar else clear  # one comes to a bar from behind
 
     def seated_headroom(self, d, r):
         return self.above(d, self.ends(r), (r.y, r.back), r.head, r.floor)
@@ -275,13 +276,21 @@ class OfShape:
         """Over the last row's span, from the backs of its chairs to the rear wall; on two levels where there are two."""
         last, wall = self.row(d, self.count), self.problem.room.length
         sitting = last.head - last.floor
-        whole = self.above(d, self.ends(last), (last.back, wall), last.floor, last.head)
+        whole = self.above_rear(d, self.ends(last), (last.back, wall), last.floor, last.head)
         if "platform.behind" in d:
             end = last.back + d["platform.behind"]
-            near = self.above(d, self.ends(last), (last.back, end), last.floor, last.head)
-            far = self.above(d, self.ends(last), (np.minimum(end, wall), wall), 0.0, sitting)
+            near = self.above_rear(d, self.ends(last), (last.back, end), last.floor, last.head)
+            far = self.above_rear(d, self.ends(last), (np.minimum(end, wall), wall), 0.0, sitting)
             whole = np.minimum(near, np.where(end < wall - LATE, far, np.inf))
         return np.where(wall - last.back > 0.3 + LATE, whole, np.inf)
+
+    def above_rear(self, d, x, y, floor, reach):
+        """As above; but under the projector one passes at no height that is lower, too."""
+        clear = self.above(d, x, y, floor, reach)
+        for b in list(self.may_hang(d))[len(self.problem.room.obstructions) :]:
+            over = (x[0] < b.x[1] - LATE) & (x[1] > b.x[0] + LATE) & (y[0] < b.y[1] - LATE) & (y[1] > b.y[0] + LATE)
+            clear = np.where(over, np.minimum(clear, b.z[0] - floor), clear)
+        return clear
 
     # --- ways -------------------------------------------------------------------------------------
 
