@@ -31,7 +31,7 @@ from optimiser.measures.people import (
 from optimiser.measures.safety import least_riser, passing_way
 from optimiser.measures.shape import least as least_of
 from optimiser.measures.shape import over_treads, rectangle_clearance
-from optimiser.measures.ways import at_aisles
+from optimiser.measures.ways import at_aisles, way_beside
 from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
@@ -46,6 +46,9 @@ LEVEL = 1e-3
 
 CLEAR_WIDTH = float(aisle_accessway(seats=1))
 """Metres between rows that are kept clear at least, as assembly seating is given."""
+
+PASSED = 0.6
+"""Metres of way beside a row that people pass without trouble: common practice, no source."""
 
 SHOULDER = 0.2
 """Metres from a wall within which nobody's head comes: common practice, no source."""
@@ -93,7 +96,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "Guards: their strength, their openings and their height beside steps are for a qualified person to design; only their "
             "height and what they hide of the image are reckoned with here. " + DEFER
         )
-    said += _tight(problem, space, design)
+    said += _tight(problem, space, design) + _past_the_rows(problem, space, design)
     if problem.seating.wheelchair is not None:
         said.append(
             "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
@@ -185,6 +188,27 @@ def _tight(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
         f"The way to the seats is narrow: {listed(tight)}, with the chairs of the row upright and those in front reclined. Between rows of "
         f"assembly seats {show('length', CLEAR_WIDTH, problem.show)} are kept clear at least: set a limit on passing_way or on "
         "walkway. " + DEFER
+    ]
+
+
+def _past_the_rows(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On rows that one leaves by a narrow way beside them, since every way out lies behind them and no aisle is asked for."""
+    layout, ways = space.layout, _ways(problem)
+    if layout.aisle_sides != "none" or not ways:
+        return []
+    nearest = min(0.0 if way.wall == "front" else layout.length if way.wall == "rear" else way.jambs[0] for way in ways)
+    tight = []
+    for row in layout.rows:
+        y = platform_front(layout, row), row.back
+        wider = max(float(way_beside(layout, row, side, y).value(design)) for side in ("left", "right"))
+        if not row.bar and float(row.back.value(design)) <= nearest + LEVEL and wider < PASSED - LEVEL:
+            tight.append(f"{show('length', wider, problem.show)} beside row {row.number}")
+    if not tight:
+        return []
+    return [
+        f"Every way out lies behind the seats, and the wider way past them is narrow: {listed(tight)}. Less than "
+        f"{show('length', PASSED, problem.show)} is hard to pass in the dark: give the file an aisle (seating.aisle), or set a limit on "
+        "aisle_width. " + DEFER
     ]
 
 

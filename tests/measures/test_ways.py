@@ -95,3 +95,27 @@ def test_the_answer_has_headroom_over_its_steps():
     for limits, risers in (("", 2.0), ("limits:\n  - {measure: aisle_headroom, at_least: 2 m}\n", 1.0)):
         found = solve(problem(beam("2.1 m"), AISLE, chairs, more=limits), grid=0.05)
         assert found.design["row2.risers"] == risers
+
+
+@pytest.mark.parametrize(
+    ("door", "aisle", "told"),
+    [
+        ("wall: rear, hinge: 0.3 m, towards: right", "", True),
+        ("wall: front, hinge: 0.1 m, towards: right", "", False),
+        ("wall: left, hinge: 1.9 m, towards: front", "", False),  # before the seats
+        (
+            "wall: rear, hinge: 0.3 m, towards: right",
+            "  aisle: {sides: left, width: 0.5 m}\n",
+            False,
+        ),  # as the file has it
+    ],
+)
+def test_a_narrow_way_past_the_seats_to_the_only_door_is_told(only_space, door, aisle, told):
+    """Three chairs of 0.7 m in 3.2 m leave 0.55 m at either side."""
+    room = (
+        "width: 4.4 m, height: 2.7 m, reverberation_time: 0.3 s}",
+        f"width: 3.2 m, height: 2.7 m, reverberation_time: 0.3 s, doors: [{{{door}, leaf: 0.8 m, opens: out}}]}}",
+    )
+    given = problem(room, ("seating:\n", "seating:\n" + aisle))
+    said = " ".join(cautions(given, only_space(given), ONE))
+    assert ("0.550 m beside row 1 and 0.550 m beside row 2" in said) is told
