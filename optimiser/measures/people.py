@@ -218,18 +218,16 @@ def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) 
     """Least height above ``level`` of the ceiling and of all that hangs over the rectangle x by y: boxes, the projector.
 
     A box hangs over people if its underside lies higher than ``above``. One that begins lower stands in
-    their way: nobody gets under it, and the ways beside and before it are measured instead."""
+    their way: nobody gets under it, and the ways beside and before it are measured instead. The projector never stands:
+    it hangs over people however low it is."""
     parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level)]
+    projector = None if layout.lens is None else layout.lens.body
     for body in layout.hanging:
         if isinstance(body.z[0], Linear) or np.any(np.greater(body.z[0], 0.0)):
-            parts.append(Greatest((Gate(above - body.z[0]), _under(body, x=x, y=y, level=level))))
+            beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
+            stands = () if body is projector else (Gate(above - body.z[0]),)
+            parts.append(Greatest((*stands, *beside, affine(body.z[0] - level))))
     return Least(tuple(parts))
-
-
-def _under(body: Body, *, x: Span, y: Span, level: Linear) -> Form:
-    """From ``level`` up to a box; no bound where it is not over the rectangle x by y."""
-    beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
-    return Greatest((*beside, affine(body.z[0] - level)))
 
 
 @measure(
@@ -267,10 +265,7 @@ def rear_headroom(layout: Layout) -> Form:
 def _over_floor(layout: Layout, start: Linear, end: Linear, level: Linear) -> Form:
     last = layout.rows[-1]
     above = level + (last.head - last.platform)  # what begins lower stands in people's way
-    over = overhead(layout, x=last.span, y=(start, end), level=level, above=above)
-    if layout.lens is None:
-        return over
-    return Least((over, _under(layout.lens.body, x=last.span, y=(start, end), level=level)))  # it never stands there
+    return overhead(layout, x=last.span, y=(start, end), level=level, above=above)
 
 
 @measure(

@@ -73,6 +73,15 @@ def test_among_equal_places_the_lens_hangs_out_of_the_way(highest, lens):
     assert found.design["projector.z"] == pytest.approx(lens)
 
 
+@pytest.mark.parametrize("z", [2.4, 1.6, 1.5])
+def test_a_projector_hangs_however_low_it_is(only_space, z):
+    """Over the way before row 2, which ends at its feet, 3.9 m: one passes under it at 1.3 m as little as at 2.1 m, though
+    heads there are at 1.52 m."""
+    space = only_space(problem(more=BEAM))
+    there = OVER | {"projector.y": 3.75, "projector.z": z, "row1.y": 3.4}
+    assert value(space, "standing_headroom", 2, design=there) == pytest.approx(z - 0.1 - 0.3)
+
+
 @pytest.mark.parametrize(
     ("y", "z", "into"),
     [

@@ -225,11 +225,12 @@ class OfShape:
 
     def above(self, d, x, y, floor, reach):
         """From a floor up to the ceiling or the lowest thing that hangs over a rectangle, its underside
-        higher than ``reach``: what begins lower, nobody is under."""
+        higher than ``reach``: what begins lower, nobody is under. The projector always hangs."""
         clear = self.air(x, y) - floor
-        for b in self.may_hang(d):
+        for k, b in enumerate(self.may_hang(d)):
             over = (x[0] < b.x[1] - LATE) & (x[1] > b.x[0] + LATE) & (y[0] < b.y[1] - LATE) & (y[1] > b.y[0] + LATE)
-            clear = np.where(over & (b.z[0] > reach + LATE), np.minimum(clear, b.z[0] - floor), clear)
+            hangs = (b.z[0] > reach + LATE) | (k >= len(self.problem.room.obstructions))
+            clear = np.where(over & hangs, np.minimum(clear, b.z[0] - floor), clear)
         return clear
 
     def ends(self, r):
@@ -276,21 +277,13 @@ class OfShape:
         """Over the last row's span, from the backs of its chairs to the rear wall; on two levels where there are two."""
         last, wall = self.row(d, self.count), self.problem.room.length
         sitting = last.head - last.floor
-        whole = self.above_rear(d, self.ends(last), (last.back, wall), last.floor, last.head)
+        whole = self.above(d, self.ends(last), (last.back, wall), last.floor, last.head)
         if "platform.behind" in d:
             end = last.back + d["platform.behind"]
-            near = self.above_rear(d, self.ends(last), (last.back, end), last.floor, last.head)
-            far = self.above_rear(d, self.ends(last), (np.minimum(end, wall), wall), 0.0, sitting)
+            near = self.above(d, self.ends(last), (last.back, end), last.floor, last.head)
+            far = self.above(d, self.ends(last), (np.minimum(end, wall), wall), 0.0, sitting)
             whole = np.minimum(near, np.where(end < wall - LATE, far, np.inf))
         return np.where(wall - last.back > 0.3 + LATE, whole, np.inf)
-
-    def above_rear(self, d, x, y, floor, reach):
-        """As above; but under the projector one passes at no height that is lower, too."""
-        clear = self.above(d, x, y, floor, reach)
-        for b in list(self.may_hang(d))[len(self.problem.room.obstructions) :]:
-            over = (x[0] < b.x[1] - LATE) & (x[1] > b.x[0] + LATE) & (y[0] < b.y[1] - LATE) & (y[1] > b.y[0] + LATE)
-            clear = np.where(over, np.minimum(clear, b.z[0] - floor), clear)
-        return clear
 
     # --- ways -------------------------------------------------------------------------------------
 
