@@ -58,7 +58,7 @@ def bass_notes(problem: Problem, space: Space, design: Mapping[str, float]) -> l
     if problem.bass is not None and any(goal.measure in MODAL for goal in problem.goals):
         said += _control(problem.bass.modal_control)
     if bass is not None:
-        said += _computed(space)
+        said += _computed(problem, space)
     if (bass is not None or used & set(BOXED)) and not boxed(problem.room):
         said.append(
             "This room is no box: its ceiling is in places lower than "
@@ -100,7 +100,7 @@ def _control(kind: str) -> list[str]:
     ]
 
 
-def _computed(space: Space) -> list[str]:
+def _computed(problem: Problem, space: Space) -> list[str]:
     """On what the bass is computed from."""
     layout, field = space.layout, space.layout.bass.field
     front = layout.acoustic_front.interval(space.bounds)
@@ -110,7 +110,7 @@ def _computed(space: Space) -> list[str]:
         "walls, furniture and people change it; measure before you buy."
     )
     if front[1] - front[0] > 1e-9:
-        said += f" The box begins {layout.bass.front:.2f} m from the front wall, in the middle of what the file allows."
+        said += f" The box begins {show('length', layout.bass.front, problem.show)} from the front wall, in the middle of what the file allows."
     return [said]
 
 
@@ -126,11 +126,12 @@ def _by_the_sum(problem: Problem, space: Space, design: Mapping[str, float]) -> 
     dips = {number: float(modal.deepest_dip(levels=levels)) for number, levels in rows.items()}
     spacing, error = float(RowBass(layout, layout.rows[0]).table.steps[1]), max(errors.values())
     itself = f"By the modal sum itself, seat-to-seat spread is {spread:.1f} dB and the deepest dip {max(dips.values()):.1f} dB."
+    apart = show("length", spacing, problem.show)
     said = [
-        f"While it searches, bass is read from a table of points {100 * spacing:.0f} cm apart, which at these rows is "
-        f"proven to lie within {error:.1f} dB of the modal sum in any third octave. {itself}"
+        f"While it searches, bass is read from a table of points {apart} apart, which at these rows is "
+        f"proven to lie within {math.ceil(10.0 * error - 1e-9) / 10.0:.1f} dB of the modal sum in any third octave. {itself}"
         if math.isfinite(error)
-        else f"Bass is read from a table of points {100 * spacing:.0f} cm apart; a seat here lies so near a null that "
+        else f"Bass is read from a table of points {apart} apart; a seat here lies so near a null that "
         f"nothing is proven of the table's error. {itself}"
     ]
     for index, limit in enumerate(problem.limits):

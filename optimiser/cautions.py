@@ -11,7 +11,7 @@ from optimiser.design import DOORWAY, Space, kept
 from optimiser.hanging import HEADROOM, below_the_projector, settled
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
-from optimiser.measures.layout import Row
+from optimiser.measures.layout import Layout, Row
 from optimiser.measures.people import (
     REAR_GOING,
     THRESHOLD,
@@ -24,11 +24,14 @@ from optimiser.measures.people import (
     rear_headroom,
     rear_landing,
     rear_steps,
+    rise,
     riser_step,
     standing_headroom,
 )
 from optimiser.measures.safety import least_riser, passing_way
-from optimiser.measures.shape import rectangle_clearance
+from optimiser.measures.shape import least as least_of
+from optimiser.measures.shape import over_treads, rectangle_clearance
+from optimiser.measures.ways import at_aisles, way_beside
 from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
@@ -43,6 +46,9 @@ LEVEL = 1e-3
 
 CLEAR_WIDTH = float(aisle_accessway(seats=1))
 """Metres between rows that are kept clear at least, as assembly seating is given."""
+
+PASSED = 0.6
+"""Metres of way beside a row that people pass without trouble: common practice, no source."""
 
 SHOULDER = 0.2
 """Metres from a wall within which nobody's head comes: common practice, no source."""
@@ -64,11 +70,10 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
                 "A platform lies more than 600 mm (23 5/8 in) above the floor: some codes ask for a guard at its open sides, "
                 "others from 30 in (762 mm). " + DEFER
             )
-    low = min(float(standing_headroom.form(space.layout, row).value(design)) for row in rows)
+    low, lowest = min((float(standing_headroom.form(space.layout, row).value(design)), row.number) for row in rows)
     if low < CODES["irc_ceiling_least"].value:
-        where = "a platform" if any(h > 0.0 for h in heights) else "a row"
         said.append(
-            f"Headroom over {where} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
+            f"Headroom over row {lowest} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
             "habitable rooms and for stairs. " + DEFER
         )
     behind = _behind_the_last_row(space, design)
@@ -85,12 +90,13 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             f"{show('length', beside, problem.show)} over the floor; limits on headroom look at chairs and aisles alone. Nobody "
             "should have to pass under it: keep people away, or pad it and mark it. " + DEFER
         )
+    said += _over_steps(problem, space, design)
     if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
         said.append(
             "Guards: their strength, their openings and their height beside steps are for a qualified person to design; only their "
             "height and what they hide of the image are reckoned with here. " + DEFER
         )
-    said += _tight(problem, space, design)
+    said += _tight(problem, space, design) + _past_the_rows(problem, space, design)
     if problem.seating.wheelchair is not None:
         said.append(
             "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
@@ -113,6 +119,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         _threshold(problem, way, floor, *_before(space, design, way))
         for way, floor in thresholds(problem, space, design)
     ]
+    said += _onto_steps(problem, space, design)
     room_below = below_the_projector(space, design)
     if room_below is not None and room_below < HEADROOM - LEVEL:
         said.append(
@@ -184,6 +191,27 @@ def _tight(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     ]
 
 
+def _past_the_rows(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On rows that one leaves by a narrow way beside them, since every way out lies behind them and no aisle is asked for."""
+    layout, ways = space.layout, _ways(problem)
+    if layout.aisle_sides != "none" or not ways:
+        return []
+    nearest = min(0.0 if way.wall == "front" else layout.length if way.wall == "rear" else way.jambs[0] for way in ways)
+    tight = []
+    for row in layout.rows:
+        y = platform_front(layout, row), row.back
+        wider = max(float(way_beside(layout, row, side, y).value(design)) for side in ("left", "right"))
+        if not row.bar and float(row.back.value(design)) <= nearest + LEVEL and wider < PASSED - LEVEL:
+            tight.append(f"{show('length', wider, problem.show)} beside row {row.number}")
+    if not tight:
+        return []
+    return [
+        f"Every way out lies behind the seats, and the wider way past them is narrow: {listed(tight)}. Less than "
+        f"{show('length', PASSED, problem.show)} is hard to pass in the dark: give the file an aisle (seating.aisle), or set a limit on "
+        "aisle_width. " + DEFER
+    ]
+
+
 def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On the edge of a last platform that ends before the rear wall, and the steps down from it."""
     last, steps = space.layout.rows[-1], rear_steps(space.layout, design)
@@ -219,6 +247,35 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
             "foot of a stair. Set a limit on rear_landing. "
         )
     return [words + DEFER]
+
+
+def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On little height over the steps up to a row, where no limit asks for more."""
+    layout, least = space.layout, CODES["irc_stair_headroom_least"].value
+    if layout.aisle_sides != "none" and any(
+        limit.measure == "aisle_headroom" and limit.at_least is not None for limit in problem.limits
+    ):
+        return []
+    low = {
+        row.number: float(
+            at_aisles(layout, lambda side, row=row: least_of(over_treads(layout, row, side))).value(design)
+        )
+        for row in layout.rows
+    }
+    each = listed(
+        f"{show('length', clear, problem.show)} over those up to row {n}"
+        for n, clear in low.items()
+        if clear < least - LEVEL
+    )
+    if not each:
+        return []
+    return [
+        f"Little height is left over the steps, under the ceiling or what hangs there: {each}. Stairs are given "
+        f"{show('length', least, problem.show)}: "
+        + ("" if layout.aisle_sides != "none" else "let the file have an aisle (seating.aisle), and ")
+        + "set a limit on aisle_headroom. "
+        + DEFER
+    ]
 
 
 def _risers(
@@ -297,6 +354,35 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
             levels.append(float(row.platform.value(design)))
             covered += min(end, last) - max(start, first)
     return levels, not levels or covered < last - first - LEVEL
+
+
+def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On doors and openings beside the rows, within whose width steps lie."""
+    layout, said = space.layout, []
+    for way in _ways(problem):
+        for row in layout.rows if way.wall in _stepped_sides(layout, design) else ():
+            up, edge = float(rise(layout, row).value(design)), float(platform_front(layout, row).value(design))
+            risers = round(float(row.risers.value(design)))
+            if row.number == 1 or up <= LEVEL or risers < 2:
+                continue
+            first = edge - float((row.y - layout.row_before(row).y).value(design)) * (risers - 1) / risers
+            if _common((first, edge), way.jambs) > LEVEL:
+                kind, asked = ("door", "; a limit on door_to_step asks for it") if way.door else ("opening", "")
+                said.append(
+                    f"{_begun(_named(kind, way.name))} opens on to the steps up to row {row.number}, which lie before it from "
+                    f"{show('length', first, problem.show)} to {show('length', edge, problem.show)} from the front wall. Codes commonly "
+                    f"ask for level floor before a {'door' if way.door else 'way through'}{asked}. " + DEFER
+                )
+    return said
+
+
+def _stepped_sides(layout: Layout, design: Mapping[str, float]) -> tuple[str, ...]:
+    """The walls beside the aisles, in which the steps lie; both where the file does not say."""
+    if layout.aisle_sides in ("left", "right"):
+        return (layout.aisle_sides,)
+    if layout.aisle_sides == "one" and layout.aisle_side is not None:
+        return (("left", "right")[round(float(layout.aisle_side.value(design)))],)
+    return ("left", "right")
 
 
 def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

@@ -36,17 +36,22 @@ def below_the_projector(space: Space, design: Mapping[str, float]) -> float | No
 
 
 def into_the_building(space: Space, design: Mapping[str, float]) -> dict[str, float]:
-    """How far [m] a projector whose lens is in the room would go into the rear wall and the ceiling; nothing of what
-    it stays clear of."""
+    """How far [m] a projector whose lens is in the room would go into the rear wall, the ceiling and the file's
+    obstructions, by what it goes into; nothing of what it stays clear of."""
     layout, lens = space.layout, space.layout.lens
     if lens is None or float(lens.y.value(design)) >= layout.length:
         return {}
     body = settled(lens.body, design)
     above = body.z[1] - float(lens.z.value(design))
     into = {
-        "rear wall": body.y[1] - layout.length,
-        "ceiling": above - float(lens_to_ceiling.form(layout).value(design)),
+        "the rear wall": body.y[1] - layout.length,
+        "the ceiling": above - float(lens_to_ceiling.form(layout).value(design)),
     }
+    for box in (settled(one, design) for one in layout.bodies):
+        # into a box as far as the shortest way out of it again
+        ends = ((body.x, box.x), (body.y, box.y), (body.z, box.z))
+        depth = min(min(mine[1] - its[0], its[1] - mine[0]) for mine, its in ends)
+        into[f"'{box.name}'"] = max(depth, into.get(f"'{box.name}'", depth))
     return {what: depth for what, depth in into.items() if depth > TOUCHES}
 
 

@@ -180,11 +180,11 @@ def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> li
 
 
 def _no_place(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """On a projector that would not fit between its lens and the wall or ceiling behind it."""
+    """On a projector that would not fit between its lens and the wall, ceiling or obstruction behind it."""
     into = into_the_building(space, design)
     if not into:
         return []
-    depths = listed(f"{show('length', depth, problem.show)} into the {what}" for what, depth in into.items())
+    depths = listed(f"{show('length', depth, problem.show)} into {what}" for what, depth in into.items())
     behind, above = (show("length", PROJECTOR[side], problem.show) for side in ("behind", "above"))
     return [
         f"The projector is taken to reach {behind} behind its lens and {above} above it: here it would go {depths}. Check "

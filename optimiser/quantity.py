@@ -248,6 +248,10 @@ def _parts(kind: str, plain: str, shown: str, spec: Kind) -> list[tuple[Fraction
         parts.append((_value(match, shown), match["unit"] or ""))
         at = match.end()
     if not all(unit and unit.lower() != "to" for _, unit in parts) and not spec.bare:
+        if kind == "length" and [unit.lower() for _, unit in parts] in (["'", ""], ["ft", ""]) and parts[1][0] < 12:
+            whole = parts[0][0] * FOOT + parts[1][0] * INCH  # 5'-11 3/4, as tapes are read out: no range
+            remedy = f"write '{show('length', whole, 'ft-in')}' if inches are meant"
+            raise QuantityError(f"{shown} has a number without a unit", remedy)
         if _RANGE.search(plain):
             raise _unreadable(plain, shown, spec)
         if len(parts) > 1:

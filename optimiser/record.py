@@ -39,8 +39,15 @@ UNITS = {
 }
 
 
-def solution_record(solution: Solution, *, load_seconds: float = 0.0, extreme: Extreme | None = None) -> dict[str, Any]:
-    """All of a solution: status, score, bound, design, limits, goals, measures, cautions."""
+def solution_record(
+    solution: Solution,
+    *,
+    load_seconds: float = 0.0,
+    extreme: Extreme | None = None,
+    fixed: Mapping[str, str] | None = None,
+) -> dict[str, Any]:
+    """All of a solution: status, score, bound, design, limits, goals, measures, cautions. ``fixed``: the decisions that were
+    pinned beside the file, as they were written."""
     record: dict[str, Any] = {
         "format": 1,
         "title": solution.problem.title,
@@ -52,6 +59,8 @@ def solution_record(solution: Solution, *, load_seconds: float = 0.0, extreme: E
         "between_grid": solution.between,
         "seconds": {"load": round(load_seconds, 4), **{k: round(v, 4) for k, v in solution.seconds.items()}},
     }
+    if fixed:
+        record["fixed"] = dict(fixed)
     if extreme is not None:
         kind = catalogue()[extreme.measure].quantity
         record["extreme"] = {

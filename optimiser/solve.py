@@ -22,7 +22,8 @@ class Solution:
     ``status`` is optimal (the bound is within PROMISE of the score), feasible (it is not), or
     impossible (no design on the grid holds all limits; then there is no design, and ``conflict``
     names limits that cannot hold together; ``smallest``: the rest of them can, with any one left out). ``bound`` holds for every design on the grid, with
-    ``between`` for every design whatever.
+    ``between`` for every design whatever; where more was asked than the file says, for those of them that are as
+    ``asked`` has it in words.
     """
 
     problem: Problem
@@ -35,6 +36,7 @@ class Solution:
     card: Scorecard | None = None
     conflict: tuple[int, ...] = ()
     smallest: bool = True
+    asked: tuple[str, ...] = ()
     seconds: Mapping[str, float] = field(default_factory=dict)
 
     @property

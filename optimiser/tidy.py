@@ -3,8 +3,9 @@
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
 length to the sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One
 decision at a time, this takes what costs less, what is less work, the image in the middle of the room and the rows in the
-middle of the image, the aisle where people stand up most freely, and then what is rounder, wherever every limit still holds
-and no point is lost. An image and rows of their own place go to the middle together, since apart each would lose the other.
+middle of the image, the aisle away from doors and where people stand up most freely, and then what is rounder, wherever
+every limit still holds and no point is lost. An image and rows of their own place go to the middle together, since apart each
+would lose the other.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from optimiser.design import Listed, Steps
 from optimiser.hanging import clear_height
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
-from optimiser.measures.people import rise
+from optimiser.measures.people import past_steps, rise
 from optimiser.measures.shape import aisle_headroom
 from optimiser.physics.stairs import CODES, riser_count
 from optimiser.score import Scorer
@@ -31,6 +32,9 @@ ends sooner."""
 
 CLIMBABLE = CODES["irc_riser_most"].value
 """Metres of a riser that people climb without a second thought: the most that a code gives stairs in dwellings."""
+
+LANDING = CODES["irc_landing_least"].value
+"""Metres of floor between a door and steps that are enough: what a code gives the foot of a stair."""
 
 ALONG = 0.6
 """Metres by which rows may move along the room for image and rows to come to their middles."""
@@ -144,15 +148,21 @@ def _nearer_and_along(
 
 
 def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
-    """The other side for the aisle, where there is more height over it: under a slope, or a box."""
+    """The other side for the aisle, where its steps lie farther from doors; else where there is more height over it: under
+    a slope, or a box."""
     layout = scorer.space.layout
     there = round(design["aisle.side"])
 
-    def height(side: int) -> float:
+    def worth(side: int) -> tuple[float, float]:
         at = {**scorer.space.settled, **design, "aisle.side": float(side)}
-        return min(float(aisle_headroom.form(layout, row).value(at)) for row in layout.rows)
+        ways = (past_steps(layout, row, sweep) for row in layout.rows for _, sweep in layout.sweeps)
+        apart = min((float(way.value(at)) for way in ways), default=LANDING)
+        high = min(float(aisle_headroom.form(layout, row).value(at)) for row in layout.rows)
+        return min(apart, LANDING), high
 
-    return np.array([1.0 - there] if height(1 - there) > height(there) + LOSS else [])
+    (apart, high), (to_door, low) = worth(1 - there), worth(there)
+    better = apart > to_door + LOSS or (apart > to_door - LOSS and high > low + LOSS)
+    return np.array([1.0 - there] if better else [])
 
 
 def _coarser(domain: Steps) -> tuple[float, ...]:

@@ -16,8 +16,8 @@ from optimiser.measures.people import platform_front, rear_edge, rear_guard
 from optimiser.measures.seats import present
 from optimiser.measures.sightlines import guard_sightline
 
-ACROSS, UP = 48, 27
-"""Points of the image, each in the middle of its share, to which lines of sight are drawn."""
+ACROSS, UP = 192, 108
+"""Points of the image, each in the middle of its share, to which lines of sight are drawn: shares are told in whole per cents."""
 
 
 @dataclass(frozen=True)

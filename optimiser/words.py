@@ -7,8 +7,9 @@ from typing import Any
 
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Row
+from optimiser.measures.ways import OVER_HEADS
 from optimiser.problem.decisions import kind_of, split_row, written_value
-from optimiser.problem.model import Goal, Limit, Problem
+from optimiser.problem.model import Box, Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 
 
@@ -95,7 +96,23 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
             "The front loudspeakers are as far apart as the image is wide, times their spread: front.loudspeakers.apart lets that be "
             "decided by itself."
         )
+    named = [f"'{box.name}'" for box in _in_the_ways(problem)] if WAYS & concerned else []
+    if named:
+        said.append(
+            f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, takes "
+            f"its share of the ways there: see {listed(named)} in the file."
+        )
     return said
+
+
+WAYS = frozenset({"walkway", "passing_way", "rear_walkway", "rear_landing", "aisle_width", "stair_width"})
+"""Measures of clear width to walk in, which a box narrows."""
+
+
+def _in_the_ways(problem: Problem) -> list[Box]:
+    """Boxes of the room that may stand, or hang too low, where people walk."""
+    highest = OVER_HEADS + problem.seating.platforms.to
+    return [box for box in problem.room.obstructions if box.z[0] < highest]
 
 
 def decision_words(name: str) -> str:

@@ -197,12 +197,12 @@ def test_an_example_of_a_measure_takes_no_side(file):
 
 class TestStart:
     def test_all_that_is_wrong_is_told_at_once_in_the_units_given(self, tmp_path):
-        """3.5 m and 40 m are 137.80 in and 1574.80 in, 2.1 m are 210 cm: by hand."""
+        """2.8 m and 40 m are 110.24 in and 1574.80 in, 2.1 m are 210 cm: by hand."""
         words = ("--length", "2000 ft", "--width", "3", "--height", "120 cm", "--rows", "99")
         done = ask("start", tmp_path / "none" / "new.yaml", *words)
         assert str(done.exception).splitlines() == [
             f"{tmp_path / 'none'} is not a folder",
-            "--length: a room's length must be from 11 ft 5 13/16 in to 131 ft 2 13/16 in, not 2000 ft",
+            "--length: a room's length must be from 9 ft 2 1/4 in to 131 ft 2 13/16 in, not 2000 ft",
             "--width: '3' has no unit: write '3 ft', '3 in', '3 m', '3 cm' or '3 mm'",
             "--height: a room's height must be from 210.0 cm to 4000.0 cm, not 120.0 cm",
             "--rows: from 1 to 8, not 99",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -25,6 +26,7 @@ from optimiser.record import solution_record
 from optimiser.sheet.restored import restored
 from optimiser.solve import PROMISE, solve
 from tests import test_one_definition, test_random_problems
+from tests.measures.conftest import text_of
 from tests.support.effort import examples
 from tests.support.enumeration import count
 from tests.support.kit import combinations, lists, shapes, to_buy
@@ -144,6 +146,22 @@ def test_a_thing_can_be_pinned_by_its_name(library, best):
         with_fixed(library, "screen.width", "3 m")
     with pytest.raises(UsageError, match="the problem file has no list"):
         read_value(load(LIBRARY.with_name("box-room.yaml")), "chair", "Owl")
+
+
+def test_the_one_screen_of_its_kind_is_pinned_by_its_kind():
+    """A name beside a list of panels, of a projected screen of which there is no choice."""
+    kinds = (
+        "  screens:\n    - {width: {from: 2 m, to: 3 m}, bottom: 0.7 m, name: Gauze, price: 900}\n    - type: panel\n      bottom: 0.7 m\n"
+        "      choose: [{name: Slate, diagonal: 83 in, price: 4100}, {name: Shale, diagonal: 98 in, price: 6900}]\n"
+    )
+    text, found = re.subn(r"  screen: .*\n.*pixels: 3840}\n", kinds, text_of())
+    assert found == 1
+    with pytest.raises(
+        UsageError,
+        match=r"screen: 'Gauze' is not in the list: it is the one screen of its kind: write screen\.type=projected",
+    ):
+        with_fixed(loads(text), "screen", "Gauze")
+    assert with_fixed(loads(text), "screen", "Slate")
 
 
 def test_designs_may_name_things(library):

@@ -43,7 +43,7 @@ TWO_ROWS = small_room(
         BASE.seating,
         rows=(2,),
         seats=choice(2, 3),
-        aisle=Aisle("one", 0.7),
+        aisle=Aisle("left", 0.7),
         platforms=Platforms(0.15, 0.45, Fixed(0.0), 2),
     ),
     limits=(limit("riser_step", None, 0.2), limit("sightline_clearance", 0.04), limit("listening_distance", 1.8)),

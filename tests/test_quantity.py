@@ -125,7 +125,9 @@ REFUSED = [
     ("length", "9 in 18 ft", "'9 in 18 ft': 'ft' after 'in': write the larger unit first"),
     ("length", "3 m 3 m", "'3 m 3 m': 'm' after 'm': write the larger unit first"),
     ("length", "2 m 4 in", "'2 m 4 in' mixes feet or inches with metres: write one or the other"),
-    ("length", "18' 6", "'18' 6' has a number without a unit: write a length like '18 ft 9 in'"),
+    ("length", "18' 6", "'18' 6' has a number without a unit: write '18 ft 6 in' if inches are meant"),
+    ("length", "5'-11 3/4", "'5'-11 3/4' has a number without a unit: write '5 ft 11 3/4 in' if inches are meant"),
+    ("length", "18 ft-20", "'18 ft-20' is not a length: write a range as {from: ..., to: ...}"),
     (
         "length",
         "18 ft 14 in",

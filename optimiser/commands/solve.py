@@ -58,8 +58,9 @@ def command(
     Exit code 0: an answer; 2: FILE cannot be used; 3: the limits cannot all hold.
     """
     import time
+    from dataclasses import replace
 
-    from optimiser.commands._common import asked_grid, check_picture, pinned, with_tolerances
+    from optimiser.commands._common import asked_grid, assignments, check_picture, pinned, with_tolerances
     from optimiser.errors import UsageError
     from optimiser.outputs import keep_apart
     from optimiser.problem.read import load
@@ -100,17 +101,18 @@ def command(
         found = found if found.value is not None else None
     else:
         solution, whole = _watched(problem, step, between_grid)
+    fixed = assignments(fix)
     if as_json:
         import json
 
         if sturdy is not None:
             from optimiser.explain.tolerance_records import robust_record
 
-            record = robust_record(sturdy, load_seconds=loading)
+            record = robust_record(sturdy, load_seconds=loading, fixed=fixed)
         else:
             from optimiser.record import solution_record
 
-            record = solution_record(solution, load_seconds=loading, extreme=found)
+            record = solution_record(solution, load_seconds=loading, extreme=found, fixed=fixed)
         click.echo(json.dumps(record, indent=1, ensure_ascii=False))
     elif sturdy is not None:
         from optimiser.commands._common import console, explain_command
@@ -119,10 +121,12 @@ def command(
         print_robust(console(), sturdy, explain=explain_command(file, fix, grid), pinned=bool(fix))
     else:
         from optimiser.commands._common import NARROW, console, explain_command
+        from optimiser.sheet.proof import pins_words
         from optimiser.sheet.terminal import print_solution
 
         why = explain_command(file, fix, grid)
-        print_solution(console(least=NARROW), solution, extreme=found, explain=why, pinned=bool(fix))
+        asked = replace(solution, asked=pins_words(fixed))
+        print_solution(console(least=NARROW), asked, extreme=found, explain=why, pinned=bool(fix))
     if picture and solution.design is not None:
         from optimiser.sheet.picture import write_picture
 

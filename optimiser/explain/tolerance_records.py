@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from optimiser.explain.records import UNIT_OF
@@ -54,10 +55,12 @@ def tolerated_record(found: Tolerated) -> dict[str, Any]:
     }
 
 
-def robust_record(found: Robust, *, load_seconds: float = 0.0) -> dict[str, Any]:
+def robust_record(
+    found: Robust, *, load_seconds: float = 0.0, fixed: Mapping[str, str] | None = None
+) -> dict[str, Any]:
     """A solution that holds within tolerances: all that a solution has, and what was asked of it."""
     problem = found.solution.problem
-    return solution_record(found.solution, load_seconds=load_seconds) | {
+    return solution_record(found.solution, load_seconds=load_seconds, fixed=fixed) | {
         "robust": {
             "varies": [spread_record(spread) for spread in problem.tolerances],
             "people": people_record(problem.people),

@@ -52,6 +52,7 @@ class Row:
     seats: Linear
     counts: tuple[int, ...]  # numbers of seats that it may have, ascending
     risers: Linear  # risers from the level of the row in front (or the floor) to this one
+    flights: tuple[int, ...]  # numbers of risers that there may be, ascending
     centre: Linear  # x of the row's middle
     eye: Linear  # height of the eyes
     head: Linear  # height of the top of the heads

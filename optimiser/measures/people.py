@@ -218,26 +218,31 @@ def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) 
     """Least height above ``level`` of the ceiling and of all that hangs over the rectangle x by y: boxes, the projector.
 
     A box hangs over people if its underside lies higher than ``above``. One that begins lower stands in
-    their way: nobody gets under it, and the ways beside and before it are measured instead."""
+    their way: nobody gets under it, and the ways beside and before it are measured instead. The projector never stands:
+    it hangs over people however low it is."""
     parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level)]
+    projector = None if layout.lens is None else layout.lens.body
     for body in layout.hanging:
         if isinstance(body.z[0], Linear) or np.any(np.greater(body.z[0], 0.0)):
             beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
-            parts.append(Greatest((Gate(above - body.z[0]), *beside, affine(body.z[0] - level))))
+            stands = () if body is projector else (Gate(above - body.z[0]),)
+            parts.append(Greatest((*stands, *beside, affine(body.z[0] - level))))
     return Least(tuple(parts))
 
 
 @measure(
     quantity="length",
     per_row=True,
-    formula="ceiling or lowest thing overhead - platform",
+    formula="ceiling or lowest thing overhead - platform, of a bar behind its stools too",
     source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K; "
     + CODES,
 )
 def standing_headroom(layout: Layout, row: Row) -> Form:
     """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's
-    chairs and the way before them: whatever begins higher than the heads of those who sit there."""
-    return overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head)
+    chairs and the way before them: whatever begins higher than the heads of those who sit there. Of a bar, behind its stools
+    too, where the way to it lies."""
+    over = overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head)
+    return Least((over, rear_headroom.form(layout))) if row.bar else over
 
 
 @measure(
@@ -285,11 +290,38 @@ def guard_drop(layout: Layout, row: Row) -> Form:
     return affine(row.platform)
 
 
+def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
+    """Separation along y of a door's sweep or opening and the steps up to a row that lie before its platform's edge, in
+    the aisles; no bound where there are none or the door reaches none."""
+    if row.number == 1:
+        return Gate(constant(0.0))  # nothing says where its own steps begin
+    before, edge = layout.row_before(row), platform_front(layout, row)
+    nearest, farthest = -door.support(sweep, angle=-math.pi / 2), door.support(sweep, angle=math.pi / 2)
+    left, right = -door.support(sweep, angle=math.pi), door.support(sweep, angle=0.0)
+    level = Gate(-rise(layout, row))
+
+    def on(side: str) -> Form:
+        if side == "left":
+            aside = Gate(left - row.span[0]), Gate(left - before.span[0])
+        else:
+            aside = Gate(row.span[1] - right), Gate(before.span[1] - right)
+        parts: list[Form] = []
+        for risers in row.flights:
+            if risers > 1:
+                first = edge - (row.y - before.y) * ((risers - 1) / risers)
+                elsewhere = Gate(constant(risers - 1) - row.risers), Gate(row.risers - (risers + 1))
+                parts.append(Greatest((level, *elsewhere, *aside, affine(first - farthest), affine(nearest - edge))))
+        return Least(tuple(parts)) if parts else Gate(constant(0.0))
+
+    return at_aisles(layout, on)
+
+
 @measure(
     quantity="length",
     per_row=True,
-    formula="along y, from the door's sweep or opening to the platform's edge, 0 where it opens at another level than the "
-    "platform before it; to the last platform's rear edge too, where it ends before the wall; no bound where there is no step",
+    formula="along y, from the door's sweep or opening to the platform's edge and to the steps beside the row in front, where they "
+    "are on the door's side; 0 where it opens at another level than the platform before it; to the last platform's rear edge "
+    "too, where it ends before the wall; no bound where there is no step",
     source="400 mm at a stair in dwellings: Approved Document K 1.22, as quoted; " + CODES,
 )
 def door_to_step(layout: Layout, row: Row) -> Form:
@@ -304,6 +336,7 @@ def door_to_step(layout: Layout, row: Row) -> Form:
         farthest = door.support(sweep, angle=math.pi / 2)
         before, behind = affine(edge - farthest), affine(nearest - end)
         parts.append(Greatest((no_step, before, affine(nearest - edge))))
+        parts.append(past_steps(layout, row, sweep))
         if layout.platform_behind is not None and row.number == len(layout.rows):
             parts.append(Greatest((Gate(-row.platform), affine(end - farthest), behind)))
         flush = Least((Gate(row.platform - level + THRESHOLD), Gate(level + THRESHOLD - row.platform)))

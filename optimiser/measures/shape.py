@@ -8,15 +8,19 @@ from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.beam import beam_separation, under_ceiling
-from optimiser.measures.ceilings import clear_height
+from optimiser.measures.ceilings import Span, clear_height
 from optimiser.measures.front import baffle_edges, corner_clearance, front_separation
 from optimiser.measures.layout import Body, Layout, Row
-from optimiser.measures.people import CODES, overhead, platform_end, platform_front, row_separation
+from optimiser.measures.people import CODES, overhead, past_steps, platform_end, platform_front, rise, row_separation
 from optimiser.measures.projection import PROJECTED
+from optimiser.measures.safety import no_step
 from optimiser.measures.ways import aisle_span, at_aisles
 from optimiser.physics import sector as door
 
 QUARTER = 0.5 * math.pi
+ABREAST = 1e-4
+"""Metres within which two rows reach equally far aside."""
+
 SIDES = {"side": ("nearer", "left", "right")}
 
 
@@ -60,12 +64,12 @@ def rectangle_clearance(sweep: door.Sector, x: tuple[Linear, Linear], y: tuple[L
 @measure(
     quantity="length",
     per_row=True,
-    formula="greater separation along y, of an inward door's sweep and the platform; no bound where the platform lies no higher "
-    "than the door's level",
+    formula="greater separation along y, of an inward door's sweep and the platform, with the steps up to it; no bound where the "
+    "platform lies no higher than the door's level",
     source="definition; the last platform runs to the rear wall, or as far behind its chairs as the file says",
 )
 def door_platform_clearance(layout: Layout, row: Row) -> Form:
-    """How far an inward door's leaf stays clear of the row's platform, before or behind it. No bound where the
+    """How far an inward door's leaf stays clear of the row's platform and its steps, before or behind it. No bound where the
     platform lies at the level that the door opens at, or below: the leaf opens above it."""
     front, end = platform_front(layout, row), platform_end(layout, row)
     parts: list[Form] = []
@@ -73,7 +77,9 @@ def door_platform_clearance(layout: Layout, row: Row) -> Form:
         if sweep.sweep == 0.0:
             continue
         nearest, farthest = -door.support(sweep, angle=-QUARTER), door.support(sweep, angle=QUARTER)
-        parts.append(Greatest((Gate(level - row.platform), affine(front - farthest), affine(nearest - end))))
+        above = Gate(level - row.platform)
+        parts.append(Greatest((above, affine(front - farthest), affine(nearest - end))))
+        parts.append(Greatest((above, past_steps(layout, row, sweep))))
     return least(parts)
 
 
@@ -109,19 +115,51 @@ def row_opening_clearance(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="ceiling or lowest thing over the aisle - platform",
+    formula="ceiling or lowest thing over the aisle - platform, or tread of the steps up to it",
     source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved "
     "Document K; " + CODES,
 )
 def aisle_headroom(layout: Layout, row: Row) -> Form:
-    """Height to walk in beside the row, over the width that the file asks of an aisle; no bound without
-    an aisle."""
+    """Height to walk in beside the row and over the steps up to it, over the width that the file asks of an aisle; no
+    bound without an aisle."""
     if layout.aisle_sides == "none":
         return unbounded()
     y = platform_front(layout, row), row.back
-    return at_aisles(
-        layout, lambda side: overhead(layout, x=aisle_span(layout, row, side), y=y, level=row.platform, above=row.head)
-    )
+
+    def beside(side: str) -> Form:
+        x = aisle_span(layout, row, side)
+        over = overhead(layout, x=x, y=y, level=row.platform, above=row.head)
+        return least([over, *over_treads(layout, row, side)])
+
+    return at_aisles(layout, beside)
+
+
+def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
+    """Height over each tread of the steps up to a row, which lie beside the row in front, too; none where nothing says
+    where they begin."""
+    if row.number == 1:
+        return []
+    before = layout.row_before(row)
+    pitch, edge, up = row.y - before.y, platform_front(layout, row), rise(layout, row)
+    found: list[Form] = []
+    for risers in row.flights:
+        elsewhere = no_step(layout, row), Gate(constant(risers - 1) - row.risers), Gate(row.risers - (risers + 1))
+        for tread in range(1, risers):
+            level = before.platform + up * (tread / risers)
+            y = edge - pitch * ((risers - tread) / risers), edge - pitch * ((risers - tread - 1) / risers)
+            for shut, x in _outer_aisles(layout, row, before, side):
+                found.append(Greatest((*elsewhere, *shut, overhead(layout, x=x, y=y, level=level, above=before.head))))
+    return found
+
+
+def _outer_aisles(layout: Layout, one: Row, other: Row, side: str) -> list[tuple[tuple[Gate, ...], Span]]:
+    """x of the aisle beside two rows, of the one that reaches farther to a side; with the gates that open where it is the other."""
+    left = side == "left"
+    farther = other.span[0] - one.span[0] if left else one.span[1] - other.span[1]
+    spans = aisle_span(layout, one, side), aisle_span(layout, other, side)
+    if not farther.terms:
+        return [((), spans[0 if farther.constant >= 0.0 else 1])]
+    return [((Gate(-farther - ABREAST),), spans[0]), ((Gate(farther),), spans[1])]
 
 
 # --- loudspeakers and baffle ------------------------------------------------------------------

@@ -8,9 +8,11 @@ from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.ceilings import Span
 from optimiser.measures.layout import Body, Layout, Row
+from optimiser.physics.stairs import CODES
 
-OVER_HEADS = 2.1
-"""Metres above the floor from which a box is overhead, and no longer in anyone's way."""
+OVER_HEADS = CODES["adk_headroom_least"].value
+"""Metres above the floor from which a box is overhead, and no longer in anyone's way: the least headroom that a code
+gives stairs. Whether more is asked is a matter of limits on headroom."""
 
 
 def at_aisles(layout: Layout, beside: Callable[[str], Form]) -> Form:

@@ -268,6 +268,16 @@ def _number_of(problem: Problem, name: str, value: str | float | Fraction) -> in
             raise QuantityError(f"{value} is no thing of the list")
         return int(value)
     if value.strip() not in known:
+        alone = [
+            one.type
+            for one in problem.listings
+            if one.pick is None and one.of == name and one.items[0].name == value.strip()
+        ]
+        if alone and alone[0]:
+            raise QuantityError(
+                f"'{value.strip()}' is not in the list",
+                f"it is the one screen of its kind: write screen.type={alone[0]}",
+            )
         raise QuantityError(f"'{value.strip()}' is not in the list", did_you_mean(value.strip(), known))
     return known[value.strip()]
 

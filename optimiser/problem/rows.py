@@ -57,7 +57,9 @@ def chooses_side(problem: Problem, count: int) -> bool:
     if seating.aisle.sides != "one":
         return False
     staggered = seating.stagger != Fixed(0.0) and count > 1
-    return bool(staggered or room.obstructions or room.ceiling_across or seating.wheelchair is not None)
+    # steps lie in the aisle: not before a door beside it
+    steps = count > 1 and seating.platforms.to > 0.0 and any(d.wall in ("left", "right") for d in room.doors)
+    return bool(staggered or steps or room.obstructions or room.ceiling_across or seating.wheelchair is not None)
 
 
 def layout_rows(
@@ -107,6 +109,7 @@ def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, cen
         seats=seats,
         counts=_counts(domains[f"row{n}.seats"]),
         risers=read(f"row{n}.risers"),
+        flights=_counts(domains[f"row{n}.risers"]),
         centre=centre,
         eye=eye,
         head=eye + seat.head_above_eye,

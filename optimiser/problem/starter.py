@@ -8,7 +8,7 @@ from optimiser.problem.decisions import MOST_ROWS
 from optimiser.quantity import SYSTEMS, Number, show
 
 INCH = 0.0254
-LEAST: dict[str, float] = {"length": 3.5, "width": 2.0, "height": 2.1}  # m; smaller rooms hold no screen and chair
+LEAST: dict[str, float] = {"length": 2.8, "width": 2.0, "height": 2.1}  # m; smaller rooms hold no screen and chair
 GREATEST = 40.0  # m
 
 # Millimetres and inches that a file in either system starts from: neither is a conversion of the

@@ -20,6 +20,7 @@ from optimiser.sheet.picture import one_line
 from optimiser.sheet.plates import plate
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.reasons import conflict_sections, freedom_section, prices_section
+from optimiser.words import listed
 
 
 def sheet(material: Material, paper: Paper) -> Sheet:
@@ -86,6 +87,10 @@ def _method(material: Material) -> Section:
         if solution.between
         else f"every design on the {show_grid(solution.grid, problem.show)} grid"
     )
+    covers = " ".join([covers, *([listed(solution.asked)] if solution.asked else [])])
+    made = f"optimiser sheet {material.name} --out ."
+    if material.made is not None:
+        made = f"{material.made} > result.json, then optimiser sheet {material.name} --from result.json --out ."
     certificate: list[tuple[str, str]] = [("status", solution.status)]
     if solution.score is not None:
         certificate += [
@@ -96,7 +101,7 @@ def _method(material: Material) -> Section:
     certificate += [
         *([("covers", covers)] if solution.design is not None or solution.status == "impossible" else []),
         ("program", f"screening-room-optimiser {__version__}"),
-        ("made by", f"optimiser sheet {material.name} --out ."),
+        ("made by", made),
     ]
     blocks: tuple[Block, ...] = (
         Paragraph(f"{prose.METHOD}{_proven(material)} {prose.SAME}"),

@@ -7,13 +7,14 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from optimiser.design import grid_of
 from optimiser.errors import ImpossibleProblem, UsageError, of_each, writing
 from optimiser.problem.model import Problem
 from optimiser.sheet.drawings import apart, drawings
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import PAPERS, Paper
 from optimiser.sheet.plates import Plate, plate
-from optimiser.sheet.restored import restored
+from optimiser.sheet.restored import command_of, restored
 from optimiser.solve import solve
 
 if TYPE_CHECKING:
@@ -61,11 +62,15 @@ def gather(
     ``front``: a front of the same problem, to be shown beside. Where all ``kinds`` to be made are drawings,
     nothing more is asked than the solution."""
     solution = solve(problem) if saved is None else restored(problem, saved)
+    made = None if saved is None else command_of(saved, name, grid_of(problem))
     if DRAWN.issuperset(kinds):
         return Material(solution, text, name)
     from optimiser.complete import complete
     from optimiser.sheet.asked import asked
 
+    if saved is not None and {"extreme", "robust"} & set(saved):
+        # what binds such a design is not what a step of the file would gain
+        prices = freedom = False
     reasons = asked(solution, prices=prices, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
@@ -78,7 +83,7 @@ def gather(
             raise UsageError(f"designs: {label}: {error}") from None
 
     designs = of_each(completed, problem.designs)
-    return Material(solution, text, name, tuple(designs), reasons, front)
+    return Material(solution, text, name, tuple(designs), reasons, front, made=made)
 
 
 DRAWINGS = [f"{name}.{kind}" for name in ("plan", "section", "elevation") for kind in ("svg", "pdf")]

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import json
+import shlex
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from optimiser.design import Space, spaces
 from optimiser.errors import QuantityError, UsageError
-from optimiser.problem.decisions import read_value
+from optimiser.measures import catalogue
+from optimiser.problem.decisions import read_value, with_all_fixed
 from optimiser.problem.model import Problem
+from optimiser.quantity import show_grid
 from optimiser.score import Scorer
+from optimiser.sheet.proof import pins_words
 from optimiser.solve import Solution
+from optimiser.words import measure_words
 
 AGREE = 0.01
 """Points within which a saved result's score must agree with the score of its design."""
@@ -32,8 +37,10 @@ def read_saved(path: Path) -> Mapping[str, Any]:
 
 
 def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
-    """The solution that ``solve --json`` printed. UsageError where it does not belong to the problem."""
+    """The solution that ``solve --json`` printed, of the problem with what was pinned then. UsageError where it does not
+    belong to the problem."""
     design = saved.get("design")
+    problem = with_all_fixed(problem, fixed_in(saved))
     if saved.get("format") != 1 or not isinstance(design, Mapping) or "bound" not in saved:
         raise UsageError("the saved result has no proven design: make it with 'optimiser solve FILE --json'")
     try:
@@ -57,7 +64,50 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
         space,
         whole,
         card,
+        asked=_asked(problem, saved),
     )
+
+
+def fixed_in(saved: Mapping[str, Any]) -> dict[str, str]:
+    """The decisions that were pinned beside the file when a result was made, as they were written."""
+    fixed = saved.get("fixed", {})
+    if not isinstance(fixed, Mapping) or not all(isinstance(value, str) for value in fixed.values()):
+        raise UsageError("the saved result cannot be read: 'fixed' should be decisions by name")
+    return dict(fixed)
+
+
+def command_of(saved: Mapping[str, Any], name: str, default_grid: float) -> str | None:
+    """How the file ``name`` was asked for a saved result, where more was asked than what it says."""
+    words = ["optimiser", "solve", name, *(w for pin in fixed_in(saved).items() for w in ("--fix", "=".join(pin)))]
+    plain = len(words)
+    if (extreme := saved.get("extreme")) is not None:
+        words += ["--maximise" if extreme["of"] == "greatest" else "--minimise", str(extreme["measure"])]
+        per_row = extreme["measure"] in catalogue() and catalogue()[extreme["measure"]].per_row
+        words += ["--row", str(extreme["row"])] if per_row else []
+    if "robust" in saved:
+        words.append("--robust")
+    if saved.get("between_grid", False):
+        words.append("--between-grid")
+    if abs(float(saved["grid"]) - default_grid) > 1e-9:
+        words += ["--grid", show_grid(float(saved["grid"]), "mm")]
+    return None if len(words) == plain and not fixed_in(saved) else shlex.join([*words, "--json"])
+
+
+def _asked(problem: Problem, saved: Mapping[str, Any]) -> tuple[str, ...]:
+    """What a saved result's proof supposes beside the file, after "no design"."""
+    words = list(pins_words(fixed_in(saved)))
+    if (extreme := saved.get("extreme")) is not None:
+        try:
+            name = measure_words(str(extreme["measure"]), tuple(extreme["options"].items()))
+            of_row = f" in row {extreme['row']}" if str(extreme["row"]).isdigit() else ""
+            words.append(f"with the {'greatest' if extreme['of'] == 'greatest' else 'least'} {name}{of_row}")
+        except (KeyError, TypeError, AttributeError):
+            raise UsageError(
+                "the saved result cannot be read: its 'extreme' is not as 'optimiser solve' writes it"
+            ) from None
+    if "robust" in saved:
+        words.append("whose limits hold within the tolerances too")
+    return tuple(words)
 
 
 def _space(problem: Problem, design: Mapping[str, Any], grid: float) -> Space:

@@ -26,6 +26,9 @@ from optimiser.work import Task
 NAME = "name"
 """The column of a table that names its rooms."""
 
+_BARE = r"[+-]?[0-9.]+([\s-]+[0-9]+/[0-9]+|\s*[¼½¾⅛⅜⅝⅞])?|[0-9]+/[0-9]+"
+"""A number without a unit, as a tape in inches gives it too: 100 3/4."""
+
 _COLUMN = re.compile(r"(?P<path>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]+)\])?")
 
 
@@ -191,7 +194,7 @@ class TableBatch(Batch):
 
 
 def _with_unit(cell: str, unit: str) -> str:
-    return f"{cell} {unit}" if unit and re.fullmatch(r"[+-]?[0-9.]+", cell) else cell
+    return f"{cell} {unit}" if unit and re.fullmatch(_BARE, cell) else cell
 
 
 def read_table(path: Path) -> str:

@@ -399,6 +399,22 @@ def told(given, design, words):
     return [note for note in notes(given, space, full) if words in note]
 
 
+def test_the_bound_of_the_tables_error_is_not_rounded_under_it():
+    """Just off a point of the table, whose points are 18 mm apart, it is a few hundredths of a decibel: told as 0.1."""
+    given = with_bass(ONE_ROW, WIDTH, BOTTOM, bass="{arrangement: four_corners, height: 30 cm}", goals=GOALS)
+    (space,) = spaces(given)
+    rounded_to_nothing = 0
+    for y in np.arange(3.0, 3.2, 0.005):
+        seated = {"row1.y": float(y), "row1.seats": 1.0}
+        (note,) = told(given, seated, "proven to lie within")
+        full = {name: domain.ends[0] for name, domain in space.domains.items()} | seated
+        error = table_error(space.layout, space.layout.rows[0], full)
+        assert error <= float(note.split("proven to lie within ")[1].split(" dB")[0]) < error + 0.1
+        assert "points 0.018 m apart" in note
+        rounded_to_nothing += error < 0.05
+    assert rounded_to_nothing
+
+
 @pytest.mark.parametrize("seated", [{"row1.y": 3.108, "row1.seats": 3.0}, {"row1.y": 4.63, "row1.seats": 4.0}])
 def test_a_limit_that_the_tables_error_may_decide_is_judged_by_the_sum(seated):
     """Against the plain sum of the tests, seat by seat at the very place: 7.2 m by 4.4 m by 2.7 m, baffle 0.4 m."""

@@ -73,19 +73,49 @@ def test_among_equal_places_the_lens_hangs_out_of_the_way(highest, lens):
     assert found.design["projector.z"] == pytest.approx(lens)
 
 
+@pytest.mark.parametrize("z", [2.4, 1.6, 1.5])
+def test_a_projector_hangs_however_low_it_is(only_space, z):
+    """Over the way before row 2, which ends at its feet, 3.9 m: one passes under it at 1.3 m as little as at 2.1 m, though
+    heads there are at 1.52 m."""
+    space = only_space(problem(more=BEAM))
+    there = OVER | {"projector.y": 3.75, "projector.z": z, "row1.y": 3.4}
+    assert value(space, "standing_headroom", 2, design=there) == pytest.approx(z - 0.1 - 0.3)
+
+
 @pytest.mark.parametrize(
     ("y", "z", "into"),
     [
         # the room is 7.2 m long and 2.7 m high
         (6.8, 2.58, {}),
-        (6.95, 2.4, {"rear wall": 6.95 + 0.4 - 7.2}),
-        (5.0, 2.65, {"ceiling": 2.65 + 0.12 - 2.7}),
-        (7.0, 2.69, {"rear wall": 7.0 + 0.4 - 7.2, "ceiling": 2.69 + 0.12 - 2.7}),
+        (6.95, 2.4, {"the rear wall": 6.95 + 0.4 - 7.2}),
+        (5.0, 2.65, {"the ceiling": 2.65 + 0.12 - 2.7}),
+        (7.0, 2.69, {"the rear wall": 7.0 + 0.4 - 7.2, "the ceiling": 2.69 + 0.12 - 2.7}),
         (7.5, 2.65, {}),  # behind the wall, where the file says nothing of a ceiling
     ],
 )
 def test_a_projector_that_would_not_fit_is_told_of(only_space, y, z, into):
     given = problem(more=BEAM)
+    space, there = only_space(given), OVER | {"projector.y": y, "projector.z": z}
+    assert into_the_building(space, there) == pytest.approx(into)
+    said = [note for note in notes(given, space, there) if note.startswith("The projector is taken to reach")]
+    assert bool(said) == bool(into) and all(what in note for note in said for what in into)
+
+
+@pytest.mark.parametrize(
+    ("y", "z", "into"),
+    [
+        # from y to y + 0.4 and from z - 0.1 to z + 0.12, where the beam goes from 5.2 to 5.45 m, and up from 2.2 m
+        (4.9, 2.5, {"'steel'": 4.9 + 0.4 - 5.2}),
+        (4.7, 2.5, {}),  # before the beam
+        (4.8, 2.5, {}),  # at its face
+        (5.0, 2.05, {}),  # under it
+        (5.0, 2.14, {"'steel'": 2.14 + 0.12 - 2.2}),  # the shortest way out is down
+    ],
+)
+def test_a_projector_that_would_go_into_a_beam_is_told_of(only_space, y, z, into):
+    steel = "{name: steel, x: [0 m, 4.4 m], y: [5.2 m, 5.45 m], z: [2.2 m, 2.7 m]}"
+    beam = ("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, obstructions: [{steel}]}}")
+    given = problem(beam, more=BEAM)
     space, there = only_space(given), OVER | {"projector.y": y, "projector.z": z}
     assert into_the_building(space, there) == pytest.approx(into)
     said = [note for note in notes(given, space, there) if note.startswith("The projector is taken to reach")]

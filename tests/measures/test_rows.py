@@ -61,14 +61,83 @@ DOORS = "reverberation_time: 0.3 s}", "reverberation_time: 0.3 s, doors: [%s]}"
         ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out, level: 0.3 m}", 7.2 - 3.7),
         ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out, level: 0.29 m}", 7.2 - 3.7),  # 10 mm
         ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out, level: 0.28 m}", 0.0),  # 20 mm
-        ("{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}", 3.7 - 2.4),
+        ("{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}", 2.85 - 2.4),  # to the steps
+        ("{wall: left, hinge: 1.4 m, leaf: 0.9 m, towards: rear, opens: in}", 2.85 - 2.3),
+        ("{wall: left, hinge: 2.9 m, leaf: 0.9 m, towards: rear, opens: out, level: 0.3 m}", 2.9 - 3.7),  # over them
+        ("{wall: front, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: in}", 2.85 - 0.9),
+        (
+            "{wall: front, hinge: 1.2 m, leaf: 0.9 m, towards: right, opens: in}",
+            3.7 - 0.9,
+        ),  # behind it stand the chairs
     ],
 )
 def test_a_step_at_a_doors_threshold_is_at_the_door(only_space, door, away):
     """400 mm from a door to a stair: Approved Document K 1.22, as quoted; thresholds up to 15 mm: Approved Document
-    M, from memory. Distances by hand."""
+    M, from memory. Distances by hand: rows 1.7 m apart and two risers, the first of them 0.85 m before the platform."""
     text = [(DOORS[0], DOORS[1] % door)]
     assert measured(only_space, "door_to_step", 2, text=text) == pytest.approx(away)
+
+
+@pytest.mark.parametrize(
+    ("aisle", "changes", "away"),
+    [
+        ("both", {}, 2.85 - 2.4),
+        ("left", {}, 2.85 - 2.4),
+        ("right", {}, 3.7 - 2.4),  # the steps lie at the other side
+        ("one", {"aisle_side": 0.0}, 2.85 - 2.4),
+        ("one", {"aisle_side": 1.0}, 3.7 - 2.4),
+        ("left", {"row2_risers": 1.0}, 3.7 - 2.4),  # none but at the platform's edge
+        ("left", {"row2_risers": 3.0}, 3.7 - 1.7 * 2 / 3 - 2.4),
+        ("left", {"row2_platform": 0.0}, float("inf")),
+    ],
+)
+def test_steps_lie_in_the_aisle(only_space, aisle, changes, away):
+    text = [(DOORS[0], DOORS[1] % "{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}")]
+    text += [(SEATING, SEATING + f"  aisle: {{sides: {aisle}, width: 0.9 m}}\n")]
+    assert measured(only_space, "door_to_step", 2, text=text, **changes) == pytest.approx(away)
+
+
+@pytest.mark.parametrize(
+    ("aisle", "way", "told"),
+    [
+        ("left", "doors: [{name: way, wall: left, hinge: 3.3 m, leaf: 0.9 m, towards: front, opens: out}]", True),
+        ("right", "doors: [{name: way, wall: left, hinge: 3.3 m, leaf: 0.9 m, towards: front, opens: out}]", False),
+        ("left", "doors: [{name: way, wall: left, hinge: 2.8 m, leaf: 0.9 m, towards: front, opens: out}]", False),
+        ("both", "openings: [{name: way, wall: right, along: [2 m, 3 m], z: [0 m, 2.1 m]}]", True),
+        ("both", "openings: [{name: way, kind: window, wall: right, along: [2 m, 3 m], z: [1 m, 2.1 m]}]", False),
+        ("both", "doors: [{name: way, wall: front, hinge: 0.1 m, leaf: 0.9 m, towards: right, opens: out}]", False),
+    ],
+)
+def test_a_way_in_on_to_steps_is_told_of(only_space, aisle, way, told):
+    """Two risers up to row 2, from 2.85 to 3.7 m."""
+    text = [(DOORS[0], f"reverberation_time: 0.3 s, {way}}}")]
+    made = problem(*text, (SEATING, SEATING + f"  aisle: {{sides: {aisle}, width: 0.9 m}}\n"))
+    space = only_space(made)
+    said = " ".join(cautions(made, space, space.complete(design())))
+    assert ("'way' opens on to the steps up to row 2, which lie before it from 2.850 m to 3.700 m" in said) is told
+
+
+@pytest.mark.parametrize(("wall", "side"), [("left", 1.0), ("right", 0.0)])
+def test_the_steps_lie_at_the_side_without_a_door(wall, side):
+    """Where no limit asks for it: among equally good designs."""
+    text = [(DOORS[0], DOORS[1] % f"{{wall: {wall}, hinge: 3.4 m, leaf: 0.9 m, towards: front, opens: out}}")]
+    place = "  place: {row1.y: 3.5 m, row2.y: 5.2 m, row2.platform: 0.3 m, row2.risers: 2}\n"
+    text += [(SEATING, SEATING + "  aisle: {sides: one, width: 0.8 m}\n" + place)]
+    assert solve(problem(*text), grid=0.05).design["aisle.side"] == side
+
+
+@pytest.mark.parametrize(
+    ("door", "away"),
+    [
+        ("opens: in", 2.85 - 3.4),  # from 2.5 to 3.4 m; the platform alone is 0.3 m away
+        ("opens: in, level: 0.3 m", float("inf")),
+        ("opens: out", float("inf")),
+    ],
+)
+def test_a_leaf_cannot_open_through_steps(only_space, door, away):
+    text = [(DOORS[0], DOORS[1] % f"{{wall: left, hinge: 3.4 m, leaf: 0.9 m, towards: front, {door}}}")]
+    text += [(SEATING, SEATING + "  aisle: {sides: left, width: 0.9 m}\n")]
+    assert measured(only_space, "door_platform_clearance", 2, text=text) == pytest.approx(away)
 
 
 # --- seats to one side ----------------------------------------------------------------------------
@@ -165,6 +234,20 @@ def test_a_bar_takes_the_place_of_the_last_row(only_space):
     # eyes at 0.3 + 1.5 over eyes at 1.1: similar triangles from the image's lower edge, 0.8 m up, 4.7 m away
     over = 0.8 + (1.8 - 0.8) * 3.0 / 4.7 - 1.1
     assert measured(only_space, "sightline_clearance", 2, text=text, **at_bar) == pytest.approx(over)
+
+
+@pytest.mark.parametrize(
+    ("y", "z", "clear"),
+    [
+        ("y: 5.9 m", 2.4, 2.4 - 0.1 - 0.3),  # 10 cm under the lens, behind the stools, which end at 5.5 m
+        ("y: 5.9 m", 1.9, 1.9 - 0.1 - 0.3),  # lower than those who sit there: one passes there all the less
+        ("behind: 10 cm", 2.4, 2.7 - 0.3),
+    ],
+)
+def test_the_way_to_a_bar_lies_behind_its_stools(only_space, y, z, clear):
+    lens = f"projector: {{lumens: 2000, throw_ratio: [1.0, 3.0], {y}, z: {z} m}}\n"
+    text = [(SEATING, SEATING + BAR)]
+    assert measured(only_space, "standing_headroom", 2, text=text, more=lens, row2_seats=5.0) == pytest.approx(clear)
 
 
 def test_one_row_is_no_bar():

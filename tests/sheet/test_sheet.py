@@ -7,6 +7,7 @@ import json
 import math
 import re
 from dataclasses import replace
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -558,6 +559,43 @@ def test_a_saved_result_makes_the_same_sheet(two_rows):
     saved = json.loads(json.dumps(solution_record(two_rows.solution)))
     again = gather(two_rows.problem, two_rows.text, two_rows.name, saved=saved)
     assert html(sheet(again, A4)) == html(sheet(two_rows, A4))
+
+
+@pytest.mark.parametrize(
+    ("asked", "words", "made"),
+    [
+        (
+            ["--fix", "screen.width=2.5 m"],
+            "no design on the 1 mm grid with screen.width=2.5 m scores",
+            "--fix 'screen.width=2.5 m'",
+        ),
+        (
+            ["--minimise", "image_width"],
+            "no design on the 1 mm grid with the least image width scores",
+            "--minimise image_width",
+        ),
+        (["--grid", "1 cm"], "no design on the 10 mm grid scores", "--grid '10 mm'"),
+        (["--robust", "--spread", "row1.y=5 mm"], "whose limits hold within the tolerances too", "--robust"),
+    ],
+)
+def test_a_sheet_of_a_saved_result_claims_no_more_than_was_proven(tmp_path, asked, words, made):
+    """Of a design with a decision pinned it was proven that none is better with it so, and no more."""
+    path, result, out = tmp_path / "room.yaml", tmp_path / "result.json", tmp_path / "out"
+    source = text(rows=2).replace("width: 2800 mm", "width: {from: 2.4 m, to: 2.8 m}")
+    path.write_text(source, encoding="utf-8")
+    done = CliRunner().invoke(program, ["solve", str(path), "--json", *asked])
+    assert done.exit_code == 0, done.output
+    result.write_text(done.stdout, encoding="utf-8")
+    again = CliRunner().invoke(
+        program, ["sheet", str(path), "--from", str(result), "--out", str(out), "--only", "html", "--quick"]
+    )
+    assert again.exit_code == 0, again.output
+    page = " ".join(unescape((out / "sheet.html").read_text(encoding="utf-8")).split())
+    assert words in page
+    assert f"{made} --json > result.json, then optimiser sheet room.yaml --from result.json --out ." in page
+    if "--fix" in asked:
+        said = " ".join(CliRunner().invoke(program, ["solve", str(path), *asked]).output.split())
+        assert words in said
 
 
 def test_a_result_of_another_file_is_refused(two_rows):

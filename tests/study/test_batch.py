@@ -81,6 +81,15 @@ def test_files_good_and_bad(tmp_path, monkeypatch):
     assert again.path.read_bytes() == study.path.read_bytes()
 
 
+@pytest.mark.parametrize("cell", ["100 3/4", "100-3/4", "100¾", "100.75", "100 3/4 in", "8' 4 3/4in"])
+def test_a_tape_in_inches_is_read_with_its_fractions(cell):
+    """100 3/4 in are 2.55905 m, by hand."""
+    plan = batch_of_table(f"name,room.height [in]\nattic,{cell}\n", "rooms.csv", STORE, "store.yaml")
+    ((_, asked),) = plan._rooms()
+    assert not isinstance(asked, str), asked
+    assert float(asked.problem().room.height) == pytest.approx(2.55905)
+
+
 def test_a_table_that_was_edited_is_another_study(rooms, tmp_path):
     edited = batch_of_table(ROOMS.replace("17 ft", "18 ft"), "rooms.csv", STORE, "store.yaml")
     with pytest.raises(UsageError, match=r"another study \(sha256 differs\)"):

@@ -224,11 +224,25 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
                 down = np.maximum(ys.min() - end, end - ys.max())  # to the step down behind
                 apart.append(np.where(r.floor > LATE, down, np.inf))
             apart.append(np.where(self.climb(d, r) > LATE, np.maximum(edge - ys.max(), ys.min() - edge), np.inf))
+            apart.append(self.past_steps(d, r, swept_points(door, self.problem)))
             # a raised floor before the door at another level than its threshold is a step there and then
             stepped = (r.floor > LATE) & (abs(r.floor - door.level) > 0.015 + LATE)
             outside = np.maximum(edge - ys.max(), ys.min() - end)
             apart.append(np.where(stepped, np.maximum(outside, 0.0), np.inf))
         return self._least(apart)
+
+    def past_steps(self, d, r, points):
+        """Along y, from a door to the steps before a platform's edge, on the sides on which it reaches them."""
+        if r.number == 1:
+            return np.inf
+        b, edge = self.row(d, r.number - 1), self.front_of_platform(d, r)
+        risers = np.asarray(d[f"row{r.number}.risers"])
+        first = edge - (r.y - b.y) * (risers - 1) / risers
+        apart = np.maximum(first - points[:, 1].max(), points[:, 1].min() - edge)
+        there = (self.climb(d, r) > LATE) & (risers > 1.5)
+        left = there & (points[:, 0].min() < np.minimum(r.left, b.left) - LATE)
+        right = there & (points[:, 0].max() > np.maximum(r.right, b.right) + LATE)
+        return self.of_aisles(d, *(np.where(reached, apart, np.inf) for reached in (left, right)))
 
     def seat_count(self, d):
         return sum(row.seats + len(row.places) for row in (self.row(d, n) for n in range(1, self.count + 1)))

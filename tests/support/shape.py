@@ -13,7 +13,10 @@ from shapely.geometry import Polygon, box
 LATE = 4e-6
 """As gates shut: a few micrometres late, farther than a limit may be missed."""
 
-OVERHEAD = 2.1
+A_STEP = 1e-3
+"""Metres of height that make a step."""
+
+OVERHEAD = 2.0
 """Metres above a floor from which a thing is overhead rather than in the way."""
 
 
@@ -222,18 +225,20 @@ class OfShape:
 
     def above(self, d, x, y, floor, reach):
         """From a floor up to the ceiling or the lowest thing that hangs over a rectangle, its underside
-        higher than ``reach``: what begins lower, nobody is under."""
+        higher than ``reach``: what begins lower, nobody is under. The projector always hangs."""
         clear = self.air(x, y) - floor
-        for b in self.may_hang(d):
+        for k, b in enumerate(self.may_hang(d)):
             over = (x[0] < b.x[1] - LATE) & (x[1] > b.x[0] + LATE) & (y[0] < b.y[1] - LATE) & (y[1] > b.y[0] + LATE)
-            clear = np.where(over & (b.z[0] > reach + LATE), np.minimum(clear, b.z[0] - floor), clear)
+            hangs = (b.z[0] > reach + LATE) | (k >= len(self.problem.room.obstructions))
+            clear = np.where(over & hangs, np.minimum(clear, b.z[0] - floor), clear)
         return clear
 
     def ends(self, r):
         return r.left, r.right
 
     def standing_headroom(self, d, r):
-        return self.above(d, self.ends(r), (self.front_of_platform(d, r), r.back), r.floor, r.head)
+        clear = self.above(d, self.ends(r), (self.front_of_platform(d, r), r.back), r.floor, r.head)
+        return np.minimum(clear, self.rear_headroom(d)) if r.bar else clear  # one comes to a bar from behind
 
     def seated_headroom(self, d, r):
         return self.above(d, self.ends(r), (r.y, r.back), r.head, r.floor)
@@ -244,7 +249,29 @@ class OfShape:
             return np.inf
         y = self.front_of_platform(d, r), r.back
         sides = (left - aisle.width, left), (right, right + aisle.width)
-        return self.of_aisles(d, *(self.above(d, x, y, r.floor, r.head) for x in sides))
+        clear = [self.above(d, x, y, r.floor, r.head) for x in sides]
+        if r.number > 1:
+            clear = [np.minimum(*both) for both in zip(clear, self.above_treads(d, r))]
+        return self.of_aisles(d, *clear)
+
+    def above_treads(self, d, r):
+        """At either side: from the treads up to a row to what hangs over them, beside whichever row reaches farther out."""
+        b, wide, up = (
+            self.row(d, r.number - 1),
+            self.problem.seating.aisle.width,
+            r.floor - self.row(d, r.number - 1).floor,
+        )
+        left, right = np.minimum(r.left, b.left), np.maximum(r.right, b.right)
+        clear = [np.inf, np.inf]
+        for n in range(2, 21):
+            going = (r.y - b.y) / n
+            for k in range(1, n):
+                y = b.back - (n - k) * going, b.back - (n - k - 1) * going
+                here = (np.abs(np.asarray(d[f"row{r.number}.risers"]) - n) < 0.5) & (up > A_STEP + LATE)
+                for side, x in enumerate(((left - wide, left), (right, right + wide))):
+                    over = self.above(d, x, y, b.floor + up * k / n, b.head)
+                    clear[side] = np.where(here, np.minimum(clear[side], over), clear[side])
+        return clear
 
     def rear_headroom(self, d):
         """Over the last row's span, from the backs of its chairs to the rear wall; on two levels where there are two."""
@@ -359,6 +386,7 @@ class OfShape:
                 continue
             ys = self.swept(door)[:, 1]
             apart.append(np.where(r.floor > door.level + LATE, np.maximum(front - ys.max(), ys.min() - end), np.inf))
+            apart.append(np.where(r.floor > door.level + LATE, self.past_steps(d, r, self.swept(door)), np.inf))
         return self._least(apart)
 
     def kept(self):

@@ -1,0 +1,121 @@
+"""Ways under what hangs low, and what is said of it."""
+
+from __future__ import annotations
+
+import pytest
+from click.testing import CliRunner
+
+from optimiser.cautions import cautions
+from optimiser.cli import program
+from optimiser.solve import solve
+from tests.measures.conftest import problem, text_of
+from tests.measures.test_projection import ONE, value
+
+AISLE = ("seating:\n", "seating:\n  aisle: {sides: both, width: 0.5 m}\n")
+
+
+def beam(low: str, x: str = "0 m, 4.4 m", y: str = "3.0 m, 3.2 m"):
+    """A beam from wall to wall over the first row, 0.2 m long, or another."""
+    box = f"{{name: steel, x: [{x}], y: [{y}], z: [{low}, 2.7 m]}}"
+    return "reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, obstructions: [{box}]}}"
+
+
+@pytest.mark.parametrize(
+    ("low", "passes"),
+    [
+        ("6 ft 8 in", True),  # what the IRC 2018, R311.7.2, as quoted, asks over stairs
+        ("2.0 m", True),  # what Approved Document K, 1.11, as quoted, asks there
+        ("1.99 m", False),
+    ],
+)
+def test_one_passes_under_what_hangs_as_high_as_a_code_asks(only_space, low, passes):
+    space = only_space(problem(beam(low), AISLE))
+    # row 1 in the middle of 4.4 m, four chairs of 0.7 m: 0.8 m at either side
+    seated = ONE | {"row1.y": 3.4, "row1.seats": 4.0, "seats": 4.0}
+    assert value(space, "aisle_width", 1, design=seated) == pytest.approx(0.8 if passes else 0.0)
+    assert value(space, "standing_headroom", 1, design=seated) == pytest.approx(
+        float(low.split()[0]) if "m" in low else 2.032
+    )
+
+
+def test_the_row_with_little_headroom_is_named(only_space):
+    """The beam hangs over row 1, on the floor; row 2 alone has a platform."""
+    given = problem(beam("2.05 m"))
+    said = " ".join(cautions(given, only_space(given), ONE | {"row1.y": 3.4, "row2.y": 5.6}))
+    assert "Headroom over row 1 is 2.050 m" in said
+
+
+@pytest.mark.parametrize(("low", "told"), [("1.95 m", True), ("2.65 m", False)])
+def test_what_takes_of_the_ways_is_named_where_they_cannot_be(tmp_path, low, told):
+    path = tmp_path / "room.yaml"
+    chairs = ("rows: 2\n", "rows: 2\n  place: {row1.y: 3.4 m, row2.y: 4.9 m}\n")
+    limits = "limits:\n  - {measure: aisle_width, at_least: 1.2 m}\n"
+    path.write_text(text_of(beam(low), AISLE, chairs) + limits, encoding="utf-8")
+    for command in ("solve", "explain"):
+        said = CliRunner().invoke(program, [command, str(path), "--grid", "5 cm"]).output
+        assert "Conflict" in said or "Impossible" in said
+        assert ("see 'steel' in the file" in " ".join(said.split())) is told, said
+
+
+CLIMB = ONE | {"row1.y": 3.4, "row2.y": 5.2, "row2.seats": 4.0}
+"""Row 1 to 3.6 m, 2.1 m wide; row 2 on 0.3 m behind it, 2.8 m wide: its aisles from 0.3 to 0.8 m and as far at the right.
+Steps lie before 3.6 m, spread over 1.8 m from row to row: one tread of 0.9 m, 0.15 m high, or two of 0.6 m, 0.1 and 0.2 m high."""
+
+
+@pytest.mark.parametrize(
+    ("risers", "box", "clear"),
+    [
+        (1, {}, 2.7 - 0.3),  # no tread; over the platform nothing but the ceiling
+        (2, {}, 2.1 - 0.15),
+        (3, {}, 2.1 - 0.2),
+        (2, {"y": "2.5 m, 2.65 m"}, 2.7 - 0.3),  # before the first riser, at 2.7 m
+        (3, {"y": "2.5 m, 2.65 m"}, 2.1 - 0.1),
+        (3, {"x": "0.5 m, 0.6 m"}, 2.1 - 0.2),
+        (3, {"x": "0.9 m, 1.1 m"}, 2.7 - 0.3),  # over the aisle of row 1, beside which the steps do not lie
+    ],
+)
+def test_headroom_in_the_aisle_counts_over_the_steps_too(only_space, risers, box, clear):
+    """IRC 2018, R311.7.2, as quoted, and Approved Document K, 1.11, as quoted, measure it from the line of the nosings."""
+    given = problem(beam("2.1 m", **box), AISLE)
+    there = CLIMB | {"row2.risers": float(risers)}
+    assert value(only_space(given), "aisle_headroom", 2, design=there) == pytest.approx(clear)
+    said = " ".join(cautions(given, only_space(given), there))
+    assert (f"{clear:.3f} m over those up to row 2" in said) is (clear < 2.032)
+
+
+def test_level_rows_have_no_steps_to_strike_a_head_over(only_space):
+    space = only_space(problem(beam("2.1 m"), AISLE))
+    level = CLIMB | {"row2.platform": 0.0, "row2.risers": 3.0}
+    assert value(space, "aisle_headroom", 2, design=level) == pytest.approx(2.7)
+
+
+def test_the_answer_has_headroom_over_its_steps():
+    """Two risers up to 0.3 m leave 1.95 m over the tread under the beam, three 1.9 m: one riser it is, however high."""
+    chairs = ("rows: 2\n", "rows: 2\n  place: {row1.y: 3.4 m, row2.y: 5.2 m, row2.platform: 30 cm}\n")
+    for limits, risers in (("", 2.0), ("limits:\n  - {measure: aisle_headroom, at_least: 2 m}\n", 1.0)):
+        found = solve(problem(beam("2.1 m"), AISLE, chairs, more=limits), grid=0.05)
+        assert found.design["row2.risers"] == risers
+
+
+@pytest.mark.parametrize(
+    ("door", "aisle", "told"),
+    [
+        ("wall: rear, hinge: 0.3 m, towards: right", "", True),
+        ("wall: front, hinge: 0.1 m, towards: right", "", False),
+        ("wall: left, hinge: 1.9 m, towards: front", "", False),  # before the seats
+        (
+            "wall: rear, hinge: 0.3 m, towards: right",
+            "  aisle: {sides: left, width: 0.5 m}\n",
+            False,
+        ),  # as the file has it
+    ],
+)
+def test_a_narrow_way_past_the_seats_to_the_only_door_is_told(only_space, door, aisle, told):
+    """Three chairs of 0.7 m in 3.2 m leave 0.55 m at either side."""
+    room = (
+        "width: 4.4 m, height: 2.7 m, reverberation_time: 0.3 s}",
+        f"width: 3.2 m, height: 2.7 m, reverberation_time: 0.3 s, doors: [{{{door}, leaf: 0.8 m, opens: out}}]}}",
+    )
+    given = problem(room, ("seating:\n", "seating:\n" + aisle))
+    said = " ".join(cautions(given, only_space(given), ONE))
+    assert ("0.550 m beside row 1 and 0.550 m beside row 2" in said) is told
