@@ -194,7 +194,7 @@ class Opening(Part):
     z: Extent
     """from and to, from the floor"""
     keep: Place = absent()
-    """floor to keep clear before it; left out: 0.3 m at a window, 0.9 m at an opening"""
+    """floor to keep clear before it; left out: 0.3 m at a window, 0.9 m at an opening; 0 keeps nothing clear"""
 
 
 class Room(Part):
