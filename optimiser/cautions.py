@@ -27,6 +27,7 @@ from optimiser.measures.people import (
     rise,
     riser_step,
     standing_headroom,
+    step_going,
 )
 from optimiser.measures.safety import least_riser, passing_way
 from optimiser.measures.shape import least as least_of
@@ -365,7 +366,7 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
             risers = round(float(row.risers.value(design)))
             if row.number == 1 or up <= LEVEL or risers < 2:
                 continue
-            first = edge - float((row.y - layout.row_before(row).y).value(design)) * (risers - 1) / risers
+            first = edge - float(step_going.form(layout, row).value(design)) * (risers - 1)
             if _common((first, edge), way.jambs) > LEVEL:
                 kind, asked = ("door", "; a limit on door_to_step asks for it") if way.door else ("opening", "")
                 said.append(

@@ -53,6 +53,7 @@ class Row:
     counts: tuple[int, ...]  # numbers of seats that it may have, ascending
     risers: Linear  # risers from the level of the row in front (or the floor) to this one
     flights: tuple[int, ...]  # numbers of risers that there may be, ascending
+    going: float | None  # m, of each step up to the row where the row pitch has room; None: the row pitch shared out
     centre: Linear  # x of the row's middle
     eye: Linear  # height of the eyes
     head: Linear  # height of the top of the heads

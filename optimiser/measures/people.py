@@ -200,12 +200,13 @@ def riser_step(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     first_row=2,
-    formula="row pitch / number of risers",
+    formula="the file's, at most row pitch / number of risers, which it is where the file says none",
     source="at least 10 in: IRC 2018 R311.7.5.2, as quoted by a county's building department; " + CODES,
 )
 def step_going(layout: Layout, row: Row) -> Form:
-    """Going of each step if the risers up to this row are spread evenly over the row pitch."""
-    return Quotient(row.y - layout.row_before(row).y, row.risers)
+    """Going of each step up to this row: the file's, or the row pitch shared out evenly."""
+    shared = Quotient(row.y - layout.row_before(row).y, row.risers)
+    return shared if row.going is None else Least((affine(constant(row.going)), shared))
 
 
 @measure(quantity="length", signed=False, per_row=True, formula="a decision", source="definition")
@@ -308,9 +309,11 @@ def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
         parts: list[Form] = []
         for risers in row.flights:
             if risers > 1:
-                first = edge - (row.y - before.y) * ((risers - 1) / risers)
+                goings = [(row.y - before.y) * (1.0 / risers), *([] if row.going is None else [constant(row.going)])]
+                # the lesser going is the one that is built, and the first riser the farther one
+                first = (affine(edge - going * (risers - 1.0) - farthest) for going in goings)
                 elsewhere = Gate(constant(risers - 1) - row.risers), Gate(row.risers - (risers + 1))
-                parts.append(Greatest((level, *elsewhere, *aside, affine(first - farthest), affine(nearest - edge))))
+                parts.append(Greatest((level, *elsewhere, *aside, *first, affine(nearest - edge))))
         return Least(tuple(parts)) if parts else Gate(constant(0.0))
 
     return at_aisles(layout, on)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from optimiser.forms import Form, Gate, Greatest, Least, affine
@@ -19,7 +20,7 @@ from optimiser.physics import sector as door
 
 QUARTER = 0.5 * math.pi
 ABREAST = 1e-4
-"""Metres within which two rows reach equally far aside."""
+"""Metres within which two rows reach equally far aside, or two goings are one."""
 
 SIDES = {"side": ("nearer", "left", "right")}
 
@@ -144,12 +145,22 @@ def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
     found: list[Form] = []
     for risers in row.flights:
         elsewhere = no_step(layout, row), Gate(constant(risers - 1) - row.risers), Gate(row.risers - (risers + 1))
-        for tread in range(1, risers):
+        for tread, (other, going) in itertools.product(range(1, risers), _goings(row, pitch, risers)):
             level = before.platform + up * (tread / risers)
-            y = edge - pitch * ((risers - tread) / risers), edge - pitch * ((risers - tread - 1) / risers)
+            y = edge - going * float(risers - tread), edge - going * float(risers - tread - 1)
             for shut, x in _outer_aisles(layout, row, before, side):
-                found.append(Greatest((*elsewhere, *shut, overhead(layout, x=x, y=y, level=level, above=before.head))))
+                over = overhead(layout, x=x, y=y, level=level, above=before.head)
+                found.append(Greatest((*elsewhere, *other, *shut, over)))
     return found
+
+
+def _goings(row: Row, pitch: Linear, risers: int) -> list[tuple[tuple[Gate, ...], Linear]]:
+    """What the going of so many steps may be; with the gates that open where it is the other."""
+    shared = pitch * (1.0 / risers)
+    if row.going is None:
+        return [((), shared)]
+    own = constant(row.going)
+    return [((Gate(own - shared),), own), ((Gate(shared - own - ABREAST),), shared)]
 
 
 def _outer_aisles(layout: Layout, one: Row, other: Row, side: str) -> list[tuple[tuple[Gate, ...], Span]]:

@@ -350,6 +350,7 @@ class Platforms:
     first: Decision  # platform of row 1: fixed at 0 unless the file says otherwise
     risers: int  # most risers from one row's level to the next
     behind: Decision | None = None  # by how much the last platform runs on behind its chairs; None: to the rear wall
+    going: float | None = None  # m, depth of each step in the aisle, at most; None: as the row pitch is shared out
 
 
 @dataclass(frozen=True)

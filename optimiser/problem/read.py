@@ -361,6 +361,7 @@ class _Converter:
                 first=self.placed(platform.first, *path, "platform", "first"),
                 risers=int(platform.risers),
                 behind=self.placed(platform.behind, *path, "platform", "behind"),
+                going=platform.going,
             ),
             place=tuple((name, self.placed(d, *path, "place", name)) for name, d in seating.place),
             standing=seating.standing,

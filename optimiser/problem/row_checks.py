@@ -54,11 +54,12 @@ def _chair(chair: Any, place: Place, complain: Complain) -> None:
 
 def _platform(platform: Any, place: Any, complain: Complain) -> None:
     own = any((split_row(name) or ("", ""))[1] == "platform" for name, _ in place or ())
-    if platform.behind is None or own or not _known(platform.to, platform.first):
+    if own or not _known(platform.to, platform.first) or platform.to > 0.0 or largest(platform.first) > 0.0:
         return
-    if platform.to == 0.0 and largest(platform.first) == 0.0:
-        path = ("seating", "platform", "behind")
-        complain(path, "there is no platform to end", "write to, the greatest height of one, or leave behind out")
+    for key, what in (("behind", "no platform to end"), ("going", "no platform for steps to lead up to")):
+        if getattr(platform, key) is not None:
+            remedy = f"write to, the greatest height of one, or leave {key} out"
+            complain(("seating", "platform", key), f"there is {what}", remedy)
 
 
 def _bar(bar: Any, most: int | None, complain: Complain) -> None:

@@ -110,6 +110,7 @@ def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, cen
         counts=_counts(domains[f"row{n}.seats"]),
         risers=read(f"row{n}.risers"),
         flights=_counts(domains[f"row{n}.risers"]),
+        going=seating.platforms.going,
         centre=centre,
         eye=eye,
         head=eye + seat.head_above_eye,

@@ -563,6 +563,8 @@ class Platform(Part):
     """most risers from one row's level to the next"""
     behind: Annotated[Any, decides("platform.behind")] = absent()
     """how far the last platform runs on behind its chairs, reclined; left out: to the rear wall"""
+    going: Size = absent()
+    """depth of each step in the aisle, less where the rows are too near; left out: the row pitch shared out evenly"""
 
 
 class Seating(Part):

@@ -144,6 +144,10 @@ def _habits(problem: Problem) -> list[str]:
     if seating.platforms.behind is not None:
         behind = decision_range("length", seating.platforms.behind, system)
         said.append(f"The last platform ends {behind} behind its chairs, and the room's floor goes on from there.")
+    if seating.platforms.going is not None:
+        said.append(
+            f"Steps in the aisle are {length(seating.platforms.going)} deep where the rows leave room for them."
+        )
     if seating.bar is not None:
         seats = seating.bar.seats or seating.seats
         said.append(f"The last of two or more rows is a bar with {decision_range('count', seats, system)} stools.")

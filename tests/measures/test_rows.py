@@ -98,6 +98,35 @@ def test_steps_lie_in_the_aisle(only_space, aisle, changes, away):
 
 
 @pytest.mark.parametrize(
+    ("going", "risers", "first", "depth"),
+    [
+        ("28 cm", 2, 3.7 - 0.28, 0.28),
+        ("28 cm", 3, 3.7 - 2 * 0.28, 0.28),
+        ("28 cm", 1, 3.7, 0.28),
+        ("90 cm", 2, 3.7 - 0.85, 0.85),  # rows 1.7 m apart have room for no more
+        ("85 cm", 2, 3.7 - 0.85, 0.85),  # just as deep as they have
+        ("60 cm", 3, 3.7 - 1.7 * 2 / 3, 1.7 / 3),
+    ],
+)
+def test_steps_are_as_deep_as_the_file_says_where_there_is_room(only_space, going, risers, first, depth):
+    """All before the platform's edge at 3.7 m: what a door keeps from them, and what hangs over them."""
+    risen = {"row2_risers": float(risers)}
+    text = [("to: 0.6 m}", f"to: 0.6 m, going: {going}}}"), (SEATING, SEATING + "  aisle: {sides: left, width: 0.9 m}\n")]
+    door = DOORS[1] % "{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}"
+    assert measured(only_space, "step_going", 2, text=text, **risen) == pytest.approx(depth)
+    assert measured(only_space, "door_to_step", 2, text=[*text, (DOORS[0], door)], **risen) == pytest.approx(first - 2.4)
+    # a beam of 1 cm, just behind the first riser: over the first tread, or over the platform where there is none
+    box = f"{{name: beam, x: [0 m, 4.4 m], y: [{first + 0.01:.4f} m, {first + 0.02:.4f} m], z: [2.2 m, 2.7 m]}}"
+    beam = (DOORS[0], f"reverberation_time: 0.3 s, obstructions: [{box}]}}")
+    clear = measured(only_space, "aisle_headroom", 2, text=[*text, beam], **risen)
+    assert clear == pytest.approx(2.2 - 0.3 / risers)
+    box = f"{{name: beam, x: [0 m, 4.4 m], y: [{first - 0.02:.4f} m, {first - 0.01:.4f} m], z: [2.2 m, 2.7 m]}}"
+    beam = (DOORS[0], f"reverberation_time: 0.3 s, obstructions: [{box}]}}")
+    clear = measured(only_space, "aisle_headroom", 2, text=[*text, beam], **risen)
+    assert clear == pytest.approx(2.7 - 0.3)  # before them it hangs over row 1's aisle alone
+
+
+@pytest.mark.parametrize(
     ("aisle", "way", "told"),
     [
         ("left", "doors: [{name: way, wall: left, hinge: 3.3 m, leaf: 0.9 m, towards: front, opens: out}]", True),

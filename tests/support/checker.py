@@ -206,7 +206,9 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
         return self.climb(d, r) / r.risers
 
     def step_going(self, d, r):
-        return (r.y - self.row(d, r.number - 1).y) / r.risers
+        going = self.problem.seating.platforms.going
+        shared = (r.y - self.row(d, r.number - 1).y) / r.risers
+        return shared if going is None else np.minimum(going, shared)
 
     def platform_height(self, d, r):
         return r.floor
@@ -237,7 +239,7 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             return np.inf
         b, edge = self.row(d, r.number - 1), self.front_of_platform(d, r)
         risers = np.asarray(d[f"row{r.number}.risers"])
-        first = edge - (r.y - b.y) * (risers - 1) / risers
+        first = edge - self.step_going(d, r) * (risers - 1)
         apart = np.maximum(first - points[:, 1].max(), points[:, 1].min() - edge)
         there = (self.climb(d, r) > LATE) & (risers > 1.5)
         left = there & (points[:, 0].min() < np.minimum(r.left, b.left) - LATE)

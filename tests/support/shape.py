@@ -264,7 +264,8 @@ class OfShape:
         left, right = np.minimum(r.left, b.left), np.maximum(r.right, b.right)
         clear = [np.inf, np.inf]
         for n in range(2, 21):
-            going = (r.y - b.y) / n
+            own = self.problem.seating.platforms.going
+            going = (r.y - b.y) / n if own is None else np.minimum(own, (r.y - b.y) / n)
             for k in range(1, n):
                 y = b.back - (n - k) * going, b.back - (n - k - 1) * going
                 here = (np.abs(np.asarray(d[f"row{r.number}.risers"]) - n) < 0.5) & (up > A_STEP + LATE)

@@ -428,6 +428,7 @@ def problems(draw, *, most_rows: int = 3, most_limits: int = 3, most_goals: int 
             Range(0.0, 0.3) if stepped and draw(st.booleans()) else Fixed(0.0),
             draw(st.integers(1, 3)),
             decided(draw, length(0.0, 1.5)) if stepped and draw(st.booleans()) else None,
+            draw(length(0.2, 0.5)) if stepped and draw(st.booleans()) else None,
         ),
         draw(st.sampled_from(((), (), (("row1.y", Fixed(draw(length(2.0, 3.4)))),)))),
         **draw(habits(room, units, max(rows))),
