@@ -89,6 +89,13 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
             "The last platform runs to the rear wall: seating.platform.behind lets it end behind its chairs, and leaves a door there "
             "the room's floor."
         )
+    platforms = problem.seating.platforms
+    steps = {"door_platform_clearance", "door_to_step", "aisle_headroom"} & concerned
+    if steps and platforms.going is None and platforms.to > 0.0 and platforms.risers > 1:
+        said.append(
+            "The steps up to each row are spread over the row pitch: seating.platform.going gives each its depth, and they stand "
+            "together before the platform's edge."
+        )
     speakers = problem.loudspeakers
     beside = all(speakers.place_with(screen) == "beside" for screen in problem.screens)
     if speakers.apart is None and not beside and {"loudspeaker_to_edge", "loudspeaker_spacing"} & concerned:

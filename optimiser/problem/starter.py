@@ -31,6 +31,7 @@ _ROUND: dict[str, tuple[int, float]] = {
     "head above eye": (115, 4.5),
     "aisle": (915, 36),
     "platform step": (10, 0.5),
+    "going": (280, 11),
     "end from": (150, 6),
     "end to": (1500, 60),
     "listening": (2100, 84),
@@ -217,7 +218,8 @@ def _seating(words: _Words, width: Number, height: Number, rows: int) -> list[st
         lines += [
             "  # The last platform runs to the rear wall. Before a door there that opens in, on to the floor, it must end",
             f"  # behind its chairs: add behind: {{from: {words('end from')}, to: {words('end to')}}}, and steps lead down.",
-            f"  platform: {{step: {words('platform step')}, to: {words.rounded(highest)}}}",
+            "  # Steps up to a row lie in the aisle, each as deep as going says where the rows leave room for it.",
+            f"  platform: {{step: {words('platform step')}, to: {words.rounded(highest)}, going: {words('going')}}}",
         ]
     return [*lines, ""]
 

@@ -119,3 +119,17 @@ def test_a_narrow_way_past_the_seats_to_the_only_door_is_told(only_space, door, 
     given = problem(room, ("seating:\n", "seating:\n" + aisle))
     said = " ".join(cautions(given, only_space(given), ONE))
     assert ("0.550 m beside row 1 and 0.550 m beside row 2" in said) is told
+
+
+@pytest.mark.parametrize(("going", "told"), [("", True), (", going: 28 cm", False)])
+def test_where_steps_are_in_the_way_their_depth_is_told_of(tmp_path, going, told):
+    """A door's swing ends at 3.4 m, 0.2 m before the platform, and 0.25 m are asked for before any step."""
+    path = tmp_path / "room.yaml"
+    chairs = ("rows: 2\n", "rows: 2\n  place: {row1.y: 3.4 m, row2.y: 5.2 m, row2.platform: 30 cm}\n")
+    door = "{name: side, wall: left, hinge: 2.5 m, leaf: 0.9 m, towards: rear, opens: in}"
+    text = [("reverberation_time: 0.3 s}", f"doors: [{door}]}}"), ("to: 0.6 m}", f"to: 0.6 m{going}}}"), AISLE, chairs]
+    limit = "limits:\n  - {measure: door_to_step, at_least: 25 cm}\n"
+    path.write_text(text_of(*text) + limit, encoding="utf-8")
+    said = CliRunner().invoke(program, ["explain", str(path), "--grid", "5 cm"]).output
+    assert "Impossible" in said or "Conflict" in said
+    assert ("seating.platform.going gives each its depth" in " ".join(said.split())) is told, said
