@@ -196,10 +196,8 @@ def _views(space: Space, design: Mapping[str, float]) -> list[str]:
     """On obstructions in the view, of which no measure tells."""
     said = []
     for one in hidden(space, design):
-        seats = ("seat " if len(one.seats) == 1 else "seats ") + listed(map(str, one.seats))
-        most = "" if len(one.seats) == 1 else "up to "
         said.append(
-            f"The {one.name} hides {most}{max(1.0, 100.0 * one.share):.0f} % of the image from {seats} of row {one.row}: "
+            f"The {one.name} hides {one.words('the image')}: "
             + ("hang it higher." if one.projector else "no limit keeps views clear of obstructions.")
         )
     return said
