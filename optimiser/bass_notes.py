@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,6 +21,7 @@ from optimiser.problem.shell import boxed
 from optimiser.quantity import show
 from optimiser.requirements import MODAL, all_limits, bounds_of
 from optimiser.score import slack_of
+from optimiser.views import hidden
 from optimiser.words import bound_words, ends_decimals, listed
 
 NEAR = 0.3
@@ -70,7 +71,9 @@ def bass_notes(problem: Problem, space: Space, design: Mapping[str, float]) -> l
         said += _corners(problem)
     if bass is not None:
         said += _by_the_sum(problem, space, design)
-        said += _in_the_way(problem, space, design)
+        standing = list(_standing(problem, space, design))
+        said += _in_the_way(problem, space, design, standing)
+        said += _before_the_image(problem, space, design, standing)
     return said
 
 
@@ -171,31 +174,70 @@ def _verdict(limit: Limit, row: int | None, read: float, value: float, system: s
 # --- where the loudspeakers stand -----------------------------------------------------------------
 
 
-def _in_the_way(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """On bass loudspeakers where something else has to be."""
+def _own(space: Space, design: Mapping[str, float]) -> bool:
+    """Whether the loudspeakers stand where the file itself puts them."""
+    return design.get("bass.arrangement", space.settled.get("bass.arrangement")) == OWN
+
+
+def _standing(
+    problem: Problem, space: Space, design: Mapping[str, float]
+) -> Iterator[tuple[tuple[float, float], Body | None]]:
+    """Where each loudspeaker is (from the left and from the front wall) and the cabinet that stands there; none of one that
+    is in a solid baffle."""
     bass = space.layout.bass
-    own = design.get("bass.arrangement", space.settled.get("bass.arrangement")) == OWN
-    written = [y for _, y, _ in problem.bass.positions] if own else [math.inf] * len(bass.field.sources)
+    written = [y for _, y, _ in problem.bass.positions] if _own(space, design) else [math.inf] * len(bass.field.sources)
     edges = [float(edge.value(design)) for edge in (space.layout.baffle_left, space.layout.baffle_right)]
-    told = []
     for (along, across, up), stated in zip(bass.field.sources, written, strict=True):
         # in a solid baffle, playing from its face; beside it, where the file has it
         inside = along <= 0.0 and bass.front > 0.0 and edges[0] <= across <= edges[1]
         x, y = across, along + bass.front if inside else min(along + bass.front, stated)
-        doors = list(_at_doors(space, (x, y)))
+        yield (x, y), None if inside else _box(space, (x, y, up))
+
+
+def _the_one(problem: Problem, place: tuple[float, float]) -> str:
+    """A loudspeaker by where it is."""
+    x, y = (show("length", value, problem.show) for value in place)
+    return f"the one {x} from the left and {y} from the front wall"
+
+
+def _in_the_way(
+    problem: Problem, space: Space, design: Mapping[str, float], standing: Sequence[tuple[tuple, Body | None]]
+) -> list[str]:
+    """On bass loudspeakers where something else has to be."""
+    told = []
+    for place, box in standing:
+        doors = list(_at_doors(space, place))
         taken = [f"where {name or 'a door'} is" for name in doors]
-        if not inside:
-            taken += _in_bodies(space, _box(space, (x, y, up)), design, doors)
-            taken += _in_ways(problem, space, _box(space, (x, y, up)), design)
+        if box is not None:
+            taken += _in_bodies(space, box, design, doors)
+            taken += _in_ways(problem, space, box, design)
         if taken:
-            places = (show("length", value, problem.show) for value in (x, y))
-            told.append("the one {} from the left and {} from the front wall stands ".format(*places) + listed(taken))
+            told.append(f"{_the_one(problem, place)} stands {listed(taken)}")
     if not told:
         return []
-    size = show("length", CABINET, problem.show)
+    size, own = show("length", CABINET, problem.show), _own(space, design)
     return [
         f"Bass loudspeakers (reckoned {size} wide and deep) are in the way: {'; '.join(told)}. Nothing else may stand "
         f"there. {'Give other positions.' if own else 'Choose another arrangement, or give positions of your own.'}"
+    ]
+
+
+def _before_the_image(
+    problem: Problem, space: Space, design: Mapping[str, float], standing: Sequence[tuple[tuple, Body | None]]
+) -> list[str]:
+    """On bass loudspeakers before the eyes of those who look at the image."""
+    told = []
+    for place, box in standing:
+        views = () if box is None else hidden(space, design, [box])
+        if views:
+            told.append(f"{_the_one(problem, place)} hides {listed(one.words('it') for one in views)}")
+    if not told:
+        return []
+    size = show("length", CABINET, problem.show)
+    other = "Give other positions" if _own(space, design) else "Choose another bass.height, another arrangement"
+    return [
+        f"Bass loudspeakers (reckoned {size} wide, deep and high) stand before the image: {'; '.join(told)}. {other} or a "
+        "narrower image."
     ]
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from optimiser.design import DOORWAY, Space, kept
 from optimiser.hanging import HEADROOM, below_the_projector, settled
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
-from optimiser.measures.layout import Layout, Row
+from optimiser.measures.layout import Row
 from optimiser.measures.people import (
     REAR_GOING,
     THRESHOLD,
@@ -38,18 +38,13 @@ from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
+from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, low_things
 from optimiser.words import bound_words, listed, measure_words
 
 DEFER = "Local codes decide; have a licensed professional confirm."
 
-LEVEL = 1e-3
-"""Metres within which floors count as level, and lengths as equal."""
-
 CLEAR_WIDTH = float(aisle_accessway(seats=1))
 """Metres between rows that are kept clear at least, as assembly seating is given."""
-
-PASSED = 0.6
-"""Metres of way beside a row that people pass without trouble: common practice, no source."""
 
 SHOULDER = 0.2
 """Metres from a wall within which nobody's head comes: common practice, no source."""
@@ -115,7 +110,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
-    said += _blocked(problem, space, design)
+    said += _blocked(problem, space, design) + _underfoot(problem, space, design)
     said += [
         _threshold(problem, way, floor, *_before(space, design, way))
         for way, floor in thresholds(problem, space, design)
@@ -361,7 +356,7 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
     """On doors and openings beside the rows, within whose width steps lie."""
     layout, said = space.layout, []
     for way in _ways(problem):
-        for row in layout.rows if way.wall in _stepped_sides(layout, design) else ():
+        for row in layout.rows if way.wall in aisle_walls(layout, design) else ():
             up, edge = float(rise(layout, row).value(design)), float(platform_front(layout, row).value(design))
             risers = round(float(row.risers.value(design)))
             if row.number == 1 or up <= LEVEL or risers < 2:
@@ -375,15 +370,6 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
                     f"ask for level floor before a {'door' if way.door else 'way through'}{asked}. " + DEFER
                 )
     return said
-
-
-def _stepped_sides(layout: Layout, design: Mapping[str, float]) -> tuple[str, ...]:
-    """The walls beside the aisles, in which the steps lie; both where the file does not say."""
-    if layout.aisle_sides in ("left", "right"):
-        return (layout.aisle_sides,)
-    if layout.aisle_sides == "one" and layout.aisle_side is not None:
-        return (("left", "right")[round(float(layout.aisle_side.value(design)))],)
-    return ("left", "right")
 
 
 def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -411,6 +397,23 @@ def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
                     "file. " + DEFER
                 )
     return said
+
+
+def _underfoot(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On low things where people walk."""
+    room, doorways, ways_in = problem.room, [], []
+    for way in (*room.doors, *(one for one in room.openings if one.kind == "opening")):
+        kind, level = ("door", way.level) if way in room.doors else ("opening", way.z[0])
+        before = kept(replace(way, keep=max(way.keep, PASSED)), length=room.length, width=room.width)
+        ways_in.append(before.y)
+        if way.keep < PASSED:  # what stands on floor that is kept clear is told of as standing there
+            doorways.append(Walked(f"before {_named(kind, way.name)}", before.x, before.y, level))
+    return [
+        f"'{name}' rises {show('length', high, problem.show)} above the floor where people "
+        f"walk: {listed(where)}. So low a thing is easily missed in the dark, and people trip over it: take it away or level "
+        "it with the floor, else mark and light it. " + DEFER
+        for name, (high, where) in low_things(space, design, doorways, ways_in).items()
+    ]
 
 
 def _common(one: tuple[float, float], other: tuple[float, float]) -> float:

@@ -196,10 +196,8 @@ def _views(space: Space, design: Mapping[str, float]) -> list[str]:
     """On obstructions in the view, of which no measure tells."""
     said = []
     for one in hidden(space, design):
-        seats = ("seat " if len(one.seats) == 1 else "seats ") + listed(map(str, one.seats))
-        most = "" if len(one.seats) == 1 else "up to "
         said.append(
-            f"The {one.name} hides {most}{max(1.0, 100.0 * one.share):.0f} % of the image from {seats} of row {one.row}: "
+            f"The {one.name} hides {one.words('the image')}: "
             + ("hang it higher." if one.projector else "no limit keeps views clear of obstructions.")
         )
     return said
@@ -242,6 +240,11 @@ def _air(volume: float, system: str) -> str:
     return f"{volume / float(FOOT) ** 3:.0f} ft³" if system in ("ft-in", "in") else f"{volume:.0f} m³"
 
 
+def _surface(area: float, system: str) -> str:
+    """An area [m2] in whole square feet or metres, as the file shows lengths."""
+    return f"{area / float(FOOT) ** 2:.0f} ft²" if system in ("ft-in", "in") else f"{area:.0f} m²"
+
+
 def _surfaces(problem: Problem, space: Space) -> list[str]:
     """On surfaces that the file leaves out."""
     room = problem.room
@@ -251,6 +254,6 @@ def _surfaces(problem: Problem, space: Space) -> list[str]:
     if abs(listed - faces) <= COMPLETE * faces:
         return []
     return [
-        f"The surfaces listed add up to {listed:.0f} m², the room's six faces to {faces:.0f} m²: what is not listed "
+        f"The surfaces listed add up to {_surface(listed, problem.show)}, the room's six faces to {_surface(faces, problem.show)}: what is not listed "
         "counts as absorbing nothing, and what stands in the room adds to the faces."
     ]

@@ -51,6 +51,7 @@ def solution_record(
     record: dict[str, Any] = {
         "format": 1,
         "title": solution.problem.title,
+        "file": solution.problem.said,
         "status": solution.status,
         "score": _number(solution.score),
         "bound": _number(solution.bound),

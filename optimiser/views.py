@@ -15,6 +15,7 @@ from optimiser.measures.layout import Body, Row
 from optimiser.measures.people import platform_front, rear_edge, rear_guard
 from optimiser.measures.seats import present
 from optimiser.measures.sightlines import guard_sightline
+from optimiser.words import listed
 
 ACROSS, UP = 192, 108
 """Points of the image, each in the middle of its share, to which lines of sight are drawn: shares are told in whole per cents."""
@@ -29,6 +30,12 @@ class Hidden:
     seats: tuple[int, ...]
     share: float
     projector: bool = False
+
+    def words(self, of: str) -> str:
+        """How much of it, and from where: ``up to 4 % of the image from seats 1 and 2 of row 1``."""
+        alone = len(self.seats) == 1
+        seats = ("seat " if alone else "seats ") + listed(map(str, self.seats))
+        return f"{'' if alone else 'up to '}{max(1.0, 100.0 * self.share):.0f} % of {of} from {seats} of row {self.row}"
 
 
 THIN = 0.02
@@ -68,15 +75,16 @@ def behind_heads(space: Space, design: Mapping[str, float]) -> tuple[BehindHeads
     return tuple(found)
 
 
-def hidden(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ...]:
-    """What each obstruction, and the projector, hides from each row; nothing of those that hide nothing."""
+def hidden(space: Space, design: Mapping[str, float], bodies: Sequence[Body] | None = None) -> tuple[Hidden, ...]:
+    """What each obstruction, and the projector, hides from each row, or each of other ``bodies``; nothing of those that hide
+    nothing."""
     layout, points = space.layout, _image(space, design)
     found = []
-    for body in layout.hanging:
+    for body in layout.hanging if bodies is None else bodies:
         for row in layout.rows:
             seats, share = _behind([settled(body, design)], row, points, design)
             if seats:
-                found.append(Hidden(body.name, row.number, seats, share, body not in layout.bodies))
+                found.append(Hidden(body.name, row.number, seats, share, bodies is None and body not in layout.bodies))
     return tuple(found)
 
 

@@ -95,6 +95,45 @@ def test_a_box_in_a_way_through_is_told_of(z, told):
     assert bool(said) == told and all("opening 'arch' keeps clear" in words for words in said)
 
 
+@pytest.mark.parametrize(
+    "box, told",
+    [
+        # the seats, 2.28 m wide about x = 2.2 m, have the aisle, 0.9 m wide, from x = 0.16 m to 1.06 m; the first row's feet
+        # are at y = 3.6 + 0.2 - 1.5 = 2.3 m, its backs at 3.8 m, where the platform of the second begins, 0.3 m high; its feet 4 m
+        (
+            "x: [0.5 m, 0.8 m], y: [2.5 m, 2.7 m], z: [0 m, 0.1 m]",
+            "100 mm above the floor where people walk: in the aisle beside row 1.",
+        ),
+        ("x: [0.5 m, 0.8 m], y: [2.5 m, 2.7 m], z: [0 m, 0.35 m]", ""),  # walked round
+        ("x: [0 m, 0.15 m], y: [2.5 m, 2.7 m], z: [0 m, 0.1 m]", ""),  # at the wall, beside the aisle
+        ("x: [0.5 m, 0.8 m], y: [4.2 m, 4.4 m], z: [0 m, 0.3 m]", ""),  # under the platform
+        (
+            "x: [0.5 m, 0.8 m], y: [4.2 m, 4.4 m], z: [0 m, 0.36 m]",
+            "60 mm above the floor where people walk: in the aisle beside row 2.",
+        ),
+        (
+            "x: [0.5 m, 0.8 m], y: [1.8 m, 2 m], z: [0 m, 0.1 m]",
+            "on the way to row 1.",
+        ),  # from the door at 0.8 m to 1.6 m
+        (
+            "x: [0.5 m, 0.8 m], y: [6 m, 6.2 m], z: [0 m, 0.4 m]",
+            "100 mm above the floor where people walk: on the way to row 2.",
+        ),
+        ("x: [2 m, 2.4 m], y: [1.9 m, 2.1 m], z: [0 m, 0.1 m]", "before row 1."),  # within 0.6 m of the feet
+        ("x: [2 m, 2.4 m], y: [1.3 m, 1.5 m], z: [0 m, 0.1 m]", ""),  # farther off
+        (
+            "x: [2 m, 2.4 m], y: [3.85 m, 3.95 m], z: [0 m, 0.35 m]",
+            "50 mm above the floor where people walk: before row 2.",
+        ),
+        ("x: [0.02 m, 0.1 m], y: [0.9 m, 1.5 m], z: [0 m, 0.05 m]", "before door 'entry'."),
+    ],
+)
+def test_low_things_where_people_walk_are_told_of(box, told):
+    source = text(rows=2).replace("  obstructions:\n", f"  obstructions:\n    - {{name: curb, {box}}}\n")
+    said = [words for words in cautions(*drawn(source)) if words.startswith("'curb' rises")]
+    assert len(said) == bool(told) and all(told in words and "Local codes decide" in words for words in said)
+
+
 def test_a_room_with_an_opening_and_no_door_is_not_told_to_show_its_ways_out():
     way = "  openings: [{name: arch, wall: rear, along: [1.5 m, 2.5 m], z: [0 m, 2.1 m]}]\n"
     plain = "".join(

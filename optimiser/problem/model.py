@@ -481,6 +481,7 @@ class Problem:
     codes: str = "none"  # the preset of building codes whose limits are among ``limits``
     listings: tuple[Listing, ...] = ()
     currency: str = ""  # what prices are in
+    said: str | None = field(default=None, compare=False, repr=False)  # a digest of what the file says of the room
 
     @property
     def screens(self) -> tuple[Screen, ...]:

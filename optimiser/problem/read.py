@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+import hashlib
+import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -82,7 +84,13 @@ def problem_of(source: Source, catalogue: Mapping[str, Any] | None = None) -> mo
     spreads, people = read_tolerances(file.tolerances, problem, source.fault, lambda path: _mark(source, path))
     if source.faults:
         raise ProblemFileError(source.faults)
-    return dataclasses.replace(problem, tolerances=spreads, people=people)
+    return dataclasses.replace(problem, tolerances=spreads, people=people, said=_digest(source.value))
+
+
+def _digest(value: dict) -> str:
+    """A digest of all that a file says but its title and the designs to compare, however it is laid out."""
+    said = {key: part for key, part in value.items() if key not in ("title", "designs")}
+    return hashlib.sha256(json.dumps(said, sort_keys=True, default=str).encode()).hexdigest()
 
 
 # --- messages -----------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import replace
 
 from optimiser import __version__
@@ -88,9 +89,7 @@ def _method(material: Material) -> Section:
         else f"every design on the {show_grid(solution.grid, problem.show)} grid"
     )
     covers = " ".join([covers, *([listed(solution.asked)] if solution.asked else [])])
-    made = f"optimiser sheet {material.name} --out ."
-    if material.made is not None:
-        made = f"{material.made} > result.json, then optimiser sheet {material.name} --from result.json --out ."
+    made = material.made or f"optimiser sheet {shlex.quote(material.name)} --out ."
     certificate: list[tuple[str, str]] = [("status", solution.status)]
     if solution.score is not None:
         certificate += [

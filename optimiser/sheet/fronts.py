@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 
 from rich.console import Console
@@ -17,7 +16,7 @@ from optimiser.quantity import parse, show, show_grid
 from optimiser.sheet.whole import plain_table
 from optimiser.solve import PROMISE
 from optimiser.study.front import Front, FrontPoint
-from optimiser.study.objectives import Objective
+from optimiser.study.objectives import Objective, show_recorded
 from optimiser.words import decision_words
 
 SHOWN = 21
@@ -108,7 +107,7 @@ def front_words(objectives: Sequence[Objective]) -> str:
 
 def shown(objective: Objective, value: float, system: str) -> str:
     """A value as it stands in a record (angles in degrees), with its unit."""
-    return objective.show(math.radians(value) if objective.kind == "angle" else value, system)
+    return show_recorded(objective.kind, value, system)
 
 
 def proven_words(found: Front) -> str:
@@ -169,10 +168,17 @@ def _varies(found: Front, k: int) -> bool:
     return max(values) - min(values) > 2.0 * max(p.proven[k] for p in found.points)
 
 
+FINE = {"ft-in": "in", "in": "in", "cm": "cm", "m": "mm", "mm": "mm"}
+"""Units of small lengths, by how a file shows lengths."""
+
+
 def fine(objective: Objective, value: float, system: str) -> str:
     """A small amount with its unit: too small for how lengths are written, it gets a unit of its own."""
     if objective.kind == "length":
-        return f"{_digits(1000.0 * value)} mm" if value < 0.01 else show("length", value, system)
+        if value >= 0.01:
+            return show("length", value, system)
+        unit = FINE[system]
+        return f"{_digits(value / float(parse('length', f'1 {unit}')))} {unit}"
     if objective.kind == "points":
         return f"{_digits(value)} points"
     if objective.kind == "closeness":

@@ -7,14 +7,13 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from optimiser.design import grid_of
 from optimiser.errors import ImpossibleProblem, UsageError, of_each, writing
 from optimiser.problem.model import Problem
 from optimiser.sheet.drawings import apart, drawings
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import PAPERS, Paper
 from optimiser.sheet.plates import Plate, plate
-from optimiser.sheet.restored import command_of, restored
+from optimiser.sheet.restored import made_words, restored
 from optimiser.solve import solve
 
 if TYPE_CHECKING:
@@ -62,7 +61,7 @@ def gather(
     ``front``: a front of the same problem, to be shown beside. Where all ``kinds`` to be made are drawings,
     nothing more is asked than the solution."""
     solution = solve(problem) if saved is None else restored(problem, saved)
-    made = None if saved is None else command_of(saved, name, grid_of(problem))
+    made = None if saved is None else made_words(problem, saved, name)
     if DRAWN.issuperset(kinds):
         return Material(solution, text, name)
     from optimiser.complete import complete

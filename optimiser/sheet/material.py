@@ -49,7 +49,7 @@ class Material:
     reasons: Reasons = Reasons()
     front: Front | None = None
     original: str | None = None  # the file's text where ``text`` has letters of it written as codes
-    made: str | None = None  # the command whose saved result this is, where it asked for more than the file says
+    made: str | None = None  # how it was made of a saved result, where that asked for more than the file says
     mark: str = ""  # what every drawing of the design says first, where the design is no answer
 
     @property

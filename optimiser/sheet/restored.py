@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import math
 import shlex
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from optimiser.design import Space, spaces
+from optimiser.design import Space, grid_of, spaces
 from optimiser.errors import QuantityError, UsageError
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import read_value, with_all_fixed
@@ -41,12 +42,21 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
     belong to the problem."""
     design = saved.get("design")
     problem = with_all_fixed(problem, fixed_in(saved))
+    if saved.get("format") == 1 and design is None and saved.get("status") in ("impossible", "unknown"):
+        raise UsageError(
+            "the saved result has no design: leave out --from, and the sheet tells why there is none, as far as that is known"
+        )
     if saved.get("format") != 1 or not isinstance(design, Mapping) or "bound" not in saved:
         raise UsageError("the saved result has no proven design: make it with 'optimiser solve FILE --json'")
     try:
         given = {name: _number(problem, name, value) for name, value in design.items()}
     except (TypeError, ValueError, QuantityError) as error:
         raise UsageError(f"the saved result cannot be read: {error}") from None
+    if problem.said is not None and saved.get("file") not in (None, problem.said):
+        raise UsageError(
+            "the saved result does not belong to this file, or to what it says now: what was proven then need not hold of it. "
+            "Solve it again"
+        )
     space = _space(problem, given, float(saved["grid"]))
     whole = space.complete(given)
     card = Scorer(problem, space).card(whole)
@@ -76,8 +86,17 @@ def fixed_in(saved: Mapping[str, Any]) -> dict[str, str]:
     return dict(fixed)
 
 
-def command_of(saved: Mapping[str, Any], name: str, default_grid: float) -> str | None:
-    """How the file ``name`` was asked for a saved result, where more was asked than what it says."""
+def made_words(problem: Problem, saved: Mapping[str, Any], name: str) -> str | None:
+    """How a sheet of a saved result was made from the file ``name``, where more was asked than what that says."""
+    again = f"optimiser sheet {shlex.quote(name)} --from result.json --out ."
+    if saved.get("file") is None:
+        return f"{again}, of a result that does not say of which file it is, nor all that was asked"
+    command = _command_of(problem, saved, name)
+    return None if command is None else f"{command} > result.json, then {again}"
+
+
+def _command_of(problem: Problem, saved: Mapping[str, Any], name: str) -> str | None:
+    """How the file was asked for a saved result; None where nothing was asked beside it."""
     words = ["optimiser", "solve", name, *(w for pin in fixed_in(saved).items() for w in ("--fix", "=".join(pin)))]
     plain = len(words)
     if (extreme := saved.get("extreme")) is not None:
@@ -85,29 +104,67 @@ def command_of(saved: Mapping[str, Any], name: str, default_grid: float) -> str 
         per_row = extreme["measure"] in catalogue() and catalogue()[extreme["measure"]].per_row
         words += ["--row", str(extreme["row"])] if per_row else []
     if "robust" in saved:
-        words.append("--robust")
+        words += ["--robust", *_varying(problem, saved["robust"])]
     if saved.get("between_grid", False):
         words.append("--between-grid")
-    if abs(float(saved["grid"]) - default_grid) > 1e-9:
+    if abs(float(saved["grid"]) - grid_of(problem)) > 1e-9:
         words += ["--grid", show_grid(float(saved["grid"]), "mm")]
     return None if len(words) == plain and not fixed_in(saved) else shlex.join([*words, "--json"])
 
 
+def _varying(problem: Problem, robust: Mapping[str, Any]) -> list[str]:
+    """What was asked of tolerances beside what the file says of them."""
+    from optimiser.explain.tolerance_records import people_record, spread_record
+
+    words = []
+    try:
+        stated = [spread_record(spread) for spread in problem.tolerances]
+        for one in robust["varies"]:
+            if one not in stated:
+                amount, how = (one["within"], "") if one["sigma"] is None else (one["sigma"], "sigma ")
+                unit = "" if one["unit"] == "1" else f" {one['unit']}"
+                shown = show_grid(amount, problem.show) if one["unit"] == "m" else f"{amount:.10g}{unit}"
+                words += ["--spread", f"{one['input']}={how}{shown}"]
+        people = robust["people"]
+        if people is not None and people != people_record(problem.people):
+            words += ["--people", str(people["table"]), "--women", f"{100.0 * people['women']:g} %"]
+        if robust["share"] is not None:
+            words += ["--share", f"{100.0 * robust['share']:g} %"]
+    except (KeyError, TypeError):
+        raise UsageError(_UNREADABLE.format("robust")) from None
+    return words
+
+
 def _asked(problem: Problem, saved: Mapping[str, Any]) -> tuple[str, ...]:
     """What a saved result's proof supposes beside the file, after "no design"."""
-    words = list(pins_words(fixed_in(saved)))
+    words = [] if saved.get("file") is not None else ["of the file as it then was"]
+    words += pins_words(fixed_in(saved)) or ([] if words == [] else ["with what may have been pinned then"])
     if (extreme := saved.get("extreme")) is not None:
         try:
             name = measure_words(str(extreme["measure"]), tuple(extreme["options"].items()))
             of_row = f" in row {extreme['row']}" if str(extreme["row"]).isdigit() else ""
             words.append(f"with the {'greatest' if extreme['of'] == 'greatest' else 'least'} {name}{of_row}")
         except (KeyError, TypeError, AttributeError):
-            raise UsageError(
-                "the saved result cannot be read: its 'extreme' is not as 'optimiser solve' writes it"
-            ) from None
+            raise UsageError(_UNREADABLE.format("extreme")) from None
     if "robust" in saved:
-        words.append("whose limits hold within the tolerances too")
+        words += _corners(saved["robust"])
     return tuple(words)
+
+
+_UNREADABLE = "the saved result cannot be read: its '{}' is not as 'optimiser solve' writes it"
+
+
+def _corners(robust: Any) -> list[str]:
+    """At which corners of the tolerances the limits of all designs that a proof is about hold."""
+    try:
+        reach = float(robust["reach"])
+    except (KeyError, TypeError, ValueError):
+        raise UsageError(_UNREADABLE.format("robust")) from None
+    if reach == 0.0:
+        return []
+    # rounded up: of designs that hold farther out the proof is true too
+    share = "" if reach == 1.0 else f"{math.ceil(100.0 * reach - 1e-9)} % of "
+    return [f"whose limits hold at every corner of {share}the tolerances too"]
 
 
 def _space(problem: Problem, design: Mapping[str, Any], grid: float) -> Space:

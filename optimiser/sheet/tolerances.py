@@ -39,13 +39,13 @@ def spread_words(problem: Problem, spread: Spread) -> str:
     return f"{name} normal, sigma {show(spread.quantity, spread.sigma or 0.0, problem.show)}"
 
 
-def people_words(people: People) -> str:
+def people_words(people: People, system: str) -> str:
     """Whose eyes and heads."""
     women = f"{100 * people.women:g} % women"
-    eye, head = mean(people)
+    eye, head = (show("length", height, system) for height in mean(people))
     return (
         f"someone else in each row, {women}: {SOURCES[people.table]}. The chair's eye height is taken as that of "
-        f"their mean, who sits with the eyes {1000 * eye:.0f} mm above the seat and the head {1000 * head:.0f} mm "
+        f"their mean, who sits with the eyes {eye} above the seat and the head {head} "
         "above them"
     )
 
@@ -53,7 +53,7 @@ def people_words(people: People) -> str:
 def varying_words(problem: Problem, spreads: Sequence[Spread], people: People | None) -> list[str]:
     """All that varies, a line each."""
     lines = [spread_words(problem, spread) for spread in spreads]
-    return lines + ([people_words(people)] if people is not None else [])
+    return lines + ([people_words(people, problem.show)] if people is not None else [])
 
 
 def chance_words(found: Estimate) -> str:

@@ -76,11 +76,20 @@ class Objective:
 
     def show(self, value: float, system: str) -> str:
         """A value (SI) with its unit."""
-        if self.kind == "points":
-            return f"{value:.1f}"
-        if self.kind == "closeness":
-            return f"{100.0 * value:.1f} %"
-        return show(self.kind, value, system)
+        return _shown(self.kind, value, system)
+
+
+def show_recorded(kind: str, value: float, system: str) -> str:
+    """An objective's value as it stands in a record (angles in degrees), with its unit."""
+    return _shown(kind, math.radians(value) if kind == "angle" else value, system)
+
+
+def _shown(kind: str, value: float, system: str) -> str:
+    if kind == "points":
+        return f"{value:.1f}"
+    if kind == "closeness":
+        return f"{100.0 * value:.1f} %"
+    return show(kind, value, system)
 
 
 def read_objective(problem: Problem, text: str) -> Objective:

@@ -23,6 +23,7 @@ from optimiser.problem.read import load, loads
 from optimiser.problem.spreads import VARIED, spread
 from optimiser.requirements import all_limits, bounds, bounds_of, targets
 from optimiser.score import Scorer
+from optimiser.sheet.tolerances import people_words
 from optimiser.solve import solve
 from tests.support.checker import Judge
 
@@ -505,3 +506,10 @@ def test_rooms_with_surfaces_are_had_at_once(path):
     found = tolerated(problem, best.space, best.design)
     assert (found.count, found.slow) == (10_240, 0)
     assert found.goals[0].moves
+
+
+def test_peoples_sizes_are_told_in_the_files_units():
+    """The mean woman of ANSUR II: eyes 747.7 mm above the seat, 29.44 in; top of the head 108.9 mm above them, 4.29 in."""
+    people = People("ansur_ii", 1.0)
+    assert "eyes 2 ft 5 7/16 in above the seat and the head 4 5/16 in above them" in people_words(people, "ft-in")
+    assert "eyes 74.8 cm above the seat and the head 10.9 cm above them" in people_words(people, "cm")

@@ -384,4 +384,7 @@ def test_surfaces_that_are_missing_are_told():
     messages = said(problem((ROOM, room), more=more))
     # two of three: floor 31.68 m2 and walls 62.64 m2, against 126 m2
     assert any("add up to 94 m²" in m and "six faces to 126 m²" in m for m in messages)
+    # 94.32 m2 and 126 m2 over 0.3048^2: 1015.3 and 1356.3 ft2, from 31.68 and 62.64 m2
+    feet = said(problem((ROOM, room), ("show: m\n", "show: ft-in\n"), more=more))
+    assert any("add up to 1015 ft²" in m and "six faces to 1356 ft²" in m for m in feet)
     assert not any("add up" in m for m in said(problem((ROOM, TREATED), more=more)))

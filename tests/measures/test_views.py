@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from optimiser.measures.layout import Body
 from optimiser.notes import notes
 from optimiser.views import hidden
 from tests.measures.conftest import problem
@@ -55,3 +56,41 @@ def test_a_bass_loudspeaker_in_a_doorway_is_told_of(only_space, hinge, told):
     found = problem(("  rows: 2\n", "  rows: 1\n"), (ROOM, door), more=bass.replace(", front: wall", ""))
     said = " ".join(notes(found, only_space(found), design(1)))
     assert ("stands where side door is. Nothing" in said) == told
+
+
+OWN = "bass: {arrangement: own, positions: [{x: 2.2 m, y: 1 m, z: %s m}]}\n"
+
+
+@pytest.mark.parametrize(("height", "share"), [(2.15, 0.0545), (0.225, None)])
+def test_a_bass_loudspeaker_before_the_image_is_told_of(only_space, height, share):
+    """A cabinet 0.45 m wide, deep and high before the middle seat: its near face (3.5 - 1.225) m = 2.275 m from the eye, its
+    far one 2.725 m, the image 3 m. At 2.15 m, from 1.925 m on, its under side covers the image from 1.1 + 0.825 x 3 / 2.725 =
+    2.008 m, 0.495 m wide, to 1.1 + 0.825 x 3 / 2.275 = 2.188 m, 0.593 m wide, and its near face the rest up to 2.4875 m:
+    0.18 x 0.544 + 0.2995 x 0.593 = 0.276 m2 of 3 m x 1.6875 m. On the floor its top, at 0.45 m, is seen below the image."""
+    found = problem(("  rows: 2\n", "  rows: 1\n"), more=OWN % height)
+    said = [note for note in notes(found, only_space(found), design(1)) if "before the image" in note]
+    assert len(said) == (share is not None)
+    if share is not None:
+        assert "2.200 m from the left and 1.000 m from the front wall hides up to" in said[0]
+        assert "of it from seats 1, 2 and 3 of row 1" in said[0]
+        cabinet = Body("", (1.975, 2.425), (0.775, 1.225), (1.925, 2.375))
+        (one,) = hidden(only_space(found), design(1, row1_seats=1.0), [cabinet])
+        assert one.share == pytest.approx(share, abs=0.003) and one.seats == (1,)
+
+
+@pytest.mark.parametrize(("wide", "told"), [("3.6 m", True), ("3.4 m", False)])
+def test_a_bass_loudspeaker_in_a_front_corner_hides_the_edge_of_a_wide_image(only_space, wide, told):
+    """No baffle wall: the image hangs 80 mm from the wall, and cabinets 0.45 m wide and deep stand in the corners of a room
+    4.4 m wide. An image 3.6 m wide begins 0.4 m from the wall, one of 3.4 m 0.5 m from it. They reach up to
+    0.915 m, the image down to 0.8 m: 0.05 m x 0.115 m of 3.6 m x 2.025 m are 0.1 %, told as the least that is told."""
+    found = problem(
+        ("  rows: 2\n", "  rows: 1\n"),
+        ("depth: {from: 0.3 m, to: 0.5 m}", "depth: 0 m"),
+        ("width: {from: 2 m, to: 3.6 m}", f"width: {wide}"),
+        more="bass: {arrangement: front_corners, height: 0.69 m}\n",
+    )
+    chosen = design(1, screen_width=float(wide[:3]), baffle_depth=0.0)
+    said = [note for note in notes(found, only_space(found), chosen) if "stand before the image" in note]
+    assert len(said) == told
+    for note in said:
+        assert "0.000 m from the left" in note and "4.400 m from the left" in note and "up to 1 % of it" in note

@@ -110,6 +110,11 @@ def test_amounts_are_told_without_powers_of_ten(value, words):
         ("deepest_dip", "m", 0.3, "0.3 dB"),
         ("seat_count", "m", 1.0, "1"),
         ("reverberation_time", "m", 0.02, "0.02 s"),
+        ("image_width", "m", 0.0082, "8.2 mm"),
+        ("image_width", "cm", 0.0082, "0.82 cm"),
+        ("image_width", "ft-in", 0.0082, "0.32 in"),  # 8.2 / 25.4 = 0.323
+        ("image_width", "in", 0.0000123, "less than 0.001 in"),  # 0.00048 in
+        ("image_width", "ft-in", 0.02, "13/16 in"),  # 0.787 in, to a sixteenth
     ],
 )
 def test_amounts_have_the_unit_that_the_file_shows(measure, system, value, words):

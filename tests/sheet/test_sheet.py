@@ -6,6 +6,7 @@ import itertools
 import json
 import math
 import re
+import shlex
 from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
@@ -43,6 +44,7 @@ from optimiser.sheet.material import Reasons
 from optimiser.sheet.paper import A4, LETTER
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
 from optimiser.sheet.plates import Plate, plate
+from optimiser.sheet.proof import proof_words
 from optimiser.sheet.reasons import prices_section
 from optimiser.sheet.restored import restored
 from optimiser.sheet.scene import Circle, Scene, crosses, overlap, segments
@@ -575,7 +577,16 @@ def test_a_saved_result_makes_the_same_sheet(two_rows):
             "--minimise image_width",
         ),
         (["--grid", "1 cm"], "no design on the 10 mm grid scores", "--grid '10 mm'"),
-        (["--robust", "--spread", "row1.y=5 mm"], "whose limits hold within the tolerances too", "--robust"),
+        (
+            ["--robust", "--spread", "row1.y=5 mm"],
+            "whose limits hold at every corner of the tolerances too",
+            "--robust --spread 'row1.y=5 mm'",
+        ),
+        (
+            ["--robust", "--spread", "row2.y=sigma 2 mm", "--people", "ansur_ii", "--women", "25 %", "--share", "90 %"],
+            "no design on the 1 mm grid",
+            "--robust --spread 'row2.y=sigma 2 mm' --people ansur_ii --women '25 %' --share '90 %'",
+        ),
     ],
 )
 def test_a_sheet_of_a_saved_result_claims_no_more_than_was_proven(tmp_path, asked, words, made):
@@ -593,9 +604,50 @@ def test_a_sheet_of_a_saved_result_claims_no_more_than_was_proven(tmp_path, aske
     page = " ".join(unescape((out / "sheet.html").read_text(encoding="utf-8")).split())
     assert words in page
     assert f"{made} --json > result.json, then optimiser sheet room.yaml --from result.json --out ." in page
+    if "--robust" in asked:  # the command that is printed asks for the same
+        command = shlex.split(
+            page.split("made by")[1].split("optimiser ")[1].split(" > ")[0].replace("room.yaml", str(path))
+        )
+        third = json.loads(CliRunner().invoke(program, command).stdout)
+        saved = json.loads(done.stdout)
+        assert (third["bound"], third["robust"]) == (saved["bound"], saved["robust"])
     if "--fix" in asked:
         said = " ".join(CliRunner().invoke(program, ["solve", str(path), *asked]).output.split())
         assert words in said
+
+
+def test_a_result_of_a_file_that_has_changed_is_refused(two_rows):
+    """A limit let out leaves the design and its score, but what no design surpassed may be surpassed now."""
+    saved = json.loads(json.dumps(solution_record(two_rows.solution)))
+    looser = loads(two_rows.text.replace("at_least: 2 m", "at_least: 1.9 m"))
+    with pytest.raises(UsageError, match="does not belong to this file, or to what it says now"):
+        restored(looser, saved)
+    # other words and another order for the same
+    same = "# measured again\n" + re.sub("title: .*", "title: Another name", two_rows.text)
+    assert restored(loads(same), saved).bound == saved["bound"]
+
+
+def test_a_result_that_does_not_say_of_which_file_it_is_proves_nothing_of_this_one(two_rows):
+    saved = json.loads(json.dumps(solution_record(two_rows.solution)))
+    del saved["file"]  # as results once were
+    again = gather(two_rows.problem, two_rows.text, two_rows.name, saved=saved)
+    words = "no design on the 1 mm grid of the file as it then was and with what may have been pinned then scores more"
+    assert words in proof_words(again.solution)
+    assert "--from result.json --out ., of a result that does not say of which file it is" in again.made
+
+
+@pytest.mark.parametrize(
+    ("reach", "words"),
+    [(1.0, "every corner of the tolerances"), (0.754, "every corner of 76 % of the tolerances"), (0.0, None)],
+)
+def test_a_robust_result_says_how_far_out_its_corners_are(two_rows, reach, words):
+    """The proof is of designs that hold at 75.4 % of the tolerances; at 75 % others may hold too."""
+    saved = json.loads(json.dumps(solution_record(two_rows.solution)))
+    saved["robust"] = {"varies": [], "people": None, "reach": reach, "share": 0.9}
+    said = proof_words(restored(two_rows.problem, saved))
+    assert (words in said) if words else ("corner" not in said)
+    with pytest.raises(UsageError, match="its 'robust' is not as"):
+        restored(two_rows.problem, {**saved, "robust": {}})
 
 
 def test_a_result_of_another_file_is_refused(two_rows):
@@ -606,6 +658,8 @@ def test_a_result_of_another_file_is_refused(two_rows):
     with pytest.raises(UsageError, match="scores"):
         restored(two_rows.problem, {**saved, "score": saved["score"] - 5})
     with pytest.raises(UsageError, match="no proven design"):
+        restored(two_rows.problem, {"format": 1, "status": "scored", "design": saved["design"]})
+    with pytest.raises(UsageError, match="has no design: leave out --from"):
         restored(two_rows.problem, {"format": 1, "status": "impossible", "conflict": []})
 
 

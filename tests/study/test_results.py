@@ -18,6 +18,7 @@ from optimiser.sheet.results.batch_chart import batch_chart
 from optimiser.sheet.results.canvas import SHAPES, row_mark
 from optimiser.sheet.results.comma import write_csv
 from optimiser.sheet.results.draw import chart, plan_outlines
+from optimiser.sheet.results.pages import study_html
 from optimiser.study.asking import answer
 from optimiser.study.batch import answer_room, batch_of_table
 from optimiser.study.front import front
@@ -244,6 +245,40 @@ def test_the_chart_of_a_front_marks_knee_and_own_designs(studies, tmp_path, matp
     bent = [line.replace('"knee":false', '"knee":true') if at == 2 else line for at, line in enumerate(lines)]
     (tmp_path / "bent.jsonl").write_text("\n".join([head, *bent]) + "\n")
     assert _texts(chart(open_study(tmp_path / "bent.jsonl"))).count("knee") == 2  # beside the point, and in the legend
+
+
+def test_the_values_of_a_front_are_in_the_files_units(studies, tmp_path, matplotlib):
+    """3.1 m are 122.05 in: 10 ft 2 1/16 in."""
+    head, *lines = studies["front"].read_text().splitlines()
+    feet, point = json.loads(head), json.loads(lines[1])
+    feet["problem"] = feet["problem"].replace("show: mm", "show: ft-in")
+    feet["grid"] = 0.003175
+    point |= {"values": [42.0, 3.1], "knee": True}
+    (tmp_path / "feet.jsonl").write_text("\n".join([json.dumps(feet), lines[0], json.dumps(point), *lines[2:]]) + "\n")
+    study = open_study(tmp_path / "feet.jsonl")
+    assert study.problem.show == "ft-in"
+    table = study_html(study, None, 50)
+    assert "<th>listening distance, reference row</th>" in table and "<td>42.0°</td><td>10 ft 2 1/16 in</td>" in table
+    assert (
+        "the knee is at 42.0°, 10 ft 2 1/16 in."
+        in ElementTree.fromstring(chart(study).decode()).find(f"{SVG}desc").text
+    )
+    sources = list(read_back(study, tmp_path / "f.xlsx")["sources"].iter_rows(values_only=True))
+    assert [row[2] for row in sources if row[:2] == ("study", "grid")] == ["1/8 in"]
+
+
+def test_the_workbook_tells_which_limits_a_code_asks_for(tmp_path):
+    """A riser of 7 3/4 in at most: IRC 2018 R311.7.5.1, as problem/codes has it with its clause."""
+    source = drawn(rows=1).replace("format: 1\n", "format: 1\ncodes: us-dwelling\n")
+    (tmp_path / "room.yaml").write_text(source, encoding="utf-8")
+    over = ["--over", "room.width=4.4 m, 4.5 m", "--workers", "1", "--out", str(tmp_path / "s.jsonl")]
+    CliRunner().invoke(program, ["sweep", str(tmp_path / "room.yaml"), *over])
+    sources = list(
+        read_back(open_study(tmp_path / "s.jsonl"), tmp_path / "s.xlsx")["sources"].iter_rows(values_only=True)
+    )
+    asked = {row[1:3]: row[5] for row in sources if row[0] == "limit"}
+    assert "R311.7.5.1" in asked["riser_step", "at most 196.9 mm"]  # 7.75 x 25.4 = 196.85 mm
+    assert asked["listening_distance", "at least 2000 mm"] == "the problem file"
 
 
 def test_own_designs_have_the_values_that_a_pocket_calculator_gives(studies):

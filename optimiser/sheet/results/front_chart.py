@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from optimiser.sheet.results.canvas import dress, factor_of, grid, look, new_figure, row_legend, row_mark
-from optimiser.sheet.results.words import number_words, unit_of
+from optimiser.sheet.results.words import objective_amounts, unit_of
 from optimiser.sheet.style import BLUE, INK, PAPER, RUST, SOFT
 from optimiser.study.reading import Study
 
@@ -47,8 +47,9 @@ def described(study: Study) -> str:
     words = f"{count} designs of which none is beaten in all of {names}"
     if not knees:
         return words + "."
-    kinds = [(o["kind"], unit_of(study, o["kind"], o["unit"])) for o in study.header["objectives"]]
-    at = ", ".join(f"{number_words(kind, v)} {unit}".strip() for v, (kind, unit) in zip(knees[0]["values"], kinds))
+    problem = study.problem
+    assert problem is not None
+    at = ", ".join(objective_amounts(study, knees[0], problem.show))
     return f"{words}; the knee is at {at}."
 
 

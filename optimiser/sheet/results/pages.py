@@ -59,7 +59,8 @@ def _lines(study: Study) -> tuple[list[str], Iterable[Sequence[str]]]:
         )
     if study.kind == "batch":
         return ["room", *_DESIGN], ([r["name"], *_design(study, r)] for r in study.records())
-    lines = (objective_values(study, record) + _design(study, record) for record in study.records())
+    system = _system(study)
+    lines = (objective_values(study, record, system) + _design(study, record) for record in study.records())
     return objective_heads(study) + _DESIGN, lines
 
 

@@ -11,7 +11,7 @@ from optimiser.quantity import show
 from optimiser.sheet.figures import Figure as Outline
 from optimiser.sheet.figures import figure as outline_of
 from optimiser.sheet.results.canvas import look, new_figure
-from optimiser.sheet.results.words import number_words, unit_of
+from optimiser.sheet.results.words import objective_amounts
 from optimiser.sheet.style import BLUE, INK, PAPER, RUST, SOFT
 from optimiser.study.reading import Study
 
@@ -99,18 +99,10 @@ def _caption(study: Study, record: Mapping[str, Any], system: str) -> str:
         place = study.sweep.place(record["index"])
         first = ", ".join(i.shown(at, system) for i, at in zip(study.sweep.inputs, place))
     else:
-        first = ", ".join(_value(study, o, v, system) for o, v in zip(study.header["objectives"], record["values"]))
+        first = ", ".join(objective_amounts(study, record, system))
         first += "  (knee)" if record.get("knee") else ""
     second = f"score {record['score']:.1f}, " if record.get("score") is not None else ""
     return f"{first}\n{second}image {show('length', record['design']['screen.width'], system)}"
-
-
-def _value(study: Study, objective: Mapping[str, Any], value: float, system: str) -> str:
-    kind = objective["kind"]
-    if kind == "length":
-        return show("length", value, system)
-    unit = unit_of(study, kind, objective["unit"])
-    return number_words(kind, value) + {"deg": "°", "points": "", "": ""}.get(unit, f" {unit}")
 
 
 def _plan(axes: Axes, f: Outline) -> None:

@@ -223,5 +223,9 @@ def _front(console: Console, study: Study) -> None:
     heads = objective_heads(study)
     table = _table(*heads, "score", "image", "seats", "rows at", right=(*heads, "score"))
     for record in study.records():
-        table.add_row(*objective_values(study, record), f"{record['score']:.1f}", *_design_cells(record, problem.show))
+        table.add_row(
+            *objective_values(study, record, problem.show),
+            f"{record['score']:.1f}",
+            *_design_cells(record, problem.show),
+        )
     console.print(table)

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimiser.problem.decisions import plain_value
-from optimiser.quantity import show
 from optimiser.study.changes import Change, binding
+from optimiser.study.objectives import show_recorded
 from optimiser.study.reading import Study
 from optimiser.words import decision_words
 
@@ -68,22 +68,27 @@ def decision_value(name: str, value: Any, system: str) -> str:
     return value if isinstance(value, str) else plain_value(name, value, system)
 
 
-def number_words(kind: str, value: float) -> str:
-    """A record's value without its unit: to four figures, and never as a power of ten; money as it is."""
-    if kind == "money":
-        return show("money", value)
-    return f"{value:.0f}" if abs(value) >= 10_000.0 else f"{value:.4g}"
-
-
 def objective_heads(study: Study) -> list[str]:
-    """What heads the values of a front's records: objectives with their units."""
-    asked = [(o["label"], unit_of(study, o["kind"], o["unit"])) for o in study.header["objectives"]]
-    return [f"{label} [{unit}]" if unit else label for label, unit in asked]
+    """What heads the values of a front's records: the objectives, costs with their currency."""
+    return [
+        f"{o['label']} [{unit}]" if o["kind"] == "money" and (unit := unit_of(study, o["kind"], None)) else o["label"]
+        for o in study.header["objectives"]
+    ]
 
 
-def objective_values(study: Study, record: Mapping[str, Any]) -> list[str]:
-    """A front's record in the objectives, without units."""
-    return [number_words(o["kind"], value) for o, value in zip(study.header["objectives"], record["values"])]
+def objective_values(study: Study, record: Mapping[str, Any], system: str) -> list[str]:
+    """A front's record in the objectives, as the file shows such quantities; costs without their currency."""
+    asked = study.header["objectives"]
+    return [show_recorded(o["kind"], value, system) for o, value in zip(asked, record["values"], strict=True)]
+
+
+def objective_amounts(study: Study, record: Mapping[str, Any], system: str) -> list[str]:
+    """The same, costs with their currency."""
+    values = objective_values(study, record, system)
+    return [
+        f"{value} {unit_of(study, 'money', None)}".strip() if o["kind"] == "money" else value
+        for o, value in zip(study.header["objectives"], values, strict=True)
+    ]
 
 
 def unit_of(study: Study, kind: str, unit: str | None) -> str:

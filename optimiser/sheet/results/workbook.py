@@ -162,12 +162,14 @@ def _goals(problem: Problem) -> Iterable[tuple[Cell, ...]]:
 def _limits(problem: Problem) -> Iterable[tuple[Cell, ...]]:
     for at, limit in enumerate(all_limits(problem)):
         own = at >= len(problem.limits)
-        source = "what holds in any room" if own else "the problem file"
+        source = "what holds in any room" if own else limit.source or "the problem file"
         yield "limit", label_of(limit), bound_words(limit, problem.show), None, None, source, None
 
 
 def _facts(study: Study) -> Iterable[tuple[Cell, ...]]:
     """What was asked, and of which version of the program."""
+    from optimiser.quantity import show_grid
+
     header: Mapping[str, Any] = study.header
     yield "study", "kind", study.kind
     yield "study", "problem file", str(header.get("name", ""))
@@ -175,6 +177,7 @@ def _facts(study: Study) -> Iterable[tuple[Cell, ...]]:
         yield "study", "table of rooms", header["table"]
     yield "study", "program's version", str(header["version"])
     grid = header.get("grid")
-    yield "study", "grid", f"{grid:g} m" if grid else "the file's own"
+    shown = study.problem.show if study.problem is not None else "m"
+    yield "study", "grid", show_grid(grid, shown) if grid else "the file's own"
     for name, value in (header.get("fixed") or {}).items():
         yield "study", f"pinned: {name}", str(value)
