@@ -7,7 +7,6 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from optimiser.design import grid_of
 from optimiser.errors import ImpossibleProblem, UsageError, of_each, writing
 from optimiser.problem.model import Problem
 from optimiser.sheet.drawings import apart, drawings
@@ -60,18 +59,22 @@ def gather(
     """Solve a problem, or take a saved result in its place; ask why it is so (without ``prices``, only
     of an impossible problem; with ``freedom``, also how far it may move), and complete the file's own designs.
     ``front``: a front of the same problem, to be shown beside. Where all ``kinds`` to be made are drawings,
-    nothing more is asked than the solution."""
+    nothing more is asked than the solution. UsageError where a saved result does not belong to the problem, or is of no
+    best design and its freedom is asked for."""
+    pushed = saved is not None and not {"extreme", "robust"}.isdisjoint(saved)
+    if pushed and freedom:
+        raise UsageError(
+            "--freedom tells how far a best design may move: leave it out with a result of --maximise, --minimise or --robust"
+        )
     solution = solve(problem) if saved is None else restored(problem, saved)
-    made = None if saved is None else command_of(saved, name, grid_of(problem))
+    made = None if saved is None else command_of(problem, saved, name)
     if DRAWN.issuperset(kinds):
         return Material(solution, text, name)
     from optimiser.complete import complete
     from optimiser.sheet.asked import asked
 
-    if saved is not None and {"extreme", "robust"} & set(saved):
-        # what binds such a design is not what a step of the file would gain
-        prices = freedom = False
-    reasons = asked(solution, prices=prices, freedom=freedom)
+    # what binds a design that was pushed is not what a step of the file would gain
+    reasons = asked(solution, prices=prices and not pushed, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import json
+import math
 import shlex
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from optimiser.design import Space, spaces
+from optimiser.design import Space, grid_of, spaces
 from optimiser.errors import QuantityError, UsageError
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import read_value, with_all_fixed
 from optimiser.problem.model import Problem
 from optimiser.quantity import show_grid
+from optimiser.record import outward
 from optimiser.score import Scorer
 from optimiser.sheet.proof import pins_words
 from optimiser.solve import Solution
@@ -21,6 +23,9 @@ from optimiser.words import measure_words
 
 AGREE = 0.01
 """Points within which a saved result's score must agree with the score of its design."""
+
+PROVEN = frozenset({"status", "score", "bound", "grid"})
+"""What a saved result has beside its design."""
 
 
 def read_saved(path: Path) -> Mapping[str, Any]:
@@ -41,26 +46,30 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
     belong to the problem."""
     design = saved.get("design")
     problem = with_all_fixed(problem, fixed_in(saved))
-    if saved.get("format") != 1 or not isinstance(design, Mapping) or "bound" not in saved:
+    if saved.get("format") != 1 or not isinstance(design, Mapping) or not PROVEN.issubset(saved):
         raise UsageError("the saved result has no proven design: make it with 'optimiser solve FILE --json'")
     try:
         given = {name: _number(problem, name, value) for name, value in design.items()}
+        grid, score = float(saved["grid"]), float(saved["score"])
+        bound = None if saved["bound"] is None else float(saved["bound"])
     except (TypeError, ValueError, QuantityError) as error:
         raise UsageError(f"the saved result cannot be read: {error}") from None
-    space = _space(problem, given, float(saved["grid"]))
+    if not 0.0 < grid < math.inf:
+        raise UsageError(f"the saved result cannot be read: its grid is {grid:g} m")
+    space = _space(problem, given, grid)
     whole = space.complete(given)
     card = Scorer(problem, space).card(whole)
-    if card.broken or abs(card.score - float(saved["score"])) > AGREE:
+    if card.broken or abs(card.score - score) > AGREE:
         raise UsageError(
             f"the saved result does not belong to this file: its design scores {card.score:.2f} here, "
-            f"not {float(saved['score']):.2f}" + (", and breaks limits" if card.broken else "")
+            f"not {score:.2f}" + (", and breaks limits" if card.broken else "")
         )
     return Solution(
         problem,
         str(saved["status"]),
-        float(saved["grid"]),
+        grid,
         bool(saved.get("between_grid", False)),
-        None if saved["bound"] is None else float(saved["bound"]),
+        bound,
         space,
         whole,
         card,
@@ -76,8 +85,8 @@ def fixed_in(saved: Mapping[str, Any]) -> dict[str, str]:
     return dict(fixed)
 
 
-def command_of(saved: Mapping[str, Any], name: str, default_grid: float) -> str | None:
-    """How the file ``name`` was asked for a saved result, where more was asked than what it says."""
+def command_of(problem: Problem, saved: Mapping[str, Any], name: str) -> str | None:
+    """How the file ``name`` was asked for a saved result of its problem, where more was asked than what it says."""
     words = ["optimiser", "solve", name, *(w for pin in fixed_in(saved).items() for w in ("--fix", "=".join(pin)))]
     plain = len(words)
     if (extreme := saved.get("extreme")) is not None:
@@ -85,12 +94,27 @@ def command_of(saved: Mapping[str, Any], name: str, default_grid: float) -> str 
         per_row = extreme["measure"] in catalogue() and catalogue()[extreme["measure"]].per_row
         words += ["--row", str(extreme["row"])] if per_row else []
     if "robust" in saved:
-        words.append("--robust")
+        words += ["--robust", *_tolerances(problem, saved["robust"])]
     if saved.get("between_grid", False):
         words.append("--between-grid")
-    if abs(float(saved["grid"]) - default_grid) > 1e-9:
+    if abs(float(saved["grid"]) - grid_of(problem)) > 1e-9:
         words += ["--grid", show_grid(float(saved["grid"]), "mm")]
     return None if len(words) == plain and not fixed_in(saved) else shlex.join([*words, "--json"])
+
+
+def _tolerances(problem: Problem, robust: Mapping[str, Any]) -> list[str]:
+    """Options of the command that asked for a robust design, beside what the file says of tolerances."""
+    words = [] if robust["share"] is None else ["--share", f"{100.0 * robust['share']:.6g} %"]
+    own = {s.path: (outward(s.quantity, s.within), outward(s.quantity, s.sigma)) for s in problem.tolerances}
+    for spread in robust["varies"]:
+        if own.get(spread["input"]) != (spread["within"], spread["sigma"]):
+            how, amount = ("", spread["within"]) if spread["sigma"] is None else ("sigma ", spread["sigma"])
+            unit = "" if spread["unit"] == "1" else f" {spread['unit']}"
+            words += ["--spread", f"{spread['input']}={how}{amount:.10g}{unit}"]
+    people, whose = robust["people"], problem.people
+    if people is not None and (whose is None or (people["table"], people["women"]) != (whose.table, whose.women)):
+        words += ["--people", str(people["table"]), "--women", f"{100.0 * people['women']:.6g} %"]
+    return words
 
 
 def _asked(problem: Problem, saved: Mapping[str, Any]) -> tuple[str, ...]:
@@ -106,7 +130,15 @@ def _asked(problem: Problem, saved: Mapping[str, Any]) -> tuple[str, ...]:
                 "the saved result cannot be read: its 'extreme' is not as 'optimiser solve' writes it"
             ) from None
     if "robust" in saved:
-        words.append("whose limits hold within the tolerances too")
+        try:
+            _tolerances(problem, saved["robust"])
+            reach = float(saved["robust"]["reach"])
+        except (KeyError, TypeError, ValueError, AttributeError):
+            raise UsageError(
+                "the saved result cannot be read: its 'robust' is not as 'optimiser solve' writes it"
+            ) from None
+        part = "" if reach >= 1.0 else f"{100.0 * reach:.3g} % of "
+        words += [f"whose limits hold within {part}the tolerances too"] if reach > 0.0 else []
     return tuple(words)
 
 

@@ -575,7 +575,16 @@ def test_a_saved_result_makes_the_same_sheet(two_rows):
             "--minimise image_width",
         ),
         (["--grid", "1 cm"], "no design on the 10 mm grid scores", "--grid '10 mm'"),
-        (["--robust", "--spread", "row1.y=5 mm"], "whose limits hold within the tolerances too", "--robust"),
+        (
+            ["--robust", "--spread", "row1.y=5 mm", "--spread", "room.width=sigma 4 mm"],
+            "whose limits hold within the tolerances too",
+            "--robust --spread 'row1.y=0.005 m' --spread 'room.width=sigma 0.004 m'",
+        ),
+        (  # every limit holds in all cases as drawn: no more was proven than of the file alone
+            ["--robust", "--share", "60 %", "--spread", "row1.y=1 mm", "--people", "ansur_ii", "--women", "0.4"],
+            "no design on the 1 mm grid scores",
+            "--robust --share '60 %' --spread 'row1.y=0.001 m' --people ansur_ii --women '40 %'",
+        ),
     ],
 )
 def test_a_sheet_of_a_saved_result_claims_no_more_than_was_proven(tmp_path, asked, words, made):
@@ -607,6 +616,19 @@ def test_a_result_of_another_file_is_refused(two_rows):
         restored(two_rows.problem, {**saved, "score": saved["score"] - 5})
     with pytest.raises(UsageError, match="no proven design"):
         restored(two_rows.problem, {"format": 1, "status": "impossible", "conflict": []})
+    for key in ("status", "score", "bound", "grid"):
+        with pytest.raises(UsageError, match="no proven design"):
+            restored(two_rows.problem, {k: v for k, v in saved.items() if k != key})
+    for wrong in ({"grid": "wide"}, {"grid": 0.0}, {"score": None}, {"robust": 3}, {"robust": {}}, {"extreme": {}}):
+        with pytest.raises(UsageError, match="the saved result cannot be read"):
+            restored(two_rows.problem, saved | wrong)
+
+
+def test_how_far_a_design_that_was_pushed_may_move_is_not_told(two_rows):
+    """It is not the best, of which freedom is reckoned: that is said, and not passed over."""
+    for pushed in ("extreme", "robust"):
+        with pytest.raises(UsageError, match="--freedom tells how far a best design may move"):
+            gather(two_rows.problem, "", "room.yaml", saved={pushed: {}}, freedom=True)
 
 
 def explaining(rows: int, show: str, denominator: float) -> list[Scene]:
