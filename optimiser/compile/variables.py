@@ -412,7 +412,9 @@ class Variables:
             scale, error = 1.0 / unit, None
         else:
             most = max(1e-300, float(np.sum(np.abs(values) * reach)) + abs(constant))
-            scale, counts, error = scaled_counts(values, reach, min(float(np.sum(reach, dtype=float)) / tolerance, LARGEST / most))
+            scale, counts, error = scaled_counts(
+                values, reach, min(float(np.sum(reach, dtype=float)) / tolerance, LARGEST / most)
+            )
         two = width <= 1
         lone = not enforce and (two.sum() < 2 or two.sum() == 2 and frozenset(indices[two].tolist()) in self._pairs)
         self.heavy |= not lone and int(np.abs(counts[two]).sum()) >= HEAVY
