@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,7 +11,7 @@ from optimiser.design import DOORWAY, Space, kept
 from optimiser.hanging import HEADROOM, below_the_projector, settled
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
-from optimiser.measures.layout import Row
+from optimiser.measures.layout import Layout, Row
 from optimiser.measures.people import (
     REAR_GOING,
     THRESHOLD,
@@ -355,21 +355,35 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
 def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On doors and openings beside the rows, within whose width steps lie."""
     layout, said = space.layout, []
+    flights = [*_flights_up(layout, design), *_flight_behind(layout, design)]
     for way in _ways(problem):
-        for row in layout.rows if way.wall in aisle_walls(layout, design) else ():
-            up, edge = float(rise(layout, row).value(design)), float(platform_front(layout, row).value(design))
-            risers = round(float(row.risers.value(design)))
-            if row.number == 1 or up <= LEVEL or risers < 2:
-                continue
-            first = edge - float(step_going.form(layout, row).value(design)) * (risers - 1)
+        for words, (first, edge), measured in flights if way.wall in aisle_walls(layout, design) else ():
             if _common((first, edge), way.jambs) > LEVEL:
-                kind, asked = ("door", "; a limit on door_to_step asks for it") if way.door else ("opening", "")
+                kind = "door" if way.door else "opening"
+                asked = "; a limit on door_to_step asks for it" if way.door and measured else ""
                 said.append(
-                    f"{_begun(_named(kind, way.name))} opens on to the steps up to row {row.number}, which lie before it from "
-                    f"{show('length', first, problem.show)} to {show('length', edge, problem.show)} from the front wall. Codes commonly "
-                    f"ask for level floor before a {'door' if way.door else 'way through'}{asked}. " + DEFER
+                    f"{_begun(_named(kind, way.name))} opens on to the steps {words} from {show('length', first, problem.show)} to "
+                    f"{show('length', edge, problem.show)} from the front wall. Codes commonly ask for level floor before a "
+                    f"{'door' if way.door else 'way through'}{asked}. " + DEFER
                 )
     return said
+
+
+def _flights_up(layout: Layout, design: Mapping[str, float]) -> Iterator[tuple[str, tuple[float, float], bool]]:
+    """Steps before a platform's edge: in words, from where to where along the room, and that limits see them."""
+    for row in layout.rows[1:]:
+        up, edge = float(rise(layout, row).value(design)), float(platform_front(layout, row).value(design))
+        risers = round(float(row.risers.value(design)))
+        if up > LEVEL and risers > 1:
+            first = edge - float(step_going.form(layout, row).value(design)) * (risers - 1)
+            yield f"up to row {row.number}, which lie before it", (first, edge), True
+
+
+def _flight_behind(layout: Layout, design: Mapping[str, float]) -> Iterator[tuple[str, tuple[float, float], bool]]:
+    """As _flights_up(), of the steps that are cut into the last platform, of which limits see the edge alone."""
+    steps = rear_steps(layout, design)
+    if len(steps) > 1:
+        yield "down behind the last row, which are cut into its platform", (steps[-1][0], steps[0][0]), False
 
 
 def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

@@ -185,9 +185,12 @@ def _no_place(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     if not into:
         return []
     depths = listed(f"{show('length', depth, problem.show)} into {what}" for what, depth in into.items())
-    behind, above = (show("length", PROJECTOR[side], problem.show) for side in ("behind", "above"))
+    reach = {side: show("length", far, problem.show) for side, far in PROJECTOR.items()}
+    body = [f"{reach['behind']} behind its lens", f"{reach['above']} above it"]
+    if any(what.startswith("'") for what in into):  # a box may be at any side of it
+        body += [f"{reach['below']} below it", f"{reach['aside']} to either side"]
     return [
-        f"The projector is taken to reach {behind} behind its lens and {above} above it: here it would go {depths}. Check "
+        f"The projector is taken to reach {listed(body)}: here it would go {depths}. Check "
         "the size of yours; move its lens, or give it a recess."
     ]
 

@@ -152,9 +152,15 @@ def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
     a slope, or a box."""
     layout = scorer.space.layout
     there = round(design["aisle.side"])
+    # steps that are yet to come, which a limit might refuse at this side
+    risers = {
+        name: max(design[name], float(min(domain.high, _fewest(scorer, design, row, domain))))
+        for row in layout.rows
+        if isinstance(domain := scorer.space.domains.get(name := f"row{row.number}.risers"), Steps)
+    }
 
     def worth(side: int) -> tuple[float, float]:
-        at = {**scorer.space.settled, **design, "aisle.side": float(side)}
+        at = {**scorer.space.settled, **design, **risers, "aisle.side": float(side)}
         ways = (past_steps(layout, row, sweep) for row in layout.rows for _, sweep in layout.sweeps)
         apart = min((float(way.value(at)) for way in ways), default=LANDING)
         high = min(float(aisle_headroom.form(layout, row).value(at)) for row in layout.rows)
@@ -173,10 +179,15 @@ def _coarser(domain: Steps) -> tuple[float, ...]:
 def _risers(scorer: Scorer, design: Mapping[str, float], row: Row, domain: Steps) -> np.ndarray:
     """Numbers of risers up to a row that suit better than the design's, the best first: the fewest that are climbable,
     then as many as can be."""
-    up = max(0.0, float(rise(scorer.space.layout, row).value({**scorer.space.settled, **design})))
-    fewest = max(domain.low, min(domain.high + 1, int(riser_count(rise=up, limit=CLIMBABLE))))
+    fewest = _fewest(scorer, design, row, domain)
     order = [*range(fewest, domain.high + 1), *range(fewest - 1, domain.low - 1, -1)]
     return np.array(order[: order.index(round(design[f"row{row.number}.risers"]))], dtype=float)
+
+
+def _fewest(scorer: Scorer, design: Mapping[str, float], row: Row, domain: Steps) -> int:
+    """The fewest risers up to a row that are climbable; one more than there may be where so many are not."""
+    up = max(0.0, float(rise(scorer.space.layout, row).value({**scorer.space.settled, **design})))
+    return max(domain.low, min(domain.high + 1, int(riser_count(rise=up, limit=CLIMBABLE))))
 
 
 def _rounder(value: float, domain: Steps) -> np.ndarray:

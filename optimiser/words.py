@@ -103,7 +103,8 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
             "The front loudspeakers are as far apart as the image is wide, times their spread: front.loudspeakers.apart lets that be "
             "decided by itself."
         )
-    named = [f"'{box.name}'" for box in _in_the_ways(problem)] if WAYS & concerned else []
+    # several may go by one name
+    named = list(dict.fromkeys(f"'{box.name}'" for box in _in_the_ways(problem))) if WAYS & concerned else []
     if named:
         said.append(
             f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, takes "

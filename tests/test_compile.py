@@ -280,6 +280,23 @@ def test_a_goal_whose_fade_is_short_is_judged_by_levels_of_its_own(panels, y):
     assert math.floor(exact * LEVELS - 1e-3) <= objective / compiled.weights[0] <= exact * LEVELS + BLUR + 1
 
 
+@pytest.mark.parametrize(
+    ("sizes", "vast"),
+    [
+        # 2^20 x 2^20 = 2^40, times 2^20: 60 bits; beside it 2^22 x 2 = 2^23, times 2^22: 45 bits, but 2^40 x 2^22: 62
+        ((20, 20, 22, 1), False),
+        ((20, 20, 24, 1), True),  # 2^40 x 2^24: 64 bits, though 2^40 x 2^20 and 2^25 x 2^24 are less
+        ((22, 22, 1, 1), True),  # 2^44 x 2^22
+    ],
+)
+def test_products_and_factors_beyond_64_bits_make_a_model_vast(sizes, vast):
+    """The slope of one product's line times what another comes to: by hand."""
+    variables = Variables({name: Steps(1.0, 0, 2**size) for name, size in zip("abcd", sizes)}, between=False)
+    for one, other in ("ab", "cd"):
+        variables.expression(variable(one) * variable(other))
+    assert variables.vast is vast and variables.branch().vast is vast
+
+
 @pytest.mark.parametrize("diagonals", [(1.24, 2.47, 2.56), (85.0 * INCH, 112.3125 * INCH), (65 * INCH, 1.5)])
 def test_panels_are_judged_finely_whatever_their_diagonals(diagonals):
     base = small_room()

@@ -47,7 +47,7 @@ LARGE = 2**31
 """Products that may be as large are not bounded piece by piece."""
 
 VAST = 2**63
-"""What a product times one of its factors comes to in a model that is vast: more than 64 bits hold."""
+"""What a product times a factor of it or of another one comes to in a model that is vast: more than 64 bits hold."""
 
 FINE = 2**27
 """Units to which a sum is rounded that has no exact one."""
@@ -59,7 +59,7 @@ class Variables:
     def __init__(self, domains: Mapping[str, Domain], *, between: bool) -> None:
         self.model = new_model()
         self.heavy = False  # whether in some row under a literal, coefficients of variables of two values come to HEAVY
-        self.vast = False  # whether a product times one of its factors may come to VAST
+        self._farthest = 1, 1  # what any product, and any factor of one, may come to
         self._pairs: set[frozenset[int]] = set()  # the literals of each choice
         self.domains = domains = {name: _held(domain) for name, domain in domains.items()}
         self.box = {name: domain.ends for name, domain in domains.items()}
@@ -209,6 +209,11 @@ class Variables:
         whole = self._whole(reduced)
         return self._variables[whole.index], whole
 
+    @property
+    def vast(self) -> bool:
+        """Whether a product times a factor, of it or of another one, may come to VAST."""
+        return self._farthest[0] * self._farthest[1] >= VAST
+
     def branch(self) -> Variables:
         """A copy that can be added to without changing this one."""
         other = copy(self)
@@ -238,7 +243,8 @@ class Variables:
                 low = 0 if al <= 0 <= ah else min(al * al, ah * ah)
             index = self.new(low, high)
             self.model.add_multiplication_equality(self._variables[index], [self._variables[a], self._variables[b]])
-            self.vast |= reach_of((low, high)) * max(map(reach_of, (self._ends[a], self._ends[b]))) >= VAST
+            reached = reach_of((low, high)), *map(reach_of, (self._ends[a], self._ends[b]))
+            self._farthest = max(self._farthest[0], reached[0]), max(self._farthest[1], *reached[1:])
             self._products[key] = index
             self._factors.append((a, b, index))
         return self._products[key]
@@ -406,7 +412,9 @@ class Variables:
             scale, error = 1.0 / unit, None
         else:
             most = max(1e-300, float(np.sum(np.abs(values) * reach)) + abs(constant))
-            scale, counts, error = scaled_counts(values, reach, min(float(np.sum(reach)) / tolerance, LARGEST / most))
+            scale, counts, error = scaled_counts(
+                values, reach, min(float(np.sum(reach, dtype=float)) / tolerance, LARGEST / most)
+            )
         two = width <= 1
         lone = not enforce and (two.sum() < 2 or two.sum() == 2 and frozenset(indices[two].tolist()) in self._pairs)
         self.heavy |= not lone and int(np.abs(counts[two]).sum()) >= HEAVY

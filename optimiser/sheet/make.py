@@ -59,7 +59,13 @@ def gather(
     """Solve a problem, or take a saved result in its place; ask why it is so (without ``prices``, only
     of an impossible problem; with ``freedom``, also how far it may move), and complete the file's own designs.
     ``front``: a front of the same problem, to be shown beside. Where all ``kinds`` to be made are drawings,
-    nothing more is asked than the solution."""
+    nothing more is asked than the solution. UsageError where a saved result does not belong to the problem, or is of no
+    best design and its freedom is asked for."""
+    pushed = saved is not None and not {"extreme", "robust"}.isdisjoint(saved)
+    if pushed and freedom:
+        raise UsageError(
+            "--freedom tells how far a best design may move: leave it out with a result of --maximise, --minimise or --robust"
+        )
     solution = solve(problem) if saved is None else restored(problem, saved)
     made = None if saved is None else made_words(problem, saved, name)
     if DRAWN.issuperset(kinds):
@@ -67,10 +73,8 @@ def gather(
     from optimiser.complete import complete
     from optimiser.sheet.asked import asked
 
-    if saved is not None and {"extreme", "robust"} & set(saved):
-        # what binds such a design is not what a step of the file would gain
-        prices = freedom = False
-    reasons = asked(solution, prices=prices, freedom=freedom)
+    # what binds a design that was pushed is not what a step of the file would gain
+    reasons = asked(solution, prices=prices and not pushed, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
 

@@ -23,6 +23,9 @@ from optimiser.words import measure_words
 AGREE = 0.01
 """Points within which a saved result's score must agree with the score of its design."""
 
+PROVEN = frozenset({"status", "score", "bound", "grid"})
+"""What a saved result has beside its design."""
+
 
 def read_saved(path: Path) -> Mapping[str, Any]:
     """A result that ``solve --json`` wrote."""
@@ -46,31 +49,35 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
         raise UsageError(
             "the saved result has no design: leave out --from, and the sheet tells why there is none, as far as that is known"
         )
-    if saved.get("format") != 1 or not isinstance(design, Mapping) or "bound" not in saved:
+    if saved.get("format") != 1 or not isinstance(design, Mapping) or not PROVEN.issubset(saved):
         raise UsageError("the saved result has no proven design: make it with 'optimiser solve FILE --json'")
     try:
         given = {name: _number(problem, name, value) for name, value in design.items()}
+        grid, score = float(saved["grid"]), float(saved["score"])
+        bound = None if saved["bound"] is None else float(saved["bound"])
     except (TypeError, ValueError, QuantityError) as error:
         raise UsageError(f"the saved result cannot be read: {error}") from None
+    if not 0.0 < grid < math.inf:
+        raise UsageError(f"the saved result cannot be read: its grid is {grid:g} m")
     if problem.said is not None and saved.get("file") not in (None, problem.said):
         raise UsageError(
             "the saved result does not belong to this file, or to what it says now: what was proven then need not hold of it. "
             "Solve it again"
         )
-    space = _space(problem, given, float(saved["grid"]))
+    space = _space(problem, given, grid)
     whole = space.complete(given)
     card = Scorer(problem, space).card(whole)
-    if card.broken or abs(card.score - float(saved["score"])) > AGREE:
+    if card.broken or abs(card.score - score) > AGREE:
         raise UsageError(
             f"the saved result does not belong to this file: its design scores {card.score:.2f} here, "
-            f"not {float(saved['score']):.2f}" + (", and breaks limits" if card.broken else "")
+            f"not {score:.2f}" + (", and breaks limits" if card.broken else "")
         )
     return Solution(
         problem,
         str(saved["status"]),
-        float(saved["grid"]),
+        grid,
         bool(saved.get("between_grid", False)),
-        None if saved["bound"] is None else float(saved["bound"]),
+        bound,
         space,
         whole,
         card,

@@ -120,3 +120,4 @@ def test_a_projector_that_would_go_into_a_beam_is_told_of(only_space, y, z, into
     assert into_the_building(space, there) == pytest.approx(into)
     said = [note for note in notes(given, space, there) if note.startswith("The projector is taken to reach")]
     assert bool(said) == bool(into) and all(what in note for note in said for what in into)
+    assert all("0.100 m below it and 0.200 m to either side: here" in note for note in said)

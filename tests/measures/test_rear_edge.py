@@ -126,6 +126,27 @@ def test_a_door_and_the_step_behind(only_space, door, far):
     assert measured(only_space, "door_to_step", 2, text=text, platform_behind=0.6) == pytest.approx(far)
 
 
+@pytest.mark.parametrize(
+    ("jambs", "wall", "risers", "told"),
+    [
+        ("hinge: 5.9 m", "left", 2, True),  # from 5 m to 5.9 m
+        ("hinge: 5.9 m", "right", 2, False),  # the steps lie at the left
+        ("hinge: 5.7 m", "left", 2, False),  # before them
+        ("hinge: 5.7 m", "left", 3, True),  # from 6 m less two treads, 5.441 m
+        ("hinge: 5.9 m", "left", 1, False),  # none but at the edge
+    ],
+)
+def test_a_door_on_to_the_steps_down_behind_is_told_of(only_space, jambs, wall, risers, told):
+    """Two risers are a tread of 11 in, 0.279 m: from 5.721 m to the edge at 6 m."""
+    door = f"{{name: yard, wall: {wall}, {jambs}, leaf: 0.9 m, towards: front, opens: out, level: 0.3 m}}"
+    aisle = (SEATING, SEATING + "  aisle: {sides: left, width: 0.9 m}\n")
+    made, space, there = of(only_space, ends(), doors(door), aisle, row2_risers=float(risers))
+    said = " ".join(cautions(made, space, there))
+    first = 6.0 - (risers - 1) * 11 * 0.0254
+    words = f"Door 'yard' opens on to the steps down behind the last row, which are cut into its platform from {first:.3f} m to 6.000 m"
+    assert (words in said) is told
+
+
 def test_a_room_entered_from_behind_has_a_raised_row_only_so():
     """A door that opens inwards, on to the floor, forbids a platform that runs to its wall (common practice, no
     source); one that ends 1.2 m before it leaves it 0.3 m."""

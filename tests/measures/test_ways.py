@@ -8,6 +8,7 @@ from click.testing import CliRunner
 from optimiser.cautions import cautions
 from optimiser.cli import program
 from optimiser.solve import solve
+from optimiser.words import remedy_words
 from tests.measures.conftest import problem, text_of
 from tests.measures.test_projection import ONE, value
 
@@ -55,6 +56,13 @@ def test_what_takes_of_the_ways_is_named_where_they_cannot_be(tmp_path, low, tol
         said = CliRunner().invoke(program, [command, str(path), "--grid", "5 cm"]).output
         assert "Conflict" in said or "Impossible" in said
         assert ("see 'steel' in the file" in " ".join(said.split())) is told, said
+
+
+def test_boxes_of_one_name_are_named_once():
+    post = "{x: [1 m, 1.1 m], y: [3 m, 3.1 m], z: [0 m, 2.7 m]}"
+    given = problem(("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, obstructions: [{post}, {post}]}}"))
+    (said,) = remedy_words(given, ["walkway"])
+    assert said.endswith("see 'obstruction' in the file.")
 
 
 CLIMB = ONE | {"row1.y": 3.4, "row2.y": 5.2, "row2.seats": 4.0}

@@ -661,6 +661,19 @@ def test_a_result_of_another_file_is_refused(two_rows):
         restored(two_rows.problem, {"format": 1, "status": "scored", "design": saved["design"]})
     with pytest.raises(UsageError, match="has no design: leave out --from"):
         restored(two_rows.problem, {"format": 1, "status": "impossible", "conflict": []})
+    for key in ("status", "score", "bound", "grid"):
+        with pytest.raises(UsageError, match="no proven design"):
+            restored(two_rows.problem, {k: v for k, v in saved.items() if k != key})
+    for wrong in ({"grid": "wide"}, {"grid": 0.0}, {"score": None}, {"robust": 3}, {"robust": {}}, {"extreme": {}}):
+        with pytest.raises(UsageError, match="the saved result cannot be read"):
+            restored(two_rows.problem, saved | wrong)
+
+
+def test_how_far_a_design_that_was_pushed_may_move_is_not_told(two_rows):
+    """It is not the best, of which freedom is reckoned: that is said, and not passed over."""
+    for pushed in ("extreme", "robust"):
+        with pytest.raises(UsageError, match="--freedom tells how far a best design may move"):
+            gather(two_rows.problem, "", "room.yaml", saved={pushed: {}}, freedom=True)
 
 
 def explaining(rows: int, show: str, denominator: float) -> list[Scene]:
