@@ -15,8 +15,10 @@ from click.testing import CliRunner, Result
 from optimiser.cli import program
 from optimiser.measures import catalogue
 from optimiser.measures.front import FRAME_DEPTH
+from optimiser.problem.decisions import with_fixed
 from optimiser.problem.read import load
 from optimiser.solve import settle
+from tests.support.files import FOLDER
 
 HIGH = """\
 format: 1
@@ -249,3 +251,13 @@ def test_measures_are_told_without_names_of_the_program():
     for name, measure in catalogue().items():
         assert not re.search(r"\b[A-Z]{2,}_[A-Z_]+\b", f"{measure.about} {measure.formula} {measure.source}"), name
     assert "20 mm" in ask("measures", "door_clearance").output and math.isclose(FRAME_DEPTH, 0.02)
+
+
+def test_a_record_of_what_was_pinned_in_python_is_not_of_the_file(tmp_path):
+    """The command tells what was pinned beside the file; from Python nothing does, and so no file is told."""
+    problem = load(FOLDER / "box-room.yaml")
+    assert problem.said is not None
+    assert with_fixed(problem, "screen.width", "2 m").said is None
+    found = CliRunner().invoke(program, ["solve", str(FOLDER / "box-room.yaml"), "--fix", "rows=1", "--json"])
+    record = json.loads(found.output)
+    assert (record["file"], record["fixed"]) == (problem.said, {"rows": "1"})

@@ -52,10 +52,12 @@ def assignments(texts: Iterable[str]) -> dict[str, str]:
 
 
 def pinned(problem, texts: Iterable[str]):
-    """The problem with every ``name=value`` pinned."""
+    """The problem with every ``name=value`` pinned; a record of it tells them beside the file that it is of."""
+    from dataclasses import replace
+
     from optimiser.problem.decisions import with_all_fixed
 
-    return with_all_fixed(problem, assignments(texts))
+    return replace(with_all_fixed(problem, assignments(texts)), said=problem.said)
 
 
 def asked_grid(text: str | None) -> float | None:

@@ -293,9 +293,13 @@ def ends_of(decision: Decision) -> tuple[float, float]:
 def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Problem:
     """The problem with one decision pinned to ``value`` (text with its unit, or a number in SI).
 
-    Raises UsageError where the name is unknown, the value unreadable, or the problem has no such
-    decision.
+    It is no longer what the file says, and carries no digest of that. Raises UsageError where the name is unknown, the
+    value unreadable, or the problem has no such decision.
     """
+    return replace(_pinned(problem, name, value), said=None)
+
+
+def _pinned(problem: Problem, name: str, value: str | float | Fraction) -> Problem:
     fixed = Fixed(read_value(problem, name, value))
     if isinstance(DECISIONS.get(name), Things):
         return restricted(problem, name, int(fixed.value))

@@ -44,7 +44,7 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
     """The solution that ``solve --json`` printed, of the problem with what was pinned then. UsageError where it does not
     belong to the problem."""
     design = saved.get("design")
-    problem = with_all_fixed(problem, fixed_in(saved))
+    said, problem = problem.said, with_all_fixed(problem, fixed_in(saved))
     if saved.get("format") == 1 and design is None and saved.get("status") in ("impossible", "unknown"):
         raise UsageError(
             "the saved result has no design: leave out --from, and the sheet tells why there is none, as far as that is known"
@@ -59,7 +59,7 @@ def restored(problem: Problem, saved: Mapping[str, Any]) -> Solution:
         raise UsageError(f"the saved result cannot be read: {error}") from None
     if not 0.0 < grid < math.inf:
         raise UsageError(f"the saved result cannot be read: its grid is {grid:g} m")
-    if problem.said is not None and saved.get("file") not in (None, problem.said):
+    if said is not None and saved.get("file") not in (None, said):
         raise UsageError(
             "the saved result does not belong to this file, or to what it says now: what was proven then need not hold of it. "
             "Solve it again"
