@@ -108,26 +108,32 @@ def least_riser(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     first_row=2,
-    formula="(2 rise + row pitch) / risers",
+    formula="2 riser + going",
     source="550 to 700 mm for stairs: Approved Document K (2013), notes to Table 1.1; platforms are deeper than stairs; "
     + CODES,
 )
 def walking_line(layout: Layout, row: Row) -> Form:
     """Twice the riser and the going, the stride that the steps up to this row ask for."""
-    return Quotient(rise(layout, row) * 2.0 + (row.y - layout.row_before(row).y), row.risers)
+    shared = Quotient(rise(layout, row) * 2.0 + (row.y - layout.row_before(row).y), row.risers)
+    if row.going is None:
+        return shared
+    return Least((Quotient(rise(layout, row) * 2.0 + row.risers * row.going, row.risers), shared))
 
 
 @measure(
     quantity="angle",
     per_row=True,
     first_row=2,
-    formula="atan(rise / row pitch)",
+    formula="atan(riser / going)",
     source="at most 42 degrees for private stairs, 35 for gangways to seats: Approved Document K (2013), Table 1.1 and 1.4; "
     + CODES,
 )
 def aisle_slope(layout: Layout, row: Row) -> Form:
-    """Slope of the aisle from the row in front up to this one."""
-    return Quotient(rise(layout, row), row.y - layout.row_before(row).y, SLOPE)
+    """Slope of the steps in the aisle from the row in front up to this one; of a single riser, as if more followed."""
+    shared = Quotient(rise(layout, row), row.y - layout.row_before(row).y, SLOPE)
+    if row.going is None:
+        return shared
+    return Greatest((Quotient(rise(layout, row), row.risers * row.going, SLOPE), shared))
 
 
 @measure(

@@ -34,7 +34,7 @@ PORT = (
 SETTING_OUT = (
     "Distances along the room are from the finished face of the front wall, distances across it from the finished face "
     "of the left wall (facing the image), heights from the room's finished floor. {drawn} from wall to wall, and steps "
-    "in the way beside the chairs, spread evenly over the row pitch. Check every dimension on site before building."
+    "in the way beside the chairs. Check every dimension on site before building."
 )
 WITH_WALL = "The baffle wall is drawn from floor to ceiling, platforms"
 WITHOUT_WALL = "Platforms are drawn"

@@ -120,6 +120,9 @@ def test_steps_are_as_deep_as_the_file_says_where_there_is_room(only_space, goin
     assert measured(only_space, "door_to_step", 2, text=[*text, (DOORS[0], door)], **risen) == pytest.approx(
         first - 2.4
     )
+    riser = 0.3 / risers
+    assert measured(only_space, "walking_line", 2, text=text, **risen) == pytest.approx(2 * riser + depth)
+    assert measured(only_space, "aisle_slope", 2, text=text, **risen) == pytest.approx(math.atan(riser / depth))
     # a beam of 1 cm, just behind the first riser: over the first tread, or over the platform where there is none
     box = f"{{name: beam, x: [0 m, 4.4 m], y: [{first + 0.01:.4f} m, {first + 0.02:.4f} m], z: [2.2 m, 2.7 m]}}"
     beam = (DOORS[0], f"reverberation_time: 0.3 s, obstructions: [{box}]}}")

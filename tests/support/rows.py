@@ -176,7 +176,7 @@ class OfRows:
         return 2 * self.riser_step(d, r) + self.step_going(d, r)
 
     def aisle_slope(self, d, r):
-        return np.arctan2(self.climb(d, r), self.row_pitch(d, r))
+        return np.arctan2(self.riser_step(d, r), self.step_going(d, r))
 
     def unguarded_drop(self, d, r):
         guard = self.problem.seating.guard
