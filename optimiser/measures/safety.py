@@ -133,7 +133,9 @@ def aisle_slope(layout: Layout, row: Row) -> Form:
     shared = Quotient(rise(layout, row), row.y - layout.row_before(row).y, SLOPE)
     if row.going is None:
         return shared
-    return Greatest((Quotient(rise(layout, row), row.risers * row.going, SLOPE), shared))
+    both = Quotient(rise(layout, row), row.risers * row.going, SLOPE), shared
+    # the lesser going is built: the steeper of the two, upwards or down
+    return Greatest((Least(both), Least((Greatest(both), Gate(rise(layout, row))))))
 
 
 @measure(

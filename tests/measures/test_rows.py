@@ -123,6 +123,10 @@ def test_steps_are_as_deep_as_the_file_says_where_there_is_room(only_space, goin
     riser = 0.3 / risers
     assert measured(only_space, "walking_line", 2, text=text, **risen) == pytest.approx(2 * riser + depth)
     assert measured(only_space, "aisle_slope", 2, text=text, **risen) == pytest.approx(math.atan(riser / depth))
+    # row 1 on 0.6 m and row 2 on 0.3 m: down by as much as it was up
+    down = [("to: 0.6 m}", f"to: 0.6 m, first: {{from: 0 m, to: 0.6 m}}, going: {going}}}"), *text[1:]]
+    slope = measured(only_space, "aisle_slope", 2, text=down, row1_platform=0.6, **risen)
+    assert slope == pytest.approx(-math.atan(riser / depth))
     # a beam of 1 cm, just behind the first riser: over the first tread, or over the platform where there is none
     box = f"{{name: beam, x: [0 m, 4.4 m], y: [{first + 0.01:.4f} m, {first + 0.02:.4f} m], z: [2.2 m, 2.7 m]}}"
     beam = (DOORS[0], f"reverberation_time: 0.3 s, obstructions: [{box}]}}")
