@@ -291,6 +291,11 @@ def guard_drop(layout: Layout, row: Row) -> Form:
     return affine(row.platform)
 
 
+def other_flight(row: Row, risers: int) -> tuple[Gate, Gate]:
+    """Gates that open where the way up to a row has fewer or more ``risers``."""
+    return Gate(constant(risers - 1) - row.risers), Gate(row.risers - (risers + 1))
+
+
 def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
     """Separation along y of a door's sweep or opening and the steps up to a row that lie before its platform's edge, in
     the aisles; no bound where there are none or the door reaches none."""
@@ -312,8 +317,7 @@ def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
                 goings = [(row.y - before.y) * (1.0 / risers), *([] if row.going is None else [constant(row.going)])]
                 # the lesser going is the one that is built, and the first riser the farther one
                 first = (affine(edge - going * (risers - 1.0) - farthest) for going in goings)
-                elsewhere = Gate(constant(risers - 1) - row.risers), Gate(row.risers - (risers + 1))
-                parts.append(Greatest((level, *elsewhere, *aside, *first, affine(nearest - edge))))
+                parts.append(Greatest((level, *other_flight(row, risers), *aside, *first, affine(nearest - edge))))
         return Least(tuple(parts)) if parts else Gate(constant(0.0))
 
     return at_aisles(layout, on)

@@ -12,7 +12,16 @@ from optimiser.measures.beam import beam_separation, under_ceiling
 from optimiser.measures.ceilings import Span, clear_height
 from optimiser.measures.front import baffle_edges, corner_clearance, front_separation
 from optimiser.measures.layout import Body, Layout, Row
-from optimiser.measures.people import CODES, overhead, past_steps, platform_end, platform_front, rise, row_separation
+from optimiser.measures.people import (
+    CODES,
+    other_flight,
+    overhead,
+    past_steps,
+    platform_end,
+    platform_front,
+    rise,
+    row_separation,
+)
 from optimiser.measures.projection import PROJECTED
 from optimiser.measures.safety import no_step
 from optimiser.measures.ways import aisle_span, at_aisles
@@ -144,7 +153,7 @@ def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
     pitch, edge, up = row.y - before.y, platform_front(layout, row), rise(layout, row)
     found: list[Form] = []
     for risers in row.flights:
-        elsewhere = no_step(layout, row), Gate(constant(risers - 1) - row.risers), Gate(row.risers - (risers + 1))
+        elsewhere = no_step(layout, row), *other_flight(row, risers)
         for tread, (other, going) in itertools.product(range(1, risers), _goings(row, pitch, risers)):
             level = before.platform + up * (tread / risers)
             y = edge - going * float(risers - tread), edge - going * float(risers - tread - 1)
