@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from rich.console import Console
+from rich.measure import Measurement
 from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
@@ -46,6 +47,17 @@ def _whole(text: Text, width: int) -> Text:
 
 class Columns(Table):
     """A table that takes from its widest columns before it breaks a word or a quantity in a narrow one."""
+
+    def __init__(self, **how: Any) -> None:
+        super().__init__(**how)
+        self._measured: dict[tuple[int, int, int], Measurement] = {}
+
+    # asked for four times of each column for one table, and most of what it takes to print one
+    def _measure_column(self, console: Any, options: Any, column: Any) -> Measurement:
+        about = column._index, options.max_width, len(self.rows)
+        if about not in self._measured:
+            self._measured[about] = super()._measure_column(console, options, column)
+        return self._measured[about]
 
     def _calculate_column_widths(self, console: Any, options: Any) -> list[int]:
         widths = super()._calculate_column_widths(console, options)
