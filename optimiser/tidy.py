@@ -159,15 +159,19 @@ def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
         if isinstance(domain := scorer.space.domains.get(name := f"row{row.number}.risers"), Steps)
     }
 
-    def worth(side: int) -> tuple[float, float]:
-        at = {**scorer.space.settled, **design, **risers, "aisle.side": float(side)}
-        ways = (past_steps(layout, row, sweep) for row in layout.rows for _, sweep in layout.sweeps)
-        apart = min((float(way.value(at)) for way in ways), default=LANDING)
-        high = min(float(aisle_headroom.form(layout, row).value(at)) for row in layout.rows)
-        return min(apart, LANDING), high
+    def at(side: int) -> dict[str, float]:
+        return {**scorer.space.settled, **design, **risers, "aisle.side": float(side)}
 
-    (apart, high), (to_door, low) = worth(1 - there), worth(there)
-    better = apart > to_door + LOSS or (apart > to_door - LOSS and high > low + LOSS)
+    def to_doors(side: int) -> float:
+        ways = [past_steps(layout, row, sweep) for row in layout.rows for _, sweep in layout.sweeps]
+        return min([LANDING, *(float(way.value(at(side))) for way in ways)])
+
+    def height(side: int) -> float:
+        return min(float(aisle_headroom.form(layout, row).value(at(side))) for row in layout.rows)
+
+    apart = to_doors(1 - there) - to_doors(there)
+    uneven = layout.hanging or layout.ceiling.across  # else there is as much height at both sides
+    better = apart > LOSS or (apart > -LOSS and bool(uneven) and height(1 - there) > height(there) + LOSS)
     return np.array([1.0 - there] if better else [])
 
 
