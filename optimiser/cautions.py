@@ -16,6 +16,7 @@ from optimiser.measures.people import (
     REAR_GOING,
     THRESHOLD,
     TOUCHES,
+    front_steps,
     overhead,
     platform_end,
     platform_front,
@@ -27,7 +28,6 @@ from optimiser.measures.people import (
     rise,
     riser_step,
     standing_headroom,
-    step_going,
 )
 from optimiser.measures.safety import least_riser, passing_way
 from optimiser.measures.shape import least as least_of
@@ -372,11 +372,9 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
 def _flights_up(layout: Layout, design: Mapping[str, float]) -> Iterator[tuple[str, tuple[float, float], bool]]:
     """Steps before a platform's edge: in words, from where to where along the room, and that limits see them."""
     for row in layout.rows[1:]:
-        up, edge = float(rise(layout, row).value(design)), float(platform_front(layout, row).value(design))
-        risers = round(float(row.risers.value(design)))
-        if up > LEVEL and risers > 1:
-            first = edge - float(step_going.form(layout, row).value(design)) * (risers - 1)
-            yield f"up to row {row.number}, which lie before it", (first, edge), True
+        steps = front_steps(layout, row, design)
+        if len(steps) > 1 and float(rise(layout, row).value(design)) > LEVEL:
+            yield f"up to row {row.number}, which lie before it", (steps[0][0], steps[-1][0]), True
 
 
 def _flight_behind(layout: Layout, design: Mapping[str, float]) -> Iterator[tuple[str, tuple[float, float], bool]]:

@@ -77,6 +77,23 @@ def rear_steps(layout: Layout, design: Mapping[str, float]) -> tuple[tuple[float
     return tuple((edge - k * REAR_GOING, (k + 1) * each) for k in range(count))
 
 
+def front_steps(layout: Layout, row: Row, design: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
+    """(y, height) [m] of each riser on the way up to a row, that at its platform's edge last; heights are of the tread
+    behind the riser. Empty where there is no way up; all at the edge of a first row, as nothing says where they begin."""
+    high = float(rise(layout, row).value(design))
+    if high <= 0.0:
+        return ()
+    risers, edge = round(float(row.risers.value(design))), float(platform_front(layout, row).value(design))
+    foot = float(row.platform.value(design)) - high
+    going = float(step_going.form(layout, row).value(design)) if row.number > 1 else 0.0
+    return tuple((riser_y(edge, going, risers - k), foot + k * high / risers) for k in range(1, risers + 1))
+
+
+def riser_y(edge, going, after: float):
+    """y of the riser on the way up that so many lie ``after``, before a platform's edge, where the last one is."""
+    return edge - going * float(after)
+
+
 def rise(layout: Layout, row: Row) -> Linear:
     """From the level of the row in front (or the floor) up to this row's level."""
     return row.platform if row.number == 1 else row.platform - layout.row_before(row).platform
@@ -105,7 +122,12 @@ def way_behind(layout: Layout) -> Form:
 @measure(quantity="length", per_row=True, first_row=2, formula="y - y of the row in front", source="definition")
 def row_pitch(layout: Layout, row: Row) -> Form:
     """From the row in front to this one, eye to eye."""
-    return affine(row.y - layout.row_before(row).y)
+    return affine(pitch(layout, row))
+
+
+def pitch(layout: Layout, row: Row) -> Linear:
+    """The row pitch, which the steps up to a row share out among them where nothing gives them less."""
+    return row.y - layout.row_before(row).y
 
 
 @measure(
@@ -205,7 +227,7 @@ def riser_step(layout: Layout, row: Row) -> Form:
 )
 def step_going(layout: Layout, row: Row) -> Form:
     """Going of each step up to this row: the file's, or the row pitch shared out evenly."""
-    shared = Quotient(row.y - layout.row_before(row).y, row.risers)
+    shared = Quotient(pitch(layout, row), row.risers)
     return shared if row.going is None else Least((affine(constant(row.going)), shared))
 
 
@@ -314,9 +336,9 @@ def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
         parts: list[Form] = []
         for risers in row.flights:
             if risers > 1:
-                goings = [(row.y - before.y) * (1.0 / risers), *([] if row.going is None else [constant(row.going)])]
+                goings = [pitch(layout, row) * (1.0 / risers), *([] if row.going is None else [constant(row.going)])]
                 # the lesser going is the one that is built, and the first riser the farther one
-                first = (affine(edge - going * (risers - 1.0) - farthest) for going in goings)
+                first = (affine(riser_y(edge, going, risers - 1) - farthest) for going in goings)
                 parts.append(Greatest((level, *other_flight(row, risers), *aside, *first, affine(nearest - edge))))
         return Least(tuple(parts)) if parts else Gate(constant(0.0))
 

@@ -12,6 +12,7 @@ from optimiser.measures.people import (
     CODES,
     aisle_width,
     behind_the_row_before,
+    pitch,
     platform_end,
     rise,
     riser_step,
@@ -114,7 +115,7 @@ def least_riser(layout: Layout, row: Row) -> Form:
 )
 def walking_line(layout: Layout, row: Row) -> Form:
     """Twice the riser and the going, the stride that the steps up to this row ask for."""
-    shared = Quotient(rise(layout, row) * 2.0 + (row.y - layout.row_before(row).y), row.risers)
+    shared = Quotient(rise(layout, row) * 2.0 + pitch(layout, row), row.risers)
     if row.going is None:
         return shared
     return Least((Quotient(rise(layout, row) * 2.0 + row.risers * row.going, row.risers), shared))
@@ -130,7 +131,7 @@ def walking_line(layout: Layout, row: Row) -> Form:
 )
 def aisle_slope(layout: Layout, row: Row) -> Form:
     """Slope of the steps in the aisle from the row in front up to this one; of a single riser, as if more followed."""
-    shared = Quotient(rise(layout, row), row.y - layout.row_before(row).y, SLOPE)
+    shared = Quotient(rise(layout, row), pitch(layout, row), SLOPE)
     if row.going is None:
         return shared
     both = Quotient(rise(layout, row), row.risers * row.going, SLOPE), shared

@@ -17,9 +17,11 @@ from optimiser.measures.people import (
     other_flight,
     overhead,
     past_steps,
+    pitch,
     platform_end,
     platform_front,
     rise,
+    riser_y,
     row_separation,
 )
 from optimiser.measures.projection import PROJECTED
@@ -150,22 +152,22 @@ def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
     if row.number == 1:
         return []
     before = layout.row_before(row)
-    pitch, edge, up = row.y - before.y, platform_front(layout, row), rise(layout, row)
+    edge, up = platform_front(layout, row), rise(layout, row)
     found: list[Form] = []
     for risers in row.flights:
         elsewhere = no_step(layout, row), *other_flight(row, risers)
-        for tread, (other, going) in itertools.product(range(1, risers), _goings(row, pitch, risers)):
+        for tread, (other, going) in itertools.product(range(1, risers), _goings(layout, row, risers)):
             level = before.platform + up * (tread / risers)
-            y = edge - going * float(risers - tread), edge - going * float(risers - tread - 1)
+            y = riser_y(edge, going, risers - tread), riser_y(edge, going, risers - tread - 1)
             for shut, x in _outer_aisles(layout, row, before, side):
                 over = overhead(layout, x=x, y=y, level=level, above=before.head)
                 found.append(Greatest((*elsewhere, *other, *shut, over)))
     return found
 
 
-def _goings(row: Row, pitch: Linear, risers: int) -> list[tuple[tuple[Gate, ...], Linear]]:
+def _goings(layout: Layout, row: Row, risers: int) -> list[tuple[tuple[Gate, ...], Linear]]:
     """What the going of so many steps may be; with the gates that open where it is the other."""
-    shared = pitch * (1.0 / risers)
+    shared = pitch(layout, row) * (1.0 / risers)
     if row.going is None:
         return [((), shared)]
     own = constant(row.going)

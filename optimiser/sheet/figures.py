@@ -10,7 +10,7 @@ from optimiser.linear import Linear
 from optimiser.measures import catalogue
 from optimiser.measures.front import baffle_edges
 from optimiser.measures.layout import Body, Ceiling
-from optimiser.measures.people import platform_front, rear_edge, rear_guard, rear_steps, rise
+from optimiser.measures.people import front_steps, platform_front, rear_edge, rear_guard, rear_steps, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
 from optimiser.physics.ceiling import Profile, height_at, lowered
@@ -42,24 +42,13 @@ class RowFigure:
     bar: bool
     edge: float  # y at which the platform begins
     going: float | None  # depth of each step on the way up; None for a first row
+    steps: tuple[tuple[float, float], ...]  # (y, height) of each riser on the way up, that at the edge last
     clearance: float | None  # of the sight line over the eyes in front
 
     @property
     def middle(self) -> float:
         """x of the seats' middle, without places for wheelchairs."""
         return 0.5 * (self.seats[0] + self.seats[-1])
-
-    @property
-    def steps(self) -> tuple[tuple[float, float], ...]:
-        """(y, height) of each riser on the way up, the platform's edge last; heights are of the tread
-        behind the riser."""
-        if self.rise <= 0.0:
-            return ()
-        going = self.going or 0.0
-        return tuple(
-            (self.edge - (self.risers - 1 - k) * going, self.platform - self.rise + (k + 1) * self.rise / self.risers)
-            for k in range(self.risers)
-        )
 
 
 @dataclass(frozen=True)
@@ -346,5 +335,6 @@ def _row(space: Space, design: Design, index: int) -> RowFigure:
         bar=row.bar,
         edge=at(platform_front(layout, row)),
         going=measured("step_going"),
+        steps=front_steps(layout, row, design),
         clearance=measured("sightline_clearance"),
     )
