@@ -33,12 +33,12 @@ what the last model's levels and straight pieces can blur."""
 PATIENCE = 0.015
 """Deterministic seconds that a proof may take at first; at the next try more is said about products."""
 
-LONG = 2.0
-"""Deterministic seconds of a proof after which the best of all designs is asked for, which may be told where what lies
-above one score is not, before the proof has all of the effort."""
+LONG = (4.0, 16.0)
+"""Deterministic seconds of a proof after which the best of all designs is asked for, as long again, before the proof has
+all of the effort: it may be told where what lies above one score is not, and the other way round."""
 
 WHOLE = 0.25
-"""Share of the effort for that."""
+"""Share of the effort for that, where the proof came to no end."""
 
 PERSISTENCE, MORE = 0.15, 5
 """Deterministic seconds for the second try, and how many times as much for each further one, while it is
@@ -287,14 +287,23 @@ class Search:
 
     def close(self, scorer: Scorer, effort: float) -> float | None:
         """A bound on the score in one space; None where that takes more than so much ``effort``."""
-        until, last = self._used + self.effort / len(self.scorers), effort >= self.effort
+        until = self._used + self.effort / len(self.scorers)
         if self.score >= 100.0 - 1e-9:
             return 100.0
-        found = self._closed(scorer, min(effort, LONG) if last else effort, None, until)
-        if found is None and last:
-            most = self._at_most(scorer)
-            return most if most <= self.score + self.margin else min(most, self._closed(scorer, effort, None, until))
-        return min(found, self._at_most(scorer)) if found == 100.0 else found
+        most, every_goal = 100.0, len(scorer.looking_nothing_up.targets) == len(scorer.targets)
+        for long in (some for some in LONG if some < effort == self.effort):
+            found = self._closed(scorer, long, None, until)
+            if found is not None:
+                break
+            if every_goal or most == 100.0:  # else more effort is for nothing
+                most = min(most, self._at_most(scorer, long))
+            if most <= self.score + self.margin:
+                return most
+        else:
+            found = self._closed(scorer, effort, None, until)
+        if found == 100.0 and (every_goal or most == 100.0):
+            found = self._at_most(scorer, WHOLE * self.effort)
+        return None if found is None else min(most, found)
 
     def _closed(
         self, scorer: Scorer, effort: float, domains: Mapping[str, Domain] | None, until: float
@@ -376,15 +385,16 @@ class Search:
             bound = max(bound, found)
         return bound
 
-    def _at_most(self, scorer: Scorer) -> float:
+    def _at_most(self, scorer: Scorer, effort: float) -> float:
         """A bound on the score in a space that no better was told of: of the best of all its designs, which may be told
-        where what lies above one score is not; as if all that is looked up were as good as can be."""
+        where what lies above one score is not; as if all that is looked up were as good as can be, for which less than
+        such an ``effort`` does."""
         plain = scorer.looking_nothing_up
         if self.spent or not plain.targets or not plain.weight:
             return 100.0
         every_goal = len(plain.targets) == len(scorer.targets)
         compiled = self.compiled(scorer.space, plain.bounds, plain.targets)
-        status, solver = self.run(compiled, effort=WHOLE * self.effort if every_goal else PERSISTENCE * MORE)
+        status, solver = self.run(compiled, effort=effort if every_goal else PERSISTENCE * MORE)
         if status not in ("OPTIMAL", "FEASIBLE"):
             return 100.0
         if every_goal and len(plain.bounds) == len(scorer.bounds):
