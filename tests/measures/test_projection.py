@@ -376,3 +376,15 @@ def test_loudspeakers_behind_a_surface_without_holes_are_told_of(only_space, hol
     found = problem(pixels, more, more=BEAM)
     said = [note for note in notes(found, only_space(found), ONE) if "no holes" in note]
     assert bool(said) == told
+
+
+def test_holes_are_those_of_the_screen_that_is_projected_on(only_space):
+    """Of kinds of screen to choose from, that of the design is asked, wherever the file lists it."""
+    panel = "{type: panel, diagonal: 65 in, bottom: 0.7 m, luminance: 120 cd/m2, pixels: 3840}"
+    first = ("  screen: {", f"  screens:\n    - {panel}\n    - {{")
+    holes = ("           pixels: 3840}", "           pixels: 3840, open_area: 6 %}")
+    for changes, told in ([first], True), ([first, holes], False):
+        kinds = problem(*changes, more=BEAM)
+        space = next(s for s in spaces(kinds) if s.layout.screen_type == "projected")
+        said = [note for note in notes(kinds, space, {**space.held, **ONE}) if "no holes" in note]
+        assert bool(said) == told
