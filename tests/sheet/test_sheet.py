@@ -1003,6 +1003,23 @@ def test_panels_are_told_by_the_inches_they_are_sold_by():
     assert "a flat panel, diagonal 48 in or 77 in, aspect 16:9" in brief(loads(source, "x"))[1]
 
 
+def test_each_kind_of_screen_is_told_with_its_own_frame_and_lower_edge():
+    """As the problem file has them; what all kinds have in common is told once."""
+    one = '  screen: {aspect: "16:9", width: 2800 mm, bezel: 60 mm, gap: 75 mm, bottom: 650 mm, pixels: 3840}'
+
+    def told(bezel: str, bottom: str) -> str:
+        other = f"{{type: panel, diagonal: 77 in, bezel: {bezel}, bottom: {bottom}}}"
+        source = text(rows=1)
+        assert source.count(one) == 1
+        return brief(loads(source.replace(one, f"  screens:\n    - {one.strip()[8:]}\n    - {other}"), "x"))[1]
+
+    apart = told("10 mm", "{from: 0.8 m, to: 1.1 m}")
+    assert "aspect 16:9, its lower edge 650 mm above the floor, in a frame of 60 mm; or a flat panel" in apart
+    assert "its lower edge 800 mm to 1100 mm above the floor, in a frame of 10 mm. The baffle" in apart
+    alike = told("60 mm", "650 mm")
+    assert alike.count("lower edge") == 1 and "; its lower edge 650 mm above the floor, in a frame of 60 mm." in alike
+
+
 def test_what_the_brief_says_of_weights_is_true_of_designs_that_lack_a_goal():
     """A sight line is no goal for one row: of 3 + 1 + 4 the image's angle has 3, and all of the score but a quarter."""
     more = "  - {measure: sightline_clearance, at_least: 10 cm, fade: 5 cm, weight: 4}\nlimits:\n"
