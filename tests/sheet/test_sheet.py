@@ -28,7 +28,7 @@ from optimiser.problem.read import loads
 from optimiser.quantity import NO_BREAK
 from optimiser.record import solution_record
 from optimiser.score import Scorer
-from optimiser.sheet import make
+from optimiser.sheet import chapters, make
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.brief import brief
 from optimiser.sheet.charts import overlay, score_bars
@@ -995,6 +995,17 @@ def test_each_drawing_alone_is_as_large_as_the_paper_allows(two_rows):
     for scene in apart(two_rows, A4):
         left, low, right, high = scene.extent()
         assert scene.paper(right - left) <= A4.width and scene.paper(high - low) <= A4.height
+
+
+def test_words_on_a_line_of_sight_do_not_shrink_its_drawing():
+    """Half of a letter page's 184 mm, less the gap: a room 7.2 m long is 75 mm across at 1:96, and eyes at 1.12 m are
+    drawn 23 mm high there, heights being twice as large."""
+    source = text(rows=2, show="ft-in").replace("row2.platform: 300 mm", "row2.platform: 0 mm")
+    problem = loads(source, "x")
+    material = gather(problem, source, "x")
+    section = chapters.rows(material, figure(problem, material.space, material.design), 184.0)
+    (drawn,) = [one for block in section.blocks for one in getattr(block, "plates", ()) if one.name == "sight"]
+    assert drawn.height > 23.0 and drawn.width < 92.0
 
 
 def test_panels_are_told_by_the_inches_they_are_sold_by():
