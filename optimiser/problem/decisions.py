@@ -365,8 +365,9 @@ def with_all_fixed(problem: Problem, values: Mapping[str, str | float | Fraction
         nonlocal problem
         problem = with_fixed(problem, *item)
 
-    # the kind of screen first: a decision that it has not is then told of as that, in whatever order they are given
-    of_each(pin, sorted(values.items(), key=lambda item: item[0] != "screen.type"))
+    # the kind of screen and the number of rows first: a decision that they have not is then told of as that, in
+    # whatever order they are given
+    of_each(pin, sorted(values.items(), key=lambda item: item[0] not in ("screen.type", "rows")))
     return problem
 
 
@@ -464,4 +465,6 @@ def _with_row_fixed(problem: Problem, name: str, row: int, fixed: Fixed) -> Prob
         raise UsageError(f"{name}: the problem has at most {most} row{'s' if most > 1 else ''}")
     place: dict[str, Decision] = dict(problem.seating.place)
     place[name] = fixed
-    return replace(problem, seating=replace(problem.seating, place=tuple(place.items())))
+    # else a design that has no such row would count as one that has what is pinned
+    rows = tuple(n for n in problem.seating.rows if n >= row)
+    return replace(problem, seating=replace(problem.seating, rows=rows, place=tuple(place.items())))
