@@ -74,9 +74,12 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     behind = _behind_the_last_row(space, design)
     if behind is not None and behind < min(low, CODES["irc_stair_headroom_least"].value) - LEVEL:
+        asked = any(one.measure == "rear_headroom" and one.at_least is not None for one in problem.limits)
         said.append(
             f"Behind the last row the ceiling, or what hangs there, comes down to {show('length', behind, problem.show)} over its "
-            "floor. Nobody should have to pass or stand up under it: set a limit on rear_headroom. " + DEFER
+            "floor. Nobody should have to pass or stand up under it"
+            + (", though the limit on rear_headroom lets it pass. " if asked else ": set a limit on rear_headroom. ")
+            + DEFER
         )
     told = min(low, CODES["irc_stair_headroom_least"].value, *([] if behind is None else [behind]))
     beside, row = min((_beside(space, design, row), row.number) for row in rows)
