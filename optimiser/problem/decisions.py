@@ -403,7 +403,7 @@ def _with_seating_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> 
             several = "an aisle at both sides" if seating.aisle.sides == "both" else "no aisle"
             raise UsageError(f"aisle.side: the file has {several}")
         sides = ("left", "right")[int(fixed.value)]
-        return replace(problem, seating=replace(seating, aisle=replace(seating.aisle, sides=sides)))
+        return replace(problem, seating=replace(seating, aisle=replace(seating.aisle, sides=sides, picked=True)))
     return replace(problem, seating=replace(seating, **{key: fixed}))
 
 
