@@ -158,7 +158,7 @@ def _habits(problem: Problem) -> list[str]:
         place = seating.wheelchair
         said.append(
             f"At the {place.side} end of row {place.row}: {things(place.places, 'place')} for "
-            f"{'a wheelchair' if place.places == 1 else 'wheelchairs'}, {length(place.width)} × {length(place.depth)} each."
+            f"{'a wheelchair' if place.places == 1 else 'wheelchairs'}, {length(place.width)} × {length(place.depth)}{'' if place.places == 1 else ' each'}."
         )
     if seating.guard is not None:
         said.append(

@@ -1008,6 +1008,12 @@ def test_words_on_a_line_of_sight_do_not_shrink_its_drawing():
     assert drawn.height > 23.0 and drawn.width < 92.0
 
 
+@pytest.mark.parametrize(("places", "told"), [(1, "1200 mm."), (2, "1200 mm each.")])
+def test_one_place_for_a_wheelchair_is_not_each(places, told):
+    source = text(habits=True).replace("wheelchair: {row: 1,", f"wheelchair: {{row: 1, places: {places},")
+    assert f"900 mm × {told}" in brief(loads(source, "x"))[1].replace(NO_BREAK, " ")
+
+
 def test_panels_are_told_by_the_inches_they_are_sold_by():
     screen = 'aspect: "16:9", width: 2800 mm,'
     source = text(rows=1).replace(screen, "type: panel, diagonal: {choose: [48 in, 77 in]},")
