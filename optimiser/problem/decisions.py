@@ -302,6 +302,7 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
 def _pinned(problem: Problem, name: str, value: str | float | Fraction) -> Problem:
     fixed = Fixed(read_value(problem, name, value))
     if isinstance(DECISIONS.get(name), Things):
+        problem = _projected_only(problem, name) if name == "projector" else problem
         return restricted(problem, name, int(fixed.value))
     row = split_row(name)
     if row:
@@ -316,10 +317,7 @@ def _pinned(problem: Problem, name: str, value: str | float | Fraction) -> Probl
             raise UsageError(f"{name}: the problem file has no projector")
         if name == "projector.y":
             pinned["behind"] = None
-        lit = [s for s in problem.screens if s.type == "projected"]
-        if not lit:
-            raise UsageError(f"{name}: the image is not projected, and the lens has no place")
-        problem = _with_screens(problem, lit)
+        problem = _projected_only(problem, name)
         return replace(problem, projector=replace(problem.projector, **pinned))
     if part == "loudspeakers":
         places = {s.type: problem.loudspeakers.place_with(s) for s in problem.screens}
@@ -445,6 +443,14 @@ def _with_screen_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> P
         sizes = " or ".join(CHOSEN_BY[kind])
         raise UsageError(f"{name}: this {what} is chosen by other decisions; fix {sizes}")
     return _with_screens(problem, [replace(s, **{key: fixed}) for s in kept])
+
+
+def _projected_only(problem: Problem, name: str) -> Problem:
+    """The problem with the kind of screen only that a projector lights."""
+    lit = [s for s in problem.screens if s.type == "projected"]
+    if not lit:
+        raise UsageError(f"{name}: the image is not projected, and there is no projector")
+    return _with_screens(problem, lit)
 
 
 def _with_screens(problem: Problem, kept: Sequence[Screen]) -> Problem:

@@ -329,8 +329,19 @@ def test_pinning_a_size_leaves_the_screens_that_have_it():
     ("name", "value"), [("projector.y", "4 m"), ("projector.z", "2.2 m"), ("loudspeakers.z", "1.2 m")]
 )
 def test_pinning_what_a_panel_has_not_leaves_it_out(name, value):
+    pinned_on_projected_images_only(BEAM, name, value)
+
+
+def test_pinning_a_projector_of_a_list_leaves_the_panel_out():
+    """A panel has none: else the best panel would be called the best of all designs with that projector."""
+    models = ", ".join(f"{{name: {name}, lumens: {lumens} lm}}" for name, lumens in (("Moth", 900), ("Owl", 2500)))
+    listed = BEAM.replace("lumens: 2000", f"choose: [{models}]")
+    pinned_on_projected_images_only(listed, "projector", "Owl")
+
+
+def pinned_on_projected_images_only(beam, name, value):
     """No lens throws on a panel, and no loudspeaker stands behind one: it has no such decision to keep."""
-    given = problem(CHOICE, more=BEAM)
+    given = problem(CHOICE, more=beam)
     assert [s.type for s in with_fixed(given, name, value).screens] == ["projected"]
     panel = with_fixed(given, "screen.type", "panel")
     with pytest.raises(UsageError, match=f"^{name}: .*(not projected|beside the image)"):
