@@ -12,6 +12,7 @@ from optimiser.design import Space
 from optimiser.hanging import settled
 from optimiser.measures.bass import RowBass, seat_levels, table_error
 from optimiser.measures.layout import Body, Row
+from optimiser.measures.people import platform_end, platform_front
 from optimiser.measures.seats import present
 from optimiser.physics import modal
 from optimiser.physics.sector import Sector, support
@@ -73,6 +74,7 @@ def bass_notes(problem: Problem, space: Space, design: Mapping[str, float]) -> l
         said += _by_the_sum(problem, space, design)
         standing = list(_standing(problem, space, design))
         said += _in_the_way(problem, space, design, standing)
+        said += _in_platforms(problem, space, design, standing)
         said += _before_the_image(problem, space, design, standing)
     return said
 
@@ -219,6 +221,29 @@ def _in_the_way(
     return [
         f"Bass loudspeakers (reckoned {size} wide and deep) are in the way: {'; '.join(told)}. Nothing else may stand "
         f"there. {'Give other positions.' if own else 'Choose another arrangement, or give positions of your own.'}"
+    ]
+
+
+def _in_platforms(
+    problem: Problem, space: Space, design: Mapping[str, float], standing: Sequence[tuple[tuple, Body | None]]
+) -> list[str]:
+    """On bass loudspeakers within a platform, which runs from wall to wall: their heights are over the room's floor."""
+    told = []
+    for place, box in standing:
+        for row in () if box is None else space.layout.rows:
+            ends = (platform_front(space.layout, row), platform_end(space.layout, row))
+            front, end, high = (float(form.value(design)) for form in (*ends, row.platform))
+            if _meet(box, Body("", box.x, (front, end), (0.0, high))):
+                told.append(
+                    f"{_the_one(problem, place)} in that of row {row.number}, {show('length', high, problem.show)} high"
+                )
+    if not told:
+        return []
+    size = show("length", CABINET, problem.show)
+    higher = "their z" if _own(space, design) else "bass.height"
+    return [
+        f"Bass loudspeakers (reckoned {size} wide, deep and high, their heights from the room's own floor) stand in platforms: "
+        f"{'; '.join(told)}. Leave the platform out there, or have them stand on it and give {higher} as it is then."
     ]
 
 

@@ -68,15 +68,27 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             )
     low, lowest = min((float(standing_headroom.form(space.layout, row).value(design)), row.number) for row in rows)
     if low < CODES["irc_ceiling_least"].value:
+        stairs = CODES["irc_stair_headroom_least"].value
+        asked = any(one.measure == "standing_headroom" and one.at_least is not None for one in problem.limits)
         said.append(
             f"Headroom over row {lowest} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
-            "habitable rooms and for stairs. " + DEFER
+            "habitable rooms and for stairs. "
+            + (
+                f"Stairs are given {show('length', stairs, problem.show)}, and who gets up here may strike their head: set a limit "
+                "on standing_headroom. "
+                if low < stairs - LEVEL and not asked
+                else ""
+            )
+            + DEFER
         )
     behind = _behind_the_last_row(space, design)
     if behind is not None and behind < min(low, CODES["irc_stair_headroom_least"].value) - LEVEL:
+        asked = any(one.measure == "rear_headroom" and one.at_least is not None for one in problem.limits)
         said.append(
             f"Behind the last row the ceiling, or what hangs there, comes down to {show('length', behind, problem.show)} over its "
-            "floor. Nobody should have to pass or stand up under it: set a limit on rear_headroom. " + DEFER
+            "floor. Nobody should have to pass or stand up under it"
+            + (", though the limit on rear_headroom lets it pass. " if asked else ": set a limit on rear_headroom. ")
+            + DEFER
         )
     told = min(low, CODES["irc_stair_headroom_least"].value, *([] if behind is None else [behind]))
     beside, row = min((_beside(space, design, row), row.number) for row in rows)

@@ -61,10 +61,6 @@ def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None
     """
     step = grid_of(problem) if grid is None else grid
     pinned = with_all_fixed(problem, given)
-    if "rows" not in given:
-        least = max((found[0] for name in given if (found := split_row(name))), default=1)
-        rows = tuple(n for n in pinned.seating.rows if n >= least)
-        pinned = replace(pinned, seating=replace(pinned.seating, rows=rows))
     solution = settle(Search(pinned, step), excluding=False)
     if solution.design is not None:
         return Completed(solution.space, solution.design, solution.card, given)

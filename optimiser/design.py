@@ -120,6 +120,8 @@ class Space:
             design["screen.bezel"] = float(layout.bezel.value(design))
         if layout.tile_rows is not None:
             design["screen.tile_rows"] = float(round(layout.tile_rows.value(design)))
+        if layout.aisle_picked:
+            design["aisle.side"] = float(("left", "right").index(layout.aisle_sides))
         return design
 
 
@@ -404,6 +406,7 @@ def layout_of(
         aisle_sides=seating.aisle.sides,
         aisle_width=seating.aisle.width,
         aisle_side=read("aisle.side") if "aisle.side" in domains else None,
+        aisle_picked=seating.aisle.picked,
         guard=None if seating.guard is None else (seating.guard.height, seating.guard.over),
         platform_behind=read("platform.behind") if "platform.behind" in domains else None,
         rows=seated,

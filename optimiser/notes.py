@@ -132,11 +132,10 @@ def _heads(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
 
 def _without_holes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On loudspeakers behind an image surface that lets no sound through, where the light that holes cost would count."""
-    if (
-        space.layout.lens is None
-        or space.layout.speakers.place != "behind"
-        or chosen(problem, design).screen.open_area > 0.0
-    ):
+    if space.layout.lens is None or space.layout.speakers.place != "behind":
+        return []
+    screens = chosen(problem, design).screens  # the design's is not the first, where the file has kinds to choose from
+    if next(screen for screen in screens if screen.type == space.layout.screen_type).open_area > 0.0:
         return []
     return [
         "Loudspeakers stand behind the image surface, and the file gives it no holes: write screen.open_area (5 to 7 % is "

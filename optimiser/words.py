@@ -185,8 +185,10 @@ BESIDE = ("projector.", "treatment.", "seating.", "platform.", "aisle.")
 
 
 def beside_the_front(names: Iterable[str], design: Mapping[str, float]) -> list[str]:
-    """Of the decisions of a space those that are told of a design after those of its front."""
-    return [name for name in names if name.startswith(BESIDE) and not of_no_platform(name, design)]
+    """Of the decisions of a space those that are told of a design after those of its front; an aisle's side too where it
+    was pinned, and the space has it no more."""
+    every = dict.fromkeys([*names, *({"aisle.side"} & set(design))])
+    return [name for name in every if name.startswith(BESIDE) and not of_no_platform(name, design)]
 
 
 def seats_words(row: Row, design: Mapping[str, float]) -> str:

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from optimiser.errors import ProblemFileError, UsageError
 from optimiser.problem import yaml_reader
-from optimiser.problem.decisions import kind_of, names, with_fixed
+from optimiser.problem.decisions import kind_of, names, with_all_fixed, with_fixed
 from optimiser.problem.model import Choice, Fixed, Range
 from optimiser.problem.read import load, loads
 from optimiser.problem.schema import json_schema
@@ -431,6 +431,26 @@ def test_pinning_rows_and_centre():
     assert with_fixed(read(FULL), "rows", "2").seating.rows == (2,)
     pinned = with_fixed(read(SMALL), "screen.centre", "1.9 m")
     assert (pinned.screen.centre, pinned.baffle.centred) == (Fixed(1.9), False)
+
+
+@pytest.mark.parametrize(
+    ("pins", "rows"),
+    [
+        ({"row3.y": "20 ft"}, (3,)),
+        ({"row2.risers": "2"}, (3,)),
+        ({"row1.y": "13 ft"}, (1, 3)),
+        ({"row1.y": "13 ft", "rows": "1"}, (1,)),
+    ],
+)
+def test_a_pin_on_a_row_asks_for_that_row(pins, rows):
+    """The file allows one row or three. A design of one has no third row that stands 20 ft from the wall, and what is
+    proven of all that have it must not be said of that design."""
+    assert tuple(sorted(with_all_fixed(read(FULL), pins).seating.rows)) == rows
+
+
+def test_a_pin_on_a_row_that_another_pin_takes_away():
+    with pytest.raises(UsageError, match="row3.y: the problem has at most 1 row"):
+        with_all_fixed(read(FULL), {"row3.y": "20 ft", "rows": "1"})
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
 from optimiser.physics.materials import OCTAVE_BANDS
-from optimiser.problem.decisions import ends_of, written_value
+from optimiser.problem.decisions import Words, bounds_of, ends_of, written_value
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
@@ -411,6 +411,12 @@ BLURRED = 0.2
 """Share of a range by which what is proven about an end may lie beyond it for the end to be told alone."""
 
 
+def between(scope: Scope) -> str:
+    """The word between the two ends of a scope: nothing lies between left and right."""
+    named = not scope.subject.measure and isinstance(bounds_of(scope.subject.name), Words)
+    return "or" if named or scope.choices else "to"
+
+
 def scope_words(problem: Problem, scope: Scope) -> str:
     """How far a decision or measure goes: ``10 ft 7 in to 10 ft 9 in``."""
 
@@ -422,7 +428,7 @@ def scope_words(problem: Problem, scope: Scope) -> str:
     if scope.choices:
         return listed((shown(v) for v in scope.choices), "or")
     low, high = shown(scope.low), shown(scope.high)
-    words = low if low == high else f"{low} to {high}"
+    words = low if low == high else f"{low} {between(scope)} {high}"
     # an end is known to what a twentieth of a point makes of it; more apart, the solver has given up on it
     apart = max(scope.low - scope.low_bound, scope.high_bound - scope.high)
     if apart > max(BLURRED * (scope.high - scope.low), 20.0 * fine(scope.subject.quantity)):

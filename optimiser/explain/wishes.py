@@ -138,10 +138,6 @@ def granted(problem: Problem, wishes: tuple[Wish, ...]) -> Problem:
             problem = _with_rows_for(problem, wish.name, wish.limit)
             problem = replace(problem, limits=(*problem.limits, wish.limit))
         else:
-            row = split_row(wish.name)
-            if row is not None and wish.name != "rows":
-                rows = tuple(n for n in problem.seating.rows if n >= row[0]) or problem.seating.rows
-                problem = replace(problem, seating=replace(problem.seating, rows=rows))
             problem = with_fixed(problem, wish.name, wish.value)
     return problem
 

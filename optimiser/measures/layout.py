@@ -206,6 +206,7 @@ class Layout:
     aisle_sides: str  # none | one | left | right | both
     aisle_width: float
     aisle_side: Linear | None  # of one aisle: 0 left, 1 right; None where both sides are alike
+    aisle_picked: bool  # whether the side of one aisle was pinned
     guard: tuple[float, float] | None  # height of guards, and the drop over which they are built
     platform_behind: Linear | None  # by how much the last platform runs on behind its chairs; None: to the rear wall
     rows: tuple[Row, ...]

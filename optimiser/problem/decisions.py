@@ -302,6 +302,7 @@ def with_fixed(problem: Problem, name: str, value: str | float | Fraction) -> Pr
 def _pinned(problem: Problem, name: str, value: str | float | Fraction) -> Problem:
     fixed = Fixed(read_value(problem, name, value))
     if isinstance(DECISIONS.get(name), Things):
+        problem = _projected_only(problem, name) if name == "projector" else problem
         return restricted(problem, name, int(fixed.value))
     row = split_row(name)
     if row:
@@ -316,10 +317,7 @@ def _pinned(problem: Problem, name: str, value: str | float | Fraction) -> Probl
             raise UsageError(f"{name}: the problem file has no projector")
         if name == "projector.y":
             pinned["behind"] = None
-        lit = [s for s in problem.screens if s.type == "projected"]
-        if not lit:
-            raise UsageError(f"{name}: the image is not projected, and the lens has no place")
-        problem = _with_screens(problem, lit)
+        problem = _projected_only(problem, name)
         return replace(problem, projector=replace(problem.projector, **pinned))
     if part == "loudspeakers":
         places = {s.type: problem.loudspeakers.place_with(s) for s in problem.screens}
@@ -365,8 +363,9 @@ def with_all_fixed(problem: Problem, values: Mapping[str, str | float | Fraction
         nonlocal problem
         problem = with_fixed(problem, *item)
 
-    # the kind of screen first: a decision that it has not is then told of as that, in whatever order they are given
-    of_each(pin, sorted(values.items(), key=lambda item: item[0] != "screen.type"))
+    # the kind of screen and the number of rows first: a decision that they have not is then told of as that, in
+    # whatever order they are given
+    of_each(pin, sorted(values.items(), key=lambda item: item[0] not in ("screen.type", "rows")))
     return problem
 
 
@@ -402,7 +401,7 @@ def _with_seating_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> 
             several = "an aisle at both sides" if seating.aisle.sides == "both" else "no aisle"
             raise UsageError(f"aisle.side: the file has {several}")
         sides = ("left", "right")[int(fixed.value)]
-        return replace(problem, seating=replace(seating, aisle=replace(seating.aisle, sides=sides)))
+        return replace(problem, seating=replace(seating, aisle=replace(seating.aisle, sides=sides, picked=True)))
     return replace(problem, seating=replace(seating, **{key: fixed}))
 
 
@@ -446,6 +445,14 @@ def _with_screen_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> P
     return _with_screens(problem, [replace(s, **{key: fixed}) for s in kept])
 
 
+def _projected_only(problem: Problem, name: str) -> Problem:
+    """The problem with the kind of screen only that a projector lights."""
+    lit = [s for s in problem.screens if s.type == "projected"]
+    if not lit:
+        raise UsageError(f"{name}: the image is not projected, and there is no projector")
+    return _with_screens(problem, lit)
+
+
 def _with_screens(problem: Problem, kept: Sequence[Screen]) -> Problem:
     """The problem with those kinds of screen only: else a design without what is pinned would count as one that has it."""
     return replace(problem, screen=kept[0], other_screens=tuple(kept[1:]))
@@ -464,4 +471,6 @@ def _with_row_fixed(problem: Problem, name: str, row: int, fixed: Fixed) -> Prob
         raise UsageError(f"{name}: the problem has at most {most} row{'s' if most > 1 else ''}")
     place: dict[str, Decision] = dict(problem.seating.place)
     place[name] = fixed
-    return replace(problem, seating=replace(problem.seating, place=tuple(place.items())))
+    # else a design that has no such row would count as one that has what is pinned
+    rows = tuple(n for n in problem.seating.rows if n >= row)
+    return replace(problem, seating=replace(problem.seating, rows=rows, place=tuple(place.items())))

@@ -339,6 +339,7 @@ class Aisle:
 
     sides: str  # none | one | left | right | both
     width: float
+    picked: bool = False  # of one aisle, whether its side was pinned: a decision that answers tell of all the same
 
 
 @dataclass(frozen=True)

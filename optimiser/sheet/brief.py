@@ -97,17 +97,20 @@ def decision_range(kind: str, decision: Decision, system: str) -> str:
 
 
 def _choices(problem: Problem) -> str:
-    system, screen, seating = problem.show, problem.screen, problem.seating
+    system, seating = problem.show, problem.seating
 
     def of(kind: str, decision: Decision) -> str:
         return decision_range(kind, decision, system)
 
-    screens = "; or ".join(_screen(problem, screen, of) for screen in problem.screens)
+    hung = [_hung(one, of) for one in problem.screens]
+    alike = len(set(hung)) == 1
+    screens = "; or ".join(
+        _screen(problem, one, of) + ("" if alike else f", {where}") for one, where in zip(problem.screens, hung)
+    )
     rows = listed([number_words(n) for n in seating.rows], "or")
     most = "row" if seating.rows == (1,) else "rows"
-    frame = "" if screen.bezel is None else f", in a frame of {of('length', screen.bezel)}"
     words = [
-        f"The image: {screens}; its lower edge {of('length', screen.bottom)} above the floor{frame}.",
+        f"The image: {screens}{f'; {hung[0]}' if alike else ''}.",
         "There is no baffle wall."
         if problem.baffle.depth == Fixed(0.0)
         else f"The baffle wall: {of('length', problem.baffle.depth)} deep, "
@@ -155,7 +158,7 @@ def _habits(problem: Problem) -> list[str]:
         place = seating.wheelchair
         said.append(
             f"At the {place.side} end of row {place.row}: {things(place.places, 'place')} for "
-            f"{'a wheelchair' if place.places == 1 else 'wheelchairs'}, {length(place.width)} × {length(place.depth)} each."
+            f"{'a wheelchair' if place.places == 1 else 'wheelchairs'}, {length(place.width)} × {length(place.depth)}{'' if place.places == 1 else ' each'}."
         )
     if seating.guard is not None:
         said.append(
@@ -164,6 +167,12 @@ def _habits(problem: Problem) -> list[str]:
     if problem.codes != NONE:
         said.append(f"Steps, guards and headroom follow {problem.codes}: {EDITIONS[problem.codes]}.")
     return said
+
+
+def _hung(screen: Screen, of: Callable[[str, Decision], str]) -> str:
+    """How high an image hangs, and in what frame: each kind of screen to choose from has its own."""
+    frame = "" if screen.bezel is None else f", in a frame of {of('length', screen.bezel)}"
+    return f"its lower edge {of('length', screen.bottom)} above the floor{frame}"
 
 
 def _screen(problem: Problem, screen: Screen, of: Callable[[str, Decision], str]) -> str:

@@ -17,7 +17,7 @@ from optimiser.sheet.elevation import elevation, gaps
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
 from optimiser.sheet.plan import kept_floor
-from optimiser.sheet.plates import Plate, fitted, plate
+from optimiser.sheet.plates import Plate, fits, fitted, plate
 from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import (
     equipment_table,
@@ -30,7 +30,7 @@ from optimiser.sheet.schedule import (
     stand,
     steps_table,
 )
-from optimiser.sheet.studies import biting, fan, pressure, sight, swing
+from optimiser.sheet.studies import OVER, biting, fan, pressure, sight, swing
 
 LOWER = 190.0
 """Millimetres that a plate may be tall and still stand on one page with what is said of it."""
@@ -165,7 +165,13 @@ def rows(material: Material, f: Figure, width: float) -> Section:
         return plate("pressure", scenes, "Length modes"), prose.MODES
 
     def over(room: float) -> tuple[Plate, str]:
-        scenes = fitted(lambda n: [sight(f, system, n)], system, f.length, room, 80.0)
+        def drawn(n: float) -> list[Scene]:
+            # long words beside a short room: no scale makes them narrower, another place for them does
+            ways = (OVER[k:] + OVER[:k] for k in range(len(OVER)))
+            tried = [[sight(f, system, n, over=some)] for some in ways]
+            return next((one for one in tried if fits(one, room, 80.0)), tried[0])
+
+        scenes = fitted(drawn, system, f.length, room, 80.0)
         return plate("sight", scenes, "Over the row in front"), prose.SIGHT
 
     fans = fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0)

@@ -75,6 +75,12 @@ def plate(name: str, scenes: Sequence[Scene], title: str, *, system: str | None 
     return Plate(name, title, description, w, h, document(w, h, title, description, elements, name=name), scale)
 
 
+def fits(scenes: Sequence[Scene], width: float, height: float) -> bool:
+    """Whether a plate of scenes is within ``width`` by ``height`` mm."""
+    w, h = size(scenes)
+    return w <= width - 2 * EDGE and h <= height - 2 * EDGE
+
+
 def fitted(
     make: Callable[[float], Sequence[Scene]], system: str, length: float, width: float, height: float
 ) -> Sequence[Scene]:
@@ -85,7 +91,6 @@ def fitted(
         if 1000.0 * length / denominator > width and denominator != last:
             continue
         scenes = make(denominator)
-        w, h = size(scenes)
-        if w <= width - 2 * EDGE and h <= height - 2 * EDGE:
+        if fits(scenes, width, height):
             return scenes
     return scenes

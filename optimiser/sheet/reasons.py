@@ -9,6 +9,7 @@ from optimiser.explain.conflicts import Conflicts
 from optimiser.explain.prices import Price
 from optimiser.explain.sayings import (
     aside_words,
+    between,
     common_words,
     conflict_words,
     gain_words,
@@ -73,7 +74,7 @@ def freedom_section(problem: Problem, reasons: Reasons) -> list[Section]:
             continue
         subject = scope.subject
         ends = [subject_value(problem, subject, value) for value in (scope.choices or (scope.low, scope.high))]
-        span = " or ".join(ends) if scope.choices else f"{ends[0]} to {ends[-1]}"
+        span = f" {between(scope)} ".join(ends)
         best = "" if scope.at_best is None else subject_value(problem, subject, scope.at_best)
         rows.append((decision_words(scope.subject.name), best, span if len(set(ends)) > 1 else "only so"))
     head = ("decision", "at best", "may be")

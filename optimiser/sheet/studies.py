@@ -68,9 +68,13 @@ def fan(f: Figure, denominator: float, angles: Mapping[int, float]) -> Scene:
     return scene
 
 
-def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> Scene:
+OVER = ("above left", "above", "above right")
+"""Where the words on a clearance may stand, the first where there is room."""
+
+
+def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0, over: Sequence[str] = OVER) -> Scene:
     """Each row's line of sight to the image's lower edge over the eyes in front; heights drawn larger
-    by ``stretch``, so that the clearance can be seen."""
+    by ``stretch``, so that the clearance can be seen; its words are placed as ``over`` prefers."""
     scene = Scene("sight", "Over the row in front", denominator)
 
     def at(y: float, z: float) -> Point:
@@ -83,9 +87,9 @@ def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> S
     scene.line("image", at(f.image_y, f.bottom), at(f.image_y, min(f.top, max(highest, f.bottom + 0.4))))
     for before, row in zip(f.rows, f.rows[1:]):
         scene.line("sight", at(row.y, row.eye), at(f.image_y, f.bottom))
-        over = before.eye + (row.clearance or 0.0)
-        scene.line("clearance", at(before.y, before.eye), at(before.y, over))
-        for z in (before.eye, over):
+        passed = before.eye + (row.clearance or 0.0)
+        scene.line("clearance", at(before.y, before.eye), at(before.y, passed))
+        for z in (before.eye, passed):
             scene.line("clearance", (before.y - scene.mm(1.0), z * stretch), (before.y + scene.mm(1.0), z * stretch))
     for row in f.rows:
         scene.add(Circle(at(row.y, row.eye), scene.mm(0.8), "head"))
@@ -99,7 +103,7 @@ def sight(f: Figure, system: str, denominator: float, stretch: float = 2.0) -> S
         middle = at(before.y, before.eye + 0.5 * (row.clearance or 0.0))
         text = f"row {row.number} over the eyes of row {before.number}: {show('length', row.clearance or 0.0, system)}"
         others = [bar for bar in bars if bar != middle]
-        place.put(text, middle, prefer=("above left", "above", "above right"), gap=6.0, bold=True, rivals=others)
+        place.put(text, middle, prefer=over, gap=6.0, bold=True, rivals=others)
     for row in f.rows:
         place.put(
             f"eyes, row {row.number}", at(row.y, row.eye), prefer=("right", "below right", "above right"), gap=1.4

@@ -96,7 +96,7 @@ def print_tolerated(console: Console, found: Tolerated) -> None:
     )
     if found.slow and found.count < SAMPLES:
         console.print(
-            f"Fewer cases than elsewhere, as {found.slow} of the limits and goals take a room of its own for each: "
+            f"Fewer cases than elsewhere, as {found.slow} of the limits and goals {'takes' if found.slow == 1 else 'take'} a room of its own for each: "
             "--samples tries more."
         )
     _print_limits(console, found)

@@ -11,7 +11,7 @@ from rooms import GRID, ONE_ROW, allowed, one_row, two_rows
 from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
-from optimiser.explain.freedom import distance, form_of, freedom_of
+from optimiser.explain.freedom import Scope, Subject, distance, form_of, freedom_of
 from optimiser.explain.sayings import scope_words, subject_name
 from optimiser.problem.read import loads
 from optimiser.score import Scorer
@@ -190,3 +190,13 @@ class TestCommand:
         (within,) = scope["within"]
         assert within["proven_from"] <= within["from"] <= scope["at_best"] <= within["to"] <= within["proven_to"]
         assert len(record["others"]) == 1
+
+
+def test_nothing_lies_between_left_and_right():
+    """Of an aisle at one side, which may be either; of numbers of risers two lies between one and three."""
+    problem = two_rows()
+    both = Scope(Subject("aisle.side", "count"), 1.0, 0.0, 0.0, 1.0, 0.0, 1.0)
+    assert scope_words(problem, both) == "left or right"
+    assert scope_words(problem, replace(both, high=0.0, high_bound=0.0)) == "left"
+    risers = replace(both, subject=Subject("row2.risers", "count"), low=1.0, low_bound=1.0, high=3.0, high_bound=3.0)
+    assert scope_words(problem, risers) == "1 to 3"

@@ -1,5 +1,6 @@
 """Chances and spreads against closed forms, against formulas written again, and case by case."""
 
+import io
 import json
 import math
 from dataclasses import replace
@@ -9,6 +10,7 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from rich.console import Console
 from rooms import GRID, ONE_ROW, one_row, two_rows
 
 from optimiser.cli import program
@@ -23,7 +25,7 @@ from optimiser.problem.read import load, loads
 from optimiser.problem.spreads import VARIED, spread
 from optimiser.requirements import all_limits, bounds, bounds_of, targets
 from optimiser.score import Scorer
-from optimiser.sheet.tolerances import people_words
+from optimiser.sheet.tolerances import people_words, print_tolerated
 from optimiser.solve import solve
 from tests.support.checker import Judge
 
@@ -307,6 +309,9 @@ def test_only_what_is_asked_about_bass_waits_for_each_rooms_own_field():
     best = solve(problem, grid=GRID)
     found = tolerated(problem, best.space, best.design, samples=40)
     assert found.slow == 1
+    said = Console(file=io.StringIO(), width=200)
+    print_tolerated(said, found)
+    assert "1 of the limits and goals takes a room of its own" in said.file.getvalue()
     offsets = sampled(problem, best.space, 700)
     cases = Cases(problem, best.space, best.design, offsets)
     every = cases.values_of([_Goals(goal) for goal in problem.goals])

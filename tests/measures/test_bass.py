@@ -578,6 +578,40 @@ def test_arrangements_that_take_chairs_and_aisles_are_told_of(arrangement, seate
         assert said[0].count("stands ") == len(places) and "Choose another arrangement" in said[0]
 
 
+@pytest.mark.parametrize(
+    ("height", "behind", "told_of"),
+    [
+        # a cabinet of 0.45 m about 0.30 m stands from 0.075 m up, the rear two within a platform of 0.3 m that begins at the
+        # first row's backs, 4.2 m from the front wall, and runs to the rear wall
+        ("30 cm", "", 2),
+        ("55 cm", "", 0),  # from 0.325 m: over it
+        ("30 cm", ", behind: 0 m", 0),  # its edge is at the last row's backs, 5.9 m; they are beyond 6.75 m
+    ],
+)
+def test_bass_loudspeakers_within_a_platform_are_told_of(height, behind, told_of):
+    """By hand: the room is 7.2 m by 4.4 m, and heights of bass loudspeakers are from its own floor."""
+    given = problem(
+        DEPTH,
+        WIDTH,
+        BOTTOM,
+        ("platform: {step: 10 mm, to: 0.6 m}", f"platform: {{step: 10 mm, to: 0.6 m{behind}}}"),
+        ("seating:\n", f"bass: {{arrangement: four_corners, height: {height}}}\nseating:\n"),
+    )
+    seated = {
+        "row1.y": 4.0,
+        "row2.y": 5.7,
+        "row1.platform": 0.0,
+        "row2.platform": 0.3,
+        "row1.seats": 3,
+        "row2.seats": 3,
+    }
+    said = told(given, seated, "stand in platforms")
+    assert len(said) == bool(told_of)
+    for note in said:
+        assert note.count("in that of row 2, 0.300 m high") == told_of
+        assert "0.000 m from the left and 7.200 m from the front wall" in note and "as it is then" in note
+
+
 def test_bass_is_needed_for_its_measures():
     bare = problem(DEPTH, (ANGLE, GOALS))
     (space,) = spaces(bare)

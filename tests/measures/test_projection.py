@@ -329,8 +329,19 @@ def test_pinning_a_size_leaves_the_screens_that_have_it():
     ("name", "value"), [("projector.y", "4 m"), ("projector.z", "2.2 m"), ("loudspeakers.z", "1.2 m")]
 )
 def test_pinning_what_a_panel_has_not_leaves_it_out(name, value):
+    pinned_on_projected_images_only(BEAM, name, value)
+
+
+def test_pinning_a_projector_of_a_list_leaves_the_panel_out():
+    """A panel has none: else the best panel would be called the best of all designs with that projector."""
+    models = ", ".join(f"{{name: {name}, lumens: {lumens} lm}}" for name, lumens in (("Moth", 900), ("Owl", 2500)))
+    listed = BEAM.replace("lumens: 2000", f"choose: [{models}]")
+    pinned_on_projected_images_only(listed, "projector", "Owl")
+
+
+def pinned_on_projected_images_only(beam, name, value):
     """No lens throws on a panel, and no loudspeaker stands behind one: it has no such decision to keep."""
-    given = problem(CHOICE, more=BEAM)
+    given = problem(CHOICE, more=beam)
     assert [s.type for s in with_fixed(given, name, value).screens] == ["projected"]
     panel = with_fixed(given, "screen.type", "panel")
     with pytest.raises(UsageError, match=f"^{name}: .*(not projected|beside the image)"):
@@ -376,3 +387,15 @@ def test_loudspeakers_behind_a_surface_without_holes_are_told_of(only_space, hol
     found = problem(pixels, more, more=BEAM)
     said = [note for note in notes(found, only_space(found), ONE) if "no holes" in note]
     assert bool(said) == told
+
+
+def test_holes_are_those_of_the_screen_that_is_projected_on(only_space):
+    """Of kinds of screen to choose from, that of the design is asked, wherever the file lists it."""
+    panel = "{type: panel, diagonal: 65 in, bottom: 0.7 m, luminance: 120 cd/m2, pixels: 3840}"
+    first = ("  screen: {", f"  screens:\n    - {panel}\n    - {{")
+    holes = ("           pixels: 3840}", "           pixels: 3840, open_area: 6 %}")
+    for changes, told in ([first], True), ([first, holes], False):
+        kinds = problem(*changes, more=BEAM)
+        space = next(s for s in spaces(kinds) if s.layout.screen_type == "projected")
+        said = [note for note in notes(kinds, space, {**space.held, **ONE}) if "no holes" in note]
+        assert bool(said) == told

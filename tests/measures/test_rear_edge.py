@@ -6,6 +6,8 @@ In the room of conftest.py, 7.2 m long, with the design of test_rows.py, the cha
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from click.testing import CliRunner
 
@@ -15,6 +17,7 @@ from optimiser.hanging import below_the_projector
 from optimiser.measures.people import platform_end, rear_steps
 from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
+from optimiser.problem.model import Limit
 from optimiser.score import Scorer
 from optimiser.sheet.figures import figure
 from optimiser.sheet.labels import from_box
@@ -250,6 +253,20 @@ def test_headroom_behind_the_edge_is_over_the_floor(only_space):
         made, space, drawn = of(only_space, duct, *text)
         (said,) = [words for words in cautions(made, space, drawn) if words.startswith("Behind the last row")]
         assert f"comes down to {high}" in said
+
+
+def test_who_has_a_limit_on_the_height_behind_is_not_told_to_set_one(only_space):
+    """2 m, as Approved Document K 1.11 asks (as quoted), lets pass what is less than the 6 ft 8 in (2.032 m) of others."""
+    duct = boxes("{x: [0 m, 4.4 m], y: [6.1 m, 7.2 m], z: [2 m, 2.7 m]}")
+    for limits, told in (
+        ("", "set a limit on rear_headroom"),
+        ("2 m", "though the limit on rear_headroom lets it pass"),
+    ):
+        made, space, drawn = of(only_space, duct, ends())
+        if limits:
+            made = replace(made, limits=(*made.limits, Limit("rear_headroom", "all", 2.0, None)))
+        (said,) = [words for words in cautions(made, space, drawn) if words.startswith("Behind the last row")]
+        assert told in said and "comes down to 2.000 m" in said and said.count("rear_headroom") == 1
 
 
 LENS = "projector: {lumens: 2000, throw_ratio: [1, 3], y: {from: 3 m, to: 7 m}, z: {from: 1 m, to: 2.6 m}}\n"

@@ -17,6 +17,7 @@ from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.parts import part
+from optimiser.record import solution_record
 from optimiser.requirements import bounds
 from optimiser.score import Scorer
 from optimiser.seats import seats
@@ -24,6 +25,7 @@ from optimiser.sheet.terminal import print_design
 from optimiser.sheet.whole import Terminal
 from optimiser.solve import solve
 from optimiser.views import behind_guards, guards_in_light
+from optimiser.words import beside_the_front
 from tests.measures.conftest import problem
 
 INCH = 0.0254
@@ -633,6 +635,16 @@ def test_an_aisle_without_a_choice_of_sides_has_none_to_pin(sides, said):
         with_fixed(problem(*aisle), "aisle.side", "left")
     one = problem((SEATING, SEATING + "  aisle: {sides: one, width: 0.6 m}\n"))
     assert with_fixed(one, "aisle.side", "right").seating.aisle.sides == "right"
+
+
+@pytest.mark.parametrize(("side", "number"), [("left", 0.0), ("right", 1.0)])
+def test_a_pinned_side_of_the_aisle_is_told_with_the_design(side, number):
+    """Else a saved answer forgets on which side its aisle is, and is compared with one on the other side as its own."""
+    one = problem((SEATING, SEATING + "  aisle: {sides: one, width: 0.6 m}\n"))
+    found = solve(with_fixed(one, "aisle.side", side), grid=0.05)
+    assert found.design["aisle.side"] == number
+    assert solution_record(found)["design"]["aisle.side"] == side
+    assert "aisle.side" in beside_the_front(found.space.domains, found.design)
 
 
 # --- headroom and what stands in the way ----------------------------------------------------------------

@@ -46,6 +46,20 @@ def test_the_row_with_little_headroom_is_named(only_space):
     assert "Headroom over row 1 is 2.050 m" in said
 
 
+LEAST = "limits:\n  - {measure: standing_headroom, at_least: 1.4 m}\n"
+
+
+@pytest.mark.parametrize(
+    ("low", "limits", "told"), [("1.5 m", "", True), ("1.5 m", LEAST, False), ("2.05 m", "", False)]
+)
+def test_who_cannot_stand_up_is_told_of(only_space, low, limits, told):
+    """A person 1.5 m tall strikes a beam at 1.5 m; stairs are given 6 ft 8 in, 2.032 m (IRC 2018 R311.7.2, as quoted)."""
+    given = problem(beam(low), more=limits)
+    said = " ".join(cautions(given, only_space(given), ONE | {"row1.y": 3.4, "row2.y": 5.6}))
+    assert f"Headroom over row 1 is {low[:-2].ljust(5, '0')} m" in said
+    assert ("Stairs are given 2.032 m, and who gets up here may strike their head" in said) == told
+
+
 @pytest.mark.parametrize(("low", "told"), [("1.95 m", True), ("2.65 m", False)])
 def test_what_takes_of_the_ways_is_named_where_they_cannot_be(tmp_path, low, told):
     path = tmp_path / "room.yaml"

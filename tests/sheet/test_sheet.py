@@ -28,7 +28,7 @@ from optimiser.problem.read import loads
 from optimiser.quantity import NO_BREAK
 from optimiser.record import solution_record
 from optimiser.score import Scorer
-from optimiser.sheet import make
+from optimiser.sheet import chapters, make
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.brief import brief
 from optimiser.sheet.charts import overlay, score_bars
@@ -997,10 +997,44 @@ def test_each_drawing_alone_is_as_large_as_the_paper_allows(two_rows):
         assert scene.paper(right - left) <= A4.width and scene.paper(high - low) <= A4.height
 
 
+def test_words_on_a_line_of_sight_do_not_shrink_its_drawing():
+    """Half of a letter page's 184 mm, less the gap: a room 7.2 m long is 75 mm across at 1:96, and eyes at 1.12 m are
+    drawn 23 mm high there, heights being twice as large."""
+    source = text(rows=2, show="ft-in").replace("row2.platform: 300 mm", "row2.platform: 0 mm")
+    problem = loads(source, "x")
+    material = gather(problem, source, "x")
+    section = chapters.rows(material, figure(problem, material.space, material.design), 184.0)
+    (drawn,) = [one for block in section.blocks for one in getattr(block, "plates", ()) if one.name == "sight"]
+    assert drawn.height > 23.0 and drawn.width < 92.0
+
+
+@pytest.mark.parametrize(("places", "told"), [(1, "1200 mm."), (2, "1200 mm each.")])
+def test_one_place_for_a_wheelchair_is_not_each(places, told):
+    source = text(habits=True).replace("wheelchair: {row: 1,", f"wheelchair: {{row: 1, places: {places},")
+    assert f"900 mm × {told}" in brief(loads(source, "x"))[1].replace(NO_BREAK, " ")
+
+
 def test_panels_are_told_by_the_inches_they_are_sold_by():
     screen = 'aspect: "16:9", width: 2800 mm,'
     source = text(rows=1).replace(screen, "type: panel, diagonal: {choose: [48 in, 77 in]},")
     assert "a flat panel, diagonal 48 in or 77 in, aspect 16:9" in brief(loads(source, "x"))[1]
+
+
+def test_each_kind_of_screen_is_told_with_its_own_frame_and_lower_edge():
+    """As the problem file has them; what all kinds have in common is told once."""
+    one = '  screen: {aspect: "16:9", width: 2800 mm, bezel: 60 mm, gap: 75 mm, bottom: 650 mm, pixels: 3840}'
+
+    def told(bezel: str, bottom: str) -> str:
+        other = f"{{type: panel, diagonal: 77 in, bezel: {bezel}, bottom: {bottom}}}"
+        source = text(rows=1)
+        assert source.count(one) == 1
+        return brief(loads(source.replace(one, f"  screens:\n    - {one.strip()[8:]}\n    - {other}"), "x"))[1]
+
+    apart = told("10 mm", "{from: 0.8 m, to: 1.1 m}")
+    assert "aspect 16:9, its lower edge 650 mm above the floor, in a frame of 60 mm; or a flat panel" in apart
+    assert "its lower edge 800 mm to 1100 mm above the floor, in a frame of 10 mm. The baffle" in apart
+    alike = told("60 mm", "650 mm")
+    assert alike.count("lower edge") == 1 and "; its lower edge 650 mm above the floor, in a frame of 60 mm." in alike
 
 
 def test_what_the_brief_says_of_weights_is_true_of_designs_that_lack_a_goal():
