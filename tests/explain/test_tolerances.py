@@ -296,6 +296,27 @@ def test_numbers_a_little_off_are_those_of_the_problem_with_the_number_changed(n
             assert np.allclose([v[at] for v in goals], mine, rtol=1e-9, atol=1e-9, equal_nan=True), path
 
 
+BESIDE = {
+    "  baffle: {depth: {from: 0.2 m, to: 0.4 m}, margin: 0.05 m}\n": "",
+    "screen: {width: {from: 1.8 m, to: 3.2 m}, bezel: {choose: [0.1 m, 0.05 m]}": "screen: {width: 1.6 m, bezel: 0.05 m",
+    "bottom: {from: 0.5 m, to: 0.8 m}}": "bottom: 0.5 m}\n"
+    "  loudspeakers: {place: beside, width: 0.25 m, height: 0.5 m, depth: 0.1 m, gap: 0.1 m}",
+}
+
+
+def test_without_a_baffle_wall_a_door_meets_the_loudspeakers_beside_the_image_in_every_case():
+    problem = varying(one_row(text=BESIDE), row1__y="2 cm")
+    space, design = drawn_at(problem)
+    (odds,) = [o for o in tolerated(problem, space, design, samples=64).limits if o.limit.measure == "door_clearance"]
+    # from the hinge, 1.3 m from the front wall, to the loudspeaker's outer edge in front of the image's plane by the
+    # frame's 20 mm, less the leaf of 0.8 m
+    edge, face = 1.8 - (0.8 + 0.05 + 0.1 + 0.25), 0.05 + 0.02
+    by_hand = math.hypot(edge, 1.3 - face) - 0.8
+    assert odds.drawn == pytest.approx(by_hand)
+    assert (odds.values.low, odds.values.high) == pytest.approx((by_hand, by_hand))
+    assert not odds.moves
+
+
 def test_only_what_is_asked_about_bass_waits_for_each_rooms_own_field():
     """A room whose height varies has another bass in each case, and everything else at once: the numbers of rooms
     changed one by one, and no room is kept that is not needed again."""
