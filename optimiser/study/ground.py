@@ -152,7 +152,9 @@ class Ground:
         return total + sum(max(1, round(scale * worth)) * expression for expression, worth in whole)
 
     def _cut_drive(self, branch: Compiled, k: int, at: float, span: float) -> Terms | None:
-        """How far the cuts near a height are passed; None where the objective is not made of cuts alone."""
+        """How far the cuts near a height are passed; None where the objective is not made of cuts alone, or is endless."""
+        if math.isinf(at):
+            return None
         if self.total is None:  # one drive serves for all heights nearby
             near = round(at / span * DRIVES)
             if (k, near, span) not in self._sides:

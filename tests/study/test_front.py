@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -22,7 +23,7 @@ from optimiser.problem.read import loads
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
 from optimiser.sheet.fronts import apart_words, print_front
-from optimiser.solve import PROMISE
+from optimiser.solve import PROMISE, solve
 from optimiser.study.aims import Sharp
 from optimiser.study.front import front
 from optimiser.study.ground import Ground
@@ -329,6 +330,29 @@ def test_designs_that_an_objective_is_not_about_are_said_to_be_left_out():
     out = io.StringIO()
     print_front(Console(file=out, width=200), found)
     assert "their kind of screen, are left out" in out.getvalue()
+
+
+def test_where_only_designs_without_an_objective_are_possible_no_limits_are_blamed():
+    """The panel's image is 1.74 m wide, the projected ones 2 m at least."""
+    problem = loads(KINDS_OF_SCREEN.replace("limits:\n", "limits:\n  - {measure: image_width, at_most: 1.9 m}\n"))
+    assert solve(problem, grid=0.1).design is not None
+    with pytest.raises(UsageError, match="no design that has all of these holds all limits"):
+        front(problem, ["throw_ratio", "image_width"], grid=0.1)
+
+
+@pytest.mark.parametrize("text", ["door_clearance", "door_clearance:lower"])
+def test_how_far_the_only_door_is_where_there_is_none_has_no_end(text):
+    bare = replace(BASE, room=replace(BASE.room, doors=()))
+    for texts in ([text, "image_width"], ["image_width", text]):
+        with pytest.raises(UsageError, match="nothing bounds it"):
+            front(bare, texts, grid=0.1)
+
+
+def test_a_mean_over_rows_is_an_objective_where_there_may_be_one_row_or_two():
+    """With one row it is that row's score, which the solver knows exactly; with two a sum of levels."""
+    some = replace(TWO_ROWS, seating=replace(TWO_ROWS.seating, rows=(1, 2)))
+    found, _, _ = hold_to_every_design(some, 0.2, ["upward_angle:closeness", "horizontal_angle[row=1]"], points=6)
+    assert len(found.points) > 1
 
 
 def test_a_room_in_which_nothing_fits_has_no_front():
