@@ -16,7 +16,7 @@ from rich.console import Console
 from optimiser.design import Space, Steps
 from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem, UsageError
-from optimiser.forms import Link, Linked, Sum, affine
+from optimiser.forms import Least, Link, Linked, Sum, affine
 from optimiser.linear import variable
 from optimiser.problem.model import Limit
 from optimiser.problem.read import loads
@@ -81,6 +81,33 @@ def test_all_of_the_published_front_lies_on_its_line(published):
     found = find_front(lambda qs: [published.answer(q) for q in qs], 2, spacing=(0.2, 0.2), finest=published.finest)
     assert len(found.points) == 49  # x1 from 8 to 20 by quarters: x2 = (200 - 5 x1) / 4 is of its grid then
     assert all(x == pytest.approx(20.0 - (f - 160.0) / 2.0, abs=1e-9) for x, f in (p.heights for p in found.points))
+
+
+def two_cuts() -> Ground:
+    """The lesser of x1 and 10 - x1 as one objective, x1 as another."""
+    x1, x2 = variable("x1"), variable("x2")
+    space = Plane(0, 1.0, {}, {"x1": Steps(0.25, -4000, 80, True), "x2": Steps(1.0, 0, 3, True)}, SimpleNamespace())
+    forms = Least((affine(x1), affine(10.0 - x1))), affine(x1 + x2)
+    objectives = (Objective("image_width"), Objective("image_height"))
+    return Ground(Scorer.of(space, (), ()), [Sharp(o, (f,), None) for o, f in zip(objectives, forms)], EFFORT)
+
+
+def test_the_same_drive_is_the_same_in_each_branch():
+    ground, models = two_cuts(), []
+    for _ in range(3):
+        branch = ground.branch([-INF, -INF])
+        branch.model.maximize(ground.drive(branch, {0: 2.0}, [10.0, 10.0]))
+        models.append(str(branch.model.proto))
+    assert models[0] == models[1] == models[2]
+
+
+def test_a_drive_rules_no_design_out():
+    """x1 = -1000 is a thousand times what the objective is known to range over below where it is driven from."""
+    ground = two_cuts()
+    branch = ground.branch([-INF, -INF])
+    branch.model.maximize(ground.drive(branch, {0: 2.0}, [1.0, 1.0]))
+    branch.post(affine(variable("x1")).at_most(-1000.0), [])
+    assert ground.ask(branch)["x1"] == -1000.0
 
 
 def test_a_sum_of_forms_is_an_objective_like_any_other():
