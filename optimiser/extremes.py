@@ -15,7 +15,7 @@ import numpy as np
 from optimiser.compile import Compiled
 from optimiser.design import grid_of
 from optimiser.engine import EFFORT
-from optimiser.errors import UsageError
+from optimiser.errors import OptimiserError, UsageError
 from optimiser.forms import Unless
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
@@ -77,12 +77,22 @@ def extreme(
     bound = _reach(problem, step, name, row, options, greatest)
     if value is None or bound is None:
         raise UsageError(f"{name} has no value for row '{row}' in any design that the limits allow")
+    endless = UsageError(f"{name} has no {'greatest' if greatest else 'least'} value here: nothing bounds it")
     if math.isinf(bound):
         beyond = _kept(name, row, options, sign * BEYOND, greatest)
         far = solve(replace(problem, goals=(), limits=(*problem.limits, beyond)), grid=step, effort=effort)
         if far.status != "impossible":
-            raise UsageError(f"{name} has no {'greatest' if greatest else 'least'} value here: nothing bounds it")
+            raise endless
         bound = sign * BEYOND
+    if math.isinf(value):  # as how far the only door is, where there is none: is there any design with a number?
+        within = _kept(name, row, options, -sign * BEYOND, greatest)
+        near = solve(replace(problem, goals=(), limits=(*problem.limits, within)), grid=step, effort=effort)
+        value = None if near.design is None else _reached(problem, near, name, row, options, greatest)
+        if near.status == "unknown":
+            raise OptimiserError(f"how far {name} goes could not be settled")
+        if near.design is None or value is None or math.isinf(value):
+            raise endless
+        there = near.design
     while sign * (bound - value) > NARROW:
         begin = max(-BEYOND, min(BEYOND, value))  # where the value has no end, the range still has
         solution = solve(_raised(problem, name, row, options, begin, bound, greatest), grid=step, effort=effort)

@@ -123,6 +123,12 @@ def test_what_interval_arithmetic_leaves_open_may_have_an_end():
         extreme(room, "door_to_step", greatest=True, row="1", grid=GRID)
 
 
+@pytest.mark.parametrize("greatest", [True, False])
+def test_how_far_the_only_door_is_where_there_is_none_has_no_end(greatest):
+    with pytest.raises(UsageError, match=f"no {'greatest' if greatest else 'least'} value here: nothing bounds it"):
+        extreme(ONE_ROW, "door_clearance", greatest=greatest, grid=GRID)
+
+
 @pytest.mark.parametrize(
     ("name", "row", "message"),
     [
