@@ -67,10 +67,13 @@ def extreme(
     measure = _measure(name)
     row = _row(measure, row)
     options = tuple((key, dict(options).get(key, values[0])) for key, values in measure.options.items())
-    problem = _with_it(problem, measure, row)
+    whole, problem = problem, _with_it(problem, measure, row)
     step = grid_of(problem) if grid is None else grid
     start = solve(replace(problem, goals=()), grid=step, effort=effort)
     if start.design is None:
+        if problem != whole and solve(replace(whole, goals=()), grid=step, effort=effort).design is not None:
+            there = f"{name} for row '{row}'" if measure.per_row else name
+            raise UsageError(f"no design that has {there} holds all limits; there are others that do")
         return Extreme(name, row, options, greatest, None, None, start)
     sign = 1.0 if greatest else -1.0
     value, there = _reached(problem, start, name, row, options, greatest), start.design
@@ -145,8 +148,6 @@ def _with_it(problem: Problem, measure: Measure, row: str) -> Problem:
     if not screens:
         raise UsageError(f"{measure.name} is only for {' or '.join(measure.screens)} screens, and the file has none")
     least = max(measure.first_row, int(row)) if row.isdigit() else measure.first_row
-    if row == "reference":
-        least = max(least, min(problem.seating.reference_row, max(problem.seating.rows)))
     rows = tuple(n for n in problem.seating.rows if n >= least)
     early = row == "reference" and problem.seating.reference_row < measure.first_row
     if not rows or early or (row.isdigit() and int(row) < measure.first_row):

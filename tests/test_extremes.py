@@ -123,6 +123,17 @@ def test_what_interval_arithmetic_leaves_open_may_have_an_end():
         extreme(room, "door_to_step", greatest=True, row="1", grid=GRID)
 
 
+def test_with_fewer_rows_the_last_is_the_reference_row():
+    """Two rows do not fit into 3.6 m; of one row, the reference row is the only one."""
+    room = replace(ONE_ROW.room, length=3.6)
+    short = replace(ONE_ROW, room=room, seating=replace(ONE_ROW.seating, rows=(1, 2), reference_row=2))
+    found = extreme(short, "horizontal_angle", greatest=True, grid=GRID)
+    alone = replace(short, seating=replace(short.seating, rows=(1,), reference_row=1))
+    assert found.value == pytest.approx(farthest(alone, "horizontal_angle", "1", True), abs=3e-6)
+    with pytest.raises(UsageError, match="no design that has horizontal_angle for row '2' holds all limits"):
+        extreme(short, "horizontal_angle", greatest=True, row="2", grid=GRID)
+
+
 @pytest.mark.parametrize("greatest", [True, False])
 def test_how_far_the_only_door_is_where_there_is_none_has_no_end(greatest):
     with pytest.raises(UsageError, match=f"no {'greatest' if greatest else 'least'} value here: nothing bounds it"):
