@@ -497,6 +497,28 @@ def test_ears_of_another_height_have_a_bass_of_their_own():
         assert values == pytest.approx([v[at] for group in every for v in group], abs=1e-9)
 
 
+LISTED = {
+    "chair: {width: 0.75 m, depth: 0.95 m, reclined: 1.6 m, eye_height: 1.1 m, eye_to_back: 0.25 m,"
+    " head_above_eye: 0.12 m}": "stagger: 0.5\n  chair:\n    depth: 0.95 m\n    reclined: 1.6 m\n    eye_height: 1.1 m\n"
+    "    eye_to_back: 0.25 m\n    head_above_eye: 0.12 m\n"
+    "    choose: [{name: Wren, width: 0.6 m}, {name: Heron, width: 0.75 m}]",
+    "seating:\n": "bass: {arrangement: own, positions: [{x: 0.3 m, y: 0.3 m, z: 0.3 m}]}\nseating:\n",
+    "limits:\n": "limits:\n  - {measure: seat_to_seat_spread, at_most: 30 dB}\n",
+}
+
+
+def test_a_row_that_is_aside_by_half_a_chair_of_a_list_has_the_bass_that_it_is_scored_by():
+    """Which chair was taken is known of a design and not of a space: the table's points are the same."""
+    problem = varying(two_rows(text=LISTED), screen__bottom="1 cm")
+    best = solve(problem, grid=GRID)
+    for y in np.arange(4.2, 5.2, 0.1):
+        design = {**best.design, "row2.y": float(y)}
+        for odds in tolerated(problem, best.space, design, samples=SEQUENCES * 2).limits:
+            if odds.limit.measure == "seat_to_seat_spread":
+                assert odds.values.low == odds.values.high == pytest.approx(odds.drawn, abs=1e-9)
+                assert not odds.moves
+
+
 def test_where_each_case_takes_a_room_of_its_own_fewer_are_tried_and_the_error_is_told():
     problem = varying(one_row(text=BASS), bass__height="2 cm")
     best = solve(problem, grid=GRID)
