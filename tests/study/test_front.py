@@ -380,6 +380,8 @@ def test_a_mean_over_rows_is_an_objective_where_there_may_be_one_row_or_two():
     some = replace(TWO_ROWS, seating=replace(TWO_ROWS.seating, rows=(1, 2)))
     found, _, _ = hold_to_every_design(some, 0.2, ["upward_angle:closeness", "horizontal_angle[row=1]"], points=6)
     assert len(found.points) > 1
+    with pytest.raises(UsageError, match="not beside upward_angle"):
+        front(some, ["upward_angle:closeness", "image_width"], grid=0.2, best_scoring=True)
 
 
 def test_a_room_in_which_nothing_fits_has_no_front():
