@@ -29,7 +29,7 @@ NARROW = 1e-6
 """Width of the proven range, in SI units, at which a measure's extreme counts as known."""
 
 BEYOND = 1e6
-"""A value in SI units that only a measure without any bound passes."""
+"""A value in SI units that only a measure without any bound passes; a cost, which has bounds, may."""
 
 
 @dataclass(frozen=True)
@@ -97,13 +97,12 @@ def extreme(
             raise endless
         there = near.design
     while sign * (bound - value) > NARROW:
-        begin = max(-BEYOND, min(BEYOND, value))  # where the value has no end, the range still has
-        solution = solve(_raised(problem, name, row, options, begin, bound, greatest), grid=step, effort=effort)
+        solution = solve(_raised(problem, name, row, options, value, bound, greatest), grid=step, effort=effort)
         if solution.design is None or solution.bound is None:
             break
-        width = bound - begin
+        width = bound - value
         reached = _reached(problem, solution, name, row, options, greatest)
-        bound = min(bound * sign, (begin + width * solution.bound / 100.0) * sign) * sign
+        bound = min(bound * sign, (value + width * solution.bound / 100.0) * sign) * sign
         if reached is None or sign * (reached - value) <= 0.0:
             if abs(bound - value) > 0.5 * abs(width):
                 break

@@ -222,7 +222,7 @@ class Oracle:
             if design is None:
                 break
             heights = ground.heights(design)
-            if heights[k] >= BEYOND:
+            if heights[k] == math.inf:
                 raise self._endless(k)
             if best is None or heights[k] > best.heights[k]:
                 best = Found(ground, design, heights)
