@@ -497,6 +497,16 @@ def test_ears_of_another_height_have_a_bass_of_their_own():
         assert values == pytest.approx([v[at] for group in every for v in group], abs=1e-9)
 
 
+def test_floor_that_is_kept_clear_in_some_cases_only_is_asked_for_in_those():
+    """A door that keeps nothing, but for what it varies by: the limits are the same in all cases."""
+    problem = one_row(text={"towards: front, opens: in}": "towards: front, opens: in, keep: 0 m}"})
+    problem = replace(problem, tolerances=(spread(problem, "room.doors.entry.keep", "1 cm"),))
+    best = solve(problem, grid=GRID)
+    found = tolerated(problem, best.space, best.design, samples=40)
+    assert [o.limit.measure for o in found.limits if o.limit.measure == "opening_clearance"] == ["opening_clearance"]
+    assert found.all_hold.value == 1.0  # no row is within 10 cm of the door's opening
+
+
 LISTED = {
     "chair: {width: 0.75 m, depth: 0.95 m, reclined: 1.6 m, eye_height: 1.1 m, eye_to_back: 0.25 m,"
     " head_above_eye: 0.12 m}": "stagger: 0.5\n  chair:\n    depth: 0.95 m\n    reclined: 1.6 m\n    eye_height: 1.1 m\n"
