@@ -15,7 +15,7 @@ import numpy as np
 from optimiser.compile import Compiled
 from optimiser.design import grid_of
 from optimiser.engine import EFFORT
-from optimiser.errors import UsageError
+from optimiser.errors import OptimiserError, UsageError
 from optimiser.forms import Unless
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
@@ -29,7 +29,7 @@ NARROW = 1e-6
 """Width of the proven range, in SI units, at which a measure's extreme counts as known."""
 
 BEYOND = 1e6
-"""A value in SI units that only a measure without any bound passes."""
+"""A value in SI units that only a measure without any bound passes; a cost, which has bounds, may."""
 
 
 @dataclass(frozen=True)
@@ -67,30 +67,42 @@ def extreme(
     measure = _measure(name)
     row = _row(measure, row)
     options = tuple((key, dict(options).get(key, values[0])) for key, values in measure.options.items())
-    problem = _with_it(problem, measure, row)
+    whole, problem = problem, _with_it(problem, measure, row)
     step = grid_of(problem) if grid is None else grid
     start = solve(replace(problem, goals=()), grid=step, effort=effort)
     if start.design is None:
+        if problem != whole and solve(replace(whole, goals=()), grid=step, effort=effort).design is not None:
+            there = f"{name} for row '{row}'" if measure.per_row else name
+            raise UsageError(f"no design that has {there} holds all limits; there are others that do")
         return Extreme(name, row, options, greatest, None, None, start)
     sign = 1.0 if greatest else -1.0
     value, there = _reached(problem, start, name, row, options, greatest), start.design
     bound = _reach(problem, step, name, row, options, greatest)
     if value is None or bound is None:
         raise UsageError(f"{name} has no value for row '{row}' in any design that the limits allow")
+    endless = UsageError(f"{name} has no {'greatest' if greatest else 'least'} value here: nothing bounds it")
     if math.isinf(bound):
         beyond = _kept(name, row, options, sign * BEYOND, greatest)
         far = solve(replace(problem, goals=(), limits=(*problem.limits, beyond)), grid=step, effort=effort)
         if far.status != "impossible":
-            raise UsageError(f"{name} has no {'greatest' if greatest else 'least'} value here: nothing bounds it")
+            raise endless
         bound = sign * BEYOND
+    if math.isinf(value):  # as how far the only door is, where there is none: is there any design with a number?
+        within = _kept(name, row, options, -sign * BEYOND, greatest)
+        near = solve(replace(problem, goals=(), limits=(*problem.limits, within)), grid=step, effort=effort)
+        value = None if near.design is None else _reached(problem, near, name, row, options, greatest)
+        if near.status == "unknown":
+            raise OptimiserError(f"how far {name} goes could not be settled")
+        if near.design is None or value is None or math.isinf(value):
+            raise endless
+        there = near.design
     while sign * (bound - value) > NARROW:
-        begin = max(-BEYOND, min(BEYOND, value))  # where the value has no end, the range still has
-        solution = solve(_raised(problem, name, row, options, begin, bound, greatest), grid=step, effort=effort)
+        solution = solve(_raised(problem, name, row, options, value, bound, greatest), grid=step, effort=effort)
         if solution.design is None or solution.bound is None:
             break
-        width = bound - begin
+        width = bound - value
         reached = _reached(problem, solution, name, row, options, greatest)
-        bound = min(bound * sign, (begin + width * solution.bound / 100.0) * sign) * sign
+        bound = min(bound * sign, (value + width * solution.bound / 100.0) * sign) * sign
         if reached is None or sign * (reached - value) <= 0.0:
             if abs(bound - value) > 0.5 * abs(width):
                 break
@@ -135,8 +147,6 @@ def _with_it(problem: Problem, measure: Measure, row: str) -> Problem:
     if not screens:
         raise UsageError(f"{measure.name} is only for {' or '.join(measure.screens)} screens, and the file has none")
     least = max(measure.first_row, int(row)) if row.isdigit() else measure.first_row
-    if row == "reference":
-        least = max(least, min(problem.seating.reference_row, max(problem.seating.rows)))
     rows = tuple(n for n in problem.seating.rows if n >= least)
     early = row == "reference" and problem.seating.reference_row < measure.first_row
     if not rows or early or (row.isdigit() and int(row) < measure.first_row):

@@ -148,7 +148,8 @@ def _of_the_shape(problem: Problem) -> list[str]:
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
     if problem.seating.platforms.behind is not None:
         names += ["rear_landing"]
-    if room.openings or any(door.keep for door in room.doors):
+    kept = any(spread.path.endswith(".keep") for spread in problem.tolerances)  # in each case the limits are the same
+    if room.openings or kept or any(door.keep for door in room.doors):
         names += ["opening_clearance", "row_opening_clearance"]
     if problem.seating.bar is not None:
         names += ["row_gap"]

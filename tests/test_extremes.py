@@ -12,6 +12,9 @@ from optimiser.errors import UsageError
 from optimiser.extremes import extreme
 from optimiser.measures import catalogue
 from optimiser.problem.model import Aisle, Fixed, Limit, Platforms, Range
+from optimiser.problem.read import loads
+from optimiser.study.front import front
+from tests.study.rooms import STORE
 from tests.support.enumeration import every
 from tests.support.rooms import choice, limit, small_room
 
@@ -121,6 +124,36 @@ def test_what_interval_arithmetic_leaves_open_may_have_an_end():
     assert found.value == pytest.approx(farthest(room, "door_to_step", "2", False), abs=3e-6)
     with pytest.raises(UsageError, match="nothing bounds it"):
         extreme(room, "door_to_step", greatest=True, row="1", grid=GRID)
+
+
+def test_with_fewer_rows_the_last_is_the_reference_row():
+    """Two rows do not fit into 3.6 m; of one row, the reference row is the only one."""
+    room = replace(ONE_ROW.room, length=3.6)
+    short = replace(ONE_ROW, room=room, seating=replace(ONE_ROW.seating, rows=(1, 2), reference_row=2))
+    found = extreme(short, "horizontal_angle", greatest=True, grid=GRID)
+    alone = replace(short, seating=replace(short.seating, rows=(1,), reference_row=1))
+    assert found.value == pytest.approx(farthest(alone, "horizontal_angle", "1", True), abs=3e-6)
+    with pytest.raises(UsageError, match="no design that has horizontal_angle for row '2' holds all limits"):
+        extreme(short, "horizontal_angle", greatest=True, row="2", grid=GRID)
+
+
+def test_a_cost_of_millions_has_an_end_like_any_other():
+    """One to three chairs at two millions each, in a currency of small coin."""
+    dear = STORE.replace("seats: 3", "seats: {choose: [1, 2, 3]}").replace(
+        "head_above_eye: 0.12 m}", "head_above_eye: 0.12 m, price: 2000000}"
+    )
+    problem = loads(dear.replace("format: 1", "format: 1\ncurrency: groats"))
+    for greatest, value in ((True, 6e6), (False, 2e6)):
+        found = extreme(problem, "cost", greatest=greatest, grid=GRID)
+        assert (found.value, found.bound) == pytest.approx((value, value))
+    points = front(problem, ["cost", "rear_wall_distance:lower"], grid=GRID).points
+    assert [p.values for p in points] == [pytest.approx((6e6, 0.5))]
+
+
+@pytest.mark.parametrize("greatest", [True, False])
+def test_how_far_the_only_door_is_where_there_is_none_has_no_end(greatest):
+    with pytest.raises(UsageError, match=f"no {'greatest' if greatest else 'least'} value here: nothing bounds it"):
+        extreme(ONE_ROW, "door_clearance", greatest=greatest, grid=GRID)
 
 
 @pytest.mark.parametrize(

@@ -437,6 +437,11 @@ class Variables:
         lone = not enforced and (len(two) < 2 or len(two) == 2 and frozenset(two) in self._pairs)
         self.heavy |= not lone and sum(two.values()) >= HEAVY
 
+    def least_of(self, terms: Terms) -> float:
+        """What the terms come to at least, by the ranges of their variables."""
+        ends = ((c, self._ends[i]) for i, c in terms.coefficients.items())
+        return terms.constant - terms.slack + sum(min(c * low, c * high) for c, (low, high) in ends)
+
     def whole_sum(self, terms: Terms, tolerance: float) -> tuple[object, float, float]:
         """The terms' variable part as a whole-numbered expression, what to divide it by, and the error."""
         items = _items(terms)

@@ -69,7 +69,9 @@ def shifted(
     rows = []
     for row in layout.rows:
         up, over = offsets.get(eye(row.number), 0.0), offsets.get(head(row.number), 0.0)
-        rows.append(replace(row, eye=row.eye + up, head=row.head + up + over))
+        # the points of its bass table are those of the design as drawn: a middle that is off, or known, moves none
+        begins = space.layout.rows[row.number - 1].across
+        rows.append(replace(row, eye=row.eye + up, head=row.head + up + over, begins=begins))
     return moved, replace(space, layout=replace(layout, rows=tuple(rows)))
 
 
@@ -116,15 +118,18 @@ def _opened(space: Space, offsets: Offsets) -> Callable[[str], Linear]:
 
 
 def _decided(problem: Problem, space: Space, offsets: Offsets, design: Mapping[str, float]) -> Callable[[str], Linear]:
-    """Reads a design's decisions. What a list of screens gives is no decision: ``problem`` has it, moved already."""
+    """Reads a design's decisions. What a list of screens gives is no decision: ``problem`` has it, moved already.
+    What the space leaves no choice in is told as it tells it, so that a front without a baffle wall has none here."""
     screen = next(s for s in problem.screens if s.type == space.layout.screen_type)
     listed = {"screen.width": screen.width, "screen.diagonal": screen.diagonal, "screen.bezel": screen.bezel}
 
     def read(name: str) -> Linear:
-        given = listed.get(name)
-        if name not in space.domains and isinstance(given, Fixed):
+        given, domain, off = listed.get(name), space.domains.get(name), offsets.get(name, 0.0)
+        if domain is None and isinstance(given, Fixed):
             return Sampled(given.value)
-        return Sampled(design[name] + offsets.get(name, 0.0))
+        if isinstance(domain, Held) and not np.ndim(off):
+            return constant(domain.value + off)
+        return Sampled(design[name] + off)
 
     return read
 

@@ -382,7 +382,8 @@ class Reach:
                 return Reached(sign * math.inf, sign * math.inf, self.space, passed[1])
             bound = sign * BEYOND
         # where every design seen is endless the wrong way, the gauge begins beyond all that is finite
-        start = max(-BEYOND, min(BEYOND, self._value(form, design)))
+        start = self._value(form, design)
+        start = start if math.isfinite(start) else math.copysign(BEYOND, start)
         if floor is None:
             start, bound, design = self._halved(form, greatest, start, bound, design, close)
         while sign * (bound - start) > close:

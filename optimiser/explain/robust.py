@@ -150,18 +150,26 @@ def _for_share(
     if not enough(cases):
         low, reach = 0.0, 1.0
         solution, cases = tried(1.0, 1)
-        if not enough(cases):
-            missing = Solution(problem, "unknown", step, False, plain.bound, seconds=solution.seconds)
-            return Robust(missing, plain, (), (), 1.0, share, cases)
+        if not enough(cases) and solution.design is not None:
+            return _short(problem, plain, solution, share, cases)
         for number in range(SHRINKS):
             middle = 0.5 * (low + reach)
             nearer, found = tried(middle, number + 2)
-            if enough(found):
+            # too far out there may be no design at all, and farther in one that is enough
+            if enough(found) or (nearer.design is None and not enough(cases)):
                 reach, solution, cases = middle, nearer, found
             else:
                 low = middle
+        if not enough(cases):
+            return _short(problem, plain, solution, share, cases)
     result = _checked(problem, plain, solution, reach)
     return replace(result, share=share, cases=cases)
+
+
+def _short(problem: Problem, plain: Solution, solution: Solution, share: float, cases: Tolerated | None) -> Robust:
+    """That no design was found whose limits hold in that share of cases."""
+    missing = Solution(problem, "unknown", solution.grid, False, plain.bound, seconds=solution.seconds)
+    return Robust(missing, plain, (), (), 1.0, share, cases)
 
 
 def _solved(problem: Problem, step: float, reach: float, effort: float, plain: Solution) -> Solution:

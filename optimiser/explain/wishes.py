@@ -87,7 +87,9 @@ def why_not(
         return WhyNot(other, wishes, against, best, wished, None, (), found)
     assert wished.card is not None
     if best.design is None or best.card is None:
-        raise UsageError("the problem is impossible without the wish; explain says why")
+        if best.status == "impossible":
+            raise UsageError("the problem is impossible without the wish; explain says why")
+        raise UsageError("the solver found no design without the wish, and no proof that there is none")
     told = difference(best.design, best.card, wished.design, wished.card)
     stops: tuple[Price, ...] = ()
     settled = True

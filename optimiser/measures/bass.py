@@ -34,8 +34,7 @@ class RowBass:
             for chair in self.chairs or [{}]
             for count in row.counts
         )
-        across = row.middle.constant if row.middle.is_constant else 0.0
-        self.table = table_of(layout.bass.field, seatings, (across, 0.0, layout.bass.field.ears[0]))
+        self.table = table_of(layout.bass.field, seatings, (row.across, 0.0, layout.bass.field.ears[0]))
         self.place = (row.middle, row.y - layout.bass.front, row.eye)
 
     def _aside(self, chair: Mapping[str, float], count: int) -> list[float]:

@@ -66,6 +66,14 @@ class Row:
     places: tuple[Linear, ...]  # x of places for wheelchairs
     outermost: tuple[Linear, Linear]  # x of the leftmost and the rightmost person
     bar: bool
+    begins: float | None = None  # x at which the points of its bass table begin; None: as the middle has it
+
+    @property
+    def across(self) -> float:
+        """x at which the points of the row's bass table begin: at its middle, where that stays in one place."""
+        if self.begins is not None:
+            return self.begins
+        return self.middle.constant if self.middle.is_constant else 0.0
 
     @property
     def most_seats(self) -> int:

@@ -121,7 +121,8 @@ def front(
     best, where else any will do. ``workers``: how many processes, or workers of optimiser.work at work
     already; else this process alone.
     ``out``: keep the study in this file; it then needs the problem file's ``text`` and what is ``fixed`` in
-    it. UsageError where an objective is none; ImpossibleProblem where no design holds all limits.
+    it. UsageError where an objective is none, or none of the designs that have all of them holds all limits;
+    ImpossibleProblem where no design does.
     """
     asked = _asked(problem, between, points, spacing or {}, grid, close, best_scoring, text, fixed or {})
     journal = None
@@ -258,6 +259,11 @@ def _carried_out(asked: _Asked, journal: Journal | None, hands: Workers, told: T
         ledger.ask, len(asked.order), least=asked.points, spacing=given, finest=asked.oracle.finest, told=told
     )
     if found is None:
+        if _left_out(asked):
+            wanted = ", ".join(objective.text for objective in asked.objectives)
+            raise UsageError(
+                f"no design that has all of these holds all limits, and what designs without them do was not asked: {wanted}"
+            )
         raise ImpossibleProblem(f"{asked.problem.title}: no design holds all limits")
     result = _front(asked, found)
     if journal is not None:
@@ -336,6 +342,11 @@ def _finite(floors: Sequence[float]) -> list[float | None]:
     return [None if math.isinf(f) else float(f) for f in floors]
 
 
+def _left_out(asked: _Asked) -> int:
+    """How many spaces lack an objective."""
+    return sum(1 for _ in spaces(asked.problem, grid=asked.step)) - len(asked.oracle.grounds)
+
+
 def _front(asked: _Asked, found: Found) -> Front:
     """The front in the order of its objectives, with its knees."""
     back = [asked.order.index(k) for k in range(len(asked.order))]
@@ -367,6 +378,6 @@ def _front(asked: _Asked, found: Found) -> Front:
         "ends": ends,
         "complete": found.complete,
         "questions": found.questions,
-        "left_out": sum(1 for _ in spaces(asked.problem, grid=asked.step)) - len(asked.oracle.grounds),
+        "left_out": _left_out(asked),
     } | ({"same": same} if same else {})
     return Front(asked.problem, objectives, tuple(points), {**asked.header, "finished": summary})

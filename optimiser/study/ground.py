@@ -46,6 +46,9 @@ AT_A_BLINK = 0.02
 ASIDE = 1e-4
 """Weight of an objective that is not the one raised: what it adds is less than what the other is told to."""
 
+DRIVEN = 10**7
+"""How far, in shares of TOLERANCE, an objective of several cuts is driven at most."""
+
 DRIVES = 64
 """Heights within an objective's span that have a drive of their own."""
 
@@ -152,7 +155,9 @@ class Ground:
         return total + sum(max(1, round(scale * worth)) * expression for expression, worth in whole)
 
     def _cut_drive(self, branch: Compiled, k: int, at: float, span: float) -> Terms | None:
-        """How far the cuts near a height are passed; None where the objective is not made of cuts alone."""
+        """How far the cuts near a height are passed; None where the objective is not made of cuts alone, or is endless."""
+        if math.isinf(at):
+            return None
         if self.total is None:  # one drive serves for all heights nearby
             near = round(at / span * DRIVES)
             if (k, near, span) not in self._sides:
@@ -167,12 +172,16 @@ class Ground:
             return None
         if len(sides) == 1:
             return sides[0]
-        least = branch.new(-(10**7), 10**7)
+        # whatever design there is, it is let in: a drive may lead nowhere, but rules nothing out
+        lowest = min(-DRIVEN, *(branch.least_of(terms) / TOLERANCE for terms in sides))
+        least = branch.new(math.floor(lowest) - 1, DRIVEN)
         found = Terms()
         found.add(least, TOLERANCE)
         for terms in sides:
-            terms.include(found, -1.0)
-            branch.post_row(terms, TOLERANCE, [])
+            row = Terms()  # the sides are kept for other branches, in which the new variable is another one
+            row.include(terms, 1.0)
+            row.include(found, -1.0)
+            branch.post_row(row, TOLERANCE, [])
         return found
 
     def _passed(self, model: Compiled, k: int, at: float, span: float) -> list[Terms] | None:

@@ -85,16 +85,19 @@ class Oracle:
         self.grounds = list(grounds)
         self.total = self.grounds[0].total
         self.finest = tuple(self._finest(k) for k in range(len(objectives)))
-        self._share = BLUR if any(isinstance(aim, Blend) for aim in self.grounds[0].aims) else FINE
+        self._share = BLUR if any(isinstance(aim, Blend) for ground in self.grounds for aim in ground.aims) else FINE
         if self.total is not None:
             self._share = BESIDE
 
     def _finest(self, k: int) -> float:
-        aim = self.grounds[0].aims[k]
-        if isinstance(aim, Sharp):
-            widths = [high - low for g in self.grounds for low, high in [g.intervals[k]] if g.aims[k].rough]
-            return max([FINE, *(ROUGH * width for width in widths if math.isfinite(width))])
-        return self.close if aim.total else BLUR * aim.full
+        # a goal that is a mean over rows is a blend only where there are several
+        sharp = [(g.aims[k], *g.intervals[k]) for g in self.grounds if isinstance(g.aims[k], Sharp)]
+        blends = [g.aims[k] for g in self.grounds if isinstance(g.aims[k], Blend)]
+        widths = [high - low for aim, low, high in sharp if aim.rough]
+        return max(
+            [FINE, *(ROUGH * width for width in widths if math.isfinite(width))]
+            + [self.close if aim.total else BLUR * aim.full for aim in blends]
+        )
 
     def same(self, k: int) -> bool:
         """Whether every design, of whatever space, has the same of an objective: nothing open bears on it."""
@@ -170,7 +173,13 @@ class Oracle:
                 best = found
         if best is None:
             return None
+        if math.isinf(best.heights[k]):
+            raise self._endless(k)  # as how far the only door is, where there is none
         return replace(best, ceiling=max(ceiling, best.heights[k] + (gap if len(self.grounds) > 1 else 0.0)))
+
+    def _endless(self, k: int) -> UsageError:
+        what = "greatest" if self.objectives[k].raised else "least"
+        return UsageError(f"{self.objectives[k].words} has no {what} value here: nothing bounds it")
 
     def _scored(self, k: int, floors: Sequence[float]) -> Found | None:
         """The score raised, over all spaces, by the search that answers a problem."""
@@ -213,14 +222,13 @@ class Oracle:
             if design is None:
                 break
             heights = ground.heights(design)
-            if heights[k] >= BEYOND:
-                what = "greatest" if self.objectives[k].raised else "least"
-                raise UsageError(f"{self.objectives[k].words} has no {what} value here: nothing bounds it")
+            if heights[k] == math.inf:
+                raise self._endless(k)
             if best is None or heights[k] > best.heights[k]:
                 best = Found(ground, design, heights)
             if heights[k] < floor - 0.5 * gap:
                 step *= 4.0  # let through by the solver's rounding: it can't tell so little
-            floor = max(floor, best.heights[k]) + step
+            floor = max(floor, best.heights[k] if math.isfinite(best.heights[k]) else -BEYOND) + step
             if ground.counted[k] and ground.settled and gap >= WELL_ABOVE * spans[k]:
                 break  # driven as far as it goes: the next look would find nothing
         else:

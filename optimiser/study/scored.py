@@ -42,7 +42,9 @@ def best_scoring(oracle: Oracle, point: Point) -> Point:
 def refuse_unless_sharp(oracle: Oracle) -> None:
     """Raise UsageError where an objective is a mean of scores: no limit can hold designs to its value."""
     blends = [
-        o.text for o, aim in zip(oracle.objectives, oracle.grounds[0].aims, strict=True) if isinstance(aim, Blend)
+        objective.text
+        for k, objective in enumerate(oracle.objectives)
+        if any(isinstance(ground.aims[k], Blend) for ground in oracle.grounds)
     ]
     if blends:
         raise UsageError(f"the best-scoring designs can be asked for between measures, not beside {blends[0]}")

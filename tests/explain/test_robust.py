@@ -148,6 +148,18 @@ def test_a_share_of_cases_asks_for_less_than_every_corner():
     assert easy.reach == 0.0 and easy.solution.score == pytest.approx(easy.plain.score)
 
 
+def test_a_share_of_cases_may_be_had_where_every_corner_may_not():
+    """Between 90.0 cm and 93.6 cm there is no room for 2 cm to either side. A share r of 2 cm from the one end, the
+    other is too far to matter as long as r is 0.8 at most: half the cases hold, and r of the other half."""
+    narrow = {"rear_wall_distance, at_least: 0.9 m": "rear_wall_distance, at_least: 0.9 m, at_most: 0.936 m"}
+    problem = varying(one_row(text=narrow), {"row1.y": "2 cm"})
+    assert robust(problem).solution.status == "impossible"
+    found = robust(problem, share=0.8, samples=2000)
+    assert 0.6 <= found.reach < 0.62
+    assert found.cases.all_hold.value - found.cases.all_hold.error >= 0.8
+    assert robust(problem, share=0.95, samples=2000).solution.design is None
+
+
 def test_corners_are_drawn_in_as_told():
     problem = varying(one_row(), {"row1.y": "4 cm", "room.length": "3 cm"})
     space = next(iter(spaces(problem, grid=GRID)))

@@ -298,6 +298,27 @@ def test_numbers_a_little_off_are_those_of_the_problem_with_the_number_changed(n
             assert np.allclose([v[at] for v in goals], mine, rtol=1e-9, atol=1e-9, equal_nan=True), path
 
 
+BESIDE = {
+    "  baffle: {depth: {from: 0.2 m, to: 0.4 m}, margin: 0.05 m}\n": "",
+    "screen: {width: {from: 1.8 m, to: 3.2 m}, bezel: {choose: [0.1 m, 0.05 m]}": "screen: {width: 1.6 m, bezel: 0.05 m",
+    "bottom: {from: 0.5 m, to: 0.8 m}}": "bottom: 0.5 m}\n"
+    "  loudspeakers: {place: beside, width: 0.25 m, height: 0.5 m, depth: 0.1 m, gap: 0.1 m}",
+}
+
+
+def test_without_a_baffle_wall_a_door_meets_the_loudspeakers_beside_the_image_in_every_case():
+    problem = varying(one_row(text=BESIDE), row1__y="2 cm")
+    space, design = drawn_at(problem)
+    (odds,) = [o for o in tolerated(problem, space, design, samples=64).limits if o.limit.measure == "door_clearance"]
+    # from the hinge, 1.3 m from the front wall, to the loudspeaker's outer edge in front of the image's plane by the
+    # frame's 20 mm, less the leaf of 0.8 m
+    edge, face = 1.8 - (0.8 + 0.05 + 0.1 + 0.25), 0.05 + 0.02
+    by_hand = math.hypot(edge, 1.3 - face) - 0.8
+    assert odds.drawn == pytest.approx(by_hand)
+    assert (odds.values.low, odds.values.high) == pytest.approx((by_hand, by_hand))
+    assert not odds.moves
+
+
 def test_only_what_is_asked_about_bass_waits_for_each_rooms_own_field():
     """A room whose height varies has another bass in each case, and everything else at once: the numbers of rooms
     changed one by one, and no room is kept that is not needed again."""
@@ -479,6 +500,38 @@ def test_ears_of_another_height_have_a_bass_of_their_own():
         scorer = Scorer(other, next(s for s in spaces(other, grid=GRID) if s.names(best.design)))
         values = [float(f.value(best.design)) for t in scorer.targets for f in t.forms]
         assert values == pytest.approx([v[at] for group in every for v in group], abs=1e-9)
+
+
+def test_floor_that_is_kept_clear_in_some_cases_only_is_asked_for_in_those():
+    """A door that keeps nothing, but for what it varies by: the limits are the same in all cases."""
+    problem = one_row(text={"towards: front, opens: in}": "towards: front, opens: in, keep: 0 m}"})
+    problem = replace(problem, tolerances=(spread(problem, "room.doors.entry.keep", "1 cm"),))
+    best = solve(problem, grid=GRID)
+    found = tolerated(problem, best.space, best.design, samples=40)
+    assert [o.limit.measure for o in found.limits if o.limit.measure == "opening_clearance"] == ["opening_clearance"]
+    assert found.all_hold.value == 1.0  # no row is within 10 cm of the door's opening
+
+
+LISTED = {
+    "chair: {width: 0.75 m, depth: 0.95 m, reclined: 1.6 m, eye_height: 1.1 m, eye_to_back: 0.25 m,"
+    " head_above_eye: 0.12 m}": "stagger: 0.5\n  chair:\n    depth: 0.95 m\n    reclined: 1.6 m\n    eye_height: 1.1 m\n"
+    "    eye_to_back: 0.25 m\n    head_above_eye: 0.12 m\n"
+    "    choose: [{name: Wren, width: 0.6 m}, {name: Heron, width: 0.75 m}]",
+    "seating:\n": "bass: {arrangement: own, positions: [{x: 0.3 m, y: 0.3 m, z: 0.3 m}]}\nseating:\n",
+    "limits:\n": "limits:\n  - {measure: seat_to_seat_spread, at_most: 30 dB}\n",
+}
+
+
+def test_a_row_that_is_aside_by_half_a_chair_of_a_list_has_the_bass_that_it_is_scored_by():
+    """Which chair was taken is known of a design and not of a space: the table's points are the same."""
+    problem = varying(two_rows(text=LISTED), screen__bottom="1 cm")
+    best = solve(problem, grid=GRID)
+    for y in np.arange(4.2, 5.2, 0.1):
+        design = {**best.design, "row2.y": float(y)}
+        for odds in tolerated(problem, best.space, design, samples=SEQUENCES * 2).limits:
+            if odds.limit.measure == "seat_to_seat_spread":
+                assert odds.values.low == odds.values.high == pytest.approx(odds.drawn, abs=1e-9)
+                assert not odds.moves
 
 
 def test_where_each_case_takes_a_room_of_its_own_fewer_are_tried_and_the_error_is_told():

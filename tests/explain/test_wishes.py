@@ -472,3 +472,15 @@ class TestFaultyWords:
         with pytest.raises(UsageError) as told:
             run("tolerances", den, "--spread", "row1.y=2", "--spread", "row1.z=2 cm")
         assert len(str(told.value).splitlines()) == 2
+
+
+def test_a_problem_that_was_not_settled_is_not_called_impossible(monkeypatch):
+    plain = one_row()
+
+    def solved(problem, **how):
+        found = solve(problem, **how)
+        return replace(found, status="unknown", design=None, card=None) if problem == plain else found
+
+    monkeypatch.setattr(wishes, "solve", solved)
+    with pytest.raises(UsageError, match="no proof that there is none"):
+        why_not(plain, (decision_wish(plain, "screen.bottom", "0.6 m"),), grid=GRID)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -15,14 +16,14 @@ from rich.console import Console
 from optimiser.design import Space, Steps
 from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem, UsageError
-from optimiser.forms import Link, Linked, Sum, affine
+from optimiser.forms import Least, Link, Linked, Sum, affine
 from optimiser.linear import variable
 from optimiser.problem.model import Limit
 from optimiser.problem.read import loads
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
 from optimiser.sheet.fronts import apart_words, print_front
-from optimiser.solve import PROMISE
+from optimiser.solve import PROMISE, solve
 from optimiser.study.aims import Sharp
 from optimiser.study.front import front
 from optimiser.study.ground import Ground
@@ -80,6 +81,33 @@ def test_all_of_the_published_front_lies_on_its_line(published):
     found = find_front(lambda qs: [published.answer(q) for q in qs], 2, spacing=(0.2, 0.2), finest=published.finest)
     assert len(found.points) == 49  # x1 from 8 to 20 by quarters: x2 = (200 - 5 x1) / 4 is of its grid then
     assert all(x == pytest.approx(20.0 - (f - 160.0) / 2.0, abs=1e-9) for x, f in (p.heights for p in found.points))
+
+
+def two_cuts() -> Ground:
+    """The lesser of x1 and 10 - x1 as one objective, x1 as another."""
+    x1, x2 = variable("x1"), variable("x2")
+    space = Plane(0, 1.0, {}, {"x1": Steps(0.25, -4000, 80, True), "x2": Steps(1.0, 0, 3, True)}, SimpleNamespace())
+    forms = Least((affine(x1), affine(10.0 - x1))), affine(x1 + x2)
+    objectives = (Objective("image_width"), Objective("image_height"))
+    return Ground(Scorer.of(space, (), ()), [Sharp(o, (f,), None) for o, f in zip(objectives, forms)], EFFORT)
+
+
+def test_the_same_drive_is_the_same_in_each_branch():
+    ground, models = two_cuts(), []
+    for _ in range(3):
+        branch = ground.branch([-INF, -INF])
+        branch.model.maximize(ground.drive(branch, {0: 2.0}, [10.0, 10.0]))
+        models.append(str(branch.model.proto))
+    assert models[0] == models[1] == models[2]
+
+
+def test_a_drive_rules_no_design_out():
+    """x1 = -1000 is a thousand times what the objective is known to range over below where it is driven from."""
+    ground = two_cuts()
+    branch = ground.branch([-INF, -INF])
+    branch.model.maximize(ground.drive(branch, {0: 2.0}, [1.0, 1.0]))
+    branch.post(affine(variable("x1")).at_most(-1000.0), [])
+    assert ground.ask(branch)["x1"] == -1000.0
 
 
 def test_a_sum_of_forms_is_an_objective_like_any_other():
@@ -329,6 +357,31 @@ def test_designs_that_an_objective_is_not_about_are_said_to_be_left_out():
     out = io.StringIO()
     print_front(Console(file=out, width=200), found)
     assert "their kind of screen, are left out" in out.getvalue()
+
+
+def test_where_only_designs_without_an_objective_are_possible_no_limits_are_blamed():
+    """The panel's image is 1.74 m wide, the projected ones 2 m at least."""
+    problem = loads(KINDS_OF_SCREEN.replace("limits:\n", "limits:\n  - {measure: image_width, at_most: 1.9 m}\n"))
+    assert solve(problem, grid=0.1).design is not None
+    with pytest.raises(UsageError, match="no design that has all of these holds all limits"):
+        front(problem, ["throw_ratio", "image_width"], grid=0.1)
+
+
+@pytest.mark.parametrize("text", ["door_clearance", "door_clearance:lower"])
+def test_how_far_the_only_door_is_where_there_is_none_has_no_end(text):
+    bare = replace(BASE, room=replace(BASE.room, doors=()))
+    for texts in ([text, "image_width"], ["image_width", text]):
+        with pytest.raises(UsageError, match="nothing bounds it"):
+            front(bare, texts, grid=0.1)
+
+
+def test_a_mean_over_rows_is_an_objective_where_there_may_be_one_row_or_two():
+    """With one row it is that row's score, which the solver knows exactly; with two a sum of levels."""
+    some = replace(TWO_ROWS, seating=replace(TWO_ROWS.seating, rows=(1, 2)))
+    found, _, _ = hold_to_every_design(some, 0.2, ["upward_angle:closeness", "horizontal_angle[row=1]"], points=6)
+    assert len(found.points) > 1
+    with pytest.raises(UsageError, match="not beside upward_angle"):
+        front(some, ["upward_angle:closeness", "image_width"], grid=0.2, best_scoring=True)
 
 
 def test_a_room_in_which_nothing_fits_has_no_front():
