@@ -37,8 +37,9 @@ LONG = (4.0, 16.0)
 """Deterministic seconds of a proof after which the best of all designs is asked for, as long again, before the proof has
 all of the effort: it may be told where what lies above one score is not, and the other way round."""
 
-WHOLE = 0.25
-"""Share of the effort for that, where the proof came to no end."""
+WHOLE, NEARLY = 0.25, 1.0
+"""Share of the effort for that, where the proof came to no end; and points above the best score within which a bound must
+lie to be asked for a second time before that."""
 
 PERSISTENCE, MORE = 0.15, 5
 """Deterministic seconds for the second try, and how many times as much for each further one, while it is
@@ -66,6 +67,10 @@ COARSE = 200
 GLANCE = 0.02
 """Deterministic seconds for a first look at each space, where its model is small."""
 
+FURTHER, STEPS = 4.0, 5
+"""How much further each look goes than the one before where no design is found, and how many there are up to all of the
+effort: with any design at hand, better ones are found sooner by other means."""
+
 BEHIND = 5.0
 """Points behind the best at which a space is no longer searched by itself before the proofs: a search seldom brings
 so much, and that there is nothing better is then soon proven."""
@@ -81,8 +86,9 @@ SEVERAL, CROWDS = 6, (2, 3, 4)
 """Parts of a space after which further crowds go through it, and their seeds: bass has many hills, and what the first
 crowd missed makes every part take longer."""
 
-CLIMB = 0.06
-"""Deterministic seconds for one such look."""
+CLIMB, WORTH = 0.06, 0.1
+"""Deterministic seconds for one look near a good design, and at least what share of those that it took to find it: to be
+refused again by a proof that starts anew would take as long as that."""
 
 
 class Seen(NamedTuple):
@@ -206,7 +212,10 @@ class Search:
             )
         except TooLarge:
             return self._allowed(scorer)
-        status, solver = self.look(compiled)
+        status, effort = "UNKNOWN", self.effort / FURTHER ** (STEPS - 1)
+        while status == "UNKNOWN" and effort <= self.effort:
+            status, solver = self.look(compiled, effort)
+            effort *= FURTHER
         if status in ("OPTIMAL", "FEASIBLE"):
             self._take(scorer, compiled.read(solver))
             self._sharpen(scorer)
@@ -243,18 +252,18 @@ class Search:
             self.score, self.card, self.space, self.design = card.score, card, scorer.space, whole
         return card.score
 
-    def _sharpen(self, scorer: Scorer) -> None:
+    def _sharpen(self, scorer: Scorer, effort: float = CLIMB) -> None:
         """Look for better designs near the best one, with all score levels."""
         if self.space is scorer.space and self.design is not None:
-            self._climb(scorer, self.design, self.score)
+            self._climb(scorer, self.design, self.score, effort)
 
-    def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float) -> None:
+    def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float, effort: float = CLIMB) -> None:
         """From a design of a space to the best near it, and on from there."""
         while scorer.targets:
             near = replace(scorer.space, domains=neighbourhood(scorer.space, design))
             compiled = self.compiled(near, scorer.bounds, scorer.targets)
             compiled.hint(design)
-            status, solver = self.look(compiled, CLIMB)
+            status, solver = self.look(compiled, effort)
             if status not in ("OPTIMAL", "FEASIBLE"):
                 return
             design, before = compiled.read(solver), score
@@ -290,18 +299,19 @@ class Search:
         until = self._used + self.effort / len(self.scorers)
         if self.score >= 100.0 - 1e-9:
             return 100.0
-        most, every_goal = 100.0, len(scorer.looking_nothing_up.targets) == len(scorer.targets)
+        most, first, every_goal = 100.0, True, len(scorer.looking_nothing_up.targets) == len(scorer.targets)
         for long in (some for some in LONG if some < effort == self.effort):
             found = self._closed(scorer, long, None, until)
             if found is not None:
                 break
-            if every_goal or most == 100.0:  # else more effort is for nothing
-                most = min(most, self._at_most(scorer, long))
+            self._sharpen(scorer, WORTH * long)  # the better the best, the sooner that nothing is better
+            if first or (every_goal and most <= self.score + NEARLY):  # else four times the effort is for nothing
+                most, first = min(most, self._at_most(scorer, long)), False
             if most <= self.score + self.margin:
                 return most
         else:
             found = self._closed(scorer, effort, None, until)
-        if found == 100.0 and (every_goal or most == 100.0):
+        if found == 100.0 and (first or every_goal):
             found = self._at_most(scorer, WHOLE * self.effort)
         return None if found is None else min(most, found)
 
@@ -335,7 +345,7 @@ class Search:
                     self._open[scorer] = target, compiled
                 return 100.0 if effort >= self.effort else None
             if self._take(scorer, compiled.read(solver)):
-                self._sharpen(scorer)
+                self._sharpen(scorer, max(CLIMB, WORTH * solver.response_proto.deterministic_time))
                 continue
             # straight pieces over-estimate here: only the greatest level tells how far
             compiled = self.compiled(space, scorer.bounds, scorer.targets, least=target)

@@ -9,9 +9,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from optimiser.engine import run
+from optimiser.engine import EFFORT, run
 from optimiser.errors import ProblemFileError
 from optimiser.problem.model import Aisle, Box, Door, Fixed, Platforms, Problem, Range
+from optimiser.search import Search
 from optimiser.solve import PROMISE, solve
 from tests.support.effort import examples
 from tests.support.enumeration import best, count
@@ -185,8 +186,29 @@ def test_nothing_on_the_grid_is_better(kind):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_nothing_is_better_where_proofs_lose_patience_at_once(kind, monkeypatch):
-    monkeypatch.setattr("optimiser.search.PATIENCE", 0.0)
+    monkeypatch.setitem(Search.__init__.__kwdefaults__, "patience", 0.0)
     compare(*KINDS[kind])
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_nothing_is_better_where_every_proof_is_long(kind, monkeypatch):
+    """Each proof goes through all steps of effort; first designs are found by the solver alone, from little effort on."""
+    for name, value in {"patience": 1e-5, "glance": 1e-6}.items():
+        monkeypatch.setitem(Search.__init__.__kwdefaults__, name, value)
+    monkeypatch.setattr("optimiser.search.LONG", (1e-4, 1e-3))
+    monkeypatch.setattr("optimiser.search.FURTHER", 40.0)
+    monkeypatch.setattr("optimiser.search.highest", lambda *_, **__: None)
+    efforts = []
+    before = Search._closed
+
+    def closed(search, scorer, effort, *where):
+        efforts.append(effort)
+        return before(search, scorer, effort, *where)
+
+    monkeypatch.setattr(Search, "_closed", closed)
+    compare(*KINDS[kind])
+    if kind.startswith(("two rows", "a panel")):  # else a step or two are enough
+        assert {1e-4, 1e-3, EFFORT} <= set(efforts)
 
 
 @pytest.mark.parametrize("kind", KINDS)

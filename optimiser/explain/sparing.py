@@ -19,7 +19,7 @@ from optimiser.design import spaces
 from optimiser.engine import PIECES, run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import GLANCE, MOST_POINTS, Search
+from optimiser.search import CLIMB, GLANCE, MOST_POINTS, Search
 from optimiser.solve import PROMISE, Solution
 
 REACH = 0.25
@@ -167,8 +167,8 @@ class Sparing(Search):
     def spent(self) -> bool:
         return self.left <= 0.0
 
-    def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float) -> None:
-        """From a design of a space to the best near it, found without the solver."""
+    def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float, effort: float = CLIMB) -> None:
+        """From a design of a space to the best near it, found without the solver and its ``effort``."""
         found = highest(Ground(scorer, near(scorer.space, design, REACH)), design)
         if found is not None:
             self._take(scorer, {name: found[name] for name in scorer.space.domains})
