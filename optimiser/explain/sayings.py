@@ -389,6 +389,21 @@ def image_words(problem: Problem, price: Price) -> str:
     return "0" if abs(price.image) < 5e-4 else f"{'+' if price.image > 0 else '-'}{text}"
 
 
+OF_THE_IMAGE = {"image_width", "image_height", "image_diagonal", "image_area", "picture_width"}
+"""Measures that say how large an image is, wherever people sit."""
+
+
+def chance_words(problem: Problem, prices: Iterable[Price]) -> str:
+    """That the image's part of some prices is no gain or loss, where nobody asks how large it is; else nothing."""
+    asked = any(goal.measure in OF_THE_IMAGE for goal in problem.goals)
+    if asked or all(image_words(problem, price) in ("", "0") for price in prices):
+        return ""
+    return (
+        "No goal asks how large the image is: of designs that score the same, their image may be any, and a change of it is "
+        "neither gained nor lost by the step alone."
+    )
+
+
 # --- freedom ------------------------------------------------------------------------------------
 
 

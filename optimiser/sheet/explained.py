@@ -18,6 +18,7 @@ from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
 from optimiser.explain.sayings import (
     aside_words,
+    chance_words,
     common_words,
     conflict_words,
     gain_words,
@@ -176,6 +177,9 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
         table.add_row(subject_words(problem, group[0]), *cells)
     if table.row_count:
         console.print(Padding(table, (0, 0, 0, 2)))
+        if chance := chance_words(problem, (price for group in (*prices.found, *prices.losing) for price in group)):
+            console.print()
+            console.print(Padding(Text(chance), (0, 0, 0, 2)))
     elif not (prices.open or prices.still):
         console.print("  Nothing was moved.")
     else:

@@ -10,6 +10,7 @@ from optimiser.explain.prices import Price
 from optimiser.explain.sayings import (
     aside_words,
     between,
+    chance_words,
     common_words,
     conflict_words,
     gain_words,
@@ -42,6 +43,8 @@ def prices_section(problem: Problem, reasons: Reasons) -> list[Section]:
     if rows:
         head = ("what binds", "let out to", "the score gains", "the image gains")
         blocks.append(Table("What binds, and what a step would bring", head, tuple(rows)))
+        if chance := chance_words(problem, filter(_says, told)):
+            blocks.append(Paragraph(chance))
     if still:
         words = dict.fromkeys(member_words(problem, price.move.member) for price in still)  # a list has two ends
         blocks.append(Paragraph(f"{prose.NO_GAIN.format(too=' too' if rows else '')} {'; '.join(words)}."))

@@ -50,6 +50,17 @@ def everything(prices):
     return [price for group in (*prices.found, *prices.open, *prices.still) for price in group]
 
 
+@pytest.mark.parametrize("measure", ["image_width", "upward_angle"])
+def test_where_no_goal_asks_for_the_image_a_change_of_it_is_told_as_chance(priced, measure):
+    """Of designs that score the same one is told: what its image is wider by is then no gain of the step."""
+    problem, _, prices = priced
+    console = Console(file=io.StringIO(), width=200)
+    asked = replace(problem, goals=(Goal(measure, "all", 1.0, None, 0.5, 1.0),))
+    print_prices(console, asked, prices, title="Prices")
+    assert any(price.proven and price.image for price in everything(prices))
+    assert ("No goal asks how large the image is" in console.file.getvalue()) == (measure != "image_width")
+
+
 def test_every_price_is_the_difference_of_two_best_scores(priced):
     problem, best, prices = priced
     base = best_score(problem)
