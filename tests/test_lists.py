@@ -17,7 +17,7 @@ from optimiser.complete import complete
 from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.extremes import extreme
-from optimiser.problem.decisions import read_value, with_fixed, written_value
+from optimiser.problem.decisions import plain_value, read_value, with_fixed, written_value
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Fixed, Projector
 from optimiser.problem.parts import part, with_value
@@ -146,6 +146,14 @@ def test_a_thing_can_be_pinned_by_its_name(library, best):
         with_fixed(library, "screen.width", "3 m")
     with pytest.raises(UsageError, match="the problem file has no list"):
         read_value(load(LIBRARY.with_name("box-room.yaml")), "chair", "Owl")
+
+
+@pytest.mark.parametrize(
+    ("system", "words"), [("ft-in", "85 in"), ("in", "85 in"), ("m", "2.159 m"), ("mm", "2159 mm")]
+)
+def test_panels_go_by_their_inches_where_feet_are_shown(system, words):
+    """Common practice, no source: a diagonal of 85 in is never told as 7 ft 1 in."""
+    assert plain_value("screen.diagonal", 85 * 0.0254, system) == words
 
 
 def test_the_one_screen_of_its_kind_is_pinned_by_its_kind():

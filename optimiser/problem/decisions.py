@@ -237,6 +237,8 @@ def written_value(problem: Problem, name: str, value: float) -> str:
 def plain_value(name: str, value: float, system: str) -> str:
     """A decision's value as any file writes it: of all decisions but those among the things of a list."""
     bounds = bounds_of(name)
+    if name == "screen.diagonal" and system == "ft-in":
+        system = "in"  # no panel is sold by its feet
     return bounds.words[round(value)] if isinstance(bounds, Words) else show(bounds.kind, value, system)
 
 
