@@ -399,8 +399,8 @@ def chance_words(problem: Problem, prices: Iterable[Price]) -> str:
     if asked or all(image_words(problem, price) in ("", "0") for price in prices):
         return ""
     return (
-        "No goal asks how large the image is: of designs that score the same, their image may be any, and a change of it is "
-        "neither gained nor lost by the step alone."
+        "No goal asks how large the image is: of several designs that score the same, one is told, whose image may be larger or "
+        "smaller by chance."
     )
 
 
