@@ -71,7 +71,8 @@ def extreme(
     step = grid_of(problem) if grid is None else grid
     start = solve(replace(problem, goals=()), grid=step, effort=effort)
     if start.design is None:
-        if problem != whole and solve(replace(whole, goals=()), grid=step, effort=effort).design is not None:
+        without = start.status == "impossible" and problem != whole
+        if without and solve(replace(whole, goals=()), grid=step, effort=effort).design is not None:
             there = f"{name} for row '{row}'" if measure.per_row else name
             raise UsageError(f"no design that has {there} holds all limits; there are others that do")
         return Extreme(name, row, options, greatest, None, None, start)
