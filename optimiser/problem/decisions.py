@@ -475,4 +475,5 @@ def _with_row_fixed(problem: Problem, name: str, row: int, fixed: Fixed) -> Prob
     place[name] = fixed
     # else a design that has no such row would count as one that has what is pinned
     rows = tuple(n for n in problem.seating.rows if n >= row)
-    return replace(problem, seating=replace(problem.seating, rows=rows, place=tuple(place.items())))
+    asked = max(row, problem.seating.asked)
+    return replace(problem, seating=replace(problem.seating, rows=rows, place=tuple(place.items()), asked=asked))

@@ -371,6 +371,7 @@ class Seating:
     bar: Bar | None = None
     wheelchair: Wheelchair | None = None
     guard: Guard | None = None
+    asked: int = 1  # how many rows there must be for what was pinned to be there: with fewer, no pin on a row is kept
 
 
 @dataclass(frozen=True)
