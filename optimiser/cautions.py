@@ -69,7 +69,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     low, lowest = min((float(standing_headroom.form(space.layout, row).value(design)), row.number) for row in rows)
     if low < CODES["irc_ceiling_least"].value:
         stairs = CODES["irc_stair_headroom_least"].value
-        asked = any(one.measure == "standing_headroom" and one.at_least is not None for one in problem.limits)
+        asked = _has_least(problem, "standing_headroom")
         said.append(
             f"Headroom over row {lowest} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
             "habitable rooms and for stairs. "
@@ -83,7 +83,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     behind = _behind_the_last_row(space, design)
     if behind is not None and behind < min(low, CODES["irc_stair_headroom_least"].value) - LEVEL:
-        asked = any(one.measure == "rear_headroom" and one.at_least is not None for one in problem.limits)
+        asked = _has_least(problem, "rear_headroom")
         said.append(
             f"Behind the last row the ceiling, or what hangs there, comes down to {show('length', behind, problem.show)} over its "
             "floor. Nobody should have to pass or stand up under it"
@@ -167,9 +167,14 @@ def _steep(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     ]
 
 
+def _has_least(problem: Problem, measure: str) -> bool:
+    """Whether the file has a limit on how small a measure may be."""
+    return any(limit.measure == measure and limit.at_least is not None for limit in problem.limits)
+
+
 def _low(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On risers lower than steps are given, where no limit asks how low they may be."""
-    if any(limit.measure == "least_riser" and limit.at_least is not None for limit in problem.limits):
+    if _has_least(problem, "least_riser"):
         return []
     least, other = CODES["ibc_aisle_riser_least"].value, CODES["adk_private_riser_least"].value
     each = _risers(problem, space, design, least_riser, lambda step: step < least - LEVEL)
@@ -248,7 +253,7 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
         words += "; they take up the aisle as far as the way into the row, which is then no longer level"
     words += ". "
     landing, least = float(rear_landing.form(space.layout).value(design)), CODES["irc_landing_least"].value
-    asked = any(one.measure == "rear_landing" and one.at_least is not None for one in problem.limits)
+    asked = _has_least(problem, "rear_landing")
     if landing < least - LEVEL and not asked:
         words += (
             f"The floor that they end on is {length(landing)} deep, past what stands there: some codes ask for {length(least)} at the "
@@ -260,9 +265,7 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
 def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On little height over the steps up to a row, where no limit asks for more."""
     layout, least = space.layout, CODES["irc_stair_headroom_least"].value
-    if layout.aisle_sides != "none" and any(
-        limit.measure == "aisle_headroom" and limit.at_least is not None for limit in problem.limits
-    ):
+    if layout.aisle_sides != "none" and _has_least(problem, "aisle_headroom"):
         return []
     low = {
         row.number: float(

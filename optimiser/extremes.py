@@ -19,7 +19,7 @@ from optimiser.errors import OptimiserError, UsageError
 from optimiser.forms import Unless
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
-from optimiser.problem.decisions import nearest_measure
+from optimiser.problem.decisions import nearest_measure, with_rows_for
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import WORST_SEAT, targets
 from optimiser.search import Search
@@ -71,7 +71,9 @@ def extreme(
     step = grid_of(problem) if grid is None else grid
     start = solve(replace(problem, goals=()), grid=step, effort=effort)
     if start.design is None:
-        if problem != whole and solve(replace(whole, goals=()), grid=step, effort=effort).design is not None:
+        fewer = (problem.seating.rows, problem.screens) != (whole.seating.rows, whole.screens)
+        asked_more = fewer and start.status == "impossible"
+        if asked_more and solve(replace(whole, goals=()), grid=step, effort=effort).design is not None:
             there = f"{name} for row '{row}'" if measure.per_row else name
             raise UsageError(f"no design that has {there} holds all limits; there are others that do")
         return Extreme(name, row, options, greatest, None, None, start)
@@ -147,11 +149,10 @@ def _with_it(problem: Problem, measure: Measure, row: str) -> Problem:
     if not screens:
         raise UsageError(f"{measure.name} is only for {' or '.join(measure.screens)} screens, and the file has none")
     least = max(measure.first_row, int(row)) if row.isdigit() else measure.first_row
-    rows = tuple(n for n in problem.seating.rows if n >= least)
+    seating = with_rows_for(problem.seating, least)
     early = row == "reference" and problem.seating.reference_row < measure.first_row
-    if not rows or early or (row.isdigit() and int(row) < measure.first_row):
+    if not seating.rows or early or (row.isdigit() and int(row) < measure.first_row):
         raise UsageError(f"{measure.name} has no value for row '{row}': it needs a row {least} or a later one")
-    seating = replace(problem.seating, rows=rows)
     return replace(problem, seating=seating, screen=screens[0], other_screens=tuple(screens[1:]))
 
 

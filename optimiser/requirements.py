@@ -148,7 +148,7 @@ def _of_the_shape(problem: Problem) -> list[str]:
     names = ["door_row_clearance", "door_platform_clearance"] if room.doors else []
     if problem.seating.platforms.behind is not None:
         names += ["rear_landing"]
-    kept = any(spread.path.endswith(".keep") for spread in problem.tolerances)  # in each case the limits are the same
+    kept = any(spread.path.endswith(".keep") for spread in problem.tolerances)  # so that all cases have the same limits
     if room.openings or kept or any(door.keep for door in room.doors):
         names += ["opening_clearance", "row_opening_clearance"]
     if problem.seating.bar is not None:

@@ -212,10 +212,10 @@ class Search:
             )
         except TooLarge:
             return self._allowed(scorer)
-        status, effort = "UNKNOWN", self.effort / FURTHER ** (STEPS - 1)
-        while status == "UNKNOWN" and effort <= self.effort:
-            status, solver = self.look(compiled, effort)
-            effort *= FURTHER
+        for after in reversed(range(STEPS)):  # the last look has all of the effort, however it is rounded
+            status, solver = self.look(compiled, self.effort / FURTHER**after)
+            if status != "UNKNOWN":
+                break
         if status in ("OPTIMAL", "FEASIBLE"):
             self._take(scorer, compiled.read(solver))
             self._sharpen(scorer)

@@ -13,6 +13,7 @@ from optimiser.extremes import extreme
 from optimiser.measures import catalogue
 from optimiser.problem.model import Aisle, Fixed, Limit, Platforms, Range
 from optimiser.problem.read import loads
+from optimiser.solve import solve
 from optimiser.study.front import front
 from tests.study.rooms import STORE
 from tests.support.enumeration import every
@@ -135,6 +136,19 @@ def test_with_fewer_rows_the_last_is_the_reference_row():
     assert found.value == pytest.approx(farthest(alone, "horizontal_angle", "1", True), abs=3e-6)
     with pytest.raises(UsageError, match="no design that has horizontal_angle for row '2' holds all limits"):
         extreme(short, "horizontal_angle", greatest=True, row="2", grid=GRID)
+
+
+def test_no_limits_are_blamed_for_a_row_of_which_the_solver_could_not_tell(monkeypatch):
+    """That it found no design of two rows is no proof that there is none."""
+
+    def solved(problem, **how):
+        found = solve(problem, **how)
+        return replace(found, status="unknown", design=None, card=None) if problem.seating.rows == (2,) else found
+
+    monkeypatch.setattr("optimiser.extremes.solve", solved)
+    some = replace(ONE_ROW, seating=replace(ONE_ROW.seating, rows=(1, 2)))
+    found = extreme(some, "horizontal_angle", greatest=True, row="2", grid=GRID)
+    assert (found.value, found.bound, found.solution.status) == (None, None, "unknown")
 
 
 def test_a_cost_of_millions_has_an_end_like_any_other():

@@ -69,7 +69,7 @@ def shifted(
     rows = []
     for row in layout.rows:
         up, over = offsets.get(eye(row.number), 0.0), offsets.get(head(row.number), 0.0)
-        # the points of its bass table are those of the design as drawn: a middle that is off, or known, moves none
+        # its bass table has the points that the design as drawn is scored by, though the row's middle is a number here
         begins = space.layout.rows[row.number - 1].across
         rows.append(replace(row, eye=row.eye + up, head=row.head + up + over, begins=begins))
     return moved, replace(space, layout=replace(layout, rows=tuple(rows)))

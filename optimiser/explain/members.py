@@ -128,7 +128,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "loudspeakers.z": (0.0, room.height),
         "loudspeakers.apart": (0.1, room.width),
         "treatment.panels": (0.0, float(most_panels(room) or 0)),
-        "seating.rows": (1.0, float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
+        "seating.rows": (float(problem.seating.asked), float(min(MOST_ROWS, 1 + math.floor(room.length / 0.6)))),
         "seating.seats": (1.0, most_seats),
         "seating.bar.seats": (1.0, most_stools),
         "seating.centre": (0.0, room.width),

@@ -394,13 +394,13 @@ OF_THE_IMAGE = {"image_width", "image_height", "image_diagonal", "image_area", "
 
 
 def chance_words(problem: Problem, prices: Iterable[Price]) -> str:
-    """That the image's part of some prices is no gain or loss, where nobody asks how large it is; else nothing."""
+    """That a change of the image may be chance, where some prices tell of one and no goal asks how large it is."""
     asked = any(goal.measure in OF_THE_IMAGE for goal in problem.goals)
     if asked or all(image_words(problem, price) in ("", "0") for price in prices):
         return ""
     return (
-        "No goal asks how large the image is: of several designs that score the same, one is told, whose image may be larger or "
-        "smaller by chance."
+        "No goal asks how large the image is: designs that score the same may differ in it, and a change of it may be chance "
+        "and not what the step brings."
     )
 
 

@@ -18,7 +18,7 @@ from optimiser.explain.subsets import grown
 from optimiser.explain.together import Progress, silent
 from optimiser.measures import catalogue
 from optimiser.measures.brackets import read_brackets
-from optimiser.problem.decisions import LISTS_MEASURES, read_value, split_row, with_fixed
+from optimiser.problem.decisions import LISTS_MEASURES, read_value, split_row, with_fixed, with_rows_for
 from optimiser.problem.model import Limit, Problem
 from optimiser.problem.parts import part, parts
 from optimiser.quantity import parse
@@ -159,7 +159,7 @@ def _with_rows_for(problem: Problem, name: str, limit: Limit) -> Problem:
         raise UsageError(f"{name}: {measure.name} begins at row {first}; {allows}")
     if limit.row == "reference" and seating.reference_row < first:
         raise UsageError(f"{name}: {measure.name} begins at row {first}, after the reference row: name a row")
-    return replace(problem, seating=replace(seating, rows=tuple(n for n in seating.rows if n >= least)))
+    return replace(problem, seating=with_rows_for(seating, least))
 
 
 def _against(problem: Problem, wish: Wish) -> list[Member]:

@@ -16,7 +16,7 @@ from optimiser.errors import QuantityError, UsageError, did_you_mean, of_each
 from optimiser.physics.arrangements import ARRANGEMENTS
 from optimiser.problem.items import item_names, listing_of, restricted
 from optimiser.problem.lining import area_of, most_panels, too_many
-from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range, Room, Screen
+from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range, Room, Screen, Seating
 from optimiser.quantity import KINDS, Number, parse, show
 
 MOST_ROWS = 8
@@ -473,6 +473,11 @@ def _with_row_fixed(problem: Problem, name: str, row: int, fixed: Fixed) -> Prob
         raise UsageError(f"{name}: the problem has at most {most} row{'s' if most > 1 else ''}")
     place: dict[str, Decision] = dict(problem.seating.place)
     place[name] = fixed
-    # else a design that has no such row would count as one that has what is pinned
-    rows = tuple(n for n in problem.seating.rows if n >= row)
-    return replace(problem, seating=replace(problem.seating, rows=rows, place=tuple(place.items())))
+    return replace(problem, seating=replace(with_rows_for(problem.seating, row), place=tuple(place.items())))
+
+
+def with_rows_for(seating: Seating, row: int) -> Seating:
+    """The seating with those numbers of rows only that have a ``row``: else a design without it would count as one that
+    has what is asked of it. No number where the file allows no such number."""
+    rows = tuple(n for n in seating.rows if n >= row)
+    return replace(seating, rows=rows, asked=max(row, seating.asked))

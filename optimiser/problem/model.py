@@ -371,6 +371,7 @@ class Seating:
     bar: Bar | None = None
     wheelchair: Wheelchair | None = None
     guard: Guard | None = None
+    asked: int = 1  # how many rows there must be for what is asked beside the file, as a pin on a row, to mean anything
 
 
 @dataclass(frozen=True)

@@ -262,7 +262,7 @@ def _carried_out(asked: _Asked, journal: Journal | None, hands: Workers, told: T
         if _left_out(asked):
             wanted = ", ".join(objective.text for objective in asked.objectives)
             raise UsageError(
-                f"no design that has all of these holds all limits, and what designs without them do was not asked: {wanted}"
+                f"no design that has all of these holds all limits, and designs that lack one were not looked at: {wanted}"
             )
         raise ImpossibleProblem(f"{asked.problem.title}: no design holds all limits")
     result = _front(asked, found)

@@ -173,8 +173,15 @@ class Oracle:
                 best = found
         if best is None:
             return None
-        if math.isinf(best.heights[k]):
-            raise self._endless(k)  # as how far the only door is, where there is none
+        if math.isinf(best.heights[k]):  # as how far the only door is, where there is none
+            anywhere = [-math.inf] * len(floors)
+            if any(self._climbed(ground, k, anywhere, -BEYOND, gap, spans) for ground in self.grounds):
+                end = "at_least" if self.objectives[k].raised else "at_most"
+                raise UsageError(
+                    f"{self.objectives[k].words} has no end in some of the designs that nothing beats: a limit on it "
+                    f"({end}) leaves those out"
+                )
+            raise self._endless(k)
         return replace(best, ceiling=max(ceiling, best.heights[k] + (gap if len(self.grounds) > 1 else 0.0)))
 
     def _endless(self, k: int) -> UsageError:

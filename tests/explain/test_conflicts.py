@@ -22,6 +22,8 @@ from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.sayings import conflict_words, loosening_words, shortfall_words
 from optimiser.explain.steps import shown_up, step_of
 from optimiser.explain.subsets import conflicts as minimal_sets
+from optimiser.explain.wishes import granted, measure_wish
+from optimiser.problem.decisions import with_fixed
 from optimiser.problem.parts import with_value
 from optimiser.problem.read import load, loads
 from optimiser.quantity import parse, show
@@ -419,6 +421,23 @@ def test_what_the_room_asks_is_the_same_whatever_demands_are_left_out():
     assert files
     for problem in (loads(NO_BAFFLE), *map(load, files)):
         assert all_limits(relaxed(problem, ())) == all_limits(problem)
+
+
+def test_fewer_rows_are_no_way_out_for_a_row_that_was_pinned():
+    """Row 1 hears from 2.2 m at least, and row 2 sits behind it: it is not 2 m from the front wall. With one row there
+    is no row 2 to stand there, and the file never asked for two."""
+    some = two_rows(text={"rows: 2\n": "rows: {choose: [1, 2]}\n"})
+    found = conflicts_of(Oracle(with_fixed(some, "row2.y", "2 m"), grid=GRID), most=3).found
+    about = [{member.path for member in conflict.members} for conflict in found]
+    assert about and all("seating.place.row2.y" in paths and "seating.rows" not in paths for paths in about)
+
+
+def test_fewer_rows_are_no_way_out_for_a_wish_about_a_row():
+    """Row 1 hears from 2.2 m at least, and row 2 sits behind it: nobody in it hears from 2 m."""
+    some = two_rows(text={"rows: 2\n": "rows: {choose: [1, 2]}\n"})
+    wish = measure_wish("listening_distance[2]", "2 m", at_least=False)
+    found = conflicts_of(Oracle(granted(some, (wish,)), grid=GRID), most=3).found
+    assert found and not any(member.path == "seating.rows" for one in found for member in one.members)
 
 
 def test_no_baffle_is_one_of_the_depths_that_a_range_from_0_has():

@@ -18,7 +18,7 @@ from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem, UsageError
 from optimiser.forms import Least, Link, Linked, Sum, affine
 from optimiser.linear import variable
-from optimiser.problem.model import Limit
+from optimiser.problem.model import Choice, Limit
 from optimiser.problem.read import loads
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
@@ -373,6 +373,23 @@ def test_how_far_the_only_door_is_where_there_is_none_has_no_end(text):
     for texts in ([text, "image_width"], ["image_width", text]):
         with pytest.raises(UsageError, match="nothing bounds it"):
             front(bare, texts, grid=0.1)
+
+
+@pytest.mark.parametrize("lowered_first", [True, False])
+def test_what_has_no_end_only_where_there_are_no_steps_is_not_called_endless(lowered_first):
+    """The most headroom over row 2 is on the floor, which takes no steps: how far they are from the door has no end
+    there. On 0.3 m it has: there is then 0.3 m less of the room's height over the row."""
+    place = ("row2.platform", Choice((0.0, 0.3), ("0 m", "0.3 m")))
+    room = replace(TWO_ROWS.room, doors=BASE.room.doors)
+    stepped = replace(TWO_ROWS, room=room, limits=(), seating=replace(TWO_ROWS.seating, place=(place,)))
+    texts = ["standing_headroom[row=2]", "door_to_step[row=2]:lower"]
+    texts = texts[::-1] if lowered_first else texts
+    with pytest.raises(UsageError, match=r"no end in some of the designs .* a limit on it \(at_most\)"):
+        front(stepped, texts, grid=0.2, points=4)
+    # no step is farther from the door than the room is long
+    ended = replace(stepped, limits=(Limit("door_to_step", "2", None, room.length),))
+    (point,) = front(ended, texts, grid=0.2, points=4).points
+    assert dict(zip(texts, point.values))[texts[lowered_first]] == pytest.approx(room.height - 0.3)
 
 
 def test_a_mean_over_rows_is_an_objective_where_there_may_be_one_row_or_two():
