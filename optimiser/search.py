@@ -214,7 +214,7 @@ class Search:
             return self._allowed(scorer)
         for after in reversed(range(STEPS)):  # the last look has all of the effort, however it is rounded
             status, solver = self.look(compiled, self.effort / FURTHER**after)
-            if status != "UNKNOWN":
+            if status != "UNKNOWN" or self.design is not None:  # another space's will do
                 break
         if status in ("OPTIMAL", "FEASIBLE"):
             self._take(scorer, compiled.read(solver))
