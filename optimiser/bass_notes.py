@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -202,68 +202,73 @@ def _the_one(problem: Problem, place: tuple[float, float]) -> str:
     return f"the one {x} from the left and {y} from the front wall"
 
 
-def _in_the_way(
-    problem: Problem, space: Space, design: Mapping[str, float], standing: Sequence[tuple[tuple, Body | None]]
-) -> list[str]:
+Standing = Sequence[tuple[tuple, Body | None]]
+"""Each bass loudspeaker's place, and what it takes where its height is known."""
+
+
+def _in_the_way(problem: Problem, space: Space, design: Mapping[str, float], standing: Standing) -> list[str]:
     """On bass loudspeakers where something else has to be."""
-    told = []
-    for place, box in standing:
+
+    def taken(place: tuple, box: Body | None) -> Iterator[str]:
         doors = list(_at_doors(space, place))
-        taken = [f"where {name or 'a door'} is" for name in doors]
+        found = [f"where {name or 'a door'} is" for name in doors]
         if box is not None:
-            taken += _in_bodies(space, box, design, doors)
-            taken += _in_ways(problem, space, box, design)
-        if taken:
-            told.append(f"{_the_one(problem, place)} stands {listed(taken)}")
+            found += _in_bodies(space, box, design, doors)
+            found += _in_ways(problem, space, box, design)
+        if found:
+            yield f"stands {listed(found)}"
+
+    told = _of_each(problem, standing, taken)
     if not told:
         return []
     size, own = show("length", CABINET, problem.show), _own(space, design)
     return [
-        f"Bass loudspeakers (reckoned {size} wide and deep) are in the way: {'; '.join(told)}. Nothing else may stand "
+        f"Bass loudspeakers (reckoned {size} wide and deep) are in the way: {told}. Nothing else may stand "
         f"there. {'Give other positions.' if own else 'Choose another arrangement, or give positions of your own.'}"
     ]
 
 
-def _in_platforms(
-    problem: Problem, space: Space, design: Mapping[str, float], standing: Sequence[tuple[tuple, Body | None]]
-) -> list[str]:
+def _in_platforms(problem: Problem, space: Space, design: Mapping[str, float], standing: Standing) -> list[str]:
     """On bass loudspeakers within a platform, which runs from wall to wall: their heights are over the room's floor."""
-    told = []
-    for place, box in standing:
+
+    def within(place: tuple, box: Body | None) -> Iterator[str]:
         for row in () if box is None else space.layout.rows:
             ends = (platform_front(space.layout, row), platform_end(space.layout, row))
             front, end, high = (float(form.value(design)) for form in (*ends, row.platform))
             if _meet(box, Body("", box.x, (front, end), (0.0, high))):
-                told.append(
-                    f"{_the_one(problem, place)} in that of row {row.number}, {show('length', high, problem.show)} high"
-                )
+                yield f"in that of row {row.number}, {show('length', high, problem.show)} high"
+
+    told = _of_each(problem, standing, within)
     if not told:
         return []
     size = show("length", CABINET, problem.show)
     higher = "their z" if _own(space, design) else "bass.height"
     return [
         f"Bass loudspeakers (reckoned {size} wide, deep and high, their heights from the room's own floor) stand in platforms: "
-        f"{'; '.join(told)}. Leave the platform out there, or have them stand on it and give {higher} as it is then."
+        f"{told}. Leave the platform out there, or have them stand on it and give {higher} as it is then."
     ]
 
 
-def _before_the_image(
-    problem: Problem, space: Space, design: Mapping[str, float], standing: Sequence[tuple[tuple, Body | None]]
-) -> list[str]:
+def _before_the_image(problem: Problem, space: Space, design: Mapping[str, float], standing: Standing) -> list[str]:
     """On bass loudspeakers before the eyes of those who look at the image."""
-    told = []
-    for place, box in standing:
-        views = () if box is None else hidden(space, design, [box])
-        if views:
-            told.append(f"{_the_one(problem, place)} hides {listed(one.words('it') for one in views)}")
+
+    def hides(place: tuple, box: Body | None) -> Iterator[str]:
+        if box is not None and (views := hidden(space, design, [box])):
+            yield f"hides {listed(one.words('it') for one in views)}"
+
+    told = _of_each(problem, standing, hides)
     if not told:
         return []
     size = show("length", CABINET, problem.show)
     other = "Give other positions" if _own(space, design) else "Choose another bass.height, another arrangement"
     return [
-        f"Bass loudspeakers (reckoned {size} wide, deep and high) stand before the image: {'; '.join(told)}. {other} or a "
-        "narrower image."
+        f"Bass loudspeakers (reckoned {size} wide, deep and high) stand before the image: {told}. {other} or a narrower image."
     ]
+
+
+def _of_each(problem: Problem, standing: Standing, words: Callable[[tuple, Body | None], Iterator[str]]) -> str:
+    """What there is to say of each loudspeaker, after what it is called; nothing where that is nothing."""
+    return "; ".join(f"{_the_one(problem, place)} {said}" for place, box in standing for said in words(place, box))
 
 
 def _box(space: Space, place: tuple[float, float, float]) -> Body:

@@ -205,6 +205,11 @@ class Scorer:
         return scorer
 
     @property
+    def looks_up(self) -> bool:
+        """Whether a goal reads something from a table."""
+        return any(target.looks_up for target in self.targets)
+
+    @property
     def looking_nothing_up(self) -> Scorer:
         """A scorer of those limits and goals alone that read nothing from a table."""
         bounds, targets = ([one for one in all_ if not one.looks_up] for all_ in (self.bounds, self.targets))

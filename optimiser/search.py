@@ -299,19 +299,20 @@ class Search:
         until = self._used + self.effort / len(self.scorers)
         if self.score >= 100.0 - 1e-9:
             return 100.0
-        most, first, every_goal = 100.0, True, len(scorer.looking_nothing_up.targets) == len(scorer.targets)
+        most, first = 100.0, True
         for long in (some for some in LONG if some < effort == self.effort):
             found = self._closed(scorer, long, None, until)
             if found is not None:
                 break
             self._sharpen(scorer, WORTH * long)  # the better the best, the sooner that nothing is better
-            if first or (every_goal and most <= self.score + NEARLY):  # else four times the effort is for nothing
+            # else four times the effort is for nothing
+            if first or (not scorer.looks_up and most <= self.score + NEARLY):
                 most, first = min(most, self._at_most(scorer, long)), False
             if most <= self.score + self.margin:
                 return most
         else:
             found = self._closed(scorer, effort, None, until)
-        if found == 100.0 and (first or every_goal):
+        if found == 100.0 and (first or not scorer.looks_up):
             found = self._at_most(scorer, WHOLE * self.effort)
         return None if found is None else min(most, found)
 
@@ -402,7 +403,7 @@ class Search:
         plain = scorer.looking_nothing_up
         if self.spent or not plain.targets or not plain.weight:
             return 100.0
-        every_goal = len(plain.targets) == len(scorer.targets)
+        every_goal = not scorer.looks_up
         compiled = self.compiled(scorer.space, plain.bounds, plain.targets)
         status, solver = self.run(compiled, effort=effort if every_goal else PERSISTENCE * MORE)
         if status not in ("OPTIMAL", "FEASIBLE"):

@@ -162,8 +162,9 @@ def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
     def at(side: int) -> dict[str, float]:
         return {**scorer.space.settled, **design, **risers, "aisle.side": float(side)}
 
+    ways = [past_steps(layout, row, sweep) for row in layout.rows for _, sweep in layout.sweeps]
+
     def to_doors(side: int) -> float:
-        ways = [past_steps(layout, row, sweep) for row in layout.rows for _, sweep in layout.sweeps]
         return min([LANDING, *(float(way.value(at(side))) for way in ways)])
 
     def height(side: int) -> float:

@@ -231,6 +231,13 @@ def step_going(layout: Layout, row: Row) -> Form:
     return shared if row.going is None else Least((affine(constant(row.going)), shared))
 
 
+def goings(layout: Layout, row: Row, risers: int) -> list[Linear]:
+    """Between which the going of so many steps up to a row is the lesser: the row pitch shared out and, where there is one,
+    the file's."""
+    shared = pitch(layout, row) * (1.0 / risers)
+    return [shared] if row.going is None else [shared, constant(row.going)]
+
+
 @measure(quantity="length", signed=False, per_row=True, formula="a decision", source="definition")
 def platform_height(layout: Layout, row: Row) -> Form:
     """Height of the row's platform above the room's floor."""
@@ -336,9 +343,8 @@ def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
         parts: list[Form] = []
         for risers in row.flights:
             if risers > 1:
-                goings = [pitch(layout, row) * (1.0 / risers), *([] if row.going is None else [constant(row.going)])]
-                # the lesser going is the one that is built, and the first riser the farther one
-                first = (affine(riser_y(edge, going, risers - 1) - farthest) for going in goings)
+                # of two goings the lesser is built, and the first riser is the farther one
+                first = (affine(riser_y(edge, going, risers - 1) - farthest) for going in goings(layout, row, risers))
                 parts.append(Greatest((level, *other_flight(row, risers), *aside, *first, affine(nearest - edge))))
         return Least(tuple(parts)) if parts else Gate(constant(0.0))
 

@@ -14,10 +14,10 @@ from optimiser.measures.front import baffle_edges, corner_clearance, front_separ
 from optimiser.measures.layout import Body, Layout, Row
 from optimiser.measures.people import (
     CODES,
+    goings,
     other_flight,
     overhead,
     past_steps,
-    pitch,
     platform_end,
     platform_front,
     rise,
@@ -167,10 +167,10 @@ def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
 
 def _goings(layout: Layout, row: Row, risers: int) -> list[tuple[tuple[Gate, ...], Linear]]:
     """What the going of so many steps may be; with the gates that open where it is the other."""
-    shared = pitch(layout, row) * (1.0 / risers)
-    if row.going is None:
+    shared, *given = goings(layout, row, risers)
+    if not given:
         return [((), shared)]
-    own = constant(row.going)
+    (own,) = given
     return [((Gate(own - shared),), own), ((Gate(shared - own - ABREAST),), shared)]
 
 
