@@ -36,7 +36,7 @@ from optimiser.measures.ways import at_aisles, way_beside
 from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
-from optimiser.problem.model import Problem
+from optimiser.problem.model import Door, Opening, Problem
 from optimiser.quantity import show
 from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, low_things
 from optimiser.words import bound_words, listed, measure_words
@@ -115,7 +115,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "Exits: keep every door, its swing and the way to it clear, also with chairs reclined and in the dark. "
             + DEFER
         )
-    elif any(one.kind == "opening" for one in problem.room.openings):
+    elif _ways(problem):
         said.append(
             "Exits: the file names openings and no door. Keep every opening that leads out and the way to it clear, also with "
             "chairs reclined and in the dark. " + DEFER
@@ -331,13 +331,19 @@ class Way:
     jambs: tuple[float, float]
     level: float
     door: bool
+    given: Door | Opening  # as the file has it
+
+    @property
+    def kind(self) -> str:
+        """What it is called."""
+        return "door" if self.door else "opening"
 
 
 def _ways(problem: Problem) -> list[Way]:
     room = problem.room
-    doors = [Way(one.name, one.wall, one.jambs, one.level, True) for one in room.doors]
+    doors = [Way(one.name, one.wall, one.jambs, one.level, True, one) for one in room.doors]
     return doors + [
-        Way(one.name, one.wall, one.along, one.z[0], False) for one in room.openings if one.kind == "opening"
+        Way(one.name, one.wall, one.along, one.z[0], False, one) for one in room.openings if one.kind == "opening"
     ]
 
 
@@ -374,10 +380,9 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
     for way in _ways(problem):
         for words, (first, edge), measured in flights if way.wall in aisle_walls(layout, design) else ():
             if _common((first, edge), way.jambs) > LEVEL:
-                kind = "door" if way.door else "opening"
                 asked = "; a limit on door_to_step asks for it" if way.door and measured else ""
                 said.append(
-                    f"{_begun(_named(kind, way.name))} opens on to the steps {words} from {show('length', first, problem.show)} to "
+                    f"{_begun(_named(way.kind, way.name))} opens on to the steps {words} from {show('length', first, problem.show)} to "
                     f"{show('length', edge, problem.show)} from the front wall. Codes commonly ask for level floor before a "
                     f"{'door' if way.door else 'way through'}{asked}. " + DEFER
                 )
@@ -413,14 +418,13 @@ def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
                     f"{_begun(_named('door', door.name))} cannot open as the file has it: '{body.name}' stands "
                     f"{show('length', deep, problem.show)} in what its leaf sweeps. Check both in the file. " + DEFER
                 )
-    for way in (*room.doors, *(one for one in room.openings if one.kind == "opening")):
-        clear = kept(way, length=room.length, width=room.width)
-        kind, level = ("door", way.level) if way in room.doors else ("opening", way.z[0])
+    for way in _ways(problem):
+        clear = kept(way.given, length=room.length, width=room.width)
         for body in bodies:
-            over = _common(body.x, clear.x), _common(body.y, clear.y), _common(body.z, (level, clear.z[1]))
+            over = _common(body.x, clear.x), _common(body.y, clear.y), _common(body.z, (way.level, clear.z[1]))
             if min(over) > LEVEL:
                 said.append(
-                    f"'{body.name}' stands in the floor that {_named(kind, way.name)} keeps clear before it. Check both in the "
+                    f"'{body.name}' stands in the floor that {_named(way.kind, way.name)} keeps clear before it. Check both in the "
                     "file. " + DEFER
                 )
     return said
@@ -429,12 +433,12 @@ def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
 def _underfoot(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On low things where people walk."""
     room, doorways, ways_in = problem.room, [], []
-    for way in (*room.doors, *(one for one in room.openings if one.kind == "opening")):
-        kind, level = ("door", way.level) if way in room.doors else ("opening", way.z[0])
-        before = kept(replace(way, keep=max(way.keep, PASSED)), length=room.length, width=room.width)
+    for way in _ways(problem):
+        wide = replace(way.given, keep=max(way.given.keep, PASSED))
+        before = kept(wide, length=room.length, width=room.width)
         ways_in.append(before.y)
-        if way.keep < PASSED:  # what stands on floor that is kept clear is told of as standing there
-            doorways.append(Walked(f"before {_named(kind, way.name)}", before.x, before.y, level))
+        if way.given.keep < PASSED:  # what stands on floor that is kept clear is told of as standing there
+            doorways.append(Walked(f"before {_named(way.kind, way.name)}", before.x, before.y, way.level))
     return [
         f"'{name}' rises {show('length', high, problem.show)} above the floor where people "
         f"walk: {listed(where)}. So low a thing is easily missed in the dark, and people trip over it: take it away or level "
@@ -478,10 +482,9 @@ def _threshold(problem: Problem, way: Way, floor: float, platforms: Sequence[flo
             "before a door; no limit asks for it where no platform reaches the door, and the landing or the steps that lead "
             "down from it are not in the design. "
         )
-    kind = "door" if way.door else "opening"
     edges = "" if len({*platforms, *([0.0] if floor_too else [])}) == 1 else "A platform's edge lies within its width. "
     return (
-        f"{_begun(_named(kind, way.name))} opens on to a step of {step} {up} into the room. {edges}Codes commonly ask for level floor {asked}"
+        f"{_begun(_named(way.kind, way.name))} opens on to a step of {step} {up} into the room. {edges}Codes commonly ask for level floor {asked}"
         + DEFER
     )
 
