@@ -69,25 +69,19 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     low, lowest = min((float(standing_headroom.form(space.layout, row).value(design)), row.number) for row in rows)
     if low < CODES["irc_ceiling_least"].value:
         stairs = CODES["irc_stair_headroom_least"].value
-        asked = _has_least(problem, "standing_headroom")
+        strikes = f"Stairs are given {show('length', stairs, problem.show)}, and who gets up here may strike their head"
         said.append(
             f"Headroom over row {lowest} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
             "habitable rooms and for stairs. "
-            + (
-                f"Stairs are given {show('length', stairs, problem.show)}, and who gets up here may strike their head: set a limit "
-                "on standing_headroom. "
-                if low < stairs - LEVEL and not asked
-                else ""
-            )
+            + (strikes + _limited(problem, "standing_headroom", low) if low < stairs - LEVEL else "")
             + DEFER
         )
     behind = _behind_the_last_row(space, design)
     if behind is not None and behind < min(low, CODES["irc_stair_headroom_least"].value) - LEVEL:
-        asked = _has_least(problem, "rear_headroom")
         said.append(
             f"Behind the last row the ceiling, or what hangs there, comes down to {show('length', behind, problem.show)} over its "
             "floor. Nobody should have to pass or stand up under it"
-            + (", though the limit on rear_headroom lets it pass. " if asked else ": set a limit on rear_headroom. ")
+            + _limited(problem, "rear_headroom", behind)
             + DEFER
         )
     told = min(low, CODES["irc_stair_headroom_least"].value, *([] if behind is None else [behind]))
@@ -157,7 +151,7 @@ def _steep(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     if problem.codes != NONE:
         return []
     most, other = CODES["irc_riser_most"].value, CODES["adk_private_riser_most"].value
-    each = _risers(problem, space, design, riser_step, lambda step: step > most + LEVEL)
+    each, _ = _risers(problem, space, design, riser_step, lambda step: step > most + LEVEL)
     if not each:
         return []
     return [
@@ -167,23 +161,25 @@ def _steep(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     ]
 
 
-def _has_least(problem: Problem, measure: str) -> bool:
-    """Whether the file has a limit on how small a measure may be."""
-    return any(limit.measure == measure and limit.at_least is not None for limit in problem.limits)
+def _limited(problem: Problem, measure: str, value: float) -> str:
+    """How a sentence on so small a ``value`` of a measure [SI] ends: by what a limit on it does, or would do."""
+    least = [limit.at_least for limit in problem.limits if limit.measure == measure and limit.at_least is not None]
+    if not least:
+        return f": set a limit on {measure}. "
+    # one that is broken is told as such
+    return f", though the limit on {measure} lets it pass. " if max(least) <= value + LEVEL else ". "
 
 
 def _low(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """On risers lower than steps are given, where no limit asks how low they may be."""
-    if _has_least(problem, "least_riser"):
-        return []
+    """On risers lower than steps are given."""
     least, other = CODES["ibc_aisle_riser_least"].value, CODES["adk_private_riser_least"].value
-    each = _risers(problem, space, design, least_riser, lambda step: step < least - LEVEL)
+    each, low = _risers(problem, space, design, least_riser, lambda step: step < least - LEVEL)
     if not each:
         return []
     return [
         f"Risers are low: {each}. A low step is easily missed, and people trip over it: some codes ask for "
-        f"{show('length', least, problem.show)} at least, others for {show('length', other, problem.show)}. Set a limit on "
-        "least_riser, or keep the row on the level of the one in front. " + DEFER
+        f"{show('length', least, problem.show)} at least, others for {show('length', other, problem.show)}. Keep the row on the "
+        "level of the one in front, or have a higher step" + _limited(problem, "least_riser", min(low)) + DEFER
     ]
 
 
@@ -253,20 +249,17 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
         words += "; they take up the aisle as far as the way into the row, which is then no longer level"
     words += ". "
     landing, least = float(rear_landing.form(space.layout).value(design)), CODES["irc_landing_least"].value
-    asked = _has_least(problem, "rear_landing")
-    if landing < least - LEVEL and not asked:
+    if landing < least - LEVEL:
         words += (
-            f"The floor that they end on is {length(landing)} deep, past what stands there: some codes ask for {length(least)} at the "
-            "foot of a stair. Set a limit on rear_landing. "
+            f"The floor that they end on is {length(landing)} deep, past what stands there, and some codes ask for {length(least)} at "
+            "the foot of a stair" + _limited(problem, "rear_landing", landing)
         )
     return [words + DEFER]
 
 
 def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """On little height over the steps up to a row, where no limit asks for more."""
+    """On little height over the steps up to a row."""
     layout, least = space.layout, CODES["irc_stair_headroom_least"].value
-    if layout.aisle_sides != "none" and _has_least(problem, "aisle_headroom"):
-        return []
     low = {
         row.number: float(
             at_aisles(layout, lambda side, row=row: least_of(over_treads(layout, row, side))).value(design)
@@ -280,23 +273,23 @@ def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
     )
     if not each:
         return []
+    limited = _limited(problem, "aisle_headroom", min(low.values()))
+    if layout.aisle_sides == "none":  # no limit looks at steps that are in no aisle
+        limited = ": let the file have an aisle (seating.aisle), and set a limit on aisle_headroom. "
     return [
         f"Little height is left over the steps, under the ceiling or what hangs there: {each}. Stairs are given "
-        f"{show('length', least, problem.show)}: "
-        + ("" if layout.aisle_sides != "none" else "let the file have an aisle (seating.aisle), and ")
-        + "set a limit on aisle_headroom. "
-        + DEFER
+        f"{show('length', least, problem.show)}" + limited + DEFER
     ]
 
 
 def _risers(
     problem: Problem, space: Space, design: Mapping[str, float], measure: Measure, told: Callable[[float], bool]
-) -> str:
-    """The risers that are to be ``told`` of, each with the row that it leads up to; empty where there is none."""
-    steps = {row.number: float(measure.form(space.layout, row).value(design)) for row in space.layout.rows}
-    return listed(
-        f"{show('length', step, problem.show)} up to row {number}" for number, step in steps.items() if told(step)
-    )
+) -> tuple[str, list[float]]:
+    """The risers that are to be ``told`` of, each with the row that it leads up to, and their heights [m]; empty where
+    there is none."""
+    all_ = {row.number: float(measure.form(space.layout, row).value(design)) for row in space.layout.rows}
+    steps = {number: step for number, step in all_.items() if told(step)}
+    return listed(f"{show('length', step, problem.show)} up to row {n}" for n, step in steps.items()), [*steps.values()]
 
 
 def _behind_the_last_row(space: Space, design: Mapping[str, float]) -> float | None:
