@@ -369,6 +369,21 @@ def show(kind: str, value: Number, system: str = "m", *, decimals: int = 1) -> s
     return "-" + text if value < 0 and re.match(r"[0./ ]*[1-9]", text) else text
 
 
+def show_within(low: Number, high: Number, system: str) -> tuple[str, str]:
+    """The ends of a stretch of lengths [m] as text, rounded to what lies within it; to the nearest where nothing that is
+    shown does."""
+    step = INCH / 16
+    if system in METRES:
+        metres, decimals = METRES[system]
+        step = Fraction(str(metres)) / 10**decimals
+    # by less than a thousandth of what is shown an end is where it is said to be
+    first = math.ceil(Fraction(low) / step - Fraction(1, 1000)) * step
+    last = math.floor(Fraction(high) / step + Fraction(1, 1000)) * step
+    if first > last:
+        first, last = low, high
+    return show("length", first, system), show("length", last, system)
+
+
 NO_BREAK = "\u00a0"
 
 _SHOWN_UNIT = (

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.errors import QuantityError
-from optimiser.quantity import KINDS, SYSTEMS, other_system, parse, show, show_grid
+from optimiser.quantity import KINDS, SYSTEMS, other_system, parse, show, show_grid, show_within
 
 # Millimetres worked out by hand from 1 ft = 304.8 mm and 1 in = 25.4 mm (definitions).
 LENGTHS_IN_MM = [
@@ -345,3 +345,23 @@ def test_what_is_proposed_for_commas_can_be_read(text):
 def test_a_grid_is_shown_as_it_is(step, system, text):
     assert show_grid(float(parse("length", step)), system) == text
     assert show_grid(parse("length", step), system) == text
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "system", "shown"),
+    [
+        (2.0006, 2.9996, "m", ("2.001 m", "2.999 m")),
+        (2.0, 3.0, "m", ("2.000 m", "3.000 m")),
+        (0.20004, 0.30006, "mm", ("200.1 mm", "300 mm")),
+        (0.2004, 0.3006, "cm", ("20.1 cm", "30.0 cm")),
+        # 10 and 20 in and a third of a sixteenth more
+        (0.2545292, 0.5085292, "in", ("10 1/16 in", "20 in")),
+        (0.2545292, 0.5085292, "ft-in", ("10 1/16 in", "1 ft 8 in")),
+        # what is narrower than all that is shown
+        (2.0003, 2.0004, "m", ("2.000 m", "2.000 m")),
+        # sums of binary fractions
+        (0.1 + 0.2, 0.7 + 0.1, "mm", ("300 mm", "800 mm")),
+    ],
+)
+def test_the_ends_of_a_stretch_are_rounded_to_what_lies_within(low, high, system, shown):
+    assert show_within(low, high, system) == shown

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from optimiser.design import Design, Space
 from optimiser.measures.surround import stretches
-from optimiser.quantity import show
+from optimiser.quantity import show, show_within
 from optimiser.seats import Seat
 from optimiser.words import ends_decimals
 
@@ -27,7 +27,7 @@ def surround_rows(space: Space, design: Design, system: str) -> list[tuple[str, 
             found.append((one.speaker, "nobody", "–", "", "", ""))
             continue
         line = f"{show('length', one.at, system)}" if one.surface == "ceiling" else ""
-        ends = (show("length", one.start, system), show("length", one.end, system))
+        ends = show_within(one.start, one.end, system)
         found.append((one.speaker, IN_WINDOW[one.seats], one.surface, line, *ends))
     return found
 

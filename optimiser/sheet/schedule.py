@@ -20,7 +20,7 @@ from optimiser.measures.projection import chip_width
 from optimiser.problem.items import chosen
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Fixed, Goal, Limit, Problem, Range
-from optimiser.quantity import show
+from optimiser.quantity import show, show_within
 from optimiser.score import Scorer
 from optimiser.sheet import prose
 from optimiser.sheet.document import Beside, Table
@@ -322,10 +322,10 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         if low > high:
             return ""
         better = "" if low - ROUND <= one.x <= high + ROUND else "better "
-        return f"{better}{length(low)} to {length(high)} from the left wall"
+        return f"{better}{' to '.join(show_within(low, high, system))} from the left wall"
 
     def allowed(one: Cabinet) -> str:
-        above = "" if up is None else f"{length(up[0])} to {length(up[1])} above the floor"
+        above = "" if up is None else f"{' to '.join(show_within(*up, system))} above the floor"
         return ", ".join(filter(None, (across(one), above)))
 
     rows = [
@@ -412,7 +412,7 @@ def _lens_words(problem: Problem, space: Space, design: Design) -> str:
     along, up = found
 
     def ends(span: Span) -> str:
-        return " to ".join(show("length", end, problem.show) for end in span)
+        return " to ".join(show_within(*span, problem.show))
 
     words = f"{ends(along)} from the front wall"
     return words if up is None else f"{words}, {ends(up)} above the floor"
