@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from optimiser.bass_notes import CABINET
 from optimiser.design import DOORWAY
 from optimiser.physics.ceiling import height_at
 from optimiser.problem.model import Box
@@ -12,7 +13,7 @@ from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, Span
 from optimiser.sheet.labels import Placer, named, tape
-from optimiser.sheet.plan import BASS_SIDE, WALL, bass_boxes
+from optimiser.sheet.plan import WALL, bass_boxes
 from optimiser.sheet.scene import Dimension, Point, Scene, Text
 from optimiser.sheet.section import ceiling_cut
 from optimiser.words import listed
@@ -140,9 +141,9 @@ def _bass(f: Figure) -> list[tuple[tuple[Span, Span], Point, bool]]:
     found = []
     for (along, across), (x, y, z) in zip(bass_boxes(f), f.bass):
         if y <= f.acoustic_front + 1e-9:
-            foot = max(0.0, z - 0.5 * BASS_SIDE)
+            foot = max(0.0, z - 0.5 * CABINET)
             behind = along[1] <= f.baffle_depth + 1e-9 and across[0] < f.baffle[1] and across[1] > f.baffle[0]
-            found.append(((across, (foot, foot + BASS_SIDE)), (x, z), behind))
+            found.append(((across, (foot, foot + CABINET)), (x, z), behind))
     return found
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from optimiser.bass_notes import CABINET
 from optimiser.design import kept
 from optimiser.measures.layout import Body
 from optimiser.physics.sector import Sector
@@ -31,9 +32,6 @@ OFF = 1e-3
 
 CHAIR_AIR = 0.2
 """Metres before and behind chairs in which a name would still lie on them."""
-
-BASS_SIDE = 0.36
-"""Side [m] of the square that stands for a bass loudspeaker."""
 
 
 def plan(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
@@ -280,19 +278,18 @@ def _surround(scene: Scene, f: Figure) -> None:
 
 
 def bass_boxes(f: Figure) -> list[tuple[Span, Span]]:
-    """Bass loudspeakers as squares, y by x. The file says nothing of their size: each is drawn with the same
-    side, against the walls that it is nearest to; one in the baffle wall is drawn behind its face."""
+    """Bass loudspeakers as squares, y by x. The file says nothing of their size: each is drawn as one of usual size,
+    against the walls that it is nearest to; one in the baffle wall is drawn behind its face, as deep as there is room."""
 
     def span(middle: float, low: float, high: float) -> Span:
-        start = min(max(middle - 0.5 * BASS_SIDE, low), high - BASS_SIDE)
-        return start, start + BASS_SIDE
+        start = min(max(middle - 0.5 * CABINET, low), high - CABINET)
+        return start, start + CABINET
 
     found = []
     for x, y, _ in f.bass:
-        inside = (f.acoustic_front - BASS_SIDE, f.acoustic_front)
         beside = y < f.acoustic_front and not f.baffle[0] <= x <= f.baffle[1]
-        if y <= f.acoustic_front and inside[0] >= 0.0 and not beside:
-            along = inside
+        if y <= f.acoustic_front and f.acoustic_front > 0.0 and not beside:
+            along = max(0.0, f.acoustic_front - CABINET), f.acoustic_front
         else:
             along = span(y, 0.0 if beside else f.acoustic_front, f.length)
         found.append((along, span(x, 0.0, f.width)))

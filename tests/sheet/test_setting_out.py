@@ -346,15 +346,15 @@ def test_the_baffle_walls_name_is_not_on_what_hangs_before_it(denominator):
 @pytest.mark.parametrize(
     ("depth", "x", "shown"),
     [
-        (400, 1.1, "overhead"),  # 360 mm of loudspeaker have room behind the face
-        (300, 1.1, "bass"),  # and here not: the plan has it before the face
-        (400, 0.2, "bass"),  # beside the baffle wall, which begins 690 mm from the left wall
+        (460, 1.1, "overhead"),
+        (300, 1.1, "overhead"),  # no deeper than there is room behind the face, from which it plays
+        (460, 0.3, "bass"),  # beside the baffle wall, which begins 690 mm from the left wall
     ],
 )
 def test_bass_loudspeakers_are_hidden_where_the_plan_has_them_behind_the_baffle(depth, x, shown):
     own = f"bass: {{arrangement: own, positions: [{{x: {x} m, y: 0 m, z: 0.3 m}}]}}"
     f = drawn(("depth: 400 mm", f"depth: {depth} mm"), rows=1, bass=own)
-    across = pytest.approx((x - 0.18, x + 0.18))
+    across = pytest.approx((x - 0.225, x + 0.225))
     (box,) = [i for i in elevation(f, "mm", 50).items if isinstance(i, Path) and around(i.points)[::2] == across]
     assert box.role == shown
     ((along, _),) = bass_boxes(f)
