@@ -573,7 +573,7 @@ class Seating(Part):
     rows: Annotated[Any, decides("rows")]
     """number of rows"""
     reference_row: Annotated[Any, Quantity(Bounds("count", least=1))] = "1"
-    """the row that goals call 'reference'"""
+    """the row that goals call 'reference'; the last one of a design with fewer rows"""
     seats: Annotated[Any, decides_of_row("seats")]
     """seats in each row"""
     chair: Chair = part(Chair)

@@ -357,7 +357,7 @@ def test_where_nothing_is_off_the_bass_is_that_of_the_arrangement_chosen_and_of_
 
 def test_a_case_that_makes_no_sense_is_the_users_matter():
     bass = (
-        "bass: {arrangement: front_pair, height: 0.3 m}\nseating:\n",
+        "bass: {arrangement: front_pair, height: 2.2 m}\nseating:\n",
         "  - {measure: deepest_dip, at_most: 3 dB, fade: 12 dB}\n",
     )
     problem = varying(loads(ONE_ROW.replace("seating:\n", bass[0]) + bass[1]), bass__height="0.4 m")
@@ -433,6 +433,11 @@ def test_a_file_states_what_varies():
         ("row2.y: 2 cm", "at most 1 row"),
         ("row1.y: 2", "unit"),
         ("row1.y: 0 cm", "too small"),
+        (
+            "front.baffle.margin: 5 cm",
+            "'5 cm' is too large for front.baffle.margin, which is 0.050 m: write less than that",
+        ),
+        ("front.baffle.margin: {sigma: 2 cm}", "which is 0.050 m: write less than a third of that"),
         ("row1.y: {spread: 2 cm}", "'within' and 'sigma'"),
         ("row1.seats: 1", "whole number"),
         ("screen.aspect: 0.1", "cannot be a little off"),
