@@ -296,7 +296,7 @@ PROJECTOR_SIZE = 0.3
     quantity="length",
     screens=PROJECTED,
     needs=("lens",),
-    formula="greatest separation over, under, beside, before or behind the light; least below the ceiling's corners",
+    formula="greatest separation over, under, beside, before or behind the light, or beyond its long edges; least below the ceiling's corners",
     source="plane geometry; the light is a pyramid from the image to the lens, on the image's centre line",
 )
 def light_path_obstruction_clearance(layout: Layout) -> Form:

@@ -35,6 +35,20 @@ def stretched(*, profile: Sequence[tuple[float, float]], end: float) -> Profile:
     return tuple(points)
 
 
+def hanging_edges(profile: Profile) -> Profile:
+    """The points of a profile (from wall to wall; distance and height [m]) that come down into the air between their
+    neighbours: a straight line that passes below them and, at its own ends, below the profile passes below all of it.
+
+    Source: between such points a profile is a concave function, which lies above its chords.
+    """
+    points = tuple(dict.fromkeys(profile))
+    slopes = [
+        (high - low) / (end - start) if end > start else math.copysign(math.inf, high - low)
+        for (start, low), (end, high) in pairwise(points)
+    ]
+    return tuple(point for point, before, after in zip(points[1:], slopes, slopes[1:]) if after > before)
+
+
 def volume(*, length: float, width: float, height: float, along: Profile = (), across: Profile = ()) -> float:
     """Volume of the room [m3] below a ceiling that is everywhere the lowest of ``height`` [m] > 0, the
     profile ``along`` the length [m] > 0 and the profile ``across`` the width [m] > 0 (each from wall to

@@ -473,7 +473,7 @@ class OfShape:
     # --- light --------------------------------------------------------------------------------------
 
     def light_path_obstruction_clearance(self, d):
-        """Rays from the lens to the middle and to the sides of the image's edges, over the stretch of the
+        """Rays from the lens to the middle, to the sides and to the corners of the image, over the stretch of the
         room that a box shares with them."""
         image, lens, top = self.screen_y(d), d["projector.y"], d["screen.bottom"] + self.height(d)
         half = self.width(d) / 2
@@ -493,11 +493,33 @@ class OfShape:
                 image - b.y[1],
                 b.y[0] - lens,
             ]
+            # seen along the room, from above the image or from below it: the line from a corner of the image to the lens
+            z, low = d["projector.z"], d["screen.bottom"]
+            for corner, x in ((middle - half, b.x[1]), (middle + half, b.x[0])):
+                slope = (z - np.array([top, low])) / (middle - corner)
+                over, under = np.array([top, low]) + slope * (x - corner)
+                clear += [np.where(z < top, -np.inf, b.z[0] - over), np.where(z > low, -np.inf, under - b.z[1])]
             apart.append(self._greatest(clear))
         for y, z in self.stretched():
             here = (image < y + LATE) & (lens > y + LATE) & (image - y < -LATE)
             apart.append(np.where(here, z - ray(top, d["projector.z"], y), np.inf))
+        for x, z in self.ledges():
+            inwards = 1.0 - np.abs(x - self.centre(d)) / half
+            light = top + np.maximum(d["projector.z"] - top, 0.0) * inwards
+            apart.append(np.where(inwards > LATE, z - light, np.inf))
         return self._least(apart)
+
+    def ledges(self):
+        """Where a ceiling that slopes across the room hangs lower than halfway between two points next to it."""
+        points, width = list(self.problem.room.ceiling_across), self.problem.room.width
+        near = 1e-6 * width
+        heights = {x: min(z for at, z in points if at == x) for x, _ in points}
+
+        def height(x):
+            return np.interp(x, [at for at, _ in points], [z for _, z in points])
+
+        inside = {x: z for x, z in heights.items() if near < x < width - near}
+        return [(x, z) for x, z in inside.items() if z < (height(x - near) + height(x + near)) / 2 - 1e-9]
 
     def stretched(self):
         """The corners of a ceiling that slopes along the room, the walls' among them."""
