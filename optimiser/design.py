@@ -102,8 +102,7 @@ class Space:
 
     def names(self, design: Design) -> bool:
         """Whether a design has this space's number of rows and aspect ratio, and a value for each decision."""
-        settled = all(name in design and abs(design[name] - value) < 1e-9 for name, value in self.settled.items())
-        return settled and all(name in design for name in self.domains)
+        return _agree(self.settled, design) and all(name in design for name in self.domains)
 
     def has(self, design: Design) -> bool:
         """Whether a design is one of this space's, to within rounding."""
@@ -123,6 +122,11 @@ class Space:
         if layout.aisle_picked:
             design["aisle.side"] = float(("left", "right").index(layout.aisle_sides))
         return design
+
+
+def _agree(settled: Design, design: Design) -> bool:
+    """Whether a design has all that is settled."""
+    return all(name in design and abs(design[name] - value) < 1e-9 for name, value in settled.items())
 
 
 def _near(domain: Domain, value: float) -> bool:
@@ -149,21 +153,22 @@ def grid_of(problem: Problem) -> float:
     return SIXTEENTH if problem.show in ("ft-in", "in") else MILLIMETRE
 
 
-def spaces(problem: Problem, *, grid: float | None = None, between: bool = False) -> Iterator[Space]:
-    """Every space of the problem, by number of rows, kind of screen and aspect ratio.
+def spaces(
+    problem: Problem, *, grid: float | None = None, between: bool = False, of: Design | None = None
+) -> Iterator[Space]:
+    """Every space of the problem, by number of rows, kind of screen and aspect ratio; with ``of``, those only in which
+    that design can lie.
 
     ``grid`` is the step of lengths in metres. With ``between`` the grid reaches half a step beyond
     the ends of each range, so that every real value has a grid point within half a step.
     """
-    step = grid_of(problem) if grid is None else grid
     found = False
-    for rows in problem.seating.rows:
-        for one in _variants(problem):
-            for aspect, columns in screens.shapes(one):
-                space = _space(one, rows, aspect, columns, step, between)
-                if space is not None:
-                    found = True
-                    yield space
+    for one, settled, domains in _begun(problem, grid_of(problem) if grid is None else grid, between):
+        found = True
+        if of is not None and not _agree(settled, of):
+            continue
+        rows, aspect = int(settled["rows"]), settled["screen.aspect"]
+        yield Space(rows, aspect, settled, domains, layout_of(one, rows, aspect, domains))
     if not found:
         raise ProblemFileError(
             [
@@ -177,6 +182,28 @@ def spaces(problem: Problem, *, grid: float | None = None, between: bool = False
                 )
             ]
         )
+
+
+def settlements(problem: Problem, *, grid: float | None = None) -> list[dict[str, float]]:
+    """What each space of a problem settles, which takes no geometry."""
+    return [settled for _, settled, _ in _begun(problem, grid_of(problem) if grid is None else grid, False)]
+
+
+def _begun(
+    problem: Problem, step: float, between: bool
+) -> Iterator[tuple[Problem, dict[str, float], dict[str, Domain]]]:
+    """Of each space of a problem that has a grid point the variant, what it settles and what is left to choose."""
+    for rows in problem.seating.rows:
+        for one in _variants(problem):
+            for aspect, columns in screens.shapes(one):
+                domains = _domains(one, rows, aspect, columns, step, between)
+                if domains is None:
+                    continue
+                type_ = float(SCREEN_TYPES.index(one.screen.type))
+                settled = {"rows": float(rows), "screen.type": type_, "screen.aspect": aspect}
+                if one.bass is not None:
+                    settled["bass.arrangement"] = bass.arrangements(one)[0]
+                yield one, settled, domains
 
 
 def _variants(problem: Problem) -> Iterator[Problem]:
@@ -211,9 +238,10 @@ def _domain(decision: Decision, step: float, between: bool, *, rounded: bool = T
     return Steps(step, low, high, rounded)
 
 
-def _space(
+def _domains(
     problem: Problem, rows: int, aspect: float, columns: Decision | None, step: float, between: bool
-) -> Space | None:
+) -> dict[str, Domain] | None:
+    """What each decision may take; None where one of them has no grid point."""
     room, screen, seating = problem.room, problem.screen, problem.seating
     decisions: dict[str, tuple[Decision, float, bool]] = {}
 
@@ -256,13 +284,9 @@ def _space(
     for name, decision, kind in row_decisions(problem, rows):
         add(name, decision, *steps_of[kind])
     try:
-        domains = {name: _domain(d, s, between, rounded=r) for name, (d, s, r) in decisions.items()}
+        return {name: _domain(d, s, between, rounded=r) for name, (d, s, r) in decisions.items()}
     except _EmptyRange:
         return None
-    settled = {"rows": float(rows), "screen.type": float(SCREEN_TYPES.index(screen.type)), "screen.aspect": aspect}
-    if problem.bass is not None:
-        settled["bass.arrangement"] = bass.arrangements(problem)[0]
-    return Space(rows, aspect, settled, domains, layout_of(problem, rows, aspect, domains))
 
 
 def _values(domain: Domain) -> tuple[float, ...]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
-from optimiser.design import Space, spaces
+from optimiser.design import Space, settlements, spaces
 from optimiser.engine import PIECES, run
 from optimiser.explain.demands import demand
 from optimiser.explain.members import Member
@@ -49,12 +49,13 @@ def earning(
     for way in ways:
         together = way.make(together)
     idle, better, left, settled = set(range(len(ways))), {}, effort, best.space.settled
-    known = [space.settled for space in spaces(problem, grid=best.grid)]
+    known, made = settlements(problem, grid=best.grid), {}
     # where the best is, most of those come to light that do bring something, and burden no other question then
     for space in sorted(spaces(together, grid=best.grid), key=lambda s: s.settled != settled):
         concerned = sorted(idle)
         if space.settled not in known:  # only what makes this space has a say in it
-            concerned = [at for at in concerned if _makes(ways[at], problem, space, best.grid)]
+            made = made or {at: settlements(ways[at].make(problem), grid=best.grid) for at in range(len(ways))}
+            concerned = [at for at in concerned if space.settled in made[at]]
         scorer, waiting, open_ = Scorer(together, space), [concerned], set(concerned)
         while waiting:
             several = waiting.pop()
@@ -75,11 +76,6 @@ def earning(
                 waiting += [several[len(several) // 2 :], several[: len(several) // 2]]
         idle -= open_
     return idle, better, effort - left
-
-
-def _makes(way: Loose, problem: Problem, space: Space, grid: float) -> bool:
-    """Whether a problem loosened in one way has a space."""
-    return any(s.settled == space.settled for s in spaces(way.make(problem), grid=grid))
 
 
 def _ask(
@@ -134,5 +130,5 @@ def _uses(problem: Problem, space: Space, member: Member, design: Mapping[str, f
 def _earns(problem: Problem, best: Solution, design: Mapping[str, float]) -> bool:
     """Whether a design is a problem's own, keeps its limits and is better than the best."""
     assert best.score is not None
-    score = score_among((Scorer(problem, space) for space in spaces(problem, grid=best.grid)), design)
+    score = score_among((Scorer(problem, space) for space in spaces(problem, grid=best.grid, of=design)), design)
     return score is not None and score > best.score + 1e-6

@@ -445,11 +445,12 @@ def _priced(
     way = _one_way(problem, move)
     try:
         other = moved(problem, move)
-        scorers = [Scorer(other, space) for space in spaces(other, grid=best.grid)]
-        if way is False and _still_holds(scorers, best):
+        still = (way is False or move.member is None) and _still_holds(other, best)
+        if way is False and still:
             return _nothing(move, best, 0.0), 0.0
+        scorers = [Scorer(other, space) for space in spaces(other, grid=best.grid)]
         known = known_of(problem, best)
-        if move.member is None and _still_holds(scorers, best):
+        if move.member is None and still:
             # the same geometry, or one of which what differs is no limit's and no goal's concern
             same = _spaces(problem, best.grid) == tuple(scorer.space for scorer in scorers)
             if same and room_limits(problem) == room_limits(other):
@@ -480,8 +481,9 @@ def _bounded(task: tuple[Problem, Solution, Price]) -> Price:
     return replace(price, most=min(price.most, bound - best.score))
 
 
-def _still_holds(scorers: Sequence[Scorer], best: Solution) -> bool:
+def _still_holds(problem: Problem, best: Solution) -> bool:
     """Whether the best design is one of the moved problem's, holds its limits there and scores the same."""
     assert best.design is not None and best.score is not None
-    score = score_among(scorers, best.design)
+    there = spaces(problem, grid=best.grid, of=best.design)
+    score = score_among((Scorer(problem, space) for space in there), best.design)
     return score is not None and abs(score - best.score) < 1e-9
