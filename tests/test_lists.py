@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from optimiser.bill import bill, total
 from optimiser.complete import complete
-from optimiser.design import spaces
+from optimiser.design import settlements, spaces
 from optimiser.errors import UsageError
 from optimiser.extremes import extreme
 from optimiser.problem.decisions import plain_value, read_value, with_fixed, written_value
@@ -278,3 +278,14 @@ def test_what_can_be_had_with_one_thing_can_be_had_with_a_list():
     alone = [solve(loads(TREATED.format(surfaces=SURFACES, things=thing)), grid=0.05).score for thing in (HORN, BOX)]
     both = solve(loads(TREATED.format(surfaces=SURFACES, things=f"{HORN}, {BOX}")), grid=0.05)
     assert both.score == pytest.approx(max(alone), abs=PROMISE)
+
+
+@pytest.mark.parametrize("file", sorted(LIBRARY.parent.glob("*.yaml")), ids=lambda path: path.stem)
+def test_what_spaces_settle_is_known_without_them(file):
+    """And a design's own space is found among them."""
+    problem = load(file)
+    there = list(spaces(problem))
+    assert settlements(problem) == [space.settled for space in there]
+    for space in there:
+        assert list(spaces(problem, of=space.settled)) == [space]
+    assert list(spaces(problem, of={**there[0].settled, "rows": 9.0})) == []
