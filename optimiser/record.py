@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from optimiser import __version__
 from optimiser.bill import bill, total
 from optimiser.cautions import cautions
 from optimiser.complete import Completed
@@ -22,6 +23,8 @@ from optimiser.requirements import all_limits
 from optimiser.score import GoalResult, LimitResult, Scorecard, measures_of
 from optimiser.seats import Seat, seats
 from optimiser.solve import Solution
+
+PROGRAM = f"screening-room-optimiser {__version__}"
 
 UNITS = {
     "length": "m",
@@ -50,6 +53,7 @@ def solution_record(
     pinned beside the file, as they were written."""
     record: dict[str, Any] = {
         "format": 1,
+        "program": PROGRAM,
         "title": solution.problem.title,
         "file": solution.problem.said,
         "status": solution.status,
@@ -87,6 +91,7 @@ def completed_record(
     that says (``unkept``), and all that a solution has but proof."""
     head = {
         "format": 1,
+        "program": PROGRAM,
         "title": problem.title,
         "name": name,
         "status": "scored",

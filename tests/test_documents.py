@@ -6,12 +6,14 @@ the difference before committing it, for the words around it may no longer be tr
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 from pathlib import Path
 
 import click
 import pytest
+from click.testing import CliRunner
 from pydantic import BaseModel
 
 from optimiser.cli import program
@@ -189,3 +191,24 @@ def test_every_document_can_be_found_from_the_map():
         _name(p) for p in documents() if p.is_relative_to(index.parent) and p != index and p.resolve() not in linked
     ]
     assert not missing
+
+
+# --- records ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("words", "more"),
+    [
+        ("solve problems/box-room.yaml", set()),
+        ("solve problems/box-room.yaml --maximise image_width --fix rows=1", {"extreme", "fixed"}),
+        ("solve problems/attic-too-much.yaml", {"conflict"}),
+        ("score problems/screen-stays.yaml --targets all", {"targets", "name", "given", "holds", "unkept"}),
+    ],
+)
+def test_the_record_has_the_keys_that_are_described(words, more, monkeypatch):
+    monkeypatch.chdir(ROOT)
+    told = {m[1] for line in _lines(ROOT / "docs" / "record.md") if (m := re.match(r"\| `(\w+)` \|", line))}
+    found = json.loads(CliRunner().invoke(program, [*words.split(), "--json"]).stdout)
+    keys = {key for one in (found if isinstance(found, list) else [found]) for key in one}
+    assert more <= keys <= told
+    assert {"format", "program", "title", "status"} <= keys

@@ -11,6 +11,7 @@ from optimiser.explain.sayings import loosening_words, off_words, rounding_words
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.quantity import show, show_grid
+from optimiser.record import PROGRAM
 from optimiser.sheet import chapters, prose
 from optimiser.sheet.brief import brief, things
 from optimiser.sheet.document import Block, Facts, Listing, Paragraph, Plates, Section, Sheet, Verbatim
@@ -99,7 +100,7 @@ def _method(material: Material) -> Section:
         ]
     certificate += [
         *([("covers", covers)] if solution.design is not None or solution.status == "impossible" else []),
-        ("program", f"screening-room-optimiser {__version__}"),
+        ("program", PROGRAM),
         ("made by", made),
     ]
     blocks: tuple[Block, ...] = (
