@@ -88,10 +88,7 @@ class Shell:
 
     def ceiling_at(self, y: float) -> float:
         """Height of the ceiling at a distance from the front wall."""
-        for (y0, z0), (y1, z1) in zip(self.ceiling, self.ceiling[1:]):
-            if y0 <= y <= y1 and y1 > y0:
-                return z0 + (z1 - z0) * (y - y0) / (y1 - y0)
-        return self.height
+        return height_at(profile=self.ceiling, place=min(max(y, 0.0), self.length))
 
 
 @dataclass(frozen=True)
