@@ -3,9 +3,9 @@
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
 length to the sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One
 decision at a time, this takes what costs less, what is less work, the image in the middle of the room and the rows in the
-middle of the image, the aisle away from doors and where people stand up most freely, and then what is rounder, wherever
-every limit still holds and no point is lost. An image and rows of their own place go to the middle together, since apart each
-would lose the other.
+middle of the image, the aisle away from doors and where people stand up most freely, then what is rounder, and the projector
+out of the way, wherever every limit still holds and no point is lost. An image and rows of their own place go to the middle
+together, since apart each would lose the other.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from optimiser.design import Listed, Steps
-from optimiser.hanging import clear_height
+from optimiser.hanging import clear_height, into_the_building
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
 from optimiser.measures.people import past_steps, rise
@@ -84,6 +84,8 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
             _take_first(scorer, tidy, name, _rounder(tidy[name], domain))
     if "projector.z" in steps and scorer.space.layout.lens is not None:
         _take_first(scorer, tidy, "projector.z", _out_of_the_way(scorer, tidy, steps["projector.z"]))
+    if "projector.y" in steps and scorer.space.layout.lens is not None:
+        _take(scorer, tidy, _along_out_of_the_way(scorer, tidy, steps))
     return tidy
 
 
@@ -99,6 +101,30 @@ def _out_of_the_way(scorer: Scorer, design: Mapping[str, float], domain: Steps) 
     enough = higher[higher >= clear - LOSS]
     round_ = [v for unit in _coarser(domain) for v in enough if abs(v / unit - round(v / unit)) < 1e-6]
     return np.array([*round_, *enough, *higher[higher < clear - LOSS][::-1]])
+
+
+def _along_out_of_the_way(
+    scorer: Scorer, design: Mapping[str, float], steps: Mapping[str, Steps]
+) -> dict[str, np.ndarray]:
+    """Places of the lens along the room, round ones, the nearest first, each with a height at which nobody passes or looks
+    through the projector, and it goes into no wall, ceiling or obstruction; none where that is so already."""
+    domain, space = steps["projector.y"], scorer.space
+    whole = {**space.settled, **design}
+
+    def suits(there: Mapping[str, float]) -> bool:
+        return there["projector.z"] >= clear_height(space, there) - LOSS and not into_the_building(space, there)
+
+    found: list[tuple[float, float]] = []
+    if whole["projector.y"] < space.layout.length and not suits(whole):
+        places, unit = domain.step * np.arange(domain.low, domain.high + 1), _coarser(domain)[0]
+        places = places[np.abs(places / unit - np.round(places / unit)) < 1e-6]
+        for y in places[np.argsort(np.abs(places - whole["projector.y"]), kind="stable")]:
+            moved = {**whole, "projector.y": float(y)}
+            higher = _out_of_the_way(scorer, moved, steps["projector.z"])[:1] if "projector.z" in steps else ()
+            found += [
+                (float(y), z) for z in (whole["projector.z"], *higher) if suits({**moved, "projector.z": float(z)})
+            ]
+    return {name: np.array([one[k] for one in found]) for k, name in enumerate(("projector.y", "projector.z"))}
 
 
 def _middles(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
