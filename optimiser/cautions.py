@@ -38,7 +38,7 @@ from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Door, Opening, Problem
 from optimiser.quantity import show
-from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, low_things
+from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
 from optimiser.words import bound_words, listed, measure_words
 
 DEFER = "Local codes decide; have a licensed professional confirm."
@@ -110,6 +110,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
             "doors and ramps are not checked. " + DEFER
         )
+    said += _not_level(problem, space, design)
     if problem.room.doors:
         said.append(
             "Exits: keep every door, its swing and the way to it clear, also with chairs reclined and in the dark. "
@@ -359,10 +360,15 @@ def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> l
     return found
 
 
+def _reach(layout: Layout, way: Way) -> tuple[float, float]:
+    """From where to where along the room [m] a way in reaches."""
+    return {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(way.wall, way.jambs)
+
+
 def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[float], bool]:
     """Heights [m] of the platforms that reach a way in, and whether the room's own floor lies before it too."""
     layout = space.layout
-    first, last = {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(way.wall, way.jambs)
+    first, last = _reach(layout, way)
     levels, covered = [], 0.0
     for row in layout.rows:
         start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
@@ -371,6 +377,27 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
             levels.append(float(row.platform.value(design)))
             covered += min(end, last) - max(start, first)
     return levels, not levels or covered < last - first - LEVEL
+
+
+def _not_level(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On places for wheelchairs to which steps lead from every way in: platforms run from wall to wall."""
+    row, ways = space.layout.wheelchair_row, _ways(problem)
+    if row is None or not ways:
+        return []
+    (first, last), level = level_stretch(space.layout, design, float(row.y.value(design)))
+
+    def on_the_level(way: Way) -> bool:
+        near, far = _reach(space.layout, way)
+        return first - LEVEL <= near and far <= last + LEVEL and abs(way.level - level) <= THRESHOLD + LEVEL
+
+    if any(on_the_level(way) for way in ways):
+        return []
+    names = listed([_named(way.kind, way.name) for way in ways])
+    return [
+        f"The place for a wheelchair in row {row.number} cannot be reached on the level: steps or a platform's edge lie between it and "
+        f"{names}, and no ramp or lift is in the design. Have a way in at the level of its row, or give the place to a row at the "
+        "level of a way in (seating.wheelchair.row). " + DEFER
+    ]
 
 
 def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
