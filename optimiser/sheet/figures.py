@@ -50,6 +50,11 @@ class RowFigure:
         """x of the seats' middle, without places for wheelchairs."""
         return 0.5 * (self.seats[0] + self.seats[-1])
 
+    @property
+    def people(self) -> tuple[float, ...]:
+        """x of everyone's middle, on seats and in places for wheelchairs, from the left."""
+        return tuple(sorted((*self.seats, *self.places)))
+
 
 @dataclass(frozen=True)
 class Cabinet:

@@ -31,6 +31,7 @@ from optimiser.sheet.scene import (
     segments,
 )
 from optimiser.sheet.section import section
+from optimiser.sheet.studies import fan
 from optimiser.sheet.style import PAPER, STYLES, contrast
 from optimiser.sheet.svg import Drawing
 from tests.sheet.conftest import text
@@ -329,6 +330,10 @@ def test_bar_wheelchair_and_guard_are_drawn_where_they_are(room):
     assert bar.bar and not first.bar
     assert first.x == pytest.approx((2.2 - (3 * 0.76 + 0.9) / 2, 2.2 + (3 * 0.76 + 0.9) / 2))
     assert first.places == pytest.approx([first.x[1] - 0.45])
+    views = fan(
+        shown, 50, {1: 0.8, 2: 0.6}
+    )  # everyone is in the plan of viewing angles: three, one, and three at the bar
+    assert sum(getattr(item, "role", "") == "head" for item in views.items) == 7
     assert bar.seats == pytest.approx([2.2 + 0.38 + 0.6 * k for k in (-1, 0, 1)])
     assert (bar.feet, bar.back) == pytest.approx((5.3 - 0.45, 5.6))
     assert [(row.number, top) for row, top in shown.guards] == [(2, pytest.approx(1.2))]
