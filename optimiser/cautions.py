@@ -250,7 +250,7 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
             "be cut into it. End it farther behind its chairs (seating.platform.behind), or have the rest stand on the floor "
             "behind it, clear of any door"
         )
-    elif steps[-1][0] < float(last.feet.value(design)) - LEVEL:
+    elif len(steps) > 1 and steps[-1][0] < _way_in(last, design) - LEVEL:
         words += "; they take up the aisle as far as the way into the row, which is then no longer level"
     words += ". "
     landing, least = float(rear_landing.form(space.layout).value(design)), CODES["irc_landing_least"].value
@@ -261,6 +261,12 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
             "foot of a stair. Set a limit on rear_landing. "
         )
     return [words + DEFER]
+
+
+def _way_in(row: Row, design: Mapping[str, float]) -> float:
+    """y [m] as far as the aisle beside a row must be level for people to walk into it: to its chairs from before their
+    feet, to a bar's stools from behind them."""
+    return float(row.back.value(design)) + CLEAR_WIDTH if row.bar else float(row.feet.value(design))
 
 
 def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
