@@ -158,6 +158,18 @@ class Figure(Shell):
         ends = [row.edge for row in self.rows[1:]] + [self.length if self.rear_edge is None else self.rear_edge]
         return tuple(((row.edge, end), row.platform) for row, end in zip(self.rows, ends) if row.platform > 0.0)
 
+    @property
+    def in_platforms(self) -> tuple[Box, ...]:
+        """Obstructions that take some of the space of a platform, which runs from wall to wall."""
+        return tuple(
+            box
+            for box in self.obstructions
+            if any(
+                min(box.y[1], end) - max(box.y[0], start) > 1e-3 and min(box.z[1], high) - box.z[0] > 1e-3
+                for (start, end), high in self.platforms
+            )
+        )
+
     def aisles(self, row: RowFigure) -> tuple[Span, ...]:
         """x of the ways beside a row that its steps lie in: both where the file asks for two, the one on the
         aisle's side where there is one, else the wider one, the left one of two equal."""
