@@ -107,7 +107,7 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
     named = list(dict.fromkeys(f"'{box.name}'" for box in _in_the_ways(problem))) if WAYS & concerned else []
     if named:
         said.append(
-            f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, takes "
+            f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, may take "
             f"its share of the ways there: see {listed(named)} in the file."
         )
     return said
