@@ -46,6 +46,10 @@ DEFER = "Local codes decide; have a licensed professional confirm."
 CLEAR_WIDTH = float(aisle_accessway(seats=1))
 """Metres between rows that are kept clear at least, as assembly seating is given."""
 
+PLACE_WIDE, PLACE_BESIDE, PLACE_DEEP = 36 * 0.0254, 33 * 0.0254, 48 * 0.0254
+"""Metres of clear floor that a wheelchair's place has at least: wide, each wide where several are side by side, deep (2010
+ADA Standards 802.1.2 and 802.1.3, as quoted by two copies of the text)."""
+
 SHOULDER = 0.2
 """Metres from a wall within which nobody's head comes: common practice, no source."""
 
@@ -108,7 +112,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     if problem.seating.wheelchair is not None:
         said.append(
             "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
-            "doors and ramps are not checked. " + DEFER
+            f"doors and ramps are not checked. {_small_place(problem)}" + DEFER
         )
     said += _not_level(problem, space, design)
     if problem.room.doors:
@@ -383,6 +387,24 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
             levels.append(float(row.platform.value(design)))
             covered += min(end, last) - max(start, first)
     return levels, not levels or covered < last - first - LEVEL
+
+
+def _small_place(problem: Problem) -> str:
+    """On a place for wheelchairs that is smaller than public ones are; empty where it is none."""
+    place = problem.seating.wheelchair
+    assert place is not None
+    least = PLACE_WIDE if place.places == 1 else PLACE_BESIDE
+    if place.width >= least - LEVEL and place.depth >= PLACE_DEEP - LEVEL:
+        return ""
+
+    def size(width: float, depth: float) -> str:
+        return f"{show('length', width, problem.show)} by {show('length', depth, problem.show)}"
+
+    each = "" if place.places == 1 else " for each"
+    return (
+        f"The file gives {size(place.width, place.depth)}{each}; a standard for public places asks for {size(least, PLACE_DEEP)} "
+        "at least. "
+    )
 
 
 def _not_level(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

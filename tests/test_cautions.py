@@ -64,6 +64,33 @@ def test_a_way_through_without_a_door_is_told_too(kind, low, expected):
 
 
 @pytest.mark.parametrize(
+    "place, told",
+    [
+        # 36 by 48 in are 914.4 by 1219.2 mm, 33 in are 838.2 mm: 2010 ADA Standards 802.1.2 and .3, as quoted
+        ("width: 915 mm, depth: 1220 mm", ""),
+        ("{}", ""),
+        (
+            "width: 900 mm, depth: 1220 mm",
+            "gives 900 mm by 1220 mm; a standard for public places asks for 914.4 mm by 1219.2 mm",
+        ),
+        ("width: 915 mm, depth: 0.4 m", "gives 915 mm by 400 mm; a standard"),
+        ("places: 2, width: 840 mm, depth: 1220 mm", ""),
+        (
+            "places: 2, width: 820 mm, depth: 1220 mm",
+            "820 mm by 1220 mm for each; a standard for public places asks for 838.2 mm by",
+        ),
+    ],
+)
+def test_a_small_place_for_a_wheelchair_is_told_of(place, told):
+    given = place if place == "{}" else f"{{{place}}}"
+    source = text(rows=1).replace("  place:\n", f"  wheelchair: {given}\n  place:\n")
+    (said,) = [
+        words for words in cautions(*drawn(source)) if words.startswith("The place for a wheelchair is clear floor")
+    ]
+    assert ("The file gives" in said) == bool(told) and told in said
+
+
+@pytest.mark.parametrize(
     "row, entry, level, store, told",
     [
         # row 1 on the floor; the platform of row 2, 300 mm high, runs from 3800 mm to the rear wall
