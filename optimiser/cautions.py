@@ -99,8 +99,9 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     if beside < told - LEVEL:
         said.append(
             f"Beside row {row}, or before it, the ceiling or what hangs there comes down to "
-            f"{show('length', beside, problem.show)} over the floor; limits on headroom look at chairs and aisles alone. Nobody "
-            "should have to pass under it: keep people away, or pad it and mark it. " + DEFER
+            f"{show('length', beside, problem.show)} over the floor{' or the platform there' if heights[row - 1] > 0.0 else ''}; limits on "
+            "headroom look at chairs and aisles alone. Nobody should have to pass under it: keep people away, or pad it and mark "
+            "it. " + DEFER
         )
     said += _over_steps(problem, space, design)
     if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
