@@ -480,7 +480,7 @@ def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             over = _common(body.x, clear.x), _common(body.y, clear.y), _common(body.z, (way.level, clear.z[1]))
             if min(over) > LEVEL:
                 said.append(
-                    f"'{body.name}' stands in the floor that {_named(way.kind, way.name)} keeps clear before it. Check both in the "
+                    f"'{body.name}' is on or over the floor that {_named(way.kind, way.name)} keeps clear before it. Check both in the "
                     "file. " + DEFER
                 )
     return said

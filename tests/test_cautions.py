@@ -128,6 +128,12 @@ def test_a_wheelchairs_place_that_is_up_or_down_steps_is_told_of(row, entry, lev
         ("x: [0 m, 0.1 m], y: [1.0 m, 1.2 m], z: [0 m, 1 m]", "out", "keeps clear before it"),  # in the doorway
         ("x: [0.5 m, 1.0 m], y: [1.5 m, 1.8 m], z: [0 m, 1 m]", "out", "keeps clear before it"),  # within 0.9 m
         ("x: [0.95 m, 1.2 m], y: [1.0 m, 1.2 m], z: [0 m, 1 m]", "out", ""),
+        # it hangs 1.9 m over the floor before the door, which is kept clear up to 2 m
+        (
+            "x: [0.5 m, 1.0 m], y: [1.0 m, 1.2 m], z: [1.9 m, 2.6 m]",
+            "out",
+            "'box' is on or over the floor that door 'entry'",
+        ),
     ],
 )
 def test_a_box_in_the_way_of_a_door_is_told_of(box, opens, told):
