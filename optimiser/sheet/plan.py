@@ -47,9 +47,11 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
         behind = figure.chair.eye_to_back + figure.chair.travel
         scene.blocks[CLEAR_FLOOR] = clear_floor(figure.wheelchair, behind)
     front(scene, figure)
-    _platforms(scene, figure)
+    for (start, end), _ in figure.platforms:
+        scene.box("platform", (start, end), (0.0, figure.width))
+    doors(scene, figure)  # their tint hides no step and no obstruction
+    _flights(scene, figure)
     obstructions(scene, figure)
-    doors(scene, figure)
     walls(scene, figure)
     _rows(scene, figure)
     _sight(scene, figure)
@@ -112,9 +114,7 @@ def front(scene: Scene, f: Figure) -> None:
     scene.line("image", (f.image_y, f.image[0]), (f.image_y, f.image[1]))
 
 
-def _platforms(scene: Scene, f: Figure) -> None:
-    for (start, end), _ in f.platforms:
-        scene.box("platform", (start, end), (0.0, f.width))
+def _flights(scene: Scene, f: Figure) -> None:
     for row in f.rows:
         _flight(scene, f.stairs(row), [y for y, _ in row.steps[:-1]], row.edge)
     if f.rear_edge is not None:

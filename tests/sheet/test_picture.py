@@ -13,10 +13,11 @@ from optimiser.design import spaces
 from optimiser.problem.read import loads
 from optimiser.sheet import lettering
 from optimiser.sheet.elevation import elevation
-from optimiser.sheet.figures import figure
+from optimiser.sheet.figures import figure, shell
 from optimiser.sheet.labels import rows_named, spread, together
 from optimiser.sheet.picture import along, picture
 from optimiser.sheet.plan import WALL, bass_boxes, plan
+from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import (
     Circle,
     Dimension,
@@ -394,3 +395,14 @@ def test_a_stepped_ceiling_is_cut_and_measured():
     thick = cut.mm(WALL)
     face = {(5.0, 2.3), (5.0 + thick, 2.3), (5.0 + thick, 2.7 + thick), (5.0, 2.7 + thick)}
     assert any(face == set(wall) for wall in walls)
+
+
+def test_the_tint_of_a_door_hides_no_step_and_no_obstruction(room):
+    """What is drawn later covers what is drawn before: a person must see the step that lies in a door's sweep."""
+    problem, space, design = room(rows=2)
+    shown = figure(problem, space, design)
+    for scene in (plan(shown, "mm", 50), room_scenes(shell(problem.room), "mm", 50)[0]):
+        roles = [getattr(item, "role", "") for item in scene.items]
+        tinted = max(k for k, role in enumerate(roles) if role == "swing")
+        assert all(k > tinted for k, role in enumerate(roles) if role in ("step", "obstruction", "overhead"))
+        assert {"obstruction", "overhead"} & set(roles)
