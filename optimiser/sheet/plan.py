@@ -49,7 +49,8 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
     front(scene, figure)
     for (start, end), _ in figure.platforms:
         scene.box("platform", (start, end), (0.0, figure.width))
-    doors(scene, figure)  # their tint hides no step and no obstruction
+    doors(scene, figure)  # their tint hides no step, no edge and no obstruction
+    _edges(scene, figure)
     _flights(scene, figure)
     obstructions(scene, figure)
     walls(scene, figure)
@@ -112,6 +113,15 @@ def front(scene: Scene, f: Figure) -> None:
     for edge, inner in zip(f.frame, f.image):
         scene.box("frame", (f.baffle_depth, f.image_y), (min(edge, inner), max(edge, inner)))
     scene.line("image", (f.image_y, f.image[0]), (f.image_y, f.image[1]))
+
+
+def _edges(scene: Scene, f: Figure) -> None:
+    """Edges of platforms again, where the floor that a door or an opening needs lies over them."""
+    tinted = [clear.y for clear in kept_floor(f)]
+    tinted += [(s.hinge[1] - s.radius, s.hinge[1] + s.radius) for _, s in f.doors if s.sweep > 0.0]
+    for edge in sorted({end for ends, _ in f.platforms for end in ends if end < f.length}):
+        if any(start < edge < end for start, end in tinted):
+            scene.line("platform", (edge, 0.0), (edge, f.width))
 
 
 def _flights(scene: Scene, f: Figure) -> None:

@@ -406,3 +406,16 @@ def test_the_tint_of_a_door_hides_no_step_and_no_obstruction(room):
         tinted = max(k for k, role in enumerate(roles) if role == "swing")
         assert all(k > tinted for k, role in enumerate(roles) if role in ("step", "obstruction", "overhead"))
         assert {"obstruction", "overhead"} & set(roles)
+
+
+def test_the_tint_of_a_door_hides_no_platforms_edge():
+    """The platform of row 2 begins at 3.8 m; a door from 3.4 m to 4.2 m opens out over it, and floor is kept before it."""
+    source = text(rows=2).replace("hinge: 1.6 m", "hinge: 4.2 m").replace("opens: in, angle: 90 deg", "opens: out")
+    problem = loads(source, "x")
+    (space,) = spaces(problem)
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    scene = plan(figure(problem, space, design), "mm", 50)
+    roles = [getattr(item, "role", "") for item in scene.items]
+    tinted = max(k for k, role in enumerate(roles) if role == "swing")
+    after = [item.points for k, item in enumerate(scene.items) if k > tinted and roles[k] == "platform"]
+    assert [tuple(p) for p in after[0]] == [pytest.approx((3.8, 0.0)), pytest.approx((3.8, 4.4))]
