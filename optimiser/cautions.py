@@ -38,13 +38,17 @@ from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Door, Opening, Problem
 from optimiser.quantity import show
-from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, low_things
+from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
 from optimiser.words import bound_words, listed, measure_words
 
 DEFER = "Local codes decide; have a licensed professional confirm."
 
 CLEAR_WIDTH = float(aisle_accessway(seats=1))
 """Metres between rows that are kept clear at least, as assembly seating is given."""
+
+PLACE_WIDE, PLACE_BESIDE, PLACE_DEEP = 36 * 0.0254, 33 * 0.0254, 48 * 0.0254
+"""Metres of clear floor that a wheelchair's place has at least: wide, each wide where several are side by side, deep (2010
+ADA Standards 802.1.2 and 802.1.3, as quoted by two copies of the text)."""
 
 SHOULDER = 0.2
 """Metres from a wall within which nobody's head comes: common practice, no source."""
@@ -89,8 +93,9 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     if beside < told - LEVEL:
         said.append(
             f"Beside row {row}, or before it, the ceiling or what hangs there comes down to "
-            f"{show('length', beside, problem.show)} over the floor; limits on headroom look at chairs and aisles alone. Nobody "
-            "should have to pass under it: keep people away, or pad it and mark it. " + DEFER
+            f"{show('length', beside, problem.show)} over the floor{' or the platform there' if heights[row - 1] > 0.0 else ''}; limits on "
+            "headroom look at chairs and aisles alone. Nobody should have to pass under it: keep people away, or pad it and mark "
+            "it. " + DEFER
         )
     said += _over_steps(problem, space, design)
     if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
@@ -102,8 +107,9 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     if problem.seating.wheelchair is not None:
         said.append(
             "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
-            "doors and ramps are not checked. " + DEFER
+            f"doors and ramps are not checked. {_small_place(problem)}" + DEFER
         )
+    said += _not_level(problem, space, design)
     if problem.room.doors:
         said.append(
             "Exits: keep every door, its swing and the way to it clear, also with chairs reclined and in the dark. "
@@ -245,7 +251,7 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
             "be cut into it. End it farther behind its chairs (seating.platform.behind), or have the rest stand on the floor "
             "behind it, clear of any door"
         )
-    elif steps[-1][0] < float(last.feet.value(design)) - LEVEL:
+    elif len(steps) > 1 and steps[-1][0] < _way_in(last, design) - LEVEL:
         words += "; they take up the aisle as far as the way into the row, which is then no longer level"
     words += ". "
     landing, least = float(rear_landing.form(space.layout).value(design)), CODES["irc_landing_least"].value
@@ -255,6 +261,12 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
             "the foot of a stair" + _limited(problem, "rear_landing", landing)
         )
     return [words + DEFER]
+
+
+def _way_in(row: Row, design: Mapping[str, float]) -> float:
+    """y [m] as far as the aisle beside a row must be level for people to walk into it: to its chairs from before their
+    feet, to a bar's stools from behind them."""
+    return float(row.back.value(design)) + CLEAR_WIDTH if row.bar else float(row.feet.value(design))
 
 
 def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -352,10 +364,15 @@ def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> l
     return found
 
 
+def _reach(layout: Layout, way: Way) -> tuple[float, float]:
+    """From where to where along the room [m] a way in reaches."""
+    return {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(way.wall, way.jambs)
+
+
 def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[float], bool]:
     """Heights [m] of the platforms that reach a way in, and whether the room's own floor lies before it too."""
     layout = space.layout
-    first, last = {"front": (0.0, 0.0), "rear": (layout.length, layout.length)}.get(way.wall, way.jambs)
+    first, last = _reach(layout, way)
     levels, covered = [], 0.0
     for row in layout.rows:
         start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
@@ -364,6 +381,45 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
             levels.append(float(row.platform.value(design)))
             covered += min(end, last) - max(start, first)
     return levels, not levels or covered < last - first - LEVEL
+
+
+def _small_place(problem: Problem) -> str:
+    """On a place for wheelchairs that is smaller than public ones are; empty where it is none."""
+    place = problem.seating.wheelchair
+    assert place is not None
+    least = PLACE_WIDE if place.places == 1 else PLACE_BESIDE
+    if place.width >= least - LEVEL and place.depth >= PLACE_DEEP - LEVEL:
+        return ""
+
+    def size(width: float, depth: float) -> str:
+        return f"{show('length', width, problem.show)} by {show('length', depth, problem.show)}"
+
+    each = "" if place.places == 1 else " for each"
+    return (
+        f"The file gives {size(place.width, place.depth)}{each}; a standard for public places asks for {size(least, PLACE_DEEP)} "
+        "at least. "
+    )
+
+
+def _not_level(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On places for wheelchairs to which steps lead from every way in: platforms run from wall to wall."""
+    row, ways = space.layout.wheelchair_row, _ways(problem)
+    if row is None or not ways:
+        return []
+    (first, last), level = level_stretch(space.layout, design, float(row.y.value(design)))
+
+    def on_the_level(way: Way) -> bool:
+        near, far = _reach(space.layout, way)
+        return first - LEVEL <= near and far <= last + LEVEL and abs(way.level - level) <= THRESHOLD + LEVEL
+
+    if any(on_the_level(way) for way in ways):
+        return []
+    names = listed([_named(way.kind, way.name) for way in ways])
+    return [
+        f"The place for a wheelchair in row {row.number} cannot be reached on the level: steps or a platform's edge lie between it and "
+        f"{names}, and no ramp or lift is in the design. Have a way in at the level of its row, or give the place to a row at the "
+        "level of a way in (seating.wheelchair.row). " + DEFER
+    ]
 
 
 def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -417,7 +473,7 @@ def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             over = _common(body.x, clear.x), _common(body.y, clear.y), _common(body.z, (way.level, clear.z[1]))
             if min(over) > LEVEL:
                 said.append(
-                    f"'{body.name}' stands in the floor that {_named(way.kind, way.name)} keeps clear before it. Check both in the "
+                    f"'{body.name}' is on or over the floor that {_named(way.kind, way.name)} keeps clear before it. Check both in the "
                     "file. " + DEFER
                 )
     return said

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from optimiser.design import Space
 from optimiser.linear import Linear
 from optimiser.measures.layout import Body
-from optimiser.measures.people import platform_front, rear_edge
+from optimiser.measures.people import platform_end, platform_front
 from optimiser.measures.shape import lens_to_ceiling
 from optimiser.physics.stairs import CODES
 
@@ -16,6 +16,8 @@ HEADROOM = CODES["irc_stair_headroom_least"].value
 
 TOUCHES = 1e-3
 """Metres by which things of assumed size may meet without a word."""
+
+Span = tuple[float, float]
 
 
 def settled(body: Body, design: Mapping[str, float]) -> Body:
@@ -28,11 +30,13 @@ def settled(body: Body, design: Mapping[str, float]) -> Body:
 
 
 def below_the_projector(space: Space, design: Mapping[str, float]) -> float | None:
-    """Height [m] from the floor or platform under the projector up to it; None where none is in the room."""
+    """Height [m] from the floor under the projector, or the highest platform there, up to it; None where none is in the
+    room."""
     layout = space.layout
-    if layout.lens is None or (y := float(layout.lens.y.value(design))) >= layout.length:
+    if layout.lens is None or float(layout.lens.y.value(design)) >= layout.length:
         return None
-    return settled(layout.lens.body, design).z[0] - _floor(space, design, y)
+    body = settled(layout.lens.body, design)
+    return body.z[0] - _floor(space, design, body.y)
 
 
 def into_the_building(space: Space, design: Mapping[str, float]) -> dict[str, float]:
@@ -61,7 +65,7 @@ def clear_height(space: Space, design: Mapping[str, float]) -> float:
     layout, lens = space.layout, space.layout.lens
     body = settled(lens.body, design)
     at = {name: float(getattr(layout, f"image_{name}").value(design)) for name in ("y", "bottom", "height")}
-    needed = [_floor(space, design, body.y[0]) + HEADROOM]
+    needed = [_floor(space, design, body.y) + HEADROOM]
     for row in layout.rows:
         y, eye = float(row.y.value(design)), float(row.eye.value(design))
         for end in body.y:
@@ -70,10 +74,11 @@ def clear_height(space: Space, design: Mapping[str, float]) -> float:
     return max(needed) + float(lens.z.value(design)) - body.z[0]
 
 
-def _floor(space: Space, design: Mapping[str, float], y: float) -> float:
-    """Level [m] of the floor or platform at ``y``."""
-    edge = rear_edge(space.layout, design)
-    if edge is not None and y > edge:
-        return 0.0
-    under = [row for row in space.layout.rows if float(platform_front(space.layout, row).value(design)) <= y]
-    return float(under[-1].platform.value(design)) if under else 0.0
+def _floor(space: Space, design: Mapping[str, float], y: Span) -> float:
+    """Level [m] of the floor under a stretch of the room's length, or of the highest platform there."""
+    layout, levels = space.layout, [0.0]
+    for row in layout.rows:
+        start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
+        if min(end, y[1]) - max(start, y[0]) > TOUCHES:
+            levels.append(float(row.platform.value(design)))
+    return max(levels)

@@ -3,9 +3,9 @@
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
 length to the sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One
 decision at a time, this takes what costs less, what is less work, the image in the middle of the room and the rows in the
-middle of the image, the aisle away from doors and where people stand up most freely, and then what is rounder, wherever
-every limit still holds and no point is lost. An image and rows of their own place go to the middle together, since apart each
-would lose the other.
+middle of the image, the aisle away from doors and where people stand up most freely, then what is rounder, and the projector
+out of the way, wherever every limit still holds and no point is lost. An image and rows of their own place go to the middle
+together, since apart each would lose the other.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from optimiser.design import Listed, Steps
-from optimiser.hanging import clear_height
+from optimiser.design import Held, Listed, Steps
+from optimiser.hanging import clear_height, into_the_building
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
 from optimiser.measures.people import past_steps, rise
@@ -55,25 +55,23 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
             prices = {float(cost.value({**tidy, name: value})): value for value in domain.values}
             cheaper = sorted(price for price in prices if price < float(cost.value(tidy)))
             _take_first(scorer, tidy, name, np.array([prices[price] for price in cheaper]))
-    steps = {n: d for n, d in scorer.space.domains.items() if isinstance(d, Steps)}
-    for name, domain in steps.items():
+    free = {n: d for n, d in scorer.space.domains.items() if not isinstance(d, Held)}
+    steps = {n: d for n, d in free.items() if isinstance(d, Steps)}
+    for name, domain in free.items():
         if name.rpartition(".")[2] in THRIFTY:
-            least = domain.step * np.arange(domain.low, round(tidy[name] / domain.step))
-            _take_first(scorer, tidy, name, least)
+            values = _values(domain)
+            _take_first(scorer, tidy, name, values[values < tidy[name] - LOSS])
     middles = _middles(scorer, tidy)
     if "screen.centre" in steps and "seating.centre" in steps:
         _take_first_of_both(scorer, tidy, ("screen.centre", "seating.centre"), middles["screen.centre"])
     for name in middles:
-        if name in steps:
-            nearer = _nearer(tidy[name], _middles(scorer, tidy)[name], steps[name])
+        if name in free:
+            nearer = _nearer(tidy[name], _middles(scorer, tidy)[name], free[name])
             _take_first(scorer, tidy, name, nearer)
-            _take(scorer, tidy, _nearer_and_along(scorer, tidy, name, steps))
+            _take(scorer, tidy, _nearer_and_along(scorer, tidy, name, free))
     if "aisle.side" in steps:
         _take_first(scorer, tidy, "aisle.side", _higher_side(scorer, tidy))
-    if "loudspeakers.apart" in steps:
-        _take_first(scorer, tidy, "loudspeakers.apart", _nearer_to_spread(scorer, tidy, steps["loudspeakers.apart"]))
-    if "loudspeakers.z" in steps:
-        _take_first(scorer, tidy, "loudspeakers.z", _nearer_to_ears(scorer, tidy, steps["loudspeakers.z"]))
+    _place_loudspeakers(scorer, tidy)
     for row in scorer.space.layout.rows:
         name = f"row{row.number}.risers"
         if name in steps:
@@ -82,23 +80,72 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
         middle = name in middles and abs(tidy[name] - _middles(scorer, tidy)[name]) < domain.step
         if domain.rounded and not middle:  # no figure is rounder than the middle
             _take_first(scorer, tidy, name, _rounder(tidy[name], domain))
-    if "projector.z" in steps and scorer.space.layout.lens is not None:
-        _take_first(scorer, tidy, "projector.z", _out_of_the_way(scorer, tidy, steps["projector.z"]))
+    _place_loudspeakers(scorer, tidy)  # image and rows may have moved since
+    for name in LOUDSPEAKERS:
+        if name in steps:
+            _take_first(scorer, tidy, name, _rounder(tidy[name], steps[name]))
+    if "projector.z" in free and scorer.space.layout.lens is not None:
+        _take_first(scorer, tidy, "projector.z", _out_of_the_way(scorer, tidy, free["projector.z"]))
+    if "projector.y" in free and scorer.space.layout.lens is not None:
+        _take(scorer, tidy, _along_out_of_the_way(scorer, tidy, free))
     return tidy
 
 
-def _out_of_the_way(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:
+def _place_loudspeakers(scorer: Scorer, tidy: dict[str, float]) -> None:
+    """Front loudspeakers at their share of the image's width, and at the ears' height, as nearly as costs nothing."""
+    for name, nearer in LOUDSPEAKERS.items():
+        domain = scorer.space.domains.get(name)
+        if domain is not None and not isinstance(domain, Held):
+            _take_first(scorer, tidy, name, nearer(scorer, tidy, domain))
+
+
+def _values(domain: Steps | Listed) -> np.ndarray:
+    """All that a decision may be, in order."""
+    if isinstance(domain, Steps):
+        return domain.step * np.arange(domain.low, domain.high + 1)
+    return np.array(sorted(domain.values))
+
+
+def _out_of_the_way(scorer: Scorer, design: Mapping[str, float], domain: Steps | Listed) -> np.ndarray:
     """Heights of the lens that suit better than the design's, the best first: the lowest at which nobody passes or
     looks through the projector, round ones before others; where there is none, the highest. None where the design's will
     do."""
     whole = {**scorer.space.settled, **design}
-    clear, there = clear_height(scorer.space, whole), round(design["projector.z"] / domain.step)
-    if there * domain.step >= clear - LOSS:
+    clear, there = clear_height(scorer.space, whole), design["projector.z"]
+    if there >= clear - LOSS:
         return np.array([])
-    higher = domain.step * np.arange(there + 1, domain.high + 1)
+    values = _values(domain)
+    higher = values[values > there + LOSS]
     enough = higher[higher >= clear - LOSS]
-    round_ = [v for unit in _coarser(domain) for v in enough if abs(v / unit - round(v / unit)) < 1e-6]
+    units = _coarser(domain) if isinstance(domain, Steps) else ()
+    round_ = [v for unit in units for v in enough if abs(v / unit - round(v / unit)) < 1e-6]
     return np.array([*round_, *enough, *higher[higher < clear - LOSS][::-1]])
+
+
+def _along_out_of_the_way(
+    scorer: Scorer, design: Mapping[str, float], free: Mapping[str, Steps | Listed]
+) -> dict[str, np.ndarray]:
+    """Places of the lens along the room, round ones, the nearest first, each with a height at which nobody passes or looks
+    through the projector, and it goes into no wall, ceiling or obstruction; none where that is so already."""
+    domain, space = free["projector.y"], scorer.space
+    whole = {**space.settled, **design}
+
+    def suits(there: Mapping[str, float]) -> bool:
+        return there["projector.z"] >= clear_height(space, there) - LOSS and not into_the_building(space, there)
+
+    found: list[tuple[float, float]] = []
+    if whole["projector.y"] < space.layout.length and not suits(whole):
+        places = _values(domain)
+        if isinstance(domain, Steps):
+            unit = _coarser(domain)[0]
+            places = places[np.abs(places / unit - np.round(places / unit)) < 1e-6]
+        for y in places[np.argsort(np.abs(places - whole["projector.y"]), kind="stable")]:
+            moved = {**whole, "projector.y": float(y)}
+            higher = _out_of_the_way(scorer, moved, free["projector.z"])[:1] if "projector.z" in free else ()
+            found += [
+                (float(y), z) for z in (whole["projector.z"], *higher) if suits({**moved, "projector.z": float(z)})
+            ]
+    return {name: np.array([one[k] for one in found]) for k, name in enumerate(("projector.y", "projector.z"))}
 
 
 def _middles(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
@@ -108,14 +155,14 @@ def _middles(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
     return {"screen.centre": 0.5 * layout.width, "seating.centre": image}
 
 
-def _nearer(there: float, middle: float, domain: Steps) -> np.ndarray:
+def _nearer(there: float, middle: float, domain: Steps | Listed) -> np.ndarray:
     """Places that are nearer to a middle than the design's, the nearest first."""
-    places = domain.step * np.arange(domain.low, domain.high + 1)
-    nearer = places[np.abs(places - middle) < abs(there - middle) - 0.5 * domain.step]
+    places, least = _values(domain), 0.5 * domain.step if isinstance(domain, Steps) else LOSS
+    nearer = places[np.abs(places - middle) < abs(there - middle) - least]
     return nearer[np.argsort(np.abs(nearer - middle), kind="stable")]
 
 
-def _nearer_to_spread(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:
+def _nearer_to_spread(scorer: Scorer, design: Mapping[str, float], domain: Steps | Listed) -> np.ndarray:
     """Ways from the left to the right loudspeaker that are nearer to the share of the image that the file has for them."""
     usual = scorer.space.layout.speakers.usual
     assert usual is not None
@@ -123,20 +170,25 @@ def _nearer_to_spread(scorer: Scorer, design: Mapping[str, float], domain: Steps
     return _nearer(design["loudspeakers.apart"], whole, domain)
 
 
-def _nearer_to_ears(scorer: Scorer, design: Mapping[str, float], domain: Steps) -> np.ndarray:
+def _nearer_to_ears(scorer: Scorer, design: Mapping[str, float], domain: Steps | Listed) -> np.ndarray:
     """Heights of the loudspeakers' axes that are nearer to the ears of the reference row, where ITU-R BS.775-3 has them."""
     ears = float(scorer.space.layout.reference_row.eye.value({**scorer.space.settled, **design}))
     return _nearer(design["loudspeakers.z"], ears, domain)
 
 
+LOUDSPEAKERS = {"loudspeakers.apart": _nearer_to_spread, "loudspeakers.z": _nearer_to_ears}
+"""Where front loudspeakers belong, by the decision on it."""
+
+
 def _nearer_and_along(
-    scorer: Scorer, design: Mapping[str, float], name: str, steps: Mapping[str, Steps]
+    scorer: Scorer, design: Mapping[str, float], name: str, free: Mapping[str, Steps | Listed]
 ) -> dict[str, np.ndarray]:
     """Places nearer to the middle, the nearest first, each with all rows moved along the room by the same way, the
     shortest first: from straight before it an image looks wider."""
-    places = _nearer(design[name], _middles(scorer, design)[name], steps[name])
+    places = _nearer(design[name], _middles(scorer, design)[name], free[name])
     places = places[:: max(1, len(places) // PLACES)]
-    ways = {row: steps[row] for row in (f"row{n}.y" for n in range(1, scorer.space.rows + 1)) if row in steps}
+    rows = {row: free.get(row) for row in (f"row{n}.y" for n in range(1, scorer.space.rows + 1))}
+    ways = {row: domain for row, domain in rows.items() if isinstance(domain, Steps)}
     shifts = np.linspace(-ALONG, ALONG, 2 * PLACES + 1)
     shifts = shifts[np.argsort(np.abs(shifts), kind="stable")]
     moved = {row: np.round((design[row] + shifts) / domain.step) for row, domain in ways.items()}

@@ -67,6 +67,18 @@ def _floors(layout: Layout, design: Mapping[str, float]) -> Iterator[tuple[Span,
     yield (start, layout.length), 0.0
 
 
+def level_stretch(layout: Layout, design: Mapping[str, float], y: float) -> tuple[Span, float]:
+    """The stretch of the room's length about ``y`` [m] that is level from wall to wall, and its level [m]."""
+    floors = [(ends, level) for ends, level in _floors(layout, design) if ends[1] - ends[0] > LEVEL]
+    here = next(k for k, (ends, _) in enumerate(floors) if y <= ends[1] or k == len(floors) - 1)
+    first = last = here
+    while first > 0 and abs(floors[first - 1][1] - floors[here][1]) <= LEVEL:
+        first -= 1
+    while last + 1 < len(floors) and abs(floors[last + 1][1] - floors[here][1]) <= LEVEL:
+        last += 1
+    return (floors[first][0][0], floors[last][0][1]), floors[here][1]
+
+
 def _along_rows(layout: Layout, design: Mapping[str, float]) -> Iterator[Walked]:
     """Before each row, and behind a bar, as far as people need to get to their seats."""
     for row in layout.rows:

@@ -15,7 +15,7 @@ from optimiser.measures.layout import Body, Row
 from optimiser.measures.people import platform_front, rear_edge, rear_guard
 from optimiser.measures.seats import present
 from optimiser.measures.sightlines import guard_sightline
-from optimiser.words import listed
+from optimiser.words import seats_called
 
 ACROSS, UP = 192, 108
 """Points of the image, each in the middle of its share, to which lines of sight are drawn: shares are told in whole per cents."""
@@ -23,19 +23,20 @@ ACROSS, UP = 192, 108
 
 @dataclass(frozen=True)
 class Hidden:
-    """What an obstruction hides of the image from a row's seats (their numbers from the left): at most ``share``."""
+    """What an obstruction hides of the image from a row's seats (their numbers, and what they are called): at most
+    ``share``."""
 
     name: str
     row: int
     seats: tuple[int, ...]
+    called: str
     share: float
     projector: bool = False
 
     def words(self, of: str) -> str:
         """How much of it, and from where: ``up to 4 % of the image from seats 1 and 2 of row 1``."""
-        alone = len(self.seats) == 1
-        seats = ("seat " if alone else "seats ") + listed(map(str, self.seats))
-        return f"{'' if alone else 'up to '}{max(1.0, 100.0 * self.share):.0f} % of {of} from {seats} of row {self.row}"
+        most = "" if len(self.seats) == 1 else "up to "
+        return f"{most}{max(1.0, 100.0 * self.share):.0f} % of {of} from {self.called} of row {self.row}"
 
 
 THIN = 0.02
@@ -84,7 +85,9 @@ def hidden(space: Space, design: Mapping[str, float], bodies: Sequence[Body] | N
         for row in layout.rows:
             seats, share = _behind([settled(body, design)], row, points, design)
             if seats:
-                found.append(Hidden(body.name, row.number, seats, share, bodies is None and body not in layout.bodies))
+                projector = bodies is None and body not in layout.bodies
+                called = seats_called(row, seats, design)
+                found.append(Hidden(body.name, row.number, seats, called, share, projector))
     return tuple(found)
 
 
@@ -96,7 +99,7 @@ def behind_guards(space: Space, design: Mapping[str, float]) -> tuple[Hidden, ..
         for row in space.layout.rows[number - 1 :]:
             seats, share = _behind([guard], row, points, design)
             if seats:
-                found.append(Hidden(guard.name, row.number, seats, share))
+                found.append(Hidden(guard.name, row.number, seats, seats_called(row, seats, design), share))
     return tuple(found)
 
 

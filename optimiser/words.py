@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Row
+from optimiser.measures.seats import seats_of
 from optimiser.measures.ways import OVER_HEADS
 from optimiser.problem.decisions import kind_of, split_row, written_value
 from optimiser.problem.model import Box, Goal, Limit, Problem
@@ -107,7 +108,7 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
     named = list(dict.fromkeys(f"'{box.name}'" for box in _in_the_ways(problem))) if WAYS & concerned else []
     if named:
         said.append(
-            f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, takes "
+            f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, may take "
             f"its share of the ways there: see {listed(named)} in the file."
         )
     return said
@@ -197,3 +198,19 @@ def seats_words(row: Row, design: Mapping[str, float]) -> str:
     if row.bar:
         return f"{count} at the bar"
     return f"{count} + {len(row.places)} wheelchair{'s' if len(row.places) > 1 else ''}" if row.places else count
+
+
+def seats_called(row: Row, numbers: Sequence[int], design: Mapping[str, float]) -> str:
+    """Some of the seats of a row, by their numbers in ``seats_of``, as people call them: ``seats 1 and 2``, ``stool 4``, ``seat 1
+    and the wheelchair's place``; of several such places each by its number from the left."""
+    own = {n: x for n, _, x in seats_of(row) if n > row.most_seats}
+    along = sorted(own, key=lambda n: float(own[n].value(design)))
+    chairs, places = [str(n) for n in numbers if n not in own], [str(along.index(n) + 1) for n in numbers if n in own]
+    found = []
+    if chairs:
+        found.append(f"{'stool' if row.bar else 'seat'}{'s' if len(chairs) > 1 else ''} {listed(chairs)}")
+    if places and len(own) == 1:
+        found.append("the wheelchair's place")
+    elif places:
+        found.append(("wheelchairs' places " if len(places) > 1 else "wheelchair's place ") + listed(sorted(places)))
+    return " and ".join(found)

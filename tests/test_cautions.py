@@ -64,6 +64,59 @@ def test_a_way_through_without_a_door_is_told_too(kind, low, expected):
 
 
 @pytest.mark.parametrize(
+    "place, told",
+    [
+        # 36 by 48 in are 914.4 by 1219.2 mm, 33 in are 838.2 mm: 2010 ADA Standards 802.1.2 and .3, as quoted
+        ("width: 915 mm, depth: 1220 mm", ""),
+        ("{}", ""),
+        (
+            "width: 900 mm, depth: 1220 mm",
+            "gives 900 mm by 1220 mm; a standard for public places asks for 914.4 mm by 1219.2 mm",
+        ),
+        ("width: 915 mm, depth: 0.4 m", "gives 915 mm by 400 mm; a standard"),
+        ("places: 2, width: 840 mm, depth: 1220 mm", ""),
+        (
+            "places: 2, width: 820 mm, depth: 1220 mm",
+            "820 mm by 1220 mm for each; a standard for public places asks for 838.2 mm by",
+        ),
+    ],
+)
+def test_a_small_place_for_a_wheelchair_is_told_of(place, told):
+    given = place if place == "{}" else f"{{{place}}}"
+    source = text(rows=1).replace("  place:\n", f"  wheelchair: {given}\n  place:\n")
+    (said,) = [
+        words for words in cautions(*drawn(source)) if words.startswith("The place for a wheelchair is clear floor")
+    ]
+    assert ("The file gives" in said) == bool(told) and told in said
+
+
+@pytest.mark.parametrize(
+    "row, entry, level, store, told",
+    [
+        # row 1 on the floor; the platform of row 2, 300 mm high, runs from 3800 mm to the rear wall
+        (1, "1.6 m", 0, "opens: out", False),  # the entry, from 0.8 m to 1.6 m, is on the floor
+        (1, "5.0 m", 0, "opens: out", True),  # both doors open on to the platform
+        (1, "4.0 m", 0, "opens: out", True),  # half of the entry is before the platform's edge
+        (1, "3.8 m", 0, "opens: out", False),
+        (1, "1.6 m", 300, "opens: out", True),  # a step down from the entry
+        (2, "1.6 m", 0, "opens: out, level: 300 mm", False),
+        (2, "1.6 m", 0, "opens: out, level: 310 mm", False),  # 15 mm of threshold: Approved Document M, from memory
+        (2, "1.6 m", 0, "opens: out", True),
+        (2, "1.6 m", 300, "opens: out", True),  # the entry is level with the row, and the floor between them lower
+    ],
+)
+def test_a_wheelchairs_place_that_is_up_or_down_steps_is_told_of(row, entry, level, store, told):
+    """Changes in level are not permitted in a wheelchair space: 2010 ADA Standards 802.1.1, as quoted; and the way there
+    has none either."""
+    source = text(rows=2).replace("hinge: 1.6 m", f"hinge: {entry}, level: {level} mm").replace("opens: out", store)
+    source = source.replace("opens: in, angle: 90 deg", "opens: out")
+    source = source.replace("  place:\n", f"  wheelchair: {{row: {row}, width: 0.9 m, depth: 1.2 m}}\n  place:\n")
+    said = [words for words in cautions(*drawn(source)) if "cannot be reached on the level" in words]
+    assert bool(said) == told
+    assert all(f"in row {row} " in words and "door 'entry' and door 'store'" in words for words in said)
+
+
+@pytest.mark.parametrize(
     "box, opens, told",
     [
         # the leaf, 0.8 m wide and hung at 1.6 m in the left wall, stands open along y = 1.6 m: of all ways out of what it
@@ -75,6 +128,12 @@ def test_a_way_through_without_a_door_is_told_too(kind, low, expected):
         ("x: [0 m, 0.1 m], y: [1.0 m, 1.2 m], z: [0 m, 1 m]", "out", "keeps clear before it"),  # in the doorway
         ("x: [0.5 m, 1.0 m], y: [1.5 m, 1.8 m], z: [0 m, 1 m]", "out", "keeps clear before it"),  # within 0.9 m
         ("x: [0.95 m, 1.2 m], y: [1.0 m, 1.2 m], z: [0 m, 1 m]", "out", ""),
+        # it hangs 1.9 m over the floor before the door, which is kept clear up to 2 m
+        (
+            "x: [0.5 m, 1.0 m], y: [1.0 m, 1.2 m], z: [1.9 m, 2.6 m]",
+            "out",
+            "'box' is on or over the floor that door 'entry'",
+        ),
     ],
 )
 def test_a_box_in_the_way_of_a_door_is_told_of(box, opens, told):

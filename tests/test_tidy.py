@@ -118,3 +118,44 @@ def test_the_aisle_lies_where_there_is_more_height_to_walk_in(low, side):
     source = HALL.replace("height: 2.6 m}", f"height: 2.6 m, ceiling_across: {slope}}}", 1)
     source = source.replace("  seats: 3\n", "  seats: 3\n  aisle: {sides: one, width: 1 m}\n")
     assert answer(source).design["aisle.side"] == side
+
+
+# --- front loudspeakers, and what is chosen from a list ----------------------------------------------------
+
+STAGE = HALL.replace("seating:", "  loudspeakers: {%s}\nseating:")
+
+
+@pytest.mark.parametrize(
+    ("said", "name", "found"),
+    [
+        # ears at 1.1 m, where ITU-R BS.775-3, Fig. 1, has them; 0.9 of an image of 2.4 m are 2.16 m
+        ("z: {choose: [0.9 m, 1.15 m, 1.5 m]}", "loudspeakers.z", 1.15),
+        ("z: {from: 0.9 m, to: 1.5 m}", "loudspeakers.z", 1.1),
+        ("apart: {choose: [1.2 m, 2.1 m, 2.3 m]}", "loudspeakers.apart", 2.1),
+        ("apart: {from: 1.2 m, to: 2.3 m}", "loudspeakers.apart", 2.15),
+    ],
+)
+def test_front_loudspeakers_stand_where_they_belong_in_a_range_or_a_list(said, name, found):
+    """In a range in a round figure, to 5 cm."""
+    assert answer(STAGE % said).design[name] == pytest.approx(found)
+
+
+def test_loudspeakers_follow_an_image_that_is_rounded_after_them():
+    """An image of 2.49 m is 2.5 m wide in a round figure that the file lets it be: 0.9 of it are 2.25 m. Of 2.49 m they are
+    2.241 m, 2.2 m in a round figure."""
+    source = STAGE.replace("width: 2.4 m", "width: {from: 2.46 m, to: 2.6 m}") % "apart: {from: 1.2 m, to: 2.3 m}"
+    solution = answer(source)
+    tidy = tidied(Scorer(solution.problem, solution.space), {**solution.design, "screen.width": 2.49, "row1.y": 3.3})
+    assert tidy["screen.width"] == pytest.approx(2.5)
+    assert tidy["loudspeakers.apart"] == pytest.approx(2.25)
+
+
+@pytest.mark.parametrize("depth", ["{choose: [35 cm, 40 cm, 50 cm]}", "{from: 35 cm, to: 50 cm}"])
+def test_a_baffle_is_no_deeper_than_it_must_be_from_a_list_either(depth):
+    """2.4 m look 47.9 degrees wide from 3.2 - 0.5 m and 45.7 from 3.2 - 0.35 m: both in the band."""
+    solution = answer(HALL.replace("depth: 40 cm", f"depth: {depth}"))
+    deeper = {**solution.design, "baffle.depth": 0.5, "row1.y": 3.2}
+    scorer = Scorer(solution.problem, solution.space)
+    tidy = tidied(scorer, deeper)
+    assert tidy["baffle.depth"] == pytest.approx(0.35)
+    assert float(scorer.scores(tidy)) == pytest.approx(float(scorer.scores(deeper)))

@@ -19,6 +19,8 @@ from optimiser.problem.model import Goal, Problem
 from optimiser.score import Scorer
 from optimiser.search import Search
 from optimiser.solve import Solution
+from optimiser.tidy import LOSS as NOTHING
+from optimiser.tidy import tidied
 
 LOSS = 1.0
 """Points below the best that count as near it."""
@@ -168,6 +170,16 @@ class _Way:
                 status = "UNKNOWN"
         return status, None, None, None
 
+    def tidy(self, design: dict[str, float], weight: float) -> dict[str, float]:
+        """A design that is better than the best by the loss from a weight on, as it would be built: what it has by chance
+        otherwise than the best, such as how high loudspeakers are, is no news."""
+        search = Search(with_weight(self.problem, self.index, weight), self.best.grid, effort=self.effort)
+        scorer = next(s for s in search.scorers if s.space.has(design))
+        tidy = scorer.space.complete(tidied(scorer, design))
+        lines = (line_of(scorer, one, self.index, weight) for one in (design, tidy))
+        before, after = (self.advantage(line, weight) for line in lines)
+        return tidy if after >= before - NOTHING else design
+
     def plain(self, weight: float) -> bool:
         """Whether the proof for the goal's own weight is enough for another: where the goal weighs more, a design
         gains at most the whole of that, and where it weighs less, nothing."""
@@ -232,11 +244,16 @@ def _end(task: tuple[Problem, Solution, int, bool, float, float]) -> End:
     space: Space | None = None
     witness: dict[str, float] | None = None
     settled = True
+
+    def told(proven: float, settled: bool) -> End:
+        design = witness if witness is None or beyond is None else way.tidy(witness, beyond)
+        return End(proven, beyond, space, design, settled=settled)
+
     for _ in range(STEPS):
         status, there, design, line = way.ask(weight)
         if status == "INFEASIBLE":
             proven = _outward(way, start, weight)
-            return End(proven, beyond, space, witness, settled=settled and proven == weight)
+            return told(proven, settled and proven == weight)
         if status == "UNKNOWN" or line is None:
             settled, weight = False, (way.own * weight) ** 0.5
             continue
@@ -248,7 +265,7 @@ def _end(task: tuple[Problem, Solution, int, bool, float, float]) -> End:
         if ahead <= closer:
             break  # the solver's levels see what is not there
         weight = way.crossing(line, closer, way.own, weight)
-    return End(way.own, beyond, space, witness, settled=False)
+    return told(way.own, False)
 
 
 def _outward(way: _Way, start: tuple[float, float], weight: float) -> float:

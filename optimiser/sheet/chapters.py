@@ -31,6 +31,7 @@ from optimiser.sheet.schedule import (
     steps_table,
 )
 from optimiser.sheet.studies import OVER, biting, fan, pressure, sight, swing
+from optimiser.words import listed
 
 LOWER = 190.0
 """Millimetres that a plate may be tall and still stand on one page with what is said of it."""
@@ -220,7 +221,11 @@ def places(material: Material, f: Figure) -> Section:
 def schedule(material: Material, f: Figure) -> Section:
     """What is to be built, set out from the room's fixed corners."""
     system = material.problem.show
-    drawn = prose.WITH_WALL if f.baffle_depth else prose.WITHOUT_WALL
+    drawn = prose.WALL_DRAWN if f.baffle_depth else ""
+    if f.platforms:
+        drawn += prose.PLATFORMS_DRAWN
+    if names := listed(dict.fromkeys(f"'{box.name}'" for box in f.in_platforms)):
+        drawn += prose.IN_PLATFORMS.format(names=names)
     blocks: list[Block] = [Paragraph(prose.SETTING_OUT.format(drawn=drawn)), front_table(f, system)]
     told = (platform_table(f, system), steps_table(f, system), seats_table(f, system), fixtures_table(f, system))
     blocks += [table for table in told if table is not None]

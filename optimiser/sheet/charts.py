@@ -168,5 +168,5 @@ def _outline(scene: Scene, f: Figure, role: str, image: str, off: float) -> None
     scene.line(image, (f.image_y, f.image[0]), (f.image_y, f.image[1]))
     for row in f.rows:
         scene.line(role, (row.y, row.x[0]), (row.y, row.x[1]))
-        for x in row.seats:
+        for x in row.people:
             scene.add(Circle((row.y, x), 0.08, "other seat" if role in OTHERS else role))

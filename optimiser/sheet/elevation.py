@@ -115,7 +115,7 @@ def _front(scene: Scene, f: Figure) -> None:
     for body in _at_the_front(f):
         _to_the_ceiling(scene, f, "overhead" if body.y[1] <= f.baffle_depth else "obstruction", body.x, body.z)
     for (x, z), _, hidden in _bass(f):
-        scene.box("overhead" if hidden else "bass", x, z)
+        scene.box("bass hidden" if hidden else "bass", x, z)
     reach = 0.12 * f.image_height
     for one in f.loudspeakers:
         if one.z is None:

@@ -50,6 +50,11 @@ class RowFigure:
         """x of the seats' middle, without places for wheelchairs."""
         return 0.5 * (self.seats[0] + self.seats[-1])
 
+    @property
+    def people(self) -> tuple[float, ...]:
+        """x of everyone's middle, on seats and in places for wheelchairs, from the left."""
+        return tuple(sorted((*self.seats, *self.places)))
+
 
 @dataclass(frozen=True)
 class Cabinet:
@@ -149,6 +154,18 @@ class Figure(Shell):
         """(y from, y to) and height of each platform; the last one runs to its rear edge, else to the rear wall."""
         ends = [row.edge for row in self.rows[1:]] + [self.length if self.rear_edge is None else self.rear_edge]
         return tuple(((row.edge, end), row.platform) for row, end in zip(self.rows, ends) if row.platform > 0.0)
+
+    @property
+    def in_platforms(self) -> tuple[Box, ...]:
+        """Obstructions that take some of the space of a platform, which runs from wall to wall."""
+        return tuple(
+            box
+            for box in self.obstructions
+            if any(
+                min(box.y[1], end) - max(box.y[0], start) > 1e-3 and min(box.z[1], high) - box.z[0] > 1e-3
+                for (start, end), high in self.platforms
+            )
+        )
 
     def aisles(self, row: RowFigure) -> tuple[Span, ...]:
         """x of the ways beside a row that its steps lie in: both where the file asks for two, the one on the

@@ -45,9 +45,12 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
         behind = figure.chair.eye_to_back + figure.chair.travel
         scene.blocks[CLEAR_FLOOR] = clear_floor(figure.wheelchair, behind)
     front(scene, figure)
-    _platforms(scene, figure)
+    for (start, end), _ in figure.platforms:
+        scene.box("platform", (start, end), (0.0, figure.width))
+    doors(scene, figure)  # their tint hides no step, no edge and no obstruction
+    _edges(scene, figure)
+    _flights(scene, figure)
     obstructions(scene, figure)
-    doors(scene, figure)
     walls(scene, figure)
     _rows(scene, figure)
     _sight(scene, figure)
@@ -110,9 +113,16 @@ def front(scene: Scene, f: Figure) -> None:
     scene.line("image", (f.image_y, f.image[0]), (f.image_y, f.image[1]))
 
 
-def _platforms(scene: Scene, f: Figure) -> None:
-    for (start, end), _ in f.platforms:
-        scene.box("platform", (start, end), (0.0, f.width))
+def _edges(scene: Scene, f: Figure) -> None:
+    """Edges of platforms again, where the floor that a door or an opening needs lies over them."""
+    tinted = [clear.y for clear in kept_floor(f)]
+    tinted += [(s.hinge[1] - s.radius, s.hinge[1] + s.radius) for _, s in f.doors if s.sweep > 0.0]
+    for edge in sorted({end for ends, _ in f.platforms for end in ends if end < f.length}):
+        if any(start < edge < end for start, end in tinted):
+            scene.line("platform", (edge, 0.0), (edge, f.width))
+
+
+def _flights(scene: Scene, f: Figure) -> None:
     for row in f.rows:
         _flight(scene, f.stairs(row), [y for y, _ in row.steps[:-1]], row.edge)
     if f.rear_edge is not None:

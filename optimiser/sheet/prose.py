@@ -33,11 +33,12 @@ PORT = (
 )
 SETTING_OUT = (
     "Distances along the room are from the finished face of the front wall, distances across it from the finished face "
-    "of the left wall (facing the image), heights from the room's finished floor. {drawn} from wall to wall, and steps "
-    "in the way beside the chairs. Check every dimension on site before building."
+    "of the left wall (facing the image), heights from the room's finished floor. {drawn}Check every dimension on site "
+    "before building."
 )
-WITH_WALL = "The baffle wall is drawn from floor to ceiling, platforms"
-WITHOUT_WALL = "Platforms are drawn"
+WALL_DRAWN = "The baffle wall is drawn from floor to ceiling. "
+PLATFORMS_DRAWN = "Platforms are drawn from wall to wall, and steps in the way beside the chairs. "
+IN_PLATFORMS = "What stands in a platform, to be built round or over: {names}. "
 METHOD = (
     "All decisions were settled together. Each limit and goal was written as inequalities over the decisions, exactly "
     "or rounded so that no design is lost, and given to a constraint solver"

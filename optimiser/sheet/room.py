@@ -28,8 +28,8 @@ def room_scenes(room: Shell, system: str, denominator: float) -> list[Scene]:
 
 def _plan(room: Shell, system: str, denominator: float) -> Scene:
     scene = Scene("room-plan", "Plan of the room", denominator)
+    doors(scene, room)  # their tint hides no obstruction
     obstructions(scene, room)
-    doors(scene, room)
     walls(scene, room)
     along: list[Feature] = []
     across: list[Feature] = []

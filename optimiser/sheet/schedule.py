@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -10,7 +11,7 @@ import numpy as np
 
 from optimiser.bill import bill, heading, money_words, total
 from optimiser.design import Design, Space, spaces
-from optimiser.hanging import clear_height
+from optimiser.hanging import clear_height, into_the_building
 from optimiser.linear import Linear, decisions_of
 from optimiser.measures import catalogue
 from optimiser.measures.beam import light_at
@@ -217,7 +218,8 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
     """From where to where the lens may stand, all else as it is, so that every limit holds: from the front wall, by
     its throw ratio, and above the floor, by its lens offset (None where the file gives none). A lens in the room stays
     in it, and one behind the rear wall there; it stays where the file lets it be, but a place that the file fixes is
-    moved as if it did not. One that people can pass under, and see past, stays so, though no limit may ask for it."""
+    moved as if it did not. A projector that people can pass under, and see past, stays so, and one that goes into no
+    wall, ceiling or obstruction does, though no limit may ask for it."""
     if space.layout.lens is None or problem.projector is None:
         return None
     problem, space = _lens_let_go(problem, space, design)
@@ -231,14 +233,26 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
     else:
         last = min(last, layout.length)
     scorer = Scorer(problem, space)
-    along = _kept(scorer, design, layout.lens.y, (first, last))
+    inside = design["projector.y"] <= layout.length
+    high_enough = inside and _hangs_high(space, design)
+    fits = inside and not into_the_building(space, design)
+
+    def hangs_well(moved: Design) -> bool:
+        return (not high_enough or _hangs_high(space, moved)) and not (fits and into_the_building(space, moved))
+
+    along = _kept(scorer, design, layout.lens.y, (first, last), also=hangs_well)
     if projector.lens_offset is None:
         return along, None
     middle = float((layout.image_bottom + layout.image_height * 0.5).value(design))
     low, high = (middle + share * width / layout.lens.chip for share in projector.lens_offset)
-    if design["projector.y"] <= layout.length and (clear := clear_height(space, design)) <= design["projector.z"]:
-        low = max(low, clear)
-    return along, _kept(scorer, design, layout.lens.z, (low, high))
+    if high_enough:
+        low = max(low, clear_height(space, design))
+    return along, _kept(scorer, design, layout.lens.z, (low, high), also=hangs_well)
+
+
+def _hangs_high(space: Space, design: Design) -> bool:
+    """Whether people can pass under the projector and see past it."""
+    return clear_height(space, design) <= design["projector.z"] + LOSS
 
 
 def axis_window(problem: Problem, space: Space, design: Design) -> Span | None:
@@ -275,9 +289,18 @@ def _let_go(problem: Problem, design: Design) -> tuple[Problem, Space]:
     return problem, next(one for one in spaces(problem) if one.names(design))
 
 
-def _kept(scorer: Scorer, design: Design, place: Linear, span: Span, *, scored: bool = False) -> Span:
-    """Of a span, the stretch about a place in which every limit holds, and, if it is ``scored``, no point is lost. It
-    ends where the file's range for the decision does: who wrote it may know of what no limit tells."""
+def _kept(
+    scorer: Scorer,
+    design: Design,
+    place: Linear,
+    span: Span,
+    *,
+    scored: bool = False,
+    also: Callable[[Design], bool] = lambda _: True,
+) -> Span:
+    """Of a span, the stretch about a place in which every limit holds, and what ``also`` asks for, and, if it is
+    ``scored``, no point is lost. It ends where the file's range for the decision does: who wrote it may know of what no
+    limit tells."""
     at, (name,) = float(place.value(design)), decisions_of(place)
     least, most = scorer.space.domains[name].ends
     span = max(span[0], at + least - design[name]), min(span[1], at + most - design[name])
@@ -288,11 +311,14 @@ def _kept(scorer: Scorer, design: Design, place: Linear, span: Span, *, scored: 
     good = np.broadcast_to(scorer.shortfall(moved) == 0.0, tried.shape)
     if scored:
         good = good & (scorer.scores(moved) >= float(scorer.scores(design)) - LOSS)
-    here = int(np.searchsorted(tried, at))
-    first = last = here
-    while first > 0 and good[first - 1]:
+
+    def holds(k: int) -> bool:
+        return 0 <= k < len(tried) and bool(good[k]) and also({**design, name: float(moved[name][k])})
+
+    first = last = int(np.searchsorted(tried, at))
+    while holds(first - 1):
         first -= 1
-    while last + 1 < len(tried) and good[last + 1]:
+    while holds(last + 1):
         last += 1
     return float(tried[first]), float(tried[last])
 

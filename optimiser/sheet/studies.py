@@ -45,7 +45,7 @@ def fan(f: Figure, denominator: float, angles: Mapping[int, float]) -> Scene:
     front(scene, f)
     walls(scene, f)
     for row in f.rows:
-        for x in row.seats:
+        for x in row.people:
             scene.add(Circle((row.y, x), 0.09, "head"))
     for row in f.rows:
         role = "sight" if row.number == f.reference else "fan"
@@ -58,9 +58,9 @@ def fan(f: Figure, denominator: float, angles: Mapping[int, float]) -> Scene:
     place = Placer(scene, clear=("sight", "fan"))
     for k, row in enumerate(f.rows):
         # beside the row's last seat, at either side by turns: the middle is full of lines of sight
-        last, way = ((row.seats[-1], "above"), (row.seats[0], "below"))[k % 2]
+        last, way = ((row.people[-1], "above"), (row.people[0], "below"))[k % 2]
         text = f"row {row.number}: {show('angle', angles[row.number])}"
-        others = [(r.y, x) for r in f.rows if r is not row for x in r.seats]
+        others = [(r.y, x) for r in f.rows if r is not row for x in r.people]
         ways = (way, f"{way} right", f"{way} left")
         place.put(text, (row.y, last), prefer=ways, gap=1.6, bold=True, rivals=others)
     words = ", ".join(f"{show('angle', angles[r.number])} from row {r.number}" for r in f.rows)

@@ -60,6 +60,7 @@ STYLES: dict[str, Style] = {
     "surround": Style("SOUND-SURROUND", 1.0, BLUE),
     "surround overhead": Style("SOUND-SURROUND", 0.7, BLUE, None, (2.4, 1.2)),
     "bass": Style("SOUND-BASS", 0.25, INK, "#e4e4e6"),
+    "bass hidden": Style("SOUND-BASS", 0.25, INK, None, (2.6, 0.9, 0.5, 0.9)),
     "projector": Style("SCREEN-PROJECTOR", 0.25, INK, "#ffffff"),
     "beam": Style("SCREEN-PROJECTOR", 0.13, SOFT, None, (0.5, 0.9)),
     "dimension": Style("NOTES-DIMENSIONS", 0.13, SOFT),

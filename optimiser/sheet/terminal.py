@@ -39,6 +39,7 @@ from optimiser.words import (
     of_no_wall,
     remedy_words,
     row_words,
+    seats_called,
     seats_words,
 )
 
@@ -75,8 +76,7 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
     if card.broken:
         console.print(f"It breaks {len(card.breaking)} limit{'s' if len(card.breaking) > 1 else ''}:")
         for result in card.breaking:
-            seat = f", seat {result.seat}" if result.seat else ""
-            about = [f"row {result.row}{seat}"] if result.row else []
+            about = [_where(completed.space, completed.design, result.row, result.seat)] if result.row else []
             about += [f"'{name}'" for name in in_the_way(completed.space, completed.design, result)]
             row = f" ({', '.join(about)})" if about else ""
             value = show(result.quantity, result.value, problem.show)
@@ -128,7 +128,7 @@ def print_design(
         ("Rows", _rows(problem, space, design)),
         ("Seats", _seats(problem, space, design)),
         ("Surround loudspeakers", _surround(space, design, system)),
-        ("Goals", _goals(card, system)),
+        ("Goals", _goals(space, design, card, system)),
         ("Limits", _limits(space, design, card, system)),
     ):
         if table is not None:
@@ -268,12 +268,18 @@ def _surround(space: Space, design: Mapping[str, float], system: str) -> Columns
     return table
 
 
-def _goals(card: Scorecard, system: str) -> Columns | None:
+def _where(space: Space, design: Mapping[str, float], row: int, seat: int | None) -> str:
+    """A row, and a seat of it where one is meant: ``row 2, stool 3``."""
+    called = f", {seats_called(space.layout.rows[row - 1], [seat], design)}" if seat else ""
+    return f"row {row}{called}"
+
+
+def _goals(space: Space, design: Mapping[str, float], card: Scorecard, system: str) -> Columns | None:
     if not card.goals:
         return None
     table = plain_table("goal", "row", "value", "band", "score", "weight", right=("score", "weight"))
     for result in card.goals:
-        values = _values(result, system)
+        values = _values(space, design, result, system)
         table.add_row(
             measure_words(result.goal.measure, result.goal.options),
             "" if result.rows == (None,) else row_words(result.goal.row),
@@ -285,14 +291,13 @@ def _goals(card: Scorecard, system: str) -> Columns | None:
     return table
 
 
-def _values(result: GoalResult, system: str) -> str:
+def _values(space: Space, design: Mapping[str, float], result: GoalResult, system: str) -> str:
     """A goal's value on each of its rows; of seats, only the worst."""
     if not result.seats:
         return " / ".join(show(result.quantity, v, system) for v in result.values)
     worst = result.worst
-    return (
-        f"{show(result.quantity, result.values[worst], system)} (row {result.rows[worst]}, seat {result.seats[worst]})"
-    )
+    where = _where(space, design, result.rows[worst], result.seats[worst])
+    return f"{show(result.quantity, result.values[worst], system)} ({where})"
 
 
 def _limits(space: Space, design: Mapping[str, float], card: Scorecard, system: str) -> Group:

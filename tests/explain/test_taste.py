@@ -154,3 +154,16 @@ def test_the_command_says_what_is_proven(tmp_path):
     for one in record["weights"]:
         assert one["low"]["proven_to"] <= one["weight"] <= one["high"]["proven_to"]
         assert (one["low"]["that_design"] is None) == (one["low"]["another_is_better_beyond"] is None)
+
+
+def test_another_design_differs_in_nothing_that_no_goal_asks_for():
+    """Ears are at 1.1 m, where loudspeakers hang that no goal speaks of: ITU-R BS.775-3, Fig. 1, has them there."""
+    heard = {
+        "           bottom: {from: 0.5 m, to: 0.8 m}}\n": "           bottom: {from: 0.5 m, to: 0.8 m}}\n"
+        "  loudspeakers: {z: {from: 0.8 m, to: 1.6 m}}\n"
+    }
+    problem = one_row(text=PULLED | heard)
+    best = solve(problem, grid=GRID)
+    others = [end.design for one in taste_of(problem, best, loss=LOSS) for end in (one.low, one.high) if end.design]
+    assert len(others) >= 2
+    assert [one["loudspeakers.z"] for one in (best.design, *others)] == pytest.approx([1.1] * (1 + len(others)))

@@ -10,7 +10,9 @@ import pytest
 
 from optimiser.hanging import below_the_projector, clear_height, into_the_building
 from optimiser.notes import notes
+from optimiser.score import Scorer
 from optimiser.solve import solve
+from optimiser.tidy import tidied
 from optimiser.views import hidden
 from tests.measures.conftest import problem
 from tests.measures.test_projection import BEAM, ONE, value
@@ -71,6 +73,38 @@ def test_among_equal_places_the_lens_hangs_out_of_the_way(highest, lens):
     )
     found = solve(problem(fixed, more=more % highest))
     assert found.design["projector.z"] == pytest.approx(lens)
+
+
+@pytest.mark.parametrize(
+    ("z", "boxes", "found"),
+    [
+        ("{from: 2 m, to: 2.38 m}", (), (6.0, 2.38)),
+        ("2.38 m", (), (6.0, 2.38)),
+        ("{from: 2 m, to: 2.45 m}", (), (5.5, 2.45)),  # where it is, higher
+        # a projector 0.4 m long does not go between a duct that ends at 6.12 m and another that begins at 6.5 m
+        ("2.38 m", ("[5.8 m, 6.12 m]", "[6.5 m, 6.6 m]"), (6.6, 2.38)),
+    ],
+)
+def test_where_the_lens_may_hang_no_higher_it_hangs_over_lower_floor(only_space, z, boxes, found):
+    """2.032 m under a projector, which reaches 0.1 m down: a lens at 2.38 m has that over the floor, and not over the
+    platform of 0.3 m, which ends at 6 m. Its throw lets it be as far as 2.1 x 3 m from the image, that is at 6.8 m."""
+    more = BEAM.replace("to: 6.5 m}", "to: 7 m}").replace("z: {from: 2 m, to: 2.5 m}", f"z: {z}")
+    rows = "  place: {row1.y: 3.5 m, row2.y: 5.2 m, row1.platform: 0 m, row2.platform: 30 cm}\n"
+    changes = [("to: 0.6 m}\n", "to: 0.6 m, behind: 0.6 m}\n" + rows)]
+    ducts = ", ".join(f"{{x: [2 m, 2.4 m], y: {span}, z: [2.45 m, 2.7 m]}}" for span in boxes)
+    changes.append(("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, obstructions: [{ducts}]}}"))
+    given = problem(*changes, more=more)
+    space = only_space(given)
+    there = space.complete(OVER | {"projector.y": 5.5, "projector.z": 2.38, "platform.behind": 0.6})
+    tidy = tidied(Scorer(given, space), there)
+    assert (tidy["projector.y"], tidy["projector.z"]) == pytest.approx(found)
+
+
+def test_a_projector_over_a_platforms_edge_hangs_over_the_platform(only_space):
+    """Its lens is 0.1 m before the platform of 0.3 m, which begins behind row 1's chairs at 3.7 m, and the rest over it."""
+    space = only_space(problem(more=BEAM))
+    assert below_the_projector(space, OVER | {"projector.y": 3.6}) == pytest.approx(2.4 - 0.1 - 0.3)
+    assert below_the_projector(space, OVER | {"projector.y": 3.3}) == pytest.approx(2.4 - 0.1)
 
 
 @pytest.mark.parametrize("z", [2.4, 1.6, 1.5])

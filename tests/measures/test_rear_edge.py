@@ -239,6 +239,24 @@ def test_the_edge_behind_the_chairs_is_told(only_space):
     assert not [words for words in cautions(made, space, drawn) if "last platform ends" in words]
 
 
+@pytest.mark.parametrize(
+    ("bar", "behind", "risers", "told"),
+    [
+        (True, 0.6, 2, False),  # from the stools' backs at 5.5 m to the inner riser at 6.1 m less a tread: 320 mm
+        (True, 0.55, 2, True),  # 50 mm less
+        (True, 0.6, 3, True),  # a tread less
+        (True, 0.4, 1, False),  # none but at the edge
+        (False, 0.1, 3, False),  # from 5.5 m less two treads, behind the feet at 3.9 m
+    ],
+)
+def test_steps_cut_into_the_way_to_a_bars_stools_are_told_of(only_space, bar, behind, risers, told):
+    """Treads of 11 in (IBC 1028.11.1, as quoted); 12 in of way, as between rows of assembly seats (IBC 1030.13.2, as quoted)."""
+    text = [ends("{from: 0.1 m, to: 1 m}"), *([(SEATING, SEATING + BAR)] if bar else [])]
+    made, space, drawn = of(only_space, *text, platform_behind=behind, row2_risers=risers)
+    (said,) = [words for words in cautions(made, space, drawn) if "last platform ends" in words]
+    assert ("no longer level" in said) == told
+
+
 def test_a_door_behind_the_edge_opens_on_to_the_floor(only_space):
     made, space, drawn = of(only_space, ends(), doors(INWARD))
     assert thresholds(made, space, drawn) == []

@@ -8,12 +8,15 @@ import math
 from dataclasses import replace
 
 import pytest
+from click.testing import CliRunner
 
 from optimiser.cautions import cautions, of_limits
+from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.members import natural
 from optimiser.measures import catalogue
+from optimiser.measures.seats import present
 from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.parts import part
@@ -25,8 +28,8 @@ from optimiser.sheet.terminal import print_design
 from optimiser.sheet.whole import Terminal
 from optimiser.solve import solve
 from optimiser.views import behind_guards, guards_in_light
-from optimiser.words import beside_the_front
-from tests.measures.conftest import problem
+from optimiser.words import beside_the_front, seats_called
+from tests.measures.conftest import problem, text_of
 
 INCH = 0.0254
 ROW = "  chair: {width: 0.7 m, depth: 0.9 m, reclined: 1.5 m, eye_height: 1.1 m, eye_to_back: 0.2 m, head_above_eye: 0.12 m}\n"
@@ -702,3 +705,37 @@ def test_up_to_a_first_row_on_a_platform_lead_as_many_risers_as_to_any(asked):
     assert solution.status == "optimal"
     assert solution.design["row1.platform"] == pytest.approx(0.3)
     assert solution.design["row1.risers"] == 2
+
+
+# --- what seats are called -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_a_place_for_a_wheelchair_is_no_seat_with_a_number(only_space, side):
+    """Row 1 may have 4 chairs, and has 3: no seat of it is the fourth, or a later one, whoever looks past a post."""
+    row = only_space(problem((SEATING, SEATING + PLACE.replace("left", side)))).layout.rows[0]
+    numbers = [n for n, _ in present(row, design())]
+    assert seats_called(row, numbers, design()) == "seats 1, 2 and 3 and the wheelchair's place"
+    assert seats_called(row, numbers[-1:], design()) == "the wheelchair's place"
+    two = PLACE.replace("row: 1", "row: 1, places: 2").replace("left", side)
+    row = only_space(problem((SEATING, SEATING + two))).layout.rows[0]
+    (*_, one, other) = sorted(
+        present(row, design()), key=lambda seat: (seat[1] in row.places, float(seat[1].value(design())))
+    )
+    assert seats_called(row, [one[0]], design()) == "wheelchair's place 1"  # from the left, as tables have them
+    assert seats_called(row, [2, other[0]], design()) == "seat 2 and wheelchair's place 2"
+    bar = only_space(problem((SEATING, SEATING + BAR))).layout.rows[1]
+    assert seats_called(bar, [2, 5], design()) == "stools 2 and 5"
+
+
+def test_a_worst_seat_that_is_a_wheelchairs_place_is_called_so(tmp_path):
+    """3 chairs of 0.7 m and a place of 0.3 m are 2.4 m wide; the place's middle at one end is 1.05 m from the row's, that of
+    the chair at the other 0.85 m."""
+    place = "  wheelchair: {row: 1, width: 0.3 m, depth: 1.2 m}\n"
+    text = text_of(
+        (SEATING, "  seats: 3\n" + place), ("  rows: 2\n", "  rows: 1\n"), ("{step: 10 mm, to: 0.6 m}", "{step: 10 mm}")
+    )
+    text += "  - {measure: off_axis_angle, row: worst seat, at_most: 2 deg, fade: 40 deg}\n"
+    (tmp_path / "room.yaml").write_text(text)
+    printed = CliRunner().invoke(program, ["solve", str(tmp_path / "room.yaml"), "--grid", "5 cm"]).output
+    assert "seat 4" not in printed and "(row 1, the wheelchair's place)" in " ".join(printed.split()), printed

@@ -13,10 +13,11 @@ from optimiser.design import spaces
 from optimiser.problem.read import loads
 from optimiser.sheet import lettering
 from optimiser.sheet.elevation import elevation
-from optimiser.sheet.figures import figure
+from optimiser.sheet.figures import figure, shell
 from optimiser.sheet.labels import rows_named, spread, together
 from optimiser.sheet.picture import along, picture
 from optimiser.sheet.plan import WALL, bass_boxes, plan
+from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import (
     Circle,
     Dimension,
@@ -31,6 +32,7 @@ from optimiser.sheet.scene import (
     segments,
 )
 from optimiser.sheet.section import section
+from optimiser.sheet.studies import fan
 from optimiser.sheet.style import PAPER, STYLES, contrast
 from optimiser.sheet.svg import Drawing
 from tests.sheet.conftest import text
@@ -329,6 +331,10 @@ def test_bar_wheelchair_and_guard_are_drawn_where_they_are(room):
     assert bar.bar and not first.bar
     assert first.x == pytest.approx((2.2 - (3 * 0.76 + 0.9) / 2, 2.2 + (3 * 0.76 + 0.9) / 2))
     assert first.places == pytest.approx([first.x[1] - 0.45])
+    views = fan(
+        shown, 50, {1: 0.8, 2: 0.6}
+    )  # everyone is in the plan of viewing angles: three, one, and three at the bar
+    assert sum(getattr(item, "role", "") == "head" for item in views.items) == 7
     assert bar.seats == pytest.approx([2.2 + 0.38 + 0.6 * k for k in (-1, 0, 1)])
     assert (bar.feet, bar.back) == pytest.approx((5.3 - 0.45, 5.6))
     assert [(row.number, top) for row, top in shown.guards] == [(2, pytest.approx(1.2))]
@@ -389,3 +395,27 @@ def test_a_stepped_ceiling_is_cut_and_measured():
     thick = cut.mm(WALL)
     face = {(5.0, 2.3), (5.0 + thick, 2.3), (5.0 + thick, 2.7 + thick), (5.0, 2.7 + thick)}
     assert any(face == set(wall) for wall in walls)
+
+
+def test_the_tint_of_a_door_hides_no_step_and_no_obstruction(room):
+    """What is drawn later covers what is drawn before: a person must see the step that lies in a door's sweep."""
+    problem, space, design = room(rows=2)
+    shown = figure(problem, space, design)
+    for scene in (plan(shown, "mm", 50), room_scenes(shell(problem.room), "mm", 50)[0]):
+        roles = [getattr(item, "role", "") for item in scene.items]
+        tinted = max(k for k, role in enumerate(roles) if role == "swing")
+        assert all(k > tinted for k, role in enumerate(roles) if role in ("step", "obstruction", "overhead"))
+        assert {"obstruction", "overhead"} & set(roles)
+
+
+def test_the_tint_of_a_door_hides_no_platforms_edge():
+    """The platform of row 2 begins at 3.8 m; a door from 3.4 m to 4.2 m opens out over it, and floor is kept before it."""
+    source = text(rows=2).replace("hinge: 1.6 m", "hinge: 4.2 m").replace("opens: in, angle: 90 deg", "opens: out")
+    problem = loads(source, "x")
+    (space,) = spaces(problem)
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    scene = plan(figure(problem, space, design), "mm", 50)
+    roles = [getattr(item, "role", "") for item in scene.items]
+    tinted = max(k for k, role in enumerate(roles) if role == "swing")
+    after = [item.points for k, item in enumerate(scene.items) if k > tinted and roles[k] == "platform"]
+    assert [tuple(p) for p in after[0]] == [pytest.approx((3.8, 0.0)), pytest.approx((3.8, 4.4))]

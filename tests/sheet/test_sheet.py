@@ -1118,6 +1118,26 @@ def test_freedom_is_told_when_asked_for():
 # --- where things may lie ---------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(
+    ("rows", "y", "z", "named"),
+    [
+        (2, "[4.0 m, 4.3 m]", "[0 m, 2.7 m]", True),  # a column in row 2's platform, which begins at 3.8 m
+        (2, "[3.4 m, 3.9 m]", "[0 m, 0.1 m]", True),  # a sill, half of it under the platform
+        (2, "[3.4 m, 3.8 m]", "[0 m, 0.1 m]", False),
+        (2, "[4.0 m, 4.3 m]", "[0.3 m, 0.8 m]", False),  # on the platform, 300 mm high
+        (1, "[4.0 m, 4.3 m]", "[0 m, 2.7 m]", False),
+    ],
+)
+def test_a_builder_is_told_of_platforms_where_there_are_some_and_of_what_stands_in_them(rows, y, z, named):
+    box = f"  obstructions:\n    - {{name: flue, x: [4 m, 4.4 m], y: {y}, z: {z}}}\n"
+    source = text(rows=rows).replace("  obstructions:\n", box)
+    words = " ".join(html(sheet(gather(loads(source, "x"), source, "x"), A4)).replace(NO_BREAK, " ").split())
+    assert "The baffle wall is drawn from floor to ceiling" in words
+    assert ("Platforms are drawn from wall to wall" in words) == (rows == 2)
+    (told,) = re.findall("What stands in a platform, to be built round or over: ([^.]*)[.]", words) or [""]
+    assert ("flue" in told) == named
+
+
 def test_the_windows_of_loudspeakers_and_lens():
     """By hand: ears 3600 - 400 = 3200 mm from the baffle; 22 to 30 degrees aside; centre line at 2200 mm; the image,
     behind which they stay, from 2200 - 1400 to 2200 + 1400 mm. They lie nearer to the centre: 0.9 of 1400 mm.
@@ -1138,8 +1158,11 @@ def test_the_windows_of_loudspeakers_and_lens():
 @pytest.mark.parametrize(
     ("lens", "box", "along"),
     [
-        ("y: 5.5 m", "", (4115, 7200)),  # throw ratios 1.3 and 2.6 of 2800 mm from 475 mm on, and the rear wall at 7200
-        ("y: 5.5 m", "[6.4 m, 7.2 m]", (4115, 6400)),  # a box that the lens may stand before, and not in
+        # throw ratios 1.3 and 2.6 of 2800 mm from 475 mm on; the rear wall is at 7200, and a projector reaches 400 mm from
+        # its lens (common practice, no source)
+        ("y: 5.5 m", "", (4115, 6800)),
+        ("y: 5.5 m", "[6.4 m, 7.2 m]", (4115, 6000)),  # a box that it may hang before, and not in
+        ("y: 6.9 m", "", (4115, 7200)),  # where it goes into the wall as the file has it
         ("behind: 0.1 m", "", (7200, 7755)),
     ],
 )

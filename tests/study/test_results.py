@@ -19,6 +19,7 @@ from optimiser.sheet.results.canvas import SHAPES, row_mark
 from optimiser.sheet.results.comma import write_csv
 from optimiser.sheet.results.draw import chart, plan_outlines
 from optimiser.sheet.results.pages import study_html
+from optimiser.sheet.results.plans import plans_chart
 from optimiser.study.asking import answer
 from optimiser.study.batch import answer_room, batch_of_table
 from optimiser.study.front import front
@@ -350,6 +351,29 @@ def test_show_prints_each_kind(studies):
         words = " ".join(result.output.split())
         assert words.count("Local codes decide; have a licensed professional confirm.") == 1, name
         assert "ways out and what hangs overhead" in words, name
+
+
+def test_a_batch_counts_wheelchairs_and_tells_the_first_of_many_faults(tmp_path):
+    wider, place = STORE.replace("width: 3.6 m", "width: 4.6 m"), "  wheelchair: {row: 1, width: 0.9 m, depth: 1.2 m}\n"
+    (tmp_path / "good.yaml").write_text(wider.replace("limits:\n", place + "limits:\n"))
+    (tmp_path / "bad.yaml").write_text(STORE.replace("seats: 3", "seats: three").replace("rows: 1", "rows: one"))
+    names = [str(tmp_path / name) for name in ("good.yaml", "bad.yaml")]
+    words = " ".join(
+        CliRunner().invoke(program, ["batch", *names, "--workers", "1"], env={"COLUMNS": "400"}).output.split()
+    )
+    assert " 3 (+1 wheelchair) " in words
+    assert "seating.rows: 'one'" in words and "; and 1 more fault " in words and "'three'" not in words
+
+
+def test_everyone_is_in_a_studys_plans(tmp_path):
+    """Three chairs and a place for a wheelchair, in one row."""
+    from matplotlib.patches import Circle
+
+    place = "  wheelchair: {row: 1, width: 0.9 m, depth: 1.2 m}\n"
+    source = STORE.replace("width: 3.6 m", "width: 4.6 m").replace("limits:\n", place + "limits:\n")
+    path = carried(sweep_of(source, "store.yaml", {"room.length": "5.0 m, 5.2 m"}), answer, tmp_path / "s.jsonl")
+    first = plans_chart(open_study(path)).axes[0]
+    assert sum(isinstance(patch, Circle) for patch in first.patches) == 4
 
 
 def test_show_solves_nothing(studies, tmp_path):

@@ -12,6 +12,7 @@ from optimiser.requirements import all_limits
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.results.words import (
     binding_words,
+    first_words,
     limit_words,
     objective_heads,
     objective_values,
@@ -73,7 +74,7 @@ def _system(study: Study) -> str:
 
 def _design(study: Study, record: dict) -> list[str]:
     if not record.get("design"):
-        return ["", "", "", f"{status_words(record)}: {trouble_words(record)}"]
+        return ["", "", "", f"{status_words(record)}: {first_words(trouble_words(record))}"]
     score = "" if record.get("score") is None else f"{record['score']:.1f}"
     width = show("length", record["design"]["screen.width"], _system(study))
     note = "knee" if record.get("knee") else binding_words(record)

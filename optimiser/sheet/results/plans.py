@@ -130,7 +130,7 @@ def _plan(axes: Axes, f: Outline) -> None:
     for row in f.rows:
         reference = row.number == f.reference
         axes.plot([row.y, row.y], list(row.x), color=RUST if reference else INK, linewidth=0.7)
-        for x in row.seats:
+        for x in row.people:
             fill = RUST if reference else PAPER
             axes.add_patch(
                 Circle((row.y, x), 0.16, facecolor=fill, edgecolor=RUST if reference else INK, linewidth=0.9)

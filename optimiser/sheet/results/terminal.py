@@ -14,11 +14,13 @@ from rich.text import Text
 from optimiser.cautions import of_study
 from optimiser.journal import due
 from optimiser.problem.model import Problem
+from optimiser.problem.rows import wheelchair_row
 from optimiser.quantity import show
 from optimiser.sheet.results.words import (
     binding_words,
     change_words,
     decision_value,
+    first_words,
     objective_heads,
     objective_values,
     status_words,
@@ -62,12 +64,17 @@ def _table(*columns: str, right: tuple[str, ...] = ("score",)) -> Columns:
     return table
 
 
-def _design_cells(record: Mapping[str, Any], system: str) -> tuple[str, str, str]:
-    """Image, rows with seats, and places of the rows."""
-    design = record["design"]
+def _design_cells(record: Mapping[str, Any], problem: Problem) -> tuple[str, str, str]:
+    """Image, rows with seats and places for wheelchairs, and places of the rows."""
+    design, system, place = record["design"], problem.show, problem.seating.wheelchair
     width = show("length", design["screen.width"], system)
     rows = range(1, design["rows"] + 1)
-    seats = " + ".join(str(design[f"row{n}.seats"]) for n in rows)
+    counts = {n: str(design[f"row{n}.seats"]) for n in rows}
+    if place is not None:
+        counts[wheelchair_row(problem.seating, design["rows"])] += (
+            f" (+{place.places} wheelchair{'s' if place.places > 1 else ''})"
+        )
+    seats = " + ".join(counts.values())
     places = ", ".join(show("length", design[f"row{n}.y"], system) for n in rows)
     return f"{width} {decision_value('screen.aspect', design['screen.aspect'], system)}", seats, places
 
@@ -111,7 +118,7 @@ def _line(console: Console, problem: Problem, study: Study, records: Mapping[int
         if record["feasible"]:
             if index == 0:
                 told = [f"binding: {binding_words(record)}"] if record["binding"] else []
-            table.add_row(value, f"{record['score']:.1f}", *_design_cells(record, problem.show), "; ".join(told))
+            table.add_row(value, f"{record['score']:.1f}", *_design_cells(record, problem), "; ".join(told))
         else:
             table.add_row(value, "", status_words(record), "", "", "; ".join(told))
     console.print(table)
@@ -188,10 +195,10 @@ def _batch(console: Console, study: Study) -> None:
         if many:
             continue
         if record["feasible"]:
-            cells = _design_cells(record, study.problem_of(record).show)
+            cells = _design_cells(record, study.problem_of(record))
             table.add_row(record["name"], f"{record['score']:.1f}", *cells, binding_words(record))
         else:
-            table.add_row(record["name"], "", status_words(record), "", "", trouble_words(record))
+            table.add_row(record["name"], "", status_words(record), "", "", first_words(trouble_words(record)))
     if not many:
         console.print()
         console.print(table)
@@ -226,6 +233,6 @@ def _front(console: Console, study: Study) -> None:
         table.add_row(
             *objective_values(study, record, problem.show),
             f"{record['score']:.1f}",
-            *_design_cells(record, problem.show),
+            *_design_cells(record, problem),
         )
     console.print(table)

@@ -47,6 +47,12 @@ def trouble_words(record: Mapping[str, Any]) -> str:
     return "cannot hold together: " + ", ".join(limits)
 
 
+def first_words(trouble: str) -> str:
+    """The first of several faults, a line each, and how many more there are: what a table's cell has room for."""
+    first, *more = trouble.splitlines() or [""]
+    return f"{first}; and {len(more)} more fault{'s' if len(more) > 1 else ''}" if more else first
+
+
 def change_words(found: Sequence[Change], system: str) -> list[str]:
     """What is otherwise than before, a text each."""
     return [_change(change, system) for change in found]
