@@ -121,7 +121,9 @@ def concessions_of(
         progress("what each demand alone would have to give", at, len(asked))
         try:
             if oracle.holds(frozenset(everyone) - {member}):
-                alone.append(ask.alone(member, frozenset(everyone) - {member}))
+                given = ask.alone(member, frozenset(everyone) - {member})
+                alone.append(given)
+                undecided = undecided or given is None  # it is enough, and how much of it is not known
         except Undecided:
             undecided = True
     aside = None
@@ -139,6 +141,7 @@ def concessions_of(
             hopeless = not oracle.holds(frozenset(everyone) - set(loose))
             if not hopeless:
                 joint = _even(ask.spared(loose, everyone), alone, loose)
+                undecided = undecided or joint is None
                 break
     except Undecided:
         undecided = True
@@ -199,6 +202,8 @@ class _Asker:
     def alone(self, member: Member, others: frozenset[Member]) -> Concession | None:
         if settled(member.path):
             short = shortfall(self.oracle, member, others)
+            if not short.works:
+                return None
             allowed = ends_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
             away = min(short.works, key=lambda v: min(abs(v - a) for a in allowed))
             by = min(abs(away - a) for a in allowed)

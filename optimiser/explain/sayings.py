@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from optimiser.explain.concessions import Aside, Loosening
+from optimiser.explain.concessions import Aside, Concession, Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
 from optimiser.explain.members import Member, name_of, settled, unkept, values_of
@@ -274,6 +274,15 @@ def loosening_words(problem: Problem, one: Loosening) -> str:
     amount = rounded_up(one.quantity, one.by, problem.show)  # so that what is left adds up with what is given
     given = one.wanted - amount if raised else one.wanted + amount
     return f"{name} gives {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
+
+
+def least_words(problem: Problem, alone: Concession) -> str:
+    """What is to be said of a demand that gives way alone where it is not proven that it has to give so much."""
+    (one,) = alone.loosenings
+    least = one.by * alone.least / alone.total if alone.total > 0.0 else one.by
+    if one.by - least <= 2.0 * fine(one.quantity):
+        return ""
+    return f" (proven only that less than {show(one.quantity, least, problem.show)} does not do)"
 
 
 def aside_words(problem: Problem, aside: Aside) -> str:

@@ -13,6 +13,7 @@ from rooms import GRID, TWO_ROWS, best_score, changed, one_row, two_rows
 from table import Table
 
 from optimiser.cli import program
+from optimiser.explain import concessions
 from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
 from optimiser.explain.conflicts import conflicts_of
@@ -29,7 +30,7 @@ from optimiser.problem.read import load, loads
 from optimiser.quantity import parse, show
 from optimiser.requirements import all_limits
 from optimiser.score import Scorer
-from optimiser.sheet.explained import print_conflicts
+from optimiser.sheet.explained import print_concessions, print_conflicts
 from optimiser.solve import solve
 from tests.study.rooms import STORE
 
@@ -353,6 +354,36 @@ def test_concessions_in_words(chain):
     assert not any(w.startswith("row pitch") for w in words)  # nearer rows would leave no way between the chairs
     assert "the number of rows: 1 in place of 2" in words
     assert all(abs(c.solution.score - solve(c.solution.problem, grid=0.05).score) < 0.05 for c in given.alone)
+
+
+def test_a_demand_that_is_enough_by_an_unknown_amount_is_not_passed_over(chain, monkeypatch, capsys):
+    """Of the demands that are enough alone none is told as none, where only by how much was not settled."""
+    problem, _ = chain
+    monkeypatch.setattr(concessions, "nearest", lambda *_, **__: None)
+    given = concessions_of(Oracle(problem, grid=0.05), problem)
+    assert given.undecided
+    print_concessions(Console(width=200), problem, given)
+    assert "could not settle every question" in capsys.readouterr().out
+
+
+def test_of_an_amount_that_is_not_proven_it_is_told_what_is(chain, monkeypatch, capsys):
+    """As found, 0.25 m of the rear wall distance are needed; here it is proven of less than 0.10 m only."""
+    problem, _ = chain
+    given = concessions_of(Oracle(problem, grid=0.05), problem)
+    print_concessions(Console(width=200), problem, given)
+    assert "proven only" not in capsys.readouterr().out
+    found = concessions.nearest
+
+    def loosely(oracle, member, others, **how):
+        reached = found(oracle, member, others, **how)
+        rear = member.about_limit and problem.limits[member.index].measure == "rear_wall_distance"
+        return replace(reached, bound=reached.value + 0.15) if rear else reached
+
+    monkeypatch.setattr(concessions, "nearest", loosely)
+    print_concessions(Console(width=200), problem, concessions_of(Oracle(problem, grid=0.05), problem))
+    told = capsys.readouterr().out
+    assert "to at least 0.650 m (proven only that less than 0.100 m does not do)." in told
+    assert told.count("proven only") == 1
 
 
 def test_what_is_said_to_be_enough_is_rounded_up():
