@@ -191,6 +191,8 @@ def _need_words(problem: Problem, needs: tuple[RoomNeed, ...], *, several: bool)
 def shortfall_words(problem: Problem, short: Shortfall) -> str:
     """How nearly one demand of a conflict can be met beside the others."""
     name = _subject(problem, short.member)
+    if short.member.own and (said := member_words(problem, short.member)) in _OWN.values():
+        name += f" ({said})"  # as the conflict calls it
     if settled(short.member.path):
         works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
         return f"with only these others, {name} can be {works}"
