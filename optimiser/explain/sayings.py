@@ -194,6 +194,8 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     if short.member.own and (said := member_words(problem, short.member)) in _OWN.values():
         name += f" ({said})"  # as the conflict calls it
     if settled(short.member.path):
+        if not short.works:
+            return f"with only these others, what {name} can be was not settled in the solver's time"
         works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
         return f"with only these others, {name} can be {works}"
     if short.reached is None and short.short is None:

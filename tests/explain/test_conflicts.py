@@ -13,7 +13,7 @@ from rooms import GRID, TWO_ROWS, best_score, changed, one_row, two_rows
 from table import Table
 
 from optimiser.cli import program
-from optimiser.explain import concessions
+from optimiser.explain import concessions, reasons
 from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
 from optimiser.explain.conflicts import conflicts_of
@@ -384,6 +384,19 @@ def test_of_an_amount_that_is_not_proven_it_is_told_what_is(chain, monkeypatch, 
     told = capsys.readouterr().out
     assert "to at least 0.650 m (proven only that less than 0.100 m does not do)." in told
     assert told.count("proven only") == 1
+
+
+def test_a_problem_of_which_a_design_is_known_is_not_called_impossible(monkeypatch):
+    """That its demands can hold is seen by a design; the search for the best may still come to none in its time."""
+    problem = one_row()
+
+    def solved(problem, *, start=None, **how):
+        found = solve(problem, start=start, **how)
+        return found if start is not None else replace(found, status="unknown", design=None, card=None)
+
+    monkeypatch.setattr(reasons, "solve", solved)
+    told = reasons.explained(problem, Oracle(problem, grid=GRID))
+    assert told.possible and told.best.score == pytest.approx(best_score(problem, GRID), abs=0.05)
 
 
 def test_what_is_said_to_be_enough_is_rounded_up():

@@ -72,6 +72,13 @@ def test_what_the_room_asks_goes_by_the_name_that_the_conflict_gives_it():
     assert feet in said[1] and member_words(problem, own) in said[1]
 
 
+def test_a_number_of_rows_that_was_not_settled_is_told_so():
+    problem = two_rows()
+    (rows,) = (m for m in members(problem) if m.path == "seating.rows")
+    said = shortfall_words(problem, Shortfall(rows, "count", 2.0, None, None))
+    assert said == "with only these others, what the number of rows can be was not settled in the solver's time"
+
+
 def test_a_bar_has_places_and_no_seats_of_a_path():
     bar = "  platform: {step: 0.1 m, to: 0.4 m, risers: 2}\n  bar: {seats: {choose: [3, 4]}}\n"
     problem = two_rows(text={"  platform: {step: 0.1 m, to: 0.4 m, risers: 2}\n": bar})
