@@ -16,7 +16,7 @@ from optimiser.cli import program
 from optimiser.explain import concessions, reasons
 from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
-from optimiser.explain.conflicts import conflicts_of
+from optimiser.explain.conflicts import Conflict, RoomNeed, conflicts_of
 from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import held_by, members, relaxed
 from optimiser.explain.possible import Oracle, Undecided
@@ -397,6 +397,23 @@ def test_a_problem_of_which_a_design_is_known_is_not_called_impossible(monkeypat
     monkeypatch.setattr(reasons, "solve", solved)
     told = reasons.explained(problem, Oracle(problem, grid=GRID))
     assert told.possible and told.best.score == pytest.approx(best_score(problem, GRID), abs=0.05)
+
+
+def test_of_waves_no_room_is_said_to_be_the_least_that_will_do():
+    """By hand: rigid walls 4.5 m apart have nulls of the fourth length mode at 1/8, 3/8, 5/8 and 7/8 of that, the third at
+    2.813 m; ears at 2.75 m are 0.4 m from every null in a room of 5.1 m (1.913 m, 3.188 m), not in one of 6.5 m (2.438 m),
+    and again in one of 8.45 m (3.169 m)."""
+    for length, holds in ((4.5, False), (5.1, True), (6.5, False), (8.45, True)):
+        assert (min(abs(2.75 - length * k / 8) for k in (1, 3, 5, 7)) >= 0.4) == holds
+    problem = one_row(
+        text={"limits:\n": "limits:\n  - {measure: mode_null_offset, order: 4, axis: length, at_least: 0.4 m}\n"}
+    )
+    (member,) = (m for m in members(problem) if m.about_limit and m.index == 0)
+    conflict = Conflict((member,), (), (RoomNeed("room.length", 4.5, 8.45, 8.4),))
+    words = conflict_words(problem, conflict)
+    assert "would hold in a room 8.450 m long, where it is 4.500 m (perhaps with a smaller change, too)." in words
+    other = next(m for m in members(problem) if m.about_limit and m.index == 1)
+    assert "needs a room 8.450 m long" in conflict_words(problem, replace(conflict, members=(other,)))
 
 
 def test_what_is_said_to_be_enough_is_rounded_up():
