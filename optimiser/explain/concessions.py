@@ -26,6 +26,8 @@ from optimiser.explain.possible import NOT_DECIDED, Oracle, Undecided, Witness
 from optimiser.explain.steps import rounded_up, step_of
 from optimiser.explain.together import Progress, silent
 from optimiser.extremes import extreme
+from optimiser.forms import affine
+from optimiser.linear import constant
 from optimiser.measures.base import Measure
 from optimiser.problem.decisions import ends_of
 from optimiser.problem.model import Goal, Problem
@@ -119,7 +121,9 @@ def concessions_of(
         progress("what each demand alone would have to give", at, len(asked))
         try:
             if oracle.holds(frozenset(everyone) - {member}):
-                alone.append(ask.alone(member, frozenset(everyone) - {member}))
+                given = ask.alone(member, frozenset(everyone) - {member})
+                alone.append(given)
+                undecided = undecided or given is None  # it is enough, and how much of it is not known
         except Undecided:
             undecided = True
     aside = None
@@ -137,6 +141,7 @@ def concessions_of(
             hopeless = not oracle.holds(frozenset(everyone) - set(loose))
             if not hopeless:
                 joint = _even(ask.spared(loose, everyone), alone, loose)
+                undecided = undecided or joint is None
                 break
     except Undecided:
         undecided = True
@@ -175,6 +180,10 @@ def _settled(concession: Concession) -> bool:
     return any(settled(one.member.path) for one in concession.loosenings)
 
 
+MET = Demand(affine(constant(0.0)), False, 0.0)
+"""The demand of a space that has nothing that a member is about."""
+
+
 class _Asker:
     """One problem's concessions: steps, weights, and the solver's questions."""
 
@@ -193,6 +202,8 @@ class _Asker:
     def alone(self, member: Member, others: frozenset[Member]) -> Concession | None:
         if settled(member.path):
             short = shortfall(self.oracle, member, others)
+            if not short.works:
+                return None
             allowed = ends_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
             away = min(short.works, key=lambda v: min(abs(v - a) for a in allowed))
             by = min(abs(away - a) for a in allowed)
@@ -280,12 +291,11 @@ class _Asker:
 
     def _goals(self, space: Space, loose: Sequence[Member], scale: float) -> tuple[list[Bound], list[Target]]:
         """The loose demands as goals with equal weights, and as limits so far out that going farther
-        would cost more than ``scale`` by itself."""
+        would cost more than ``scale`` by itself. A score is the mean of all of them in every space, so that more of it
+        is always a smaller total: what a space has nothing of is met there."""
         near, targets = [], []
         for at, member in enumerate(loose):
-            wish = demand(self.problem, member, space)
-            if wish is None:
-                continue
+            wish = demand(self.problem, member, space) or MET
             reach = scale / self.price(member) * (1.0 + 1e-9) + 1e-9
             low, high = (wish.wanted, None) if wish.greatest else (None, wish.wanted)
             goal = Goal(f"demand {at}", "worst", low, high, reach, 1.0)

@@ -248,8 +248,7 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
     found = []
     for after in (min(values) - step, max(values) + step):
         if wide.low - 1e-9 <= after <= wide.high + 1e-9:
-            single = values[0] if len(values) == 1 else None
-            found.append(Move(member, member.path, kind, single, after, None if single is not None else True))
+            found.append(Move(member, member.path, kind, None, after, True))  # beside what is there
     return found
 
 

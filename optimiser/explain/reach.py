@@ -39,6 +39,9 @@ TRIES = 4
 BRIEFLY = 0.05
 """Deterministic seconds in which most ends are shown, with little said about products."""
 
+HAIR = 1e-9
+"""Points that are rounding."""
+
 ENOUGH = MARGIN
 """Points by which a score may be short and still count as enough: the best itself is known no better."""
 
@@ -153,15 +156,16 @@ class Reach:
         self, seen: Sequence[Mapping[str, float]], spans: Mapping[str, float], starts: Sequence[Mapping[str, float]]
     ) -> dict[str, float]:
         """A design near the best as far as can be found from all of ``seen``: far is the sum of differences
-        as shares of ``spans``. ``starts``: designs near the best to begin with."""
+        as shares of ``spans``. ``starts``: designs near the best to begin with, one of which scores the floor at least."""
 
         def raised(designs):
             away = [sum(abs(designs[name] - d[name]) / span for name, span in spans.items()) for d in seen]
             return np.atleast_2d(np.min(away, axis=0))
 
         assert self.floor is not None
-        found = outermost(self.ground, self.floor - ENOUGH, starts, raised, children=CHILDREN)
-        assert found is not None  # the starts are near the best
+        # no nearer the best than is said: these are shown with their scores, and what is short by a hair is seen
+        found = outermost(self.ground, self.floor - HAIR, starts, raised, children=CHILDREN)
+        assert found is not None  # the best is one of the starts
         return found[0]
 
     def some(self, condition: Condition, effort: float) -> bool:

@@ -45,9 +45,12 @@ def explained(
 ) -> Explanation:
     """Explain a problem; ``oracle`` is one of the same problem."""
     progress("is there any design at all?")
-    if oracle.holds(members(oracle.problem)):
+    there = oracle.witness(members(oracle.problem))
+    if there is not None:
         progress("the best design")
         best = solve(problem, grid=oracle.grid, effort=oracle.effort)
+        if best.design is None:  # where the search finds none in its time, one is known all the same
+            best = solve(problem, grid=oracle.grid, effort=oracle.effort, start=there.design)
         moves = [m for m in all_moves(problem, steps or {}) if m.member is not None]
         prices = prices_of(problem, best, moves=moves, effort=oracle.effort, progress=progress)
         pulls = pulls_of(problem, best, effort=oracle.effort, progress=progress)

@@ -320,6 +320,6 @@ def why_not_record(found: WhyNot) -> dict[str, Any]:
     ]
     return (
         record
-        | {"difference": difference_record(problem, found.difference), "stops": stops}
+        | {"difference": difference_record(problem, found.difference), "stops": stops, "settled": found.settled}
         | design_record(problem, wished.space, wished.design, wished.card)
     )

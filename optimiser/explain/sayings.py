@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from optimiser.explain.concessions import Aside, Loosening
+from optimiser.explain.concessions import Aside, Concession, Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
 from optimiser.explain.members import Member, name_of, settled, unkept, values_of
@@ -152,7 +152,9 @@ def conflict_words(problem: Problem, conflict: Conflict) -> str:
         return f"{who} cannot hold together." if len(conflict.members) > 1 else f"{who} cannot hold."
     several = len(conflict.members) > 1
     alone = "by themselves" if several else "by itself"
-    return f"{who} {alone} {_need_words(problem, conflict.needs, several=several)}"
+    limits = all_limits(problem)
+    waves = any(m.about_limit and limits[m.index].measure in _WAVES for m in conflict.members)
+    return f"{who} {alone} {_need_words(problem, conflict.needs, several=several, waves=waves)}"
 
 
 def way_out_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
@@ -172,26 +174,35 @@ def common_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
     return f"In every one of these sets: {listed(member_words(problem, m) for m in common)}."
 
 
-def _need_words(problem: Problem, needs: tuple[RoomNeed, ...], *, several: bool) -> str:
+_WAVES = {"mode_null_offset", "mode_level", "seat_to_seat_spread", "deepest_dip", "room_proportion"}
+"""Measures that go up and down as a room grows: of a room with which they hold it is not said that less will not do."""
+
+
+def _need_words(problem: Problem, needs: tuple[RoomNeed, ...], *, several: bool, waves: bool) -> str:
     said = []
+    need_, with_ = ("would hold in", "would hold with") if waves else (f"need{'' if several else 's'}",) * 2
     for at, need in enumerate(needs):
         now = show("length", need.now, problem.show)
         needed = shown_up("length", need.needed, problem.show) if need.needed > need.now else None
         if need.path in _DIMENSIONS:
-            begin = f"need{'' if several else 's'} a room" if at == 0 else "or"
+            begin = f"{need_} a room" if at == 0 else "or"
             said.append(f"{begin} {needed} {_DIMENSIONS[need.path]}, where it is {now}")
         else:
             name = need.path.removeprefix("room.doors.").removesuffix(".hinge")
             there = needed or show("length", need.needed, problem.show)
-            begin = f"need{'' if several else 's'}" if at == 0 else "or"
+            begin = with_ if at == 0 else "or"
             said.append(f"{begin} the hinge of the door '{name}' at {there}, where it is at {now}")
-    return ", ".join(said) + "."
+    return ", ".join(said) + (" (perhaps with a smaller change, too)." if waves else ".")
 
 
 def shortfall_words(problem: Problem, short: Shortfall) -> str:
     """How nearly one demand of a conflict can be met beside the others."""
     name = _subject(problem, short.member)
+    if short.member.own and (said := member_words(problem, short.member)) in _OWN.values():
+        name += f" ({said})"  # as the conflict calls it
     if settled(short.member.path):
+        if not short.works:
+            return f"with only these others, what {name} can be was not settled in the solver's time"
         works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
         return f"with only these others, {name} can be {works}"
     if short.reached is None and short.short is None:
@@ -274,6 +285,15 @@ def loosening_words(problem: Problem, one: Loosening) -> str:
     amount = rounded_up(one.quantity, one.by, problem.show)  # so that what is left adds up with what is given
     given = one.wanted - amount if raised else one.wanted + amount
     return f"{name} gives {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
+
+
+def least_words(problem: Problem, alone: Concession) -> str:
+    """What is to be said of a demand that gives way alone where it is not proven that it has to give so much."""
+    (one,) = alone.loosenings
+    least = one.by * alone.least / alone.total if alone.total > 0.0 else one.by
+    if one.by - least <= 2.0 * fine(one.quantity):
+        return ""
+    return f" (proven only that less than {show(one.quantity, least, problem.show)} does not do)"
 
 
 def aside_words(problem: Problem, aside: Aside) -> str:

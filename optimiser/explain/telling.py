@@ -10,14 +10,18 @@ from optimiser.quantity import show
 from optimiser.score import LimitResult
 from optimiser.words import band_words, decision_words, listed, measure_words
 
-DERIVED = ("screen.centre", "screen.tile_rows", "baffle.left", "baffle.right")
-"""Decisions that follow from others and are not worth a word of their own."""
+FOLLOWS = "screen.tile_rows"
+"""A decision that follows from others and is not worth a word of its own."""
 
 VISIBLE = 5e-4
 """Metres below which nobody would move anything."""
 
 _MORE_LESS = {
     "screen.bottom": ("the image stands {} higher", "the image stands {} lower"),
+    "screen.centre": ("the image stands {} farther right", "the image stands {} farther left"),
+    "baffle.width": ("the baffle wall is {} wider", "the baffle wall is {} narrower"),
+    "baffle.left": ("the baffle wall begins {} farther right", "the baffle wall begins {} farther left"),
+    "baffle.right": ("the baffle wall ends {} farther right", "the baffle wall ends {} farther left"),
     "baffle.depth": ("the baffle wall is {} deeper", "the baffle wall is {} shallower"),
     "screen.bezel": ("the bezel is {} wider", "the bezel is {} narrower"),
     "projector.y": ("the lens is {} farther back", "the lens is {} farther forward"),
@@ -35,7 +39,7 @@ def what_moves(problem: Problem, told: Difference) -> str:
     """What was done to get from one design to the other: the image, the seats, the rest."""
     changed = {c.name: c for c in told.decisions if _visible(c)}
     parts = [_image(problem, changed), _seats(problem, changed)]
-    rest = [_other(problem, c) for c in changed.values() if _is_rest(c.name, changed)]
+    rest = [_other(problem, c) for c in changed.values() if _is_rest(problem, c.name, changed)]
     return "; ".join([*parts, *filter(None, rest)])
 
 
@@ -81,11 +85,14 @@ def _seats(problem: Problem, changed: dict[str, DecisionChange]) -> str:
     return f"the seats moved: {listed(ways)}"
 
 
-def _is_rest(name: str, changed: dict[str, DecisionChange]) -> bool:
+def _is_rest(problem: Problem, name: str, changed: dict[str, DecisionChange]) -> bool:
+    """Whether a change is told beside those of image and seats: not where it follows from others."""
     row = split_row(name)
     if row is not None:
         return row[1] != "y" and "rows" not in changed
-    return name not in ("screen.width", "screen.type", "rows", "baffle.width", *DERIVED)
+    if name == "baffle.width":
+        return problem.baffle.width is not None
+    return name not in ("screen.width", "screen.type", "rows", FOLLOWS)
 
 
 def _other(problem: Problem, change: DecisionChange) -> str:

@@ -94,16 +94,22 @@ def why_not(
     stops: tuple[Price, ...] = ()
     settled = True
     if told.points < 0.0:
-        asked = {wish.name for wish in wishes}
         moves = [
             m
             for m in all_moves(other, steps or {})
-            if m.member is not None and m.looser and name_of(m.path).removeprefix("seating.") not in asked
+            if m.member is not None and m.looser and not _asked_for(problem, wishes, m.member)
         ]
         prices = prices_of(other, wished, moves=moves, progress=progress)
         stops = tuple(p for group in prices.found for p in group if p.matters and p.gain is not None and p.gain > 0.0)
         settled = not prices.open
     return WhyNot(other, wishes, against, best, wished, told, stops, None, settled)
+
+
+def _asked_for(problem: Problem, wishes: tuple[Wish, ...], member: Member) -> bool:
+    """Whether a demand of the problem with the wishes is one of them: to loosen it is to give the wish up."""
+    if member.about_limit:
+        return not member.own and member.index >= len(problem.limits)
+    return name_of(member.path).removeprefix("seating.") in {wish.name for wish in wishes}
 
 
 def _of_the_wish(problem: Problem, oracle: Oracle, progress: Progress) -> tuple[tuple[Member, ...], Conflicts]:

@@ -107,9 +107,11 @@ def print_comparison(console: Console, found: Comparison) -> None:
     for entry in entries:
         if entry.proven is not None:
             console.print()
-            console.print(
-                Padding(Text(f"No design on the grid scores more than {entry.proven:.2f} (proven)."), (0, 0, 0, 2))
-            )
+            # a design that breaks limits, or what the file decides, may score more
+            beyond = any(e.card.score > entry.proven for e in entries)
+            kind = " that holds every limit and keeps to what the file decides" if beyond else ""
+            words = f"No design on the grid{kind} scores more than {entry.proven:.2f} (proven)."
+            console.print(Padding(Text(words), (0, 0, 0, 2)))
     print_cautions(console, of_designs(problem, [(e.name, e.space, e.design) for e in entries]))
 
 
@@ -158,6 +160,8 @@ def print_why_not(console: Console, found: WhyNot) -> None:
         for price in found.stops:
             table.add_row(subject_words(problem, price), move_words(problem, price.move), gain_words(price))
         console.print(Padding(table, (0, 0, 0, 2)))
+        if not found.settled:
+            console.print("  Not all could be settled in the solver's time: others may stop it, too.")
     elif found.difference.points < 0.0:
         console.print()
         found_none = (
@@ -194,6 +198,9 @@ def _print_conflicts(console: Console, found: WhyNot) -> None:
         console.print("The wish cannot be even then. What it runs into itself, proven:")
     elif not found.hopeless:
         console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
+    if not conflicts.complete:
+        count = len(conflicts.found)
+        console.print(f"{count} conflict{'s' if count > 1 else ''} shown; there are more, the smallest first.")
     console.print(prose.SHORTFALLS)
     for number, conflict in enumerate(conflicts.found, start=1):
         console.print()

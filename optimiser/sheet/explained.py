@@ -23,6 +23,7 @@ from optimiser.explain.sayings import (
     conflict_words,
     gain_words,
     image_words,
+    least_words,
     loosening_words,
     member_words,
     move_words,
@@ -118,7 +119,7 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
         console.print("  The solver could not settle every question in its time; what follows may not be all.")
     for concession in concessions.alone:
         (one,) = concession.loosenings
-        words = loosening_words(problem, one)
+        words = loosening_words(problem, one) + least_words(problem, concession)
         line = f"- This alone: {words}. {_outcome(concession)}"
         console.print(Padding(Text(line), (0, 0, 0, 2)))
     if concessions.aside is not None:

@@ -69,7 +69,7 @@ def test_designs_that_differ_are_as_good_and_apart(free):
     for other in freedom.others:
         card = Scorer(problem, other.space).card(other.design)
         assert not card.broken
-        assert card.score == pytest.approx(other.score) and other.score >= best.score - freedom.loss - MARGIN - 1e-9
+        assert card.score == pytest.approx(other.score) and other.score >= best.score - freedom.loss - 1e-6
         assert other.distance == pytest.approx(min(distance(other.design, d, spans) for d in seen))
         apart = np.min([sum(np.abs(designs[n] - d[n]) / s for n, s in spans.items()) for d in seen], axis=0)
         assert apart[near].max() <= other.farthest + 1e-6
@@ -122,6 +122,8 @@ def test_no_design_that_is_shown_lies_beyond_an_end_that_is_told():
     best = solve(problem)
     freedom = freedom_of(problem, best)
     assert freedom.others
+    # shown with their scores under 'within 1 point': 1.05 points less reads as 1.1
+    assert all(other.score >= best.score - 1.0 - 1e-6 for other in freedom.others)
     for (scope,) in freedom.scopes:
         form = form_of(best.space, scope.subject)
         for other in freedom.others:

@@ -297,6 +297,16 @@ def test_pulls_are_what_the_others_would_gain():
             assert pull.least - 1e-9 <= pull.costs <= pull.most + 1e-9
 
 
+def test_a_list_of_one_is_moved_as_the_value_alone_is():
+    """Both admit that value and nothing else: a step beside it may only admit more."""
+    told = []
+    for text in ("bezel: 0.1 m", "bezel: {choose: [0.1 m]}"):
+        problem = one_row(text={"bezel: {choose: [0.1 m, 0.05 m]}": text})
+        moves = [m for m in all_moves(problem, {"length": 0.05}) if m.path == "front.screen.bezel"]
+        told.append([(round(m.after, 9), m.looser, move_words(problem, m)) for m in moves])
+    assert told[0] == told[1] == [(0.05, True, "0.050 m too"), (0.15, True, "0.150 m too")]
+
+
 def test_what_cannot_be_negative_is_stepped_to_0_at_most():
     """Risers differ by nothing at least, rows stand on the floor at least; sight lines may pass below eyes."""
     limits = (

@@ -15,16 +15,18 @@ from optimiser.cli import program
 from optimiser.complete import complete
 from optimiser.errors import UsageError
 from optimiser.explain.concessions import Loosening, concessions_of
+from optimiser.explain.conflicts import Shortfall
 from optimiser.explain.differences import Difference, difference
 from optimiser.explain.members import members
 from optimiser.explain.possible import Oracle
 from optimiser.explain.reasons import read_weights
-from optimiser.explain.sayings import loosening_words, member_words, off_words, rounding_words
+from optimiser.explain.sayings import loosening_words, member_words, off_words, rounding_words, shortfall_words
 from optimiser.explain.taste import End, Leaning, taste_of
 from optimiser.explain.telling import what_follows
 from optimiser.explain.tolerances import Estimate
 from optimiser.problem.read import loads
 from optimiser.quantity import show
+from optimiser.requirements import all_limits
 from optimiser.score import LimitResult
 from optimiser.sheet.cells import figure_words
 from optimiser.sheet.taste import _beyond, print_taste
@@ -58,6 +60,23 @@ def test_what_gives_way_and_what_is_broken_are_the_same_figures():
     result = LimitResult(0, limit, False, "length", 2, 8.063 * INCH, -4.063 * INCH, False, False)
     assert off_words(problem, result) == "breaks rear walkway, row 2: 8 1/8 in, off by 4 1/8 in"
     assert off_words(problem, replace(result, seat=3)).startswith("breaks rear walkway, row 2, seat 3: ")
+
+
+def test_what_the_room_asks_goes_by_the_name_that_the_conflict_gives_it():
+    """A file's own limit on the walkway may stand beside it, and is another demand."""
+    problem = one_row(text={"limits:\n": "limits:\n  - {measure: walkway, at_least: 0.3 m}\n"})
+    ours, own = (m for m in members(problem) if m.about_limit and all_limits(problem)[m.index].measure == "walkway")
+    said = [shortfall_words(problem, Shortfall(m, "length", 0.0, -0.5, 0.5)) for m in (ours, own)]
+    assert said[0] == "with only these others, walkway can be -0.500 m at most: 0.500 m short"
+    feet = "walkway (each row's feet clear of what is in front) can be -0.500 m at most"
+    assert feet in said[1] and member_words(problem, own) in said[1]
+
+
+def test_a_number_of_rows_that_was_not_settled_is_told_so():
+    problem = two_rows()
+    (rows,) = (m for m in members(problem) if m.path == "seating.rows")
+    said = shortfall_words(problem, Shortfall(rows, "count", 2.0, None, None))
+    assert said == "with only these others, what the number of rows can be was not settled in the solver's time"
 
 
 def test_a_bar_has_places_and_no_seats_of_a_path():

@@ -12,18 +12,20 @@ from rich.console import Console
 from rooms import GRID, ONE_ROW, TWO_ROWS, allowed, best_score, changed, one_row, two_rows
 
 from optimiser.cli import program
+from optimiser.complete import complete
 from optimiser.errors import UsageError
 from optimiser.explain import wishes
 from optimiser.explain.comparison import compared, read_saved
 from optimiser.explain.differences import difference
 from optimiser.explain.prices import moved
+from optimiser.explain.records import why_not_record
 from optimiser.explain.telling import told_whole, what_moves
 from optimiser.explain.wishes import decision_wish, granted, measure_wish, why_not
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.read import loads
 from optimiser.search import MARGIN
-from optimiser.sheet.compared import print_comparison, wish_words
+from optimiser.sheet.compared import print_comparison, print_why_not, wish_words
 from optimiser.solve import PROMISE, solve
 
 
@@ -36,6 +38,16 @@ def den(tmp_path):
     path = tmp_path / "den.yaml"
     path.write_text(ONE_ROW, encoding="utf-8")
     return path
+
+
+def printed(show, found):
+    console = Console(file=StringIO(), width=100)
+    show(console, found)
+    return " ".join(console.file.getvalue().split())
+
+
+def replace_value(wish, value):
+    return replace(wish, value=value, limit=replace(wish.limit, at_least=value))
 
 
 class TestWhyNot:
@@ -103,6 +115,31 @@ class TestWhyNot:
             angle = catalogue()["horizontal_angle"].form(space.layout, row).value(designs)
             scores.append(values[angle >= wish.value - 1e-9].max())
         assert found.wished.score == pytest.approx(max(scores), abs=MARGIN)
+
+    def test_a_wish_is_not_among_what_stops_it(self):
+        """By hand: an image of 3.2 m at most fills 60 degrees from 1.6 / tan 30 = 2.77 m, nearer than the best; six degrees
+        less would do better, but are another wish."""
+        wish = measure_wish("horizontal_angle[1]", "60 deg", at_least=True)
+        found = why_not(one_row(), (wish,), grid=GRID, steps={"length": 0.1, "angle": 0.1})
+        assert found.difference.points < -1.0
+        assert best_score(granted(one_row(), (replace_value(wish, wish.value - 0.1),))) > found.wished.score + PROMISE
+        assert not [p for p in found.stops if p.move.member.about_limit and p.move.member.index >= 3]
+
+    def test_what_was_not_settled_of_a_wish_is_told(self):
+        problem = one_row(text={"to: 3.2 m}": "to: 2.8 m}"})
+        found = why_not(problem, (decision_wish(problem, "row1.y", "3.9 m"),), grid=GRID, steps={"length": 0.1})
+        said = "Not all could be settled"
+        assert found.stops and found.settled and said not in printed(print_why_not, found)
+        assert why_not_record(found)["settled"] is True
+        open_ = replace(found, settled=False)
+        assert said in printed(print_why_not, open_) and why_not_record(open_)["settled"] is False
+
+    def test_that_there_are_more_conflicts_is_told(self):
+        problem = one_row()
+        found = why_not(problem, (decision_wish(problem, "row1.y", "4.6 m"),), grid=GRID)
+        assert found.conflicts.complete and "there are more" not in printed(print_why_not, found)
+        first = replace(found.conflicts, found=found.conflicts.found[:1], complete=False)
+        assert "1 conflict shown; there are more" in printed(print_why_not, replace(found, conflicts=first))
 
     def test_a_wish_beyond_a_limit_is_a_conflict(self):
         problem = one_row()
@@ -277,6 +314,38 @@ class TestComparison:
         found = compared(problem, ["as it stands", "seats back"], best=False, grid=GRID)
         broken = "It breaks sightline clearance in row 2 by 0.052 m and rear wall distance in row 2 by 0.200 m."
         assert told_whole(problem, found.differences[0]).endswith(broken)
+
+    def test_an_image_and_a_baffle_wall_that_move_aside_are_told(self):
+        """The image's middle 0.4 m farther right, the wall 0.2 m wider: 1.5 to 1.9 m, and 2.6 to 2.8 m."""
+        aside = {
+            "margin: 0.05 m": "margin: 0.05 m, centred: false, width: {from: 2 m, to: 3 m}",
+            "bottom: {from: 0.5 m, to: 0.8 m}": "bottom: 0.6 m, centre: {from: 1.2 m, to: 2.4 m}",
+        }
+        problem = one_row(text=aside)
+        design = {"screen.width": 2.0, "screen.bezel": 0.1, "baffle.depth": 0.2, "row1.y": 3.0, "row1.seats": 2.0}
+        one, other = (
+            complete(problem, {**design, "screen.centre": centre, "baffle.width": width}, grid=GRID)
+            for centre, width in ((1.5, 2.6), (1.9, 2.8))
+        )
+        said = what_moves(problem, difference(one.design, one.card, other.design, other.card))
+        assert "the image stands 0.400 m farther right" in said and "the baffle wall is 0.200 m wider" in said
+        back = what_moves(problem, difference(other.design, other.card, one.design, one.card))
+        assert "0.400 m farther left" in back and "0.200 m narrower" in back
+
+    def test_a_baffle_wall_that_follows_the_image_is_not_told_beside_it(self, four):
+        wider = compared(four.problem, ["as it stands", "larger image"], best=False, grid=GRID).differences[0]
+        assert "baffle.width" in {c.name for c in wider.decisions}
+        assert "baffle wall is" not in what_moves(four.problem, wider)
+
+    def test_a_design_that_scores_more_than_the_best_does_not_belie_the_proof(self):
+        """The best of these rooms without the limit sits at 3.3 m behind the image; the limit asks for 4.2 m."""
+        text = {"listening_distance, at_least: 2.2 m": "listening_distance, at_least: 4.2 m"}
+        problem = loads(changed(TWO_ROWS, {"text": text}) + "designs:\n  near: {row1.y: 3.6 m}\n")
+        found = compared(problem, grid=GRID)
+        near, best = found.entries
+        assert near.card.breaking and near.card.score > best.proven
+        said = printed(print_comparison, found)
+        assert "No design on the grid that holds every limit and keeps to what the file decides scores more" in said
 
     def test_a_saved_result_comes_back_as_it_was(self, den, tmp_path):
         saved = tmp_path / "first.json"
