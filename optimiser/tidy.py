@@ -10,7 +10,7 @@ together, since apart each would lose the other.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -61,6 +61,8 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
         if name.rpartition(".")[2] in THRIFTY:
             values = _values(domain)
             _take_first(scorer, tidy, name, values[values < tidy[name] - LOSS])
+    for shallower in _shallower_and_along(tidy, free):
+        _take(scorer, tidy, shallower)
     middles = _middles(scorer, tidy)
     if "screen.centre" in steps and "seating.centre" in steps:
         _take_first_of_both(scorer, tidy, ("screen.centre", "seating.centre"), middles["screen.centre"])
@@ -197,6 +199,30 @@ def _nearer_and_along(
         inside &= (moved[row] >= domain.low) & (moved[row] <= domain.high)
     each = {row: np.tile(domain.step * moved[row][inside], len(places)) for row, domain in ways.items()}
     return {name: np.repeat(places, np.count_nonzero(inside)), **each}
+
+
+def _shallower_and_along(
+    design: Mapping[str, float], free: Mapping[str, Steps | Listed]
+) -> Iterator[dict[str, np.ndarray]]:
+    """Shallower baffle walls, the shallowest first, with all rows, or all rows and the lens, moved along with the face:
+    from there all is seen and heard as before. Nothing where one of them cannot."""
+    name = "baffle.depth"
+    ways = {row: domain for row, domain in free.items() if row.startswith("row") and row.endswith(".y")}
+    rows = sum(1 for row in design if row.startswith("row") and row.endswith(".y"))
+    if name not in free or len(ways) < rows:
+        return
+    values = _values(free[name])
+    depths = values[values < design[name] - LOSS]
+    for moving in ({}, {n: d for n, d in free.items() if n == "projector.y"}):
+        moved, there = {name: depths}, np.ones(depths.shape, dtype=bool)
+        for one, domain in {**ways, **moving}.items():
+            if not isinstance(domain, Steps):
+                break
+            count = np.round((design[one] + depths - design[name]) / domain.step)
+            moved[one] = count * domain.step
+            there &= (count >= domain.low) & (count <= domain.high)
+        else:
+            yield {one: places[there] for one, places in moved.items()}
 
 
 def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:

@@ -159,3 +159,19 @@ def test_a_baffle_is_no_deeper_than_it_must_be_from_a_list_either(depth):
     tidy = tidied(scorer, deeper)
     assert tidy["baffle.depth"] == pytest.approx(0.35)
     assert float(scorer.scores(tidy)) == pytest.approx(float(scorer.scores(deeper)))
+
+
+def test_a_baffle_is_no_deeper_where_the_rows_may_move_with_it():
+    """Seen from as far, nothing is different; from farther or nearer, the image has not the width that is asked for."""
+    source = HALL.replace("depth: 40 cm", "depth: {from: 30 cm, to: 60 cm}").replace(
+        "[45 deg, 50 deg]", "[47 deg, 47.02 deg]"
+    )
+    problem = loads(source, "hall.yaml")
+    found = solve(problem)
+    scorer = Scorer(problem, found.space)
+    far = found.design["row1.y"] - found.design["baffle.depth"]
+    deep = {**found.design, "baffle.depth": 0.6, "row1.y": 0.6 + far}
+    assert scorer.scores(deep) == pytest.approx(scorer.scores(found.design))
+    tidy = tidied(scorer, deep)
+    assert (tidy["baffle.depth"], tidy["row1.y"]) == pytest.approx((0.3, 0.3 + far), abs=0.002)
+    assert found.design["baffle.depth"] == pytest.approx(0.3)
