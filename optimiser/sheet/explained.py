@@ -81,8 +81,9 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
     where = f"the {show_grid(grid, problem.show)} grid"
     many = "1 conflict" if count == 1 else f"{count} conflicts"
     more = "" if conflicts.complete or conflicts.undecided else " shown; there are more"
+    order = ", the smallest first" if more or count > 1 else ""
     console.print(
-        f"Impossible: its demands cannot all hold. {many}{more}, the smallest first. "
+        f"Impossible: its demands cannot all hold. {many}{more}{order}. "
         f"Proven on {where}: each fails as it stands, and holds once any one of its demands is left out."
     )
     console.print(f"{prose.SHORTFALLS} {prose.ENOUGH.format(prose.POSSIBLE)}")
