@@ -44,7 +44,9 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
     if figure.wheelchair is not None:
         behind = figure.chair.eye_to_back + figure.chair.travel
         scene.blocks[CLEAR_FLOOR] = clear_floor(figure.wheelchair, behind)
-    front(scene, figure)
+    bass = bass_boxes(figure)
+    within = [one for one in bass if one[0][1] <= figure.acoustic_front + 1e-9]
+    front(scene, figure, within)
     for (start, end), _ in figure.platforms:
         scene.box("platform", (start, end), (0.0, figure.width))
     doors(scene, figure)  # their tint hides no step, no edge and no obstruction
@@ -57,8 +59,9 @@ def plan(figure: Figure, system: str, denominator: float, *, measured: bool = Tr
     _midpoint(scene, figure)
     _projector(scene, figure)
     _surround(scene, figure)
-    for span_y, span_x in bass_boxes(figure):
-        scene.box("bass", span_y, span_x)
+    for span_y, span_x in bass:
+        if (span_y, span_x) not in within:
+            scene.box("bass", span_y, span_x)
     if measured:
         _across(scene, figure, system)
     elif any(abs(row.middle - 0.5 * figure.width) > OFF or row.places for row in figure.rows):
@@ -99,10 +102,12 @@ def loudspeaker_depth(f: Figure) -> float:
     return min(0.25, 0.8 * f.baffle_depth)
 
 
-def front(scene: Scene, f: Figure) -> None:
-    """Baffle wall, loudspeakers and screen."""
+def front(scene: Scene, f: Figure, bass: Sequence[tuple[Span, Span]] = ()) -> None:
+    """Baffle wall, loudspeakers and screen; ``bass`` loudspeakers in the wall, as they mostly do, stand under the others."""
     if f.baffle_depth:
         scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
+    for along, across in bass:
+        scene.box("bass", along, across)
     deep = loudspeaker_depth(f)
     for one in f.loudspeakers:
         left, right = one.span
