@@ -3,7 +3,7 @@
 A form gives its value on numbers (``value``), and, for a threshold ``t``, the condition on linear
 and quadratic expressions that says the same as "value >= t" or "value <= t" (``at_least``,
 ``at_most``). The threshold may be an array, one entry for each score level of a goal; then the
-condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked, Gate, Unless,
+condition's cuts carry arrays too. Quotient is the leaf; Least, Greatest, Linked, Gate, Unless, Capped,
 Sum and Cases combine; a Tabulated leaf stands for a function that only a table knows.
 """
 
@@ -285,6 +285,28 @@ class Unless:
 
 
 @dataclass(frozen=True, eq=False)
+class Capped:
+    """Another form, with ``caps`` that are nowhere less. They add nothing to it but for the solver: where the form makes
+    products of decisions, of which the solver's relaxation knows little, caps that make none tell how far it can come."""
+
+    inner: Form
+    caps: tuple[Form, ...]
+
+    def value(self, env: Env):
+        return self.inner.value(env)
+
+    def at_least(self, t: Threshold) -> Condition:
+        return All((self.inner.at_least(t), *(cap.at_least(t) for cap in self.caps)))
+
+    def at_most(self, t: Threshold) -> Condition:
+        return self.inner.at_most(t)
+
+    def interval(self, bounds: Bounds) -> Interval:
+        low, high = self.inner.interval(bounds)
+        return low, max(low, min([high, *(cap.interval(bounds)[1] for cap in self.caps)]))
+
+
+@dataclass(frozen=True, eq=False)
 class Sum:
     """Several forms, each times a weight, added up."""
 
@@ -381,7 +403,7 @@ class Tabulated:
         return float(low[self.function]), float(high[self.function])
 
 
-Form = Union[Quotient, Gate, Least, Greatest, Linked, Unless, Sum, Cases, Tabulated]
+Form = Union[Quotient, Gate, Least, Greatest, Linked, Unless, Capped, Sum, Cases, Tabulated]
 
 
 def decisions_in(form: Form) -> frozenset[str]:
@@ -408,7 +430,7 @@ def _within(form: Form) -> tuple[Form, ...]:
     """The forms that a form is made of."""
     if isinstance(form, (Quotient, Gate, Tabulated)):
         return ()
-    if isinstance(form, (Linked, Unless)):
+    if isinstance(form, (Linked, Unless, Capped)):
         return (form.inner,)
     if isinstance(form, Cases):
         return tuple(inner for _, inner in form.cases)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine, fixed
+from optimiser.forms import Capped, Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine, fixed
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import seats_of
-from optimiser.measures.viewing import SLOPE
+from optimiser.measures.viewing import SLOPE, caps, moves_aside
 from optimiser.physics import acoustics, viewing
 
 HALF = Link(
@@ -20,6 +20,9 @@ HALF = Link(
     high=0.5 * np.pi,
 )
 """Half the angle that two things are apart, by the cotangent of the whole."""
+
+HALVED = Link(lambda a: 0.5 * a, lambda half: 2.0 * half, low=0.0, high=0.5 * np.pi)
+"""Half the angle that two things are apart, by the whole."""
 
 MODE = {"order": (1, 2, 3, 4), "axis": ("length", "width")}
 MODE_SOURCE = "pressure of an axial mode between rigid walls, cos(n pi x / L); room acoustics textbooks"
@@ -141,10 +144,11 @@ def loudspeaker_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form
     if x is None and row.middle == layout.image_centre:
         return Quotient(layout.speakers.offset, away, SLOPE)
     if x is None:
-        aside = row.middle - layout.image_centre
-        return Quotient(
-            *viewing.subtended_quotient(width=layout.speakers.offset * 2.0, distance=away, offset=aside), HALF
-        )
+        aside, apart = row.middle - layout.image_centre, layout.speakers.offset * 2.0
+        exact = Quotient(*viewing.subtended_quotient(width=apart, distance=away, offset=aside), HALF)
+        if not moves_aside(layout, row):
+            return exact
+        return Capped(exact, tuple(Linked(cap, HALVED) for cap in caps(apart, away, aside)))
     aside = x - layout.image_centre
     return Quotient(layout.speakers.offset + aside, away, SLOPE), Quotient(layout.speakers.offset - aside, away, SLOPE)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from optimiser.forms import Form, Greatest, Least, Link, Quotient, affine
+from optimiser.forms import Capped, Form, Greatest, Least, Link, Quotient, affine
 from optimiser.linear import Linear
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
@@ -36,6 +36,20 @@ COTANGENT = Link(
 )
 
 
+def _slanting(slant: float) -> Link:
+    return Link(
+        lambda r: viewing.angle_of_slanting(ratio=r, slant=slant),
+        lambda a: viewing.slanting_of_angle(angle=a, slant=slant),
+        increasing=False,
+        low=0.0,
+        high=math.pi,
+    )
+
+
+SLANTING = {slant: _slanting(slant) for slant in (0.0, 0.3, -0.3)}
+"""Links of an angle's caps, by how tangents slant [rad]: more of them made proofs no shorter."""
+
+
 def distance(layout: Layout, row: Row) -> Linear:
     """From the row's eyes to the plane of the image, horizontally."""
     return row.y - layout.image_y
@@ -43,8 +57,24 @@ def distance(layout: Layout, row: Row) -> Linear:
 
 def subtended(layout: Layout, row: Row, aside: Linear, width: Linear) -> Form:
     """Angle that a width about the image's middle fills for an eye off the image's centre line."""
-    above, below = viewing.subtended_quotient(width=width, distance=distance(layout, row), offset=aside)
-    return Quotient(above, below, COTANGENT)
+    away = distance(layout, row)
+    exact = Quotient(*viewing.subtended_quotient(width=width, distance=away, offset=aside), COTANGENT)
+    return Capped(exact, caps(width, away, aside)) if moves_aside(layout, row) else exact
+
+
+def moves_aside(layout: Layout, row: Row) -> bool:
+    """Whether it is open how far a row lies beside the image: else its seats are off the image's line by so little that
+    caps would only burden the solver."""
+    return not (row.centre - layout.image_centre).is_constant
+
+
+def caps(width: Linear, away: Linear, aside: Linear) -> tuple[Quotient, ...]:
+    """What the angle that a width fills is at most, without products: as from straight before its middle, and by tangents
+    of the circle from which it is seen so."""
+    return tuple(
+        Quotient(*viewing.slanting_quotient(width=width, distance=away, offset=aside, slant=slant), link)
+        for slant, link in SLANTING.items()
+    )
 
 
 def _filled(layout: Layout, row: Row, width: Linear, x: Linear | None = None) -> Form:

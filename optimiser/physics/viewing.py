@@ -84,6 +84,46 @@ def cotangent_of_angle(*, angle):
     return np.where(angle == np.pi, -np.inf, cotangent)[()]
 
 
+def slanting_quotient(*, width, distance, offset, slant):
+    """Numerator and denominator of what ``angle_of_slanting`` bounds the angle by that an image's width fills.
+
+    Numbers, arrays and linear expressions alike, unchecked; width, distance and offset as for subtended_angle(); slant
+    [rad] in (-pi/2, pi/2), a number. Source: there.
+    """
+    return (offset * float(np.sin(slant)) + distance * float(np.cos(slant))) * 4.0, width
+
+
+def angle_of_slanting(*, ratio, slant):
+    """What the angle that an image's width W fills is at most [rad], for ratio = 4 (x sin slant + D cos slant) / W.
+
+    ratio [1] any, slant [rad] in (-pi/2, pi/2). Result in (0, pi]; for slant 0 the angle from straight before the image at
+    the same distance. Source: the inscribed angle theorem. The image fills an angle a or more within a circle of radius
+    W / (2 sin a) whose middle is W / (2 tan a) before it, so x sin slant + (D - W / (2 tan a)) cos slant <= W / (2 sin a),
+    a tangent of the circle; with t = tan(a / 2) that is ratio <= (1 + cos slant) / t + (1 - cos slant) t, which falls as
+    far as to t = cot(slant / 2).
+    """
+    ratio, cosine = number("ratio", ratio, infinite=True), np.cos(slant)
+    least = 2.0 * np.abs(np.sin(slant))  # of what the sum of both takes: below it nothing is bounded
+    with np.errstate(invalid="ignore", divide="ignore"):
+        # the smaller root of (1 - cos) t^2 - ratio t + (1 + cos), without a difference of what is nearly the same
+        root = np.sqrt(np.maximum(np.square(ratio) - np.square(least), 0.0))
+        half = 2.0 * (1.0 + cosine) / (ratio + root)
+        return np.where(np.asarray(ratio) > least, 2.0 * np.arctan(half), np.pi)[()]
+
+
+def slanting_of_angle(*, angle, slant):
+    """The greatest ratio at which ``angle_of_slanting`` allows an angle [1]; angle [rad] in (0, pi], slant as there.
+
+    Source: there. Beyond the angle from which on nothing is bounded, the least ratio.
+    """
+    cosine = np.cos(slant)
+    with np.errstate(divide="ignore"):
+        most = np.divide(1.0, np.abs(np.tan(0.5 * slant)))
+    half = np.minimum(np.tan(0.5 * np.minimum(number("angle", angle, unit="rad"), np.pi)), most)
+    half = np.where(half < 0.0, most, half)  # the tangent of a right angle, rounded
+    return ((1.0 + cosine) / half + ((1.0 - cosine) * half if slant else 0.0))[()]
+
+
 def elevation(*, rise, run):
     """Angle above (positive) or below (negative) the horizontal [rad].
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimiser.design import Space
-from optimiser.forms import AnyOf, Cases, Condition, Form, Greatest, Least, Linked, Sum, Tabulated, Unless
+from optimiser.forms import AnyOf, Capped, Cases, Condition, Form, Greatest, Least, Linked, Sum, Tabulated, Unless
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.record import outward
@@ -127,7 +127,7 @@ Aim = Sharp | Blend
 def _rough(form: Form) -> bool:
     if isinstance(form, Sum | Tabulated):
         return True
-    if isinstance(form, Linked | Unless):
+    if isinstance(form, Linked | Unless | Capped):
         return _rough(form.inner)
     if isinstance(form, Cases):
         return any(_rough(inner) for _, inner in form.cases)

@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from optimiser.physics import viewing
 
@@ -232,3 +234,43 @@ def test_out_of_range_is_refused_in_words(call, words):
 def test_positional_arguments_are_refused():
     with pytest.raises(TypeError):
         viewing.horizontal_angle(3.0, 3.5)
+
+
+# --- what an angle is at most ---------------------------------------------------------------------
+
+
+@given(
+    width=st.floats(0.5, 6.0),
+    distance=st.floats(0.3, 9.0),
+    offset=st.floats(-5.0, 5.0),
+    slant=st.sampled_from((0.0, 0.3, -0.3, 1.2)),
+)
+def test_no_seat_sees_an_image_wider_than_a_tangent_lets_it(width, distance, offset, slant):
+    """The angle as the sum of those to the two edges, by the textbook."""
+    seen = math.atan((width / 2 - offset) / distance) + math.atan((width / 2 + offset) / distance)
+    above, below = viewing.slanting_quotient(width=width, distance=distance, offset=offset, slant=slant)
+    assert viewing.angle_of_slanting(ratio=above / below, slant=slant) >= seen - 1e-9
+
+
+@pytest.mark.parametrize("slant", [0.0, 0.3, -0.3, 0.7])
+@pytest.mark.parametrize("degrees", [20.0, 45.0, 60.0, 89.0, 100.0])
+def test_a_tangent_touches_the_circle_from_which_an_image_is_seen_so_wide(slant, degrees):
+    """The inscribed angle theorem: the points from which 3 m fill an angle a lie on a circle of radius 1.5 / sin a about a
+    point 1.5 / tan a before the image."""
+    angle = math.radians(degrees)
+    radius = 1.5 / math.sin(angle)
+    offset, distance = radius * math.sin(slant), 1.5 / math.tan(angle) + radius * math.cos(slant)
+    seen = math.atan((1.5 - offset) / distance) + math.atan((1.5 + offset) / distance)
+    assert seen == pytest.approx(angle)
+    above, below = viewing.slanting_quotient(width=3.0, distance=distance, offset=offset, slant=slant)
+    assert viewing.angle_of_slanting(ratio=above / below, slant=slant) == pytest.approx(angle)
+    assert viewing.slanting_of_angle(angle=angle, slant=slant) == pytest.approx(above / below)
+
+
+def test_beyond_where_a_tangent_bounds_anything():
+    """1 - cos and 1 + cos of 0.3 as they stand in it: the least of (1 + c) / t + (1 - c) t is 2 sin 0.3, at t = cot 0.15."""
+    least = 2.0 * math.sin(0.3)
+    assert viewing.angle_of_slanting(ratio=0.99 * least, slant=0.3) == math.pi
+    assert viewing.angle_of_slanting(ratio=math.inf, slant=0.3) == 0.0
+    turned = 2.0 * math.atan(1.0 / math.tan(0.15))
+    assert viewing.slanting_of_angle(angle=np.array([turned, 3.1, math.pi]), slant=0.3) == pytest.approx([least] * 3)
