@@ -95,7 +95,8 @@ def test_a_sill_under_the_light_of_a_lens_near_the_floor():
 
 
 def test_edges_that_hang_down():
-    """A gable has none, a valley its lowest point, a tray and a beam the lower ends of their steps, a kink that bends up."""
+    """A gable has none, a valley its lowest point, a tray and a beam the lower ends of their steps, a kink that bends up, a
+    thin fin its foot, and hides no valley behind it."""
     assert hanging_edges(((0.0, 1.3), (2.8, 3.5), (5.6, 1.3))) == ()
     assert hanging_edges(((0.0, 3.0), (2.0, 2.0), (4.0, 3.0))) == ((2.0, 2.0),)
     tray = ((0.0, 2.2), (1.0, 2.2), (1.0, 2.6), (4.0, 2.6), (4.0, 2.2), (5.0, 2.2))
@@ -103,6 +104,8 @@ def test_edges_that_hang_down():
     beam = ((0.0, 2.6), (2.0, 2.6), (2.0, 2.3), (3.0, 2.3), (3.0, 2.6), (5.0, 2.6))
     assert hanging_edges(beam) == ((2.0, 2.3), (3.0, 2.3))
     assert hanging_edges(((0.0, 2.0), (1.0, 2.1), (2.0, 2.6), (3.0, 2.6), (3.0, 2.6), (4.0, 2.6))) == ((1.0, 2.1),)
+    fin = ((0.0, 2.6), (1.0, 2.6), (1.0, 2.2), (1.0, 2.6), (2.0, 2.4), (5.0, 2.8))
+    assert hanging_edges(fin) == ((1.0, 2.2), (2.0, 2.4))
 
 
 def under(profile, **design: float) -> float:
