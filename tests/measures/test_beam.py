@@ -165,7 +165,9 @@ def test_light_is_under_a_ceiling_just_where_all_its_points_are(seed):
 def test_no_light_through_a_tray_though_nothing_else_hangs_in_the_room():
     """A lens 2.5 m up over the middle of an image that begins 0.6 m up, and a tray 2.08 m up as far as 1 m from the middle.
     There the light's edge is 2.5 - (1.9 - 9/16 w) * 2 / w m up: under the tray up to an image 3.8 / 1.545 = 2.459 m wide."""
-    tray = "[{x: 1.2 m, height: 2.08 m}, {x: 1.2 m, height: 2.7 m}, {x: 3.2 m, height: 2.7 m}, {x: 3.2 m, height: 2.08 m}]"
+    tray = (
+        "[{x: 1.2 m, height: 2.08 m}, {x: 1.2 m, height: 2.7 m}, {x: 3.2 m, height: 2.7 m}, {x: 3.2 m, height: 2.08 m}]"
+    )
     found = problem(
         ("height: 2.7 m, reverberation", f"height: 2.7 m, ceiling_across: {tray}, reverberation"),
         ("bottom: {from: 0.6 m, to: 1 m}", "bottom: 0.6 m"),
