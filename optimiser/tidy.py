@@ -138,6 +138,7 @@ def _along_out_of_the_way(
     found: list[tuple[float, float]] = []
     if whole["projector.y"] < space.layout.length and not suits(whole):
         places = _values(domain)
+        places = places[places < space.layout.length]  # a hole in the wall is more work
         if isinstance(domain, Steps):
             unit = _coarser(domain)[0]
             places = places[np.abs(places / unit - np.round(places / unit)) < 1e-6]
