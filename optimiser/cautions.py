@@ -38,6 +38,7 @@ from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Door, Opening, Problem
 from optimiser.quantity import show
+from optimiser.requirements import bounds_of
 from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
 from optimiser.words import bound_words, listed, measure_words
 
@@ -77,7 +78,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         said.append(
             f"Headroom over row {lowest} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
             "habitable rooms and for stairs. "
-            + (strikes + _limited(problem, "standing_headroom", low) if low < stairs - LEVEL else "")
+            + (strikes + _limited(problem, space, "standing_headroom", {lowest: low}) if low < stairs - LEVEL else "")
             + DEFER
         )
     behind = _behind_the_last_row(space, design)
@@ -85,7 +86,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         said.append(
             f"Behind the last row the ceiling, or what hangs there, comes down to {show('length', behind, problem.show)} over its "
             "floor. Nobody should have to pass or stand up under it"
-            + _limited(problem, "rear_headroom", behind)
+            + _limited(problem, space, "rear_headroom", {None: behind})
             + DEFER
         )
     told = min(low, CODES["irc_stair_headroom_least"].value, *([] if behind is None else [behind]))
@@ -167,13 +168,19 @@ def _steep(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
     ]
 
 
-def _limited(problem: Problem, measure: str, value: float) -> str:
-    """How a sentence on so small a ``value`` of a measure [SI] ends: by what a limit on it does, or would do."""
-    least = [limit.at_least for limit in problem.limits if limit.measure == measure and limit.at_least is not None]
-    if not least:
+def _limited(problem: Problem, space: Space, measure: str, low: Mapping[int | None, float]) -> str:
+    """How a sentence on so ``low`` values of a measure [SI] ends, by rows (None: of the whole design): by what a limit on
+    it does there, or would do."""
+    asked: dict[int | None, list[float]] = {row: [] for row in low}
+    for index, limit in enumerate(problem.limits):
+        if limit.measure == measure and limit.at_least is not None:
+            for bound in bounds_of(problem, space, index, limit):
+                asked.get(bound.row, []).append(limit.at_least)
+    if not all(asked.values()):  # one on another row is none here
         return f": set a limit on {measure}. "
     # one that is broken is told as such
-    return f", though the limit on {measure} lets it pass. " if max(least) <= value + LEVEL else ". "
+    passed = all(max(asked[row]) <= value + LEVEL for row, value in low.items())
+    return f", though the limit on {measure} lets it pass. " if passed else ". "
 
 
 def _low(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -185,7 +192,7 @@ def _low(problem: Problem, space: Space, design: Mapping[str, float]) -> list[st
     return [
         f"Risers are low: {each}. A low step is easily missed, and people trip over it: some codes ask for "
         f"{show('length', least, problem.show)} at least, others for {show('length', other, problem.show)}. Keep the row on the "
-        "level of the one in front, or have a higher step" + _limited(problem, "least_riser", min(low)) + DEFER
+        "level of the one in front, or have a higher step" + _limited(problem, space, "least_riser", low) + DEFER
     ]
 
 
@@ -258,7 +265,7 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
     if landing < least - LEVEL:
         words += (
             f"The floor that they end on is {length(landing)} deep, past what stands there, and some codes ask for {length(least)} at "
-            "the foot of a stair" + _limited(problem, "rear_landing", landing)
+            "the foot of a stair" + _limited(problem, space, "rear_landing", {None: landing})
         )
     return [words + DEFER]
 
@@ -272,20 +279,17 @@ def _way_in(row: Row, design: Mapping[str, float]) -> float:
 def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On little height over the steps up to a row."""
     layout, least = space.layout, CODES["irc_stair_headroom_least"].value
-    low = {
+    over = {
         row.number: float(
             at_aisles(layout, lambda side, row=row: least_of(over_treads(layout, row, side))).value(design)
         )
         for row in layout.rows
     }
-    each = listed(
-        f"{show('length', clear, problem.show)} over those up to row {n}"
-        for n, clear in low.items()
-        if clear < least - LEVEL
-    )
-    if not each:
+    low = {n: clear for n, clear in over.items() if clear < least - LEVEL}
+    if not low:
         return []
-    limited = _limited(problem, "aisle_headroom", min(low.values()))
+    each = listed(f"{show('length', clear, problem.show)} over those up to row {n}" for n, clear in low.items())
+    limited = _limited(problem, space, "aisle_headroom", low)
     if layout.aisle_sides == "none":  # no limit looks at steps that are in no aisle
         limited = ": let the file have an aisle (seating.aisle), and set a limit on aisle_headroom. "
     return [
@@ -296,12 +300,12 @@ def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
 
 def _risers(
     problem: Problem, space: Space, design: Mapping[str, float], measure: Measure, told: Callable[[float], bool]
-) -> tuple[str, list[float]]:
-    """The risers that are to be ``told`` of, each with the row that it leads up to, and their heights [m]; empty where
-    there is none."""
+) -> tuple[str, dict[int, float]]:
+    """The risers that are to be ``told`` of, each with the row that it leads up to, and their heights [m] by that row;
+    empty where there is none."""
     all_ = {row.number: float(measure.form(space.layout, row).value(design)) for row in space.layout.rows}
     steps = {number: step for number, step in all_.items() if told(step)}
-    return listed(f"{show('length', step, problem.show)} up to row {n}" for n, step in steps.items()), [*steps.values()]
+    return listed(f"{show('length', step, problem.show)} up to row {n}" for n, step in steps.items()), steps
 
 
 def _behind_the_last_row(space: Space, design: Mapping[str, float]) -> float | None:

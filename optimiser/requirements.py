@@ -161,7 +161,8 @@ def _of_the_shape(problem: Problem) -> list[str]:
     if problem.loudspeakers.place in UNDER_OR_OVER or problem.loudspeakers.apart is not None:
         names += ["loudspeaker_spacing"]
     if problem.projector is not None:
-        names += ["light_path_obstruction_clearance"] if room.obstructions or room.ceiling else []
+        shaped = room.obstructions or room.ceiling or room.ceiling_across
+        names += ["light_path_obstruction_clearance"] if shaped else []
         names += ["lens_to_ceiling"]
     return names
 

@@ -61,7 +61,7 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
         if name.rpartition(".")[2] in THRIFTY:
             values = _values(domain)
             _take_first(scorer, tidy, name, values[values < tidy[name] - LOSS])
-    for shallower in _shallower_and_along(tidy, free):
+    for shallower in _shallower_and_along(tidy, free, scorer.space.layout.length):
         _take(scorer, tidy, shallower)
     middles = _middles(scorer, tidy)
     if "screen.centre" in steps and "seating.centre" in steps:
@@ -138,6 +138,7 @@ def _along_out_of_the_way(
     found: list[tuple[float, float]] = []
     if whole["projector.y"] < space.layout.length and not suits(whole):
         places = _values(domain)
+        places = places[places < space.layout.length]  # a hole in the wall is more work
         if isinstance(domain, Steps):
             unit = _coarser(domain)[0]
             places = places[np.abs(places / unit - np.round(places / unit)) < 1e-6]
@@ -202,10 +203,11 @@ def _nearer_and_along(
 
 
 def _shallower_and_along(
-    design: Mapping[str, float], free: Mapping[str, Steps | Listed]
+    design: Mapping[str, float], free: Mapping[str, Steps | Listed], length: float
 ) -> Iterator[dict[str, np.ndarray]]:
     """Shallower baffle walls, the shallowest first, with all rows, or all rows and the lens, moved along with the face:
-    from there all is seen and heard as before. Nothing where one of them cannot."""
+    from there all is seen and heard as before. Nothing where one of them cannot; a lens behind the rear wall, ``length``
+    [m] from the front one, stays behind it."""
     name = "baffle.depth"
     ways = {row: domain for row, domain in free.items() if row.startswith("row") and row.endswith(".y")}
     rows = sum(1 for row in design if row.startswith("row") and row.endswith(".y"))
@@ -221,6 +223,8 @@ def _shallower_and_along(
             count = np.round((design[one] + depths - design[name]) / domain.step)
             moved[one] = count * domain.step
             there &= (count >= domain.low) & (count <= domain.high)
+            if one in moving:
+                there &= (moved[one] >= length) | (design[one] < length)
         else:
             yield {one: places[there] for one, places in moved.items()}
 

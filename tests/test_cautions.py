@@ -275,6 +275,8 @@ def test_steps_so_low_that_people_trip_over_them_are_told_of(platform, limit, to
     [
         ("", ": set a limit on standing_headroom."),
         ("1.7 m", ", though the limit on standing_headroom lets it pass."),
+        ("1.7 m, row: 1", ": set a limit on standing_headroom."),  # which is about no platform
+        ("1.9 m, row: 1", ": set a limit on standing_headroom."),
         ("1.9 m", "may strike their head. Local codes"),  # that one is broken, and is told as that
     ],
 )

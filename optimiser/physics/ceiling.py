@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from optimiser.physics.checks import finite, positive
 
@@ -41,7 +41,7 @@ def hanging_edges(profile: Profile) -> Profile:
 
     Source: between such points a profile is a concave function, which lies above its chords.
     """
-    points = tuple(dict.fromkeys(profile))
+    points = tuple(point for point, _ in groupby(profile))
     slopes = [
         (high - low) / (end - start) if end > start else math.copysign(math.inf, high - low)
         for (start, low), (end, high) in pairwise(points)

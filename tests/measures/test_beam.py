@@ -8,11 +8,14 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
+from optimiser.extremes import extreme
 from optimiser.forms import Least
 from optimiser.linear import constant, variable
 from optimiser.measures.beam import beam_separation, under_ceiling
 from optimiser.measures.layout import Body, Ceiling
 from optimiser.physics.ceiling import hanging_edges
+from tests.measures.conftest import problem
+from tests.measures.test_projection import BEAM
 
 LAYOUT = SimpleNamespace(
     lens=SimpleNamespace(y=variable("lens.y"), z=variable("lens.z")),
@@ -92,7 +95,8 @@ def test_a_sill_under_the_light_of_a_lens_near_the_floor():
 
 
 def test_edges_that_hang_down():
-    """A gable has none, a valley its lowest point, a tray and a beam the lower ends of their steps, a kink that bends up."""
+    """A gable has none, a valley its lowest point, a tray and a beam the lower ends of their steps, a kink that bends up, a
+    thin fin its foot, and hides no valley behind it."""
     assert hanging_edges(((0.0, 1.3), (2.8, 3.5), (5.6, 1.3))) == ()
     assert hanging_edges(((0.0, 3.0), (2.0, 2.0), (4.0, 3.0))) == ((2.0, 2.0),)
     tray = ((0.0, 2.2), (1.0, 2.2), (1.0, 2.6), (4.0, 2.6), (4.0, 2.2), (5.0, 2.2))
@@ -100,6 +104,8 @@ def test_edges_that_hang_down():
     beam = ((0.0, 2.6), (2.0, 2.6), (2.0, 2.3), (3.0, 2.3), (3.0, 2.6), (5.0, 2.6))
     assert hanging_edges(beam) == ((2.0, 2.3), (3.0, 2.3))
     assert hanging_edges(((0.0, 2.0), (1.0, 2.1), (2.0, 2.6), (3.0, 2.6), (3.0, 2.6), (4.0, 2.6))) == ((1.0, 2.1),)
+    fin = ((0.0, 2.6), (1.0, 2.6), (1.0, 2.2), (1.0, 2.6), (2.0, 2.4), (5.0, 2.8))
+    assert hanging_edges(fin) == ((1.0, 2.2), (2.0, 2.4))
 
 
 def under(profile, **design: float) -> float:
@@ -154,3 +160,17 @@ def test_light_is_under_a_ceiling_just_where_all_its_points_are(seed):
         assert free < 0.02 or found >= 0.0
         seen.add(found < 0.0)
     assert seen == {False, True}
+
+
+def test_no_light_through_a_tray_though_nothing_else_hangs_in_the_room():
+    """A lens 2.5 m up over the middle of an image that begins 0.6 m up, and a tray 2.08 m up as far as 1 m from the middle.
+    There the light's edge is 2.5 - (1.9 - 9/16 w) * 2 / w m up: under the tray up to an image 3.8 / 1.545 = 2.459 m wide."""
+    tray = (
+        "[{x: 1.2 m, height: 2.08 m}, {x: 1.2 m, height: 2.7 m}, {x: 3.2 m, height: 2.7 m}, {x: 3.2 m, height: 2.08 m}]"
+    )
+    found = problem(
+        ("height: 2.7 m, reverberation", f"height: 2.7 m, ceiling_across: {tray}, reverberation"),
+        ("bottom: {from: 0.6 m, to: 1 m}", "bottom: 0.6 m"),
+        more=BEAM.replace("z: {from: 2 m, to: 2.5 m}", "z: 2.5 m"),
+    )
+    assert extreme(found, "image_width", greatest=True).value == pytest.approx(2.459)

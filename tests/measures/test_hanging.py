@@ -100,6 +100,29 @@ def test_where_the_lens_may_hang_no_higher_it_hangs_over_lower_floor(only_space,
     assert (tidy["projector.y"], tidy["projector.z"]) == pytest.approx(found)
 
 
+def test_a_projector_low_over_a_platform_is_not_moved_out_of_the_room(only_space):
+    """The platform of 0.3 m goes on to the rear wall, 7.2 m from the front: over it a lens at 2.38 m hangs too low
+    everywhere. Its throw and the file would let it be in the next room, behind a hole in the wall."""
+    rows = "  place: {row1.y: 3.5 m, row2.y: 5.2 m, row1.platform: 0 m, row2.platform: 30 cm}\n"
+    beam = BEAM.replace("2.1]", "3]").replace("to: 6.5 m}", "to: 8 m}").replace("{from: 2 m, to: 2.5 m}", "2.38 m")
+    given = problem(("  rows: 2\n", "  rows: 2\n" + rows), more=beam)
+    space = only_space(given)
+    tidy = tidied(Scorer(given, space), space.complete(OVER | {"projector.y": 6.0, "projector.z": 2.38}))
+    assert tidy["projector.y"] == pytest.approx(6.0)
+
+
+def test_a_projector_behind_the_rear_wall_is_not_tidied_into_the_room(only_space):
+    """Its throw is 2.24 times an image of 3 m, and no more: a shallower baffle wall, 80 mm before the image, takes lens and
+    rows along. From 7.3 m that goes as far as the wall, at 7.2 m, and 0.1 m less than 0.5 m of depth."""
+    beam = BEAM.replace("2.1]", "2.24]").replace("to: 6.5 m}", "to: 8 m}").replace("{from: 2 m, to: 2.5 m}", "2.38 m")
+    rows = "  place: {row1.platform: 0 m, row2.platform: 30 cm}\n"
+    given = problem(("  rows: 2\n", "  rows: 2\n" + rows), ("width: {from: 2 m, to: 3.6 m}", "width: 3 m"), more=beam)
+    space = only_space(given)
+    there = {"baffle.depth": 0.5, "projector.y": 7.3, "projector.z": 2.38, "row1.y": 3.6, "row2.y": 5.3}
+    tidy = tidied(Scorer(given, space), space.complete(OVER | there))
+    assert (tidy["projector.y"], tidy["baffle.depth"]) == pytest.approx((7.2, 0.4))
+
+
 def test_a_projector_over_a_platforms_edge_hangs_over_the_platform(only_space):
     """Its lens is 0.1 m before the platform of 0.3 m, which begins behind row 1's chairs at 3.7 m, and the rest over it."""
     space = only_space(problem(more=BEAM))
