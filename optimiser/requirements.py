@@ -260,6 +260,21 @@ def key_of(need: str, layout: Layout) -> str:
     return KEYS[need]
 
 
+def having(problem: Problem, measure: Measure, row: str) -> Problem:
+    """The problem without the designs in which a measure of steps has no value: those that have a row, of the rows meant,
+    level with the one in front."""
+    if not measure.climbing:
+        return problem
+    rows = range(measure.first_row, max(problem.seating.rows) + 1)
+    if row == "reference":
+        rows = [problem.seating.reference_row]
+    elif row.isdigit():
+        rows = [int(row)]
+    # no end to the least riser where there is none; no riser is higher than the room
+    climbed = tuple(Limit("least_riser", str(n), None, problem.room.height) for n in rows)
+    return replace(problem, limits=(*problem.limits, *climbed))
+
+
 def _rows(which: str, measure: Measure, layout: Layout) -> tuple[Row | None, ...]:
     if not measure.exists(layout):
         return ()

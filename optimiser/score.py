@@ -255,9 +255,8 @@ class Scorer:
         """The full scorecard of one design."""
         design = Asked(design)
         with np.errstate(all="ignore"):
-            limits = tuple(
-                r for r in (self._limit(k, b, design) for k, b in enumerate(self.bounds)) if not math.isnan(r.value)
-            )
+            told = (self._limit(k, b, design) for k, b in enumerate(self.bounds))
+            limits = tuple(r for r in told if r.seat is None or not math.isnan(r.value))
             goals, parts = [], []
             for t in self.targets:
                 values, score = self._goal(t, design)
@@ -267,7 +266,8 @@ class Scorer:
 
     @staticmethod
     def _result(target: Target, values: list[float], score: float) -> GoalResult:
-        there = [k for k, value in enumerate(values) if not math.isnan(value)]
+        # a seat that is not there is left out; a row without a value is told as one, in its place
+        there = [k for k, value in enumerate(values) if not (target.seats and math.isnan(value))]
         return GoalResult(
             target.index,
             target.goal,

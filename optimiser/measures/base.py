@@ -53,6 +53,7 @@ class Measure:
     per_seat: bool = False  # whether ``build`` takes a seat's x, instead of the row's middle
     screens: tuple[str, ...] = ()  # kinds of screen that have it; none named: all
     signed: bool = True  # whether it could be negative
+    climbing: bool = False  # whether it is of the steps up to a row, and has no value where the row lies level
     build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)
 
     def form(self, layout: Layout, row: Row | None = None, **options: object) -> Form:
@@ -89,6 +90,7 @@ def measure(
     screens: tuple[str, ...] = (),
     per_seat: bool = False,
     signed: bool = True,
+    climbing: bool = False,
 ) -> Callable[[Callable[..., Form]], Measure]:
     """Make a Measure of a function; its name and docstring are the measure's."""
 
@@ -106,6 +108,7 @@ def measure(
             screens=screens,
             per_seat=per_seat,
             signed=signed and quantity not in POSITIVE,
+            climbing=climbing,
             about=" ".join((build.__doc__ or "").split()),
             build=build,
         )

@@ -20,7 +20,7 @@ from tests.support.bass import OfBass
 from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
 from tests.support.kit import OfKit, WithLists, lists
 from tests.support.light import OfLight
-from tests.support.rows import BEHIND, OfRows
+from tests.support.rows import BEHIND, STEP, OfRows
 from tests.support.seats import OfSeats
 from tests.support.shape import LATE, OfShape, gap_to_sector
 from tests.support.surround import OfSurround
@@ -199,6 +199,10 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
     def row_pitch(self, d, r):
         return r.y - self.row(d, r.number - 1).y
 
+    def where_it_climbs(self, d, r, value):
+        """A value of the steps up to a row; nothing where it lies level with the one in front."""
+        return np.where(self.climb(d, r) > STEP + LATE, value, np.nan)
+
     def climb(self, d, r):
         return r.floor - (0.0 if r.number == 1 else self.row(d, r.number - 1).floor)
 
@@ -206,6 +210,9 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
         return self.climb(d, r) / r.risers
 
     def step_going(self, d, r):
+        return self.where_it_climbs(d, r, self.going(d, r))
+
+    def going(self, d, r):
         going = self.problem.seating.platforms.going
         shared = (r.y - self.row(d, r.number - 1).y) / r.risers
         return shared if going is None else np.minimum(going, shared)
@@ -239,7 +246,7 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             return np.inf
         b, edge = self.row(d, r.number - 1), self.front_of_platform(d, r)
         risers = np.asarray(d[f"row{r.number}.risers"])
-        first = edge - self.step_going(d, r) * (risers - 1)
+        first = edge - self.going(d, r) * (risers - 1)
         apart = np.maximum(first - points[:, 1].max(), points[:, 1].min() - edge)
         there = (self.climb(d, r) > LATE) & (risers > 1.5)
         left = there & (points[:, 0].min() < np.minimum(r.left, b.left) - LATE)
@@ -369,7 +376,8 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             return [np.where(there, fade(goal, value), 1.0) for value, there in several], True
         options = dict(goal.options)
         rows = self.rows_of(goal.measure, goal.row)
-        return [fade(goal, self.value(goal.measure, d, row, **options)) for row in rows], goal.row == "worst"
+        values = [self.value(goal.measure, d, row, **options) for row in rows]
+        return [np.where(np.isnan(v), 1.0, fade(goal, v)) for v in values], goal.row == "worst"
 
     def goal_scores(self, d) -> list[tuple[int, float, np.ndarray]]:
         """Index, weight and score (0 to 1) of every goal that these rows have."""
