@@ -157,7 +157,7 @@ def outward(kind: str, value: float | None) -> float | None:
 
 
 def _number(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else float(f"{value:.10g}")
+    return None if value is None or not math.isfinite(value) else float(f"{value:.10g}") + 0.0  # no negative zero
 
 
 def _order(name: str) -> tuple[int, str]:
