@@ -278,8 +278,8 @@ def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) 
     quantity="length",
     per_row=True,
     formula="ceiling or lowest thing overhead - platform, of a bar behind its stools too",
-    source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K; "
-    + CODES,
+    source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K 1.11, as "
+    "quoted; " + CODES,
 )
 def standing_headroom(layout: Layout, row: Row) -> Form:
     """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's
