@@ -71,7 +71,10 @@ def extreme(
     step = grid_of(problem) if grid is None else grid
     start = solve(replace(problem, goals=()), grid=step, effort=effort)
     if start.design is None:
-        fewer = (problem.seating.rows, problem.screens) != (whole.seating.rows, whole.screens) or measure.climbing
+        fewer = (problem.seating.rows, problem.screens) != (
+            whole.seating.rows,
+            whole.screens,
+        ) or measure.absent is not None
         asked_more = fewer and start.status == "impossible"
         if asked_more and solve(replace(whole, goals=()), grid=step, effort=effort).design is not None:
             there = f"{name} for row '{row}'" if measure.per_row else name

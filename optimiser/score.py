@@ -326,7 +326,7 @@ def measures_of(space: Space, design: Mapping[str, float]) -> dict[str, object]:
             for label, options in _settings(measure.options):
                 if measure.per_row:
                     there = {
-                        r.number: float(measure.form(layout, r, **options).value(design))
+                        r.number: float(measure.asked_form(layout, r, **options).value(design))
                         for r in measure.rows_of(layout)
                     }
                     value: object = [there.get(r.number) for r in layout.rows]

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from optimiser.forms import Form, Gate, Greatest, Least, Quotient, Unless, affine
+from optimiser.forms import Form, Gate, Greatest, Least, Quotient, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.ceilings import Span, clear_height
@@ -87,7 +87,7 @@ def front_steps(layout: Layout, row: Row, design: Mapping[str, float]) -> tuple[
         return ()
     risers, edge = round(float(row.risers.value(design))), float(platform_front(layout, row).value(design))
     foot = float(row.platform.value(design)) - high
-    going = float(going_of(layout, row).value(design)) if row.number > 1 else 0.0
+    going = float(step_going.form(layout, row).value(design)) if row.number > 1 else 0.0
     return tuple((riser_y(edge, going, risers - k), foot + k * high / risers) for k in range(1, risers + 1))
 
 
@@ -229,18 +229,13 @@ def riser_step(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     first_row=2,
-    climbing=True,
+    absent=level_with_front,
     formula="the file's, at most row pitch / number of risers, which it is where the file says none; no value where the row lies "
     "level with the one in front",
     source="at least 10 in: IRC 2018 R311.7.5.2, as quoted by a county's building department; " + CODES,
 )
 def step_going(layout: Layout, row: Row) -> Form:
     """Going of each step up to this row: the file's, or the row pitch shared out evenly."""
-    return Unless(level_with_front(layout, row), going_of(layout, row))
-
-
-def going_of(layout: Layout, row: Row) -> Form:
-    """Going of each step up to a row, if there were any."""
     shared = Quotient(pitch(layout, row), row.risers)
     return shared if row.going is None else Least((affine(constant(row.going)), shared))
 

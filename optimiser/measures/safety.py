@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import combinations
 
-from optimiser.forms import Form, Gate, Greatest, Least, Quotient, Unless, absolute, affine, fixed
+from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, affine, fixed
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.people import (
@@ -108,17 +108,17 @@ def least_riser(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     first_row=2,
-    climbing=True,
+    absent=level_with_front,
     formula="2 riser + going; no value where the row lies level with the one in front",
     source="550 to 700 mm for stairs: Approved Document K (2013), notes to Table 1.1; platforms are deeper than stairs; "
     + CODES,
 )
 def walking_line(layout: Layout, row: Row) -> Form:
     """Twice the riser and the going, the stride that the steps up to this row ask for."""
-    stride: Form = Quotient(rise(layout, row) * 2.0 + pitch(layout, row), row.risers)
-    if row.going is not None:
-        stride = Least((Quotient(rise(layout, row) * 2.0 + row.risers * row.going, row.risers), stride))
-    return Unless(level_with_front(layout, row), stride)
+    shared = Quotient(rise(layout, row) * 2.0 + pitch(layout, row), row.risers)
+    if row.going is None:
+        return shared
+    return Least((Quotient(rise(layout, row) * 2.0 + row.risers * row.going, row.risers), shared))
 
 
 @measure(

@@ -28,6 +28,9 @@ from tests.support.surround import OfSurround
 DIRECTIONS = 20_001
 """Directions tried for a door: 0.16 milliradians apart, so a distance of metres errs by nanometres."""
 
+OF_STEPS = ("step_going", "walking_line")
+"""Measures of the steps up to a row."""
+
 ROOMY = 1e-6
 """By how much a limit may be missed, in SI units of what its measure is a function of: a micrometre,
 a millionth of a quotient. See ``Judge.room``."""
@@ -75,6 +78,13 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             if row is None:
                 return np.asarray(getattr(self, name)(d, **options), dtype=float)
             return np.asarray(getattr(self, name)(d, self.row(d, row), **options), dtype=float)
+
+    def asked(self, name: str, d: Mapping, row: int | None = None, **options):
+        """A measure as limits and goals have it: a row that lies level has no steps to be judged, and NaN."""
+        value = self.value(name, d, row, **options)
+        if name not in OF_STEPS:
+            return value
+        return np.where(self.climb(d, self.row(d, row)) > STEP + LATE, value, np.nan)
 
     def horizontal_angle(self, d, r):
         return self._angle(d, r, self.middle_of_seats(r) - self.centre(d))
@@ -199,10 +209,6 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
     def row_pitch(self, d, r):
         return r.y - self.row(d, r.number - 1).y
 
-    def where_it_climbs(self, d, r, value):
-        """A value of the steps up to a row; nothing where it lies level with the one in front."""
-        return np.where(self.climb(d, r) > STEP + LATE, value, np.nan)
-
     def climb(self, d, r):
         return r.floor - (0.0 if r.number == 1 else self.row(d, r.number - 1).floor)
 
@@ -210,9 +216,6 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
         return self.climb(d, r) / r.risers
 
     def step_going(self, d, r):
-        return self.where_it_climbs(d, r, self.going(d, r))
-
-    def going(self, d, r):
         going = self.problem.seating.platforms.going
         shared = (r.y - self.row(d, r.number - 1).y) / r.risers
         return shared if going is None else np.minimum(going, shared)
@@ -246,7 +249,7 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             return np.inf
         b, edge = self.row(d, r.number - 1), self.front_of_platform(d, r)
         risers = np.asarray(d[f"row{r.number}.risers"])
-        first = edge - self.going(d, r) * (risers - 1)
+        first = edge - self.step_going(d, r) * (risers - 1)
         apart = np.maximum(first - points[:, 1].max(), points[:, 1].min() - edge)
         there = (self.climb(d, r) > LATE) & (risers > 1.5)
         left = there & (points[:, 0].min() < np.minimum(r.left, b.left) - LATE)
@@ -353,12 +356,12 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
                             found[at, name, (row, k), "at most"] = np.where(there, high - value + room, np.inf)
                 continue
             for row in self.rows_of(name, which):
-                value = self.value(name, d, row, **options)
+                value = self.asked(name, d, row, **options)
                 room = self.room(name, d, row, value, **options)
                 if low is not None:
-                    found[at, name, row, "at least"] = value - low + room
+                    found[at, name, row, "at least"] = np.where(np.isnan(value), np.inf, value - low + room)
                 if high is not None:
-                    found[at, name, row, "at most"] = high - value + room
+                    found[at, name, row, "at most"] = np.where(np.isnan(value), np.inf, high - value + room)
         return found
 
     def holds(self, d):
@@ -376,7 +379,7 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             return [np.where(there, fade(goal, value), 1.0) for value, there in several], True
         options = dict(goal.options)
         rows = self.rows_of(goal.measure, goal.row)
-        values = [self.value(goal.measure, d, row, **options) for row in rows]
+        values = [self.asked(goal.measure, d, row, **options) for row in rows]
         return [np.where(np.isnan(v), 1.0, fade(goal, v)) for v in values], goal.row == "worst"
 
     def goal_scores(self, d) -> list[tuple[int, float, np.ndarray]]:

@@ -173,10 +173,10 @@ class OfRows:
         return np.where(np.isfinite(most), np.maximum(most - least, 0), 0.0)
 
     def walking_line(self, d, r):
-        return self.where_it_climbs(d, r, 2 * self.riser_step(d, r) + self.going(d, r))
+        return 2 * self.riser_step(d, r) + self.step_going(d, r)
 
     def aisle_slope(self, d, r):
-        return np.arctan2(self.riser_step(d, r), self.going(d, r))
+        return np.arctan2(self.riser_step(d, r), self.step_going(d, r))
 
     def unguarded_drop(self, d, r):
         guard = self.problem.seating.guard
