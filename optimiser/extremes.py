@@ -21,7 +21,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
 from optimiser.problem.decisions import nearest_measure, with_rows_for
 from optimiser.problem.model import Goal, Limit, Problem
-from optimiser.requirements import WORST_SEAT, targets
+from optimiser.requirements import WORST_SEAT, having, targets
 from optimiser.search import Search
 from optimiser.solve import Solution, solve
 
@@ -71,7 +71,10 @@ def extreme(
     step = grid_of(problem) if grid is None else grid
     start = solve(replace(problem, goals=()), grid=step, effort=effort)
     if start.design is None:
-        fewer = (problem.seating.rows, problem.screens) != (whole.seating.rows, whole.screens)
+        fewer = (problem.seating.rows, problem.screens) != (
+            whole.seating.rows,
+            whole.screens,
+        ) or measure.absent is not None
         asked_more = fewer and start.status == "impossible"
         if asked_more and solve(replace(whole, goals=()), grid=step, effort=effort).design is not None:
             there = f"{name} for row '{row}'" if measure.per_row else name
@@ -144,7 +147,7 @@ def _row(measure: Measure, row: str | None) -> str:
 
 
 def _with_it(problem: Problem, measure: Measure, row: str) -> Problem:
-    """The problem without the kinds of screen and the numbers of rows for which the measure has no value."""
+    """The problem without the kinds of screen, the numbers of rows and the level rows for which the measure has no value."""
     screens = [s for s in problem.screens if not measure.screens or s.type in measure.screens]
     if not screens:
         raise UsageError(f"{measure.name} is only for {' or '.join(measure.screens)} screens, and the file has none")
@@ -153,7 +156,8 @@ def _with_it(problem: Problem, measure: Measure, row: str) -> Problem:
     early = row == "reference" and problem.seating.reference_row < measure.first_row
     if not seating.rows or early or (row.isdigit() and int(row) < measure.first_row):
         raise UsageError(f"{measure.name} has no value for row '{row}': it needs a row {least} or a later one")
-    return replace(problem, seating=seating, screen=screens[0], other_screens=tuple(screens[1:]))
+    problem = replace(problem, seating=seating, screen=screens[0], other_screens=tuple(screens[1:]))
+    return having(problem, measure, row)
 
 
 def _raised(problem, name, row, options, value, bound, greatest) -> Problem:

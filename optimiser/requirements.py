@@ -217,7 +217,7 @@ def _forms(item: Limit | Goal, measure: Measure, layout: Layout) -> list[tuple[R
     """Rows, seats (counted from the left) and forms that a limit or goal is about."""
     options = dict(item.options)
     if item.row != WORST_SEAT:
-        return [(row, None, measure.form(layout, row, **options)) for row in _rows(item.row, measure, layout)]
+        return [(row, None, measure.asked_form(layout, row, **options)) for row in _rows(item.row, measure, layout)]
     return [
         (row, number, form)
         for row in _rows("all", measure, layout)
@@ -259,6 +259,21 @@ def key_of(need: str, layout: Layout) -> str:
     if need == "light":
         return "projector" if layout.screen_type == "projected" else "front.screen.luminance"
     return KEYS[need]
+
+
+def having(problem: Problem, measure: Measure, row: str) -> Problem:
+    """The problem without the designs in which a measure of steps has no value: those that have a row, of the rows meant,
+    level with the one in front."""
+    if measure.absent is None:
+        return problem
+    rows = range(measure.first_row, max(problem.seating.rows) + 1)
+    if row == "reference":
+        rows = [problem.seating.reference_row]
+    elif row.isdigit():
+        rows = [int(row)]
+    # no end to the least riser where there is none; no riser is higher than the room
+    climbed = tuple(Limit("least_riser", str(n), None, problem.room.height) for n in rows)
+    return replace(problem, limits=(*problem.limits, *climbed))
 
 
 def _rows(which: str, measure: Measure, layout: Layout) -> tuple[Row | None, ...]:

@@ -255,9 +255,8 @@ class Scorer:
         """The full scorecard of one design."""
         design = Asked(design)
         with np.errstate(all="ignore"):
-            limits = tuple(
-                r for r in (self._limit(k, b, design) for k, b in enumerate(self.bounds)) if not math.isnan(r.value)
-            )
+            told = (self._limit(k, b, design) for k, b in enumerate(self.bounds))
+            limits = tuple(r for r in told if r.seat is None or not math.isnan(r.value))
             goals, parts = [], []
             for t in self.targets:
                 values, score = self._goal(t, design)
@@ -267,7 +266,8 @@ class Scorer:
 
     @staticmethod
     def _result(target: Target, values: list[float], score: float) -> GoalResult:
-        there = [k for k, value in enumerate(values) if not math.isnan(value)]
+        # a seat that is not there is left out; a row without a value is told as one, in its place
+        there = [k for k, value in enumerate(values) if not (target.seats and math.isnan(value))]
         return GoalResult(
             target.index,
             target.goal,
@@ -326,7 +326,7 @@ def measures_of(space: Space, design: Mapping[str, float]) -> dict[str, object]:
             for label, options in _settings(measure.options):
                 if measure.per_row:
                     there = {
-                        r.number: float(measure.form(layout, r, **options).value(design))
+                        r.number: float(measure.asked_form(layout, r, **options).value(design))
                         for r in measure.rows_of(layout)
                     }
                     value: object = [there.get(r.number) for r in layout.rows]

@@ -197,6 +197,15 @@ def test_an_example_of_a_measure_takes_no_side(file):
         assert f"  - {{measure: {name}, band: [..., ...], fade: ...}}" in lines
 
 
+@pytest.mark.parametrize(
+    ("name", "seats"), [("horizontal_angle", True), ("upward_angle", False), ("image_width", False)]
+)
+def test_a_measure_says_whether_each_seat_has_it(name, seats):
+    """How far up one looks to a level edge is the same all along a row; how wide the image looks is not."""
+    (line,) = [one for one in ask("measures", name).output.splitlines() if one.startswith("for:")]
+    assert ("row: worst seat" in line) == seats
+
+
 class TestStart:
     def test_all_that_is_wrong_is_told_at_once_in_the_units_given(self, tmp_path):
         """2.8 m and 40 m are 110.24 in and 1574.80 in, 2.1 m are 210 cm: by hand."""

@@ -188,6 +188,18 @@ def test_what_cannot_be_asked(name, row, message):
     assert refused.value.exit_code == 2
 
 
+@pytest.mark.parametrize(("greatest", "stride"), [(True, 2 * 0.35 + 0.28), (False, 2 * 0.01 / 3 + 0.28)])
+def test_the_stride_of_steps_is_told_of_rows_that_have_some(greatest, stride):
+    """Up to 350 mm in one riser, or 10 mm in three, on treads of 280 mm. On the floor there is no stride, neither long
+    nor short, and a platform of nothing has none at all."""
+    platforms = Platforms(0.01, 0.35, Fixed(0.0), 3, going=0.28)
+    risen = replace(TWO_ROWS, limits=(), seating=replace(TWO_ROWS.seating, platforms=platforms))
+    assert extreme(risen, "walking_line", greatest=greatest, row="2").value == pytest.approx(stride)
+    flat = replace(risen, seating=replace(risen.seating, place=(("row2.platform", Fixed(0.0)),)))
+    with pytest.raises(UsageError, match="no design that has walking_line for row '2' holds all limits"):
+        extreme(flat, "walking_line", greatest=greatest, row="2")
+
+
 def test_impossible_problems_stay_impossible():
     never = replace(TWO_ROWS, limits=(*TWO_ROWS.limits, Limit("listening_distance", "all", 9.0, None)))
     found = extreme(never, "upward_angle", greatest=False, row="worst", grid=GRID)

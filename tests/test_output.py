@@ -55,6 +55,16 @@ def test_a_record_keeps_its_letters(room, encoding):
     assert json.loads(text)["title"] == "Café Žižka ∞"
 
 
+def test_a_record_has_no_negative_zero(tmp_path):
+    """A wheelchair's place on the floor lies nothing above it: 0, whichever way the difference is taken."""
+    given = ROOM.replace("seats: 3,", "seats: 3, wheelchair: {}, aisle: {sides: none},")
+    path = tmp_path / "room.yaml"
+    path.write_text(given, encoding="utf-8")
+    text = run("solve", path, "--json").stdout.decode()
+    assert json.loads(text)["measures"]["wheelchair_rise"] == 0.0
+    assert not re.search(r"-0\.0\b(?!\d)", text)
+
+
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1"])
 def test_errors_are_told_in_any_encoding(room, tmp_path, encoding):
     done = run("solve", tmp_path / "ž∞.yaml", encoding=encoding)

@@ -463,6 +463,12 @@ def test_a_pin_on_a_row_that_another_pin_takes_away():
         (SMALL, "screen.width", float("inf"), "screen.width: inf is not a number"),
         (SMALL, "rows", 1.5, "rows: 1.5 is not a whole number"),
         (SMALL, "rows", "99", "rows: '99' is too large: it must be at most 8"),
+        (
+            FULL,
+            "row2.risers",
+            "0",
+            "row2.risers: '0' is too small: it must be at least 1",
+        ),  # a level row has them unused
         (SMALL, "row2.y", "3 m", "row2.y: the problem has at most 1 row"),
         (SMALL, "projector.y", "3 m", "projector.y: the problem file has no projector"),
         (SMALL, "screen.diagonal", "77 in", "fix screen.width"),

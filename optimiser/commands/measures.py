@@ -62,7 +62,9 @@ def _tell(measure) -> None:
         f"unit:     {UNITS.get(measure.quantity, measure.quantity)}",
         f"formula:  {measure.formula}",
         f"source:   {measure.source}",
-        "for:      " + (f"each row from row {measure.first_row}" if measure.per_row else "the whole design"),
+        "for:      "
+        + (f"each row from row {measure.first_row}" if measure.per_row else "the whole design")
+        + (", or each seat by itself, with row: worst seat" if measure.per_seat else ""),
     ]
     for option, values in measure.options.items():
         lines.append(f"option:   {option}: {', '.join(map(str, values))} ({values[0]} if not given)")

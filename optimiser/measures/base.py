@@ -53,12 +53,20 @@ class Measure:
     per_seat: bool = False  # whether ``build`` takes a seat's x, instead of the row's middle
     screens: tuple[str, ...] = ()  # kinds of screen that have it; none named: all
     signed: bool = True  # whether it could be negative
+    absent: Callable[[Layout, Row], Linear] | None = (
+        None  # >= 0 where a row has none, as one that lies level has no step
+    )
     build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)
 
     def form(self, layout: Layout, row: Row | None = None, **options: object) -> Form:
         """The form for a layout (and one of its rows), with defaults for options left out."""
         chosen = {name: options.get(name, values[0]) for name, values in self.options.items()}
         return self.build(layout, row, **chosen) if self.per_row else self.build(layout, **chosen)
+
+    def asked_form(self, layout: Layout, row: Row | None = None, **options: object) -> Form:
+        """The form as limits and goals ask for it: it counts only where a row has what is measured."""
+        form = self.form(layout, row, **options)
+        return form if self.absent is None or row is None else Unless(self.absent(layout, row), form)
 
     def seat_forms(self, layout: Layout, row: Row, absent: Linear, x: Linear, **options: object) -> tuple[Form, ...]:
         """The forms for one seat, which count unless it is absent; for two loudspeakers there are two."""
@@ -89,6 +97,7 @@ def measure(
     screens: tuple[str, ...] = (),
     per_seat: bool = False,
     signed: bool = True,
+    absent: Callable[[Layout, Row], Linear] | None = None,
 ) -> Callable[[Callable[..., Form]], Measure]:
     """Make a Measure of a function; its name and docstring are the measure's."""
 
@@ -106,6 +115,7 @@ def measure(
             screens=screens,
             per_seat=per_seat,
             signed=signed and quantity not in POSITIVE,
+            absent=absent,
             about=" ".join((build.__doc__ or "").split()),
             build=build,
         )

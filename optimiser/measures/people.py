@@ -22,6 +22,8 @@ THRESHOLD = 0.015
 """Metres by which the floor before a door may differ from its threshold without being a step: 15 mm, Approved
 Document M, from memory."""
 
+A_STEP = 0.001
+"""Metres of rise from which there is a step."""
 
 REAR_GOING = STAIRS["ibc_aisle_tread_least"].value
 """Metres of tread of the steps behind the last platform: the least that assembly aisles are given."""
@@ -97,6 +99,11 @@ def riser_y(edge, going, after: float):
 def rise(layout: Layout, row: Row) -> Linear:
     """From the level of the row in front (or the floor) up to this row's level."""
     return row.platform if row.number == 1 else row.platform - layout.row_before(row).platform
+
+
+def level_with_front(layout: Layout, row: Row) -> Linear:
+    """Not negative where the row lies level with the one in front: then there is no step."""
+    return A_STEP - rise(layout, row)
 
 
 def behind_the_row_before(layout: Layout, row: Row) -> Linear:
@@ -222,7 +229,9 @@ def riser_step(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     first_row=2,
-    formula="the file's, at most row pitch / number of risers, which it is where the file says none",
+    absent=level_with_front,
+    formula="the file's, at most row pitch / number of risers, which it is where the file says none; no value where the row lies "
+    "level with the one in front",
     source="at least 10 in: IRC 2018 R311.7.5.2, as quoted by a county's building department; " + CODES,
 )
 def step_going(layout: Layout, row: Row) -> Form:
@@ -264,8 +273,8 @@ def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) 
     quantity="length",
     per_row=True,
     formula="ceiling or lowest thing overhead - platform, of a bar behind its stools too",
-    source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K; "
-    + CODES,
+    source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K 1.11, as "
+    "quoted; " + CODES,
 )
 def standing_headroom(layout: Layout, row: Row) -> Form:
     """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's

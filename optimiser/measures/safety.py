@@ -9,9 +9,11 @@ from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, aff
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.people import (
+    A_STEP,
     CODES,
     aisle_width,
     behind_the_row_before,
+    level_with_front,
     pitch,
     platform_end,
     rise,
@@ -22,9 +24,6 @@ from optimiser.measures.viewing import SLOPE
 from optimiser.measures.ways import way_across
 from optimiser.physics import sector as door
 
-A_STEP = 0.001
-"""Metres of rise from which there is a step."""
-
 CREVICE = 0.001
 """Metres by which a platform may end before the far side of a door and still reach it."""
 
@@ -33,7 +32,7 @@ IRC = "as quoted by a county's building department"
 
 def no_step(layout: Layout, row: Row) -> Gate:
     """A gate that opens where the row lies level with the one in front."""
-    return Gate(A_STEP - rise(layout, row))
+    return Gate(level_with_front(layout, row))
 
 
 @measure(
@@ -109,7 +108,8 @@ def least_riser(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     first_row=2,
-    formula="2 riser + going",
+    absent=level_with_front,
+    formula="2 riser + going; no value where the row lies level with the one in front",
     source="550 to 700 mm for stairs: Approved Document K (2013), notes to Table 1.1; platforms are deeper than stairs; "
     + CODES,
 )

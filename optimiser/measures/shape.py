@@ -129,7 +129,7 @@ def row_opening_clearance(layout: Layout, row: Row) -> Form:
     per_row=True,
     formula="ceiling or lowest thing over the aisle - platform, or tread of the steps up to it",
     source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved "
-    "Document K; " + CODES,
+    "Document K 1.11, as quoted; " + CODES,
 )
 def aisle_headroom(layout: Layout, row: Row) -> Form:
     """Height to walk in beside the row and over the steps up to it, over the width that the file asks of an aisle; no

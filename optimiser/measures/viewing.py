@@ -128,7 +128,7 @@ def downward_angle(layout: Layout, row: Row) -> Form:
     per_row=True,
     per_seat=True,
     formula="atan(x / D)",
-    source="plane trigonometry; for limits see SMPTE 196M-2003 (15 degrees, review rooms) and NUREG-0700 (15 and 35 degrees)",
+    source="plane trigonometry; for limits see SMPTE 196M-2003 (15 degrees, review rooms, as quoted) and NUREG-0700 (15 and 35 degrees)",
 )
 def off_axis_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
     """How far the row's end seat, or one seat, lies off the line square to the middle of the image."""
@@ -141,7 +141,10 @@ def off_axis_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
 
 
 @measure(
-    quantity="ratio", per_row=True, formula="D / H", source="definition; ITU-R BT.500 and BT.2022 give distances so"
+    quantity="ratio",
+    per_row=True,
+    formula="D / H",
+    source="definition; ITU-R BT.500 and BT.2022 give distances so, from memory",
 )
 def picture_heights(layout: Layout, row: Row) -> Form:
     """Viewing distance in heights of the image."""

@@ -143,7 +143,7 @@ ROW_DECISIONS: dict[str, Bounds] = {
     "y": SIZE,
     "platform": PLACE,
     "seats": Bounds("count", least=1, most=MOST_SEATS),
-    "risers": Bounds("count", least=0, most=20),
+    "risers": Bounds("count", least=1, most=20),
 }
 _OF_ROW = re.compile(r"row([1-9][0-9]*)\.(" + "|".join(ROW_DECISIONS) + ")")
 

@@ -59,13 +59,15 @@ class RowFigure:
 @dataclass(frozen=True)
 class Cabinet:
     """A front loudspeaker, its face in the face of the baffle. Behind the image only its axis is known, which has its
-    height ``axis`` where the file has one; elsewhere its cabinet is drawn from ``z`` [0] to [1]."""
+    height ``axis`` where the file has one; elsewhere its cabinet is drawn from ``z`` [0] to [1]. ``depth``: None where the
+    file gives none."""
 
     name: str
     x: float
     width: float
     z: Span | None
     axis: float | None
+    depth: float | None
 
     @property
     def span(self) -> Span:
@@ -309,7 +311,8 @@ def _cabinets(space: Space, design: Design) -> tuple[Cabinet, ...]:
         half, width = 0.5 * at(expression(given.height)), at(expression(given.width))
         z = axis - half, axis + half
     places = [("L", centre - offset), ("C", centre), ("R", centre + offset)]
-    return tuple(Cabinet(n, x, width, z, axis) for n, x in places if n != "C" or given.place != "beside")
+    depth = None if given.depth is None else at(expression(given.depth))
+    return tuple(Cabinet(n, x, width, z, axis, depth) for n, x in places if n != "C" or given.place != "beside")
 
 
 def _ceiling(room: Room, x: float) -> tuple[tuple[float, float], ...]:

@@ -98,8 +98,9 @@ def people(row: RowFigure) -> str:
 
 
 def loudspeaker_depth(f: Figure) -> float:
-    """How deep a loudspeaker in the baffle wall is drawn [m]: the file says nothing of it."""
-    return min(0.25, 0.8 * f.baffle_depth)
+    """How deep a loudspeaker in the baffle wall is drawn [m]: as the file says, or as it may be where that says nothing."""
+    given = f.loudspeakers[0].depth
+    return min(0.25, 0.8 * f.baffle_depth) if given is None or not f.baffle_depth else given
 
 
 def front(scene: Scene, f: Figure, bass: Sequence[tuple[Span, Span]] = ()) -> None:

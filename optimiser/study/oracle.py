@@ -14,7 +14,9 @@ from functools import lru_cache
 from optimiser.design import spaces
 from optimiser.engine import EFFORT
 from optimiser.errors import OptimiserError, UsageError
+from optimiser.measures import catalogue
 from optimiser.problem.model import Problem
+from optimiser.requirements import having
 from optimiser.score import Scorer, holds
 from optimiser.search import Search, check
 from optimiser.study.aims import Blend, Sharp, aim_of
@@ -290,6 +292,9 @@ class Oracle:
 def oracle(problem: Problem, objectives: tuple[Objective, ...], step: float, close: float = CLOSE) -> Oracle:
     """The oracle of a problem, made once in each process."""
     grounds = []
+    for objective in objectives:
+        if objective.measure is not None and objective.goal is None:
+            problem = having(problem, catalogue()[objective.measure], objective.row)
     for space in spaces(problem, grid=step):
         aims = [aim_of(problem, space, objective) for objective in objectives]
         if not any(aim is None for aim in aims):

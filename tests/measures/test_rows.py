@@ -19,6 +19,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.seats import present
 from optimiser.notes import notes
 from optimiser.problem.decisions import with_fixed
+from optimiser.problem.model import Goal
 from optimiser.problem.parts import part
 from optimiser.record import solution_record
 from optimiser.requirements import bounds
@@ -498,6 +499,44 @@ def test_where_there_is_no_step_nothing_is_asked_of_it(only_space):
     assert measured(only_space, "least_riser", 2, **level) == math.inf
     assert measured(only_space, "stair_width", 2, **level) == math.inf
     assert measured(only_space, "riser_difference", **level) == 0.0
+
+
+@pytest.mark.parametrize("going", ["", ", going: 28 cm"])
+@pytest.mark.parametrize("name", ["step_going", "walking_line"])
+def test_level_rows_have_no_stride_and_limits_on_it_refuse_none(only_space, name, going):
+    """550 to 700 mm are for stairs (Approved Document K (2013), notes to Table 1.1): where nobody climbs nothing is asked, at
+    neither end."""
+    text = [("to: 0.6 m}", f"to: 0.6 m{going}}}")]
+    space = only_space(problem(*text))
+    form = catalogue()[name].asked_form(space.layout, space.layout.rows[1])
+    for risers in (1.0, 3.0):
+        level, up = (design(2, row2_platform=height, row2_risers=risers) for height in (0.0, 0.01))
+        # rows 1.7 m apart: 1.7 m or a third of it, or 280 mm as the file says, and twice a riser of 10 or 3.3 mm
+        line = (0.28 if going else 1.7 / risers) + (0.0 if name == "step_going" else 2 * 0.01 / risers)
+        for condition, held in ((form.at_least(0.7), line >= 0.7), (form.at_most(0.55), line <= 0.55)):
+            assert condition.holds(level) and math.isnan(form.value(level))
+            assert bool(condition.holds(up)) == held
+
+
+def test_a_goal_on_the_stride_of_level_rows_is_met(only_space):
+    """Two risers of 150 mm on treads of 280 mm: 580 mm, in the middle of what the goal asks. Row 2 lies level with row 1."""
+    goal = Goal("walking_line", "all", 0.55, 0.61, 0.01, 1.0)
+    text = problem(("  rows: 2\n", "  rows: 3\n"), ("to: 0.6 m}", "to: 0.6 m, going: 28 cm}"))
+    asked = replace(text, goals=(goal,))
+    space = only_space(asked)
+    scorer = Scorer(asked, space)
+    one_step = design(3, row2_platform=0.0, row3_platform=0.3)
+    one_step = {name: getattr(domain, "value", one_step.get(name)) for name, domain in space.domains.items()}
+    one_step = space.complete(one_step)
+    card = scorer.card(one_step)
+    assert [(r.rows, r.values[1], r.scores, r.score) for r in card.goals] == [
+        ((2, 3), pytest.approx(0.58), (1.0, 1.0), 1.0)
+    ]
+    out = io.StringIO()
+    print_design(Terminal(file=out, width=120), asked, space, one_step, card)
+    assert "n/a / 0.580 m" in next(line for line in out.getvalue().splitlines() if "walking line" in line)
+    flat = design(3, row2_platform=0.0, row3_platform=0.0)
+    assert scorer.card(flat).score == 100.0
 
 
 def test_risers_that_differ(only_space):

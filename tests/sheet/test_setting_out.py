@@ -364,6 +364,16 @@ def test_bass_loudspeakers_are_hidden_where_the_plan_has_them_behind_the_baffle(
     assert STYLES[box.role].layer == "SOUND-BASS"
 
 
+@pytest.mark.parametrize("deep", [150, 380])
+def test_cabinets_are_drawn_as_deep_as_the_file_says(deep):
+    """Flush in the baffle's face, which is 400 mm from the front wall; under an image 650 mm above the floor."""
+    cabinets = f"loudspeakers: {{place: under, spread: 0.6, width: 300 mm, height: 300 mm, depth: {deep} mm}}"
+    f = drawn(("pixels: 3840}", f"pixels: 3840}}\n  {cabinets}"), rows=1)
+    for scene in (plan(f, "mm", 50), section(f, "mm", 50)):
+        boxes = [around(i.points) for i in scene.items if isinstance(i, Path) and i.role == "loudspeaker" and i.closed]
+        assert boxes and all(box[:1] + box[2:3] == pytest.approx((0.4 - 0.001 * deep, 0.4)) for box in boxes), boxes
+
+
 @pytest.mark.parametrize("margin", [50, 250])
 def test_the_doors_detail_shows_something_on_half_a_page(margin):
     """Whichever corner is the nearer one to the sweep of a leaf of 800 mm: the baffle wall's, or the frame's before it. Half

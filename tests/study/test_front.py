@@ -18,7 +18,7 @@ from optimiser.engine import EFFORT
 from optimiser.errors import ImpossibleProblem, UsageError
 from optimiser.forms import Least, Link, Linked, Sum, affine
 from optimiser.linear import variable
-from optimiser.problem.model import Choice, Limit
+from optimiser.problem.model import Choice, Fixed, Limit, Platforms
 from optimiser.problem.read import loads
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
@@ -390,6 +390,14 @@ def test_what_has_no_end_only_where_there_are_no_steps_is_not_called_endless(low
     ended = replace(stepped, limits=(Limit("door_to_step", "2", None, room.length),))
     (point,) = front(ended, texts, grid=0.2, points=4).points
     assert dict(zip(texts, point.values))[texts[lowered_first]] == pytest.approx(room.height - 0.3)
+
+
+def test_the_stride_of_steps_has_an_end_though_level_rows_have_none():
+    """The least is 10 mm in three risers, twice that and a tread of 280 mm, whatever is beside it."""
+    platforms = Platforms(0.01, 0.35, Fixed(0.0), 3, going=0.28)
+    risen = replace(TWO_ROWS, limits=(), seating=replace(TWO_ROWS.seating, platforms=platforms))
+    (point,) = front(risen, ["image_width", "walking_line[row=2]:lower"], grid=0.2, points=4).points
+    assert point.values[1] == pytest.approx(2 * 0.01 / 3 + 0.28)
 
 
 def test_a_mean_over_rows_is_an_objective_where_there_may_be_one_row_or_two():

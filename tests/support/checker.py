@@ -20,13 +20,16 @@ from tests.support.bass import OfBass
 from tests.support.decay import LINKED_TO_ABSORPTION, OfDecay
 from tests.support.kit import OfKit, WithLists, lists
 from tests.support.light import OfLight
-from tests.support.rows import BEHIND, OfRows
+from tests.support.rows import BEHIND, STEP, OfRows
 from tests.support.seats import OfSeats
 from tests.support.shape import LATE, OfShape, gap_to_sector
 from tests.support.surround import OfSurround
 
 DIRECTIONS = 20_001
 """Directions tried for a door: 0.16 milliradians apart, so a distance of metres errs by nanometres."""
+
+OF_STEPS = ("step_going", "walking_line")
+"""Measures of the steps up to a row."""
 
 ROOMY = 1e-6
 """By how much a limit may be missed, in SI units of what its measure is a function of: a micrometre,
@@ -75,6 +78,13 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             if row is None:
                 return np.asarray(getattr(self, name)(d, **options), dtype=float)
             return np.asarray(getattr(self, name)(d, self.row(d, row), **options), dtype=float)
+
+    def asked(self, name: str, d: Mapping, row: int | None = None, **options):
+        """A measure as limits and goals have it: a row that lies level has no steps to be judged, and NaN."""
+        value = self.value(name, d, row, **options)
+        if name not in OF_STEPS:
+            return value
+        return np.where(self.climb(d, self.row(d, row)) > STEP + LATE, value, np.nan)
 
     def horizontal_angle(self, d, r):
         return self._angle(d, r, self.middle_of_seats(r) - self.centre(d))
@@ -346,12 +356,12 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
                             found[at, name, (row, k), "at most"] = np.where(there, high - value + room, np.inf)
                 continue
             for row in self.rows_of(name, which):
-                value = self.value(name, d, row, **options)
+                value = self.asked(name, d, row, **options)
                 room = self.room(name, d, row, value, **options)
                 if low is not None:
-                    found[at, name, row, "at least"] = value - low + room
+                    found[at, name, row, "at least"] = np.where(np.isnan(value), np.inf, value - low + room)
                 if high is not None:
-                    found[at, name, row, "at most"] = high - value + room
+                    found[at, name, row, "at most"] = np.where(np.isnan(value), np.inf, high - value + room)
         return found
 
     def holds(self, d):
@@ -369,7 +379,8 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             return [np.where(there, fade(goal, value), 1.0) for value, there in several], True
         options = dict(goal.options)
         rows = self.rows_of(goal.measure, goal.row)
-        return [fade(goal, self.value(goal.measure, d, row, **options)) for row in rows], goal.row == "worst"
+        values = [self.asked(goal.measure, d, row, **options) for row in rows]
+        return [np.where(np.isnan(v), 1.0, fade(goal, v)) for v in values], goal.row == "worst"
 
     def goal_scores(self, d) -> list[tuple[int, float, np.ndarray]]:
         """Index, weight and score (0 to 1) of every goal that these rows have."""
