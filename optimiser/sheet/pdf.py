@@ -21,10 +21,9 @@ NO_TIME = 0
 WAYS = tuple((tight, False, whole) for whole in (False, True) for tight in (0, 1, 2)) + (
     (-1, False, False),
     (0, True, False),
-    (3, False, False),
-    (3, False, True),
+    *((tight, False, whole) for tight in (3, 4, 5) for whole in (False, True)),
 )
-"""How a sheet may be set, the best to look at first: how closely (-1 is with more air, 3 for what is too much else),
+"""How a sheet may be set, the best to look at first: how closely (-1 is with more air, 3 to 5 for what is too much else),
 whether the problem file begins a page of its own, and whether drawings keep out of the table of goals, for which a page
 may have to end early."""
 

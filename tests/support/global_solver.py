@@ -22,6 +22,7 @@ from optimiser.forms import (
     LATCH,
     All,
     AnyOf,
+    Capped,
     Condition,
     Cut,
     Form,
@@ -217,6 +218,8 @@ class Asked:
             self._behind(
                 form.link, (low, high), sense, t, guards, lambda s, u, r, g: self._holds(form.inner, s, u, r, g)
             )
+        elif isinstance(form, Capped):  # what its caps say follows
+            self._holds(form.inner, sense, t, reach, guards)
         elif isinstance(form, Unless):
             gone = Quotient(form.absent)
             self._any(
