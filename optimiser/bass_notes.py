@@ -272,14 +272,17 @@ def _of_each(problem: Problem, standing: Standing, words: Callable[[tuple, Body 
 
 
 def _box(space: Space, place: tuple[float, float, float]) -> Body:
-    """What a loudspeaker takes, moved into the room where its point is nearer to a wall."""
-
-    def extent(at: float, end: float) -> tuple[float, float]:
-        first = min(max(at - 0.5 * CABINET, 0.0), max(end - CABINET, 0.0))
-        return first, first + CABINET
-
-    x, y, z = (extent(*pair) for pair in zip(place, (space.layout.width, space.layout.length, space.layout.height)))
+    """What a loudspeaker takes."""
+    ends = space.layout.width, space.layout.length, space.layout.height
+    x, y, z = (cabinet(at, 0.0, end) for at, end in zip(place, ends))
     return Body("bass loudspeaker", x, y, z)
+
+
+def cabinet(at: float, low: float, high: float) -> tuple[float, float]:
+    """From where to where a loudspeaker about a point reaches [m] in one direction, moved into what there is between two
+    ends where its point is nearer to one of them."""
+    first = max(min(at - 0.5 * CABINET, high - CABINET), low)
+    return first, first + CABINET
 
 
 def _at_doors(space: Space, place: tuple[float, float]) -> Iterator[str]:

@@ -17,6 +17,9 @@ HEADROOM = CODES["irc_stair_headroom_least"].value
 TOUCHES = 1e-3
 """Metres by which things of assumed size may meet without a word."""
 
+HAIR = 1e-9
+"""Metres that are rounding."""
+
 Span = tuple[float, float]
 
 
@@ -72,6 +75,11 @@ def clear_height(space: Space, design: Mapping[str, float]) -> float:
             if end < y:  # the line from the eyes to the image's upper edge, where it passes the projector
                 needed.append(eye + (at["bottom"] + at["height"] - eye) * (y - end) / (y - at["y"]))
     return max(needed) + float(lens.z.value(design)) - body.z[0]
+
+
+def hangs_high(space: Space, design: Mapping[str, float]) -> bool:
+    """Whether people can pass under the projector and see past it."""
+    return clear_height(space, design) <= float(space.layout.lens.z.value(design)) + HAIR
 
 
 def _floor(space: Space, design: Mapping[str, float], y: Span) -> float:

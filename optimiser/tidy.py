@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from optimiser.design import Held, Listed, Steps
-from optimiser.hanging import clear_height, into_the_building
+from optimiser.hanging import clear_height, hangs_high, into_the_building
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
 from optimiser.measures.people import past_steps, rise
@@ -133,7 +133,7 @@ def _along_out_of_the_way(
     whole = {**space.settled, **design}
 
     def suits(there: Mapping[str, float]) -> bool:
-        return there["projector.z"] >= clear_height(space, there) - LOSS and not into_the_building(space, there)
+        return hangs_high(space, there) and not into_the_building(space, there)
 
     found: list[tuple[float, float]] = []
     if whole["projector.y"] < space.layout.length and not suits(whole):
@@ -194,12 +194,21 @@ def _nearer_and_along(
     ways = {row: domain for row, domain in rows.items() if isinstance(domain, Steps)}
     shifts = np.linspace(-ALONG, ALONG, 2 * PLACES + 1)
     shifts = shifts[np.argsort(np.abs(shifts), kind="stable")]
-    moved = {row: np.round((design[row] + shifts) / domain.step) for row, domain in ways.items()}
-    inside = np.ones(shifts.shape, dtype=bool)
-    for row, domain in ways.items():
-        inside &= (moved[row] >= domain.low) & (moved[row] <= domain.high)
-    each = {row: np.tile(domain.step * moved[row][inside], len(places)) for row, domain in ways.items()}
+    moved, inside = _moved(design, ways, shifts)
+    each = {row: np.tile(there[inside], len(places)) for row, there in moved.items()}
     return {name: np.repeat(places, np.count_nonzero(inside)), **each}
+
+
+def _moved(
+    design: Mapping[str, float], ways: Mapping[str, Steps], shifts: np.ndarray
+) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """Places to which several decisions come by the same ``shifts``, each on its grid, and which of the shifts all of their
+    ranges allow."""
+    counts = {name: np.round((design[name] + shifts) / domain.step) for name, domain in ways.items()}
+    inside = np.ones(shifts.shape, dtype=bool)
+    for name, domain in ways.items():
+        inside &= (counts[name] >= domain.low) & (counts[name] <= domain.high)
+    return {name: domain.step * counts[name] for name, domain in ways.items()}, inside
 
 
 def _shallower_and_along(
@@ -208,25 +217,19 @@ def _shallower_and_along(
     """Shallower baffle walls, the shallowest first, with all rows, or all rows and the lens, moved along with the face:
     from there all is seen and heard as before. Nothing where one of them cannot; a lens behind the rear wall, ``length``
     [m] from the front one, stays behind it."""
-    name = "baffle.depth"
-    ways = {row: domain for row, domain in free.items() if row.startswith("row") and row.endswith(".y")}
-    rows = sum(1 for row in design if row.startswith("row") and row.endswith(".y"))
-    if name not in free or len(ways) < rows:
+    name, lens = "baffle.depth", "projector.y"
+    rows = {one: free.get(one) for one in design if one.startswith("row") and one.endswith(".y")}
+    if name not in free:
         return
     values = _values(free[name])
     depths = values[values < design[name] - LOSS]
-    for moving in ({}, {n: d for n, d in free.items() if n == "projector.y"}):
-        moved, there = {name: depths}, np.ones(depths.shape, dtype=bool)
-        for one, domain in {**ways, **moving}.items():
-            if not isinstance(domain, Steps):
-                break
-            count = np.round((design[one] + depths - design[name]) / domain.step)
-            moved[one] = count * domain.step
-            there &= (count >= domain.low) & (count <= domain.high)
-            if one in moving:
-                there &= (moved[one] >= length) | (design[one] < length)
-        else:
-            yield {one: places[there] for one, places in moved.items()}
+    for moving in (rows, {**rows, lens: free[lens]} if lens in free else {}):
+        if not moving or not all(isinstance(domain, Steps) for domain in moving.values()):
+            continue
+        moved, there = _moved(design, moving, depths - design[name])
+        if lens in moving:
+            there &= (moved[lens] >= length) | (design[lens] < length)
+        yield {name: depths[there], **{one: places[there] for one, places in moved.items()}}
 
 
 def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:

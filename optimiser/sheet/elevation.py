@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from optimiser.bass_notes import CABINET
+from optimiser.bass_notes import cabinet
 from optimiser.design import DOORWAY
 from optimiser.physics.ceiling import height_at
 from optimiser.problem.model import Box
@@ -141,9 +141,8 @@ def _bass(f: Figure) -> list[tuple[tuple[Span, Span], Point, bool]]:
     found = []
     for (along, across), (x, y, z) in zip(bass_boxes(f), f.bass):
         if y <= f.acoustic_front + 1e-9:
-            foot = max(0.0, z - 0.5 * CABINET)
             behind = along[1] <= f.baffle_depth + 1e-9 and across[0] < f.baffle[1] and across[1] > f.baffle[0]
-            found.append(((across, (foot, foot + CABINET)), (x, z), behind))
+            found.append(((across, cabinet(z, 0.0, f.height)), (x, z), behind))
     return found
 
 

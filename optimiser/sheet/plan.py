@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from optimiser.bass_notes import CABINET
+from optimiser.bass_notes import CABINET, cabinet
 from optimiser.design import kept
 from optimiser.measures.layout import Body
 from optimiser.physics.sector import Sector
@@ -296,19 +296,14 @@ def _surround(scene: Scene, f: Figure) -> None:
 def bass_boxes(f: Figure) -> list[tuple[Span, Span]]:
     """Bass loudspeakers as squares, y by x. The file says nothing of their size: each is drawn as one of usual size,
     against the walls that it is nearest to; one in the baffle wall is drawn behind its face, as deep as there is room."""
-
-    def span(middle: float, low: float, high: float) -> Span:
-        start = min(max(middle - 0.5 * CABINET, low), high - CABINET)
-        return start, start + CABINET
-
     found = []
     for x, y, _ in f.bass:
         beside = y < f.acoustic_front and not f.baffle[0] <= x <= f.baffle[1]
         if y <= f.acoustic_front and f.acoustic_front > 0.0 and not beside:
             along = max(0.0, f.acoustic_front - CABINET), f.acoustic_front
         else:
-            along = span(y, 0.0 if beside else f.acoustic_front, f.length)
-        found.append((along, span(x, 0.0, f.width)))
+            along = cabinet(y, 0.0 if beside else f.acoustic_front, f.length)
+        found.append((along, cabinet(x, 0.0, f.width)))
     return found
 
 

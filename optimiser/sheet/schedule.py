@@ -11,7 +11,7 @@ import numpy as np
 
 from optimiser.bill import bill, heading, money_words, total
 from optimiser.design import Design, Space, spaces
-from optimiser.hanging import clear_height, into_the_building
+from optimiser.hanging import clear_height, hangs_high, into_the_building
 from optimiser.linear import Linear, decisions_of
 from optimiser.measures import catalogue
 from optimiser.measures.beam import light_at
@@ -234,11 +234,11 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
         last = min(last, layout.length)
     scorer = Scorer(problem, space)
     inside = design["projector.y"] <= layout.length
-    high_enough = inside and _hangs_high(space, design)
+    high_enough = inside and hangs_high(space, design)
     fits = inside and not into_the_building(space, design)
 
     def hangs_well(moved: Design) -> bool:
-        return (not high_enough or _hangs_high(space, moved)) and not (fits and into_the_building(space, moved))
+        return (not high_enough or hangs_high(space, moved)) and not (fits and into_the_building(space, moved))
 
     along = _kept(scorer, design, layout.lens.y, (first, last), also=hangs_well)
     if projector.lens_offset is None:
@@ -248,11 +248,6 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
     if high_enough:
         low = max(low, clear_height(space, design))
     return along, _kept(scorer, design, layout.lens.z, (low, high), also=hangs_well)
-
-
-def _hangs_high(space: Space, design: Design) -> bool:
-    """Whether people can pass under the projector and see past it."""
-    return clear_height(space, design) <= design["projector.z"] + LOSS
 
 
 def axis_window(problem: Problem, space: Space, design: Design) -> Span | None:
