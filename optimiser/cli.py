@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import gc
 import sys
 from importlib import import_module
 from pathlib import Path
@@ -14,6 +15,10 @@ from optimiser.commands._output import UNWRITTEN, ReaderGone, any_letters, forge
 from optimiser.errors import OptimiserError
 
 FOLDER = Path(__file__).parent / "commands"
+RUBBISH = 50_000
+"""Objects after which Python looks for rubbish: what is imported stays, and to look through it every 700 objects
+takes a tenth of a short command."""
+
 ORDER = ("start", "solve", "score", "sheet", "measures", "targets", "schema")
 
 
@@ -74,6 +79,7 @@ def program() -> None:
 def main(arguments: list[str] | None = None) -> None:
     """Run the program and exit: 0 an answer (or nobody left to read it), 1 no answer within the effort
     allowed, or one that could not be written out, 2 a bad file or call, 3 an impossible problem, 130 stopped."""
+    gc.set_threshold(RUBBISH)
     any_letters(sys.argv[1:] if arguments is None else arguments)
     try:
         status = program.main(args=arguments, prog_name="optimiser", standalone_mode=False)

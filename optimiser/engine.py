@@ -12,6 +12,10 @@ EFFORT = 60.0
 BRIEFLY = 0.01
 """Deterministic seconds in which most answers show, with little said about products."""
 
+FEW, AT_ONCE = 70, 0.001
+"""Variables of a small model, and deterministic seconds for which it is first taken as it stands: most of what the solver
+takes for an easy one is to simplify it."""
+
 PIECES = 8
 """Pieces in which products are then bounded."""
 
@@ -32,9 +36,13 @@ def parameters_of(effort: float):
 
 
 def run(compiled: Compiled, effort: float = EFFORT, *, presolve: bool = True, sure: bool = True):
-    """Solve a model as it stands; the status's name, and the solver to read the answer from. A small model
-    is solved sooner than simplified: without ``presolve`` it is taken as it is. Unless it is to be ``sure``,
-    that there is no solution, or none better, may be wrong where the model is heavy; a solution never is."""
+    """Solve a model; the status's name, and the solver to read the answer from. Without ``presolve`` it is taken as it
+    stands, and so is a small one at first. Unless it is to be ``sure``, that there is no solution, or none better,
+    may be wrong where the model is heavy; a solution never is."""
+    if presolve and compiled.size <= FEW and effort > AT_ONCE:
+        status, answer = run(compiled, AT_ONCE, presolve=False, sure=sure)
+        if status in ("OPTIMAL", "INFEASIBLE"):
+            return status, answer
     parameters = parameters_of(effort)
     parameters.cp_model_presolve = presolve
     if sure and compiled.heavy:
