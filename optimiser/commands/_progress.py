@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from optimiser.explain.together import Progress, silent
+from optimiser.progress import Progress, silent
 
 
 @contextmanager

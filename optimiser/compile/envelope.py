@@ -50,7 +50,7 @@ def _lines(*samples: bytes) -> tuple[Line, ...] | None:
 @lru_cache(maxsize=4096)  # levels are cut at the same few places again and again
 def _marks(first: int, last: int, count: int) -> np.ndarray:
     """Places from ``first`` to ``last`` that share the way between them out as evenly as may be."""
-    return np.unique(np.linspace(first, last, count + 1).round().astype(int))
+    return np.array(sorted(set(np.linspace(first, last, count + 1).round().astype(int).tolist())))
 
 
 def _may_succeed(x: np.ndarray, f: np.ndarray, tolerance: np.ndarray, first: int, last: int) -> bool:

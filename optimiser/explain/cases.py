@@ -15,7 +15,7 @@ import numpy as np
 
 from optimiser.design import Held, Space, layout_of
 from optimiser.errors import InternalError, UsageError
-from optimiser.explain.together import Progress, silent, together
+from optimiser.explain.together import together
 from optimiser.forms import Form, looks_up
 from optimiser.linear import Linear, Sampled, constant, variable
 from optimiser.measures.layout import Bass, Layout
@@ -23,6 +23,7 @@ from optimiser.problem.items import chosen
 from optimiser.problem.model import Fixed, Limit, Problem
 from optimiser.problem.parts import parts, with_part, with_parts
 from optimiser.problem.walls import FACES, PROFILES, carried
+from optimiser.progress import Progress, silent
 from optimiser.requirements import all_limits
 
 Offsets = Mapping[str, "float | np.ndarray"]

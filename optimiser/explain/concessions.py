@@ -24,7 +24,6 @@ from optimiser.explain.members import (
 )
 from optimiser.explain.possible import NOT_DECIDED, Oracle, Undecided, Witness
 from optimiser.explain.steps import rounded_up, step_of
-from optimiser.explain.together import Progress, silent
 from optimiser.extremes import extreme
 from optimiser.forms import affine
 from optimiser.linear import constant
@@ -32,6 +31,7 @@ from optimiser.measures.base import Measure
 from optimiser.problem.decisions import ends_of
 from optimiser.problem.model import Goal, Problem
 from optimiser.problem.parts import part
+from optimiser.progress import Progress, silent
 from optimiser.requirements import Bound, Target, bounds
 from optimiser.score import Scorecard, Scorer
 from optimiser.search import Search

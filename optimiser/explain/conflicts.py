@@ -22,9 +22,10 @@ from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.reach import Reach, Reached, Unsettled, farthest
 from optimiser.explain.steps import fine
 from optimiser.explain.subsets import conflicts as minimal_sets
-from optimiser.explain.together import Progress, silent, together
+from optimiser.explain.together import together
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import part, with_value
+from optimiser.progress import Progress, silent
 from optimiser.requirements import all_limits
 
 MOST = 5

@@ -14,12 +14,13 @@ from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
 from optimiser.explain.reach import Reach, Unsettled
 from optimiser.explain.steps import fine
-from optimiser.explain.together import Progress, silent, together
+from optimiser.explain.together import together
 from optimiser.forms import Condition, Form, Quotient, absolute, affine
 from optimiser.linear import Entry, Linear, decisions_of, variable
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import kind_of
 from optimiser.problem.model import Problem
+from optimiser.progress import Progress, silent
 from optimiser.requirements import bounds, targets
 from optimiser.score import Scorer
 from optimiser.search import Search

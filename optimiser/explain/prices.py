@@ -28,12 +28,13 @@ from optimiser.explain.members import (
 )
 from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness_of, known_of
 from optimiser.explain.steps import step_of
-from optimiser.explain.together import Progress, silent, together
+from optimiser.explain.together import together
 from optimiser.measures import catalogue
 from optimiser.problem.bass import hangs_on_depth
 from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import Part, part, parts, with_value
+from optimiser.progress import Progress, silent
 from optimiser.quantity import parse
 from optimiser.requirements import all_limits, room_limits
 from optimiser.score import Scorer, score_among

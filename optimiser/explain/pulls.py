@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 
 from optimiser.engine import EFFORT
 from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness_of, known_of
-from optimiser.explain.together import Progress, silent, together
+from optimiser.explain.together import together
 from optimiser.problem.model import Goal, Problem
+from optimiser.progress import Progress, silent
 from optimiser.score import Scorer
 from optimiser.search import Search
 from optimiser.solve import PROMISE, Solution

@@ -13,8 +13,8 @@ from optimiser.explain.members import members
 from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Prices, all_moves, prices_of
 from optimiser.explain.pulls import Pull, pulls_of
-from optimiser.explain.together import Progress, silent
 from optimiser.problem.model import Problem
+from optimiser.progress import Progress, silent
 from optimiser.solve import Solution, solve
 
 

@@ -18,11 +18,11 @@ from optimiser.engine import EFFORT
 from optimiser.errors import InternalError, UsageError
 from optimiser.explain.cases import Offsets, eye, head, shifted
 from optimiser.explain.people import extremes
-from optimiser.explain.together import Progress, silent
 from optimiser.explain.tolerances import Tolerated, in_force, tolerated
 from optimiser.forms import All, AnyOf, Condition, Cut, SumCut, TableCut
 from optimiser.linear import Expression, Linear
 from optimiser.problem.model import Limit, Problem, Spread
+from optimiser.progress import Progress, silent
 from optimiser.requirements import Bound, all_limits, bounds
 from optimiser.score import Scorer, holds, slack_of
 from optimiser.search import Search

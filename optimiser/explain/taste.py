@@ -14,8 +14,9 @@ from dataclasses import dataclass, replace
 
 from optimiser.design import Space
 from optimiser.errors import UsageError
-from optimiser.explain.together import Progress, silent, together
+from optimiser.explain.together import together
 from optimiser.problem.model import Goal, Problem
+from optimiser.progress import Progress, silent
 from optimiser.score import Scorer
 from optimiser.search import Search
 from optimiser.solve import Solution

@@ -1,26 +1,17 @@
-"""Several questions at once, on as many processes as there are cores, and how far they have come."""
+"""Several questions at once, on as many processes as there are cores."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
-from typing import Protocol, TypeVar
+from typing import TypeVar
 
 from optimiser.errors import InternalError, UsageError
+from optimiser.progress import Progress, silent
 from optimiser.work import Workers, cores
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
-
-
-class Progress(Protocol):
-    """Hears what is being done, and where that can be counted, how much of it is done."""
-
-    def __call__(self, what: str, done: int = 0, of: int = 0) -> None: ...
-
-
-def silent(what: str, done: int = 0, of: int = 0) -> None:
-    """Tells nobody."""
 
 
 def together(

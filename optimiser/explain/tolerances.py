@@ -17,11 +17,11 @@ from optimiser.design import Space
 from optimiser.errors import UsageError
 from optimiser.explain.cases import Build, Cases, eye, head
 from optimiser.explain.people import drawn
-from optimiser.explain.together import Progress, silent
 from optimiser.forms import Form
 from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Goal, Limit, People, Problem, Spread
 from optimiser.problem.parts import parts
+from optimiser.progress import Progress, silent
 from optimiser.requirements import all_limits, bounds_of, targets
 from optimiser.score import TOLERANCE, Scorecard, Scorer, combined, goal_score, holds, slack_of, total_score
 

@@ -15,12 +15,12 @@ from optimiser.explain.members import Member, governed, keeps, members, name_of,
 from optimiser.explain.possible import Oracle, Undecided
 from optimiser.explain.prices import Price, all_moves, prices_of
 from optimiser.explain.subsets import grown
-from optimiser.explain.together import Progress, silent
 from optimiser.measures import catalogue
 from optimiser.measures.brackets import read_brackets
 from optimiser.problem.decisions import LISTS_MEASURES, read_value, split_row, with_fixed, with_rows_for
 from optimiser.problem.model import Limit, Problem
 from optimiser.problem.parts import part, parts
+from optimiser.progress import Progress, silent
 from optimiser.quantity import parse
 from optimiser.solve import Solution, solve
 
