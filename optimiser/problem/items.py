@@ -56,8 +56,12 @@ def chairs(problem: Problem) -> tuple[Chair, ...]:
     return tuple(replace(problem.seating.chair, **dict(item.own)) for item in listing.items)  # type: ignore[arg-type]
 
 
+NOT_GIVEN_AT_0 = {"loudspeakers": ("depth", "least_distance")}
+"""Keys of parts that count as not given where they are 0: limits of the room's own hang on whether they are given."""
+
+
 def gives(problem: Problem, of: str, key: str) -> bool:
-    """Whether a number that counts as not given where it is 0 is given, by the part or by any of its list."""
+    """Whether a number of NOT_GIVEN_AT_0 is given, by the part or by any of its list."""
     listing = listing_of(problem, of)
     if listing is not None and key in listing.keys:
         return any(dict(item.own)[key] for item in listing.items)

@@ -6,8 +6,9 @@ from collections.abc import Callable
 
 from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, bounds_of, names, split_row
+from optimiser.problem.items import NOT_GIVEN_AT_0, gives
 from optimiser.problem.model import Fixed, Mark, People, Problem, Spread
-from optimiser.problem.parts import parts
+from optimiser.problem.parts import LISTS, parts
 from optimiser.problem.tolerances import PEOPLE
 from optimiser.quantity import KINDS, parse, show
 
@@ -105,4 +106,16 @@ def varied(problem: Problem, name: str) -> tuple[str, Bounds]:
         raise UsageError(f"unknown input '{name}': {did_you_mean(name, [*numbers, *names(most)])}")
     if numbers[name].kind not in VARIED:
         raise UsageError(f"'{name}' is {KINDS[numbers[name].kind].name}: it cannot be a little off")
+    if _counts_as_not_given(problem, name):
+        # a little off from nothing it would be given, and other limits would hold than on the design as drawn
+        raise UsageError(f"'{name}' is 0, which counts as not given: give it, and let that be a little off")
     return name, numbers[name].bounds
+
+
+def _counts_as_not_given(problem: Problem, path: str) -> bool:
+    """Whether a number of the file is 0 and so counts as not given, with whatever a list has in its place."""
+    before, _, key = path.rpartition(".")
+    return any(
+        f"{before}.".startswith(".".join(LISTS[of]) + ".") and key in keys and not gives(problem, of, key)
+        for of, keys in NOT_GIVEN_AT_0.items()
+    )

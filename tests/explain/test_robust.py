@@ -22,6 +22,7 @@ from optimiser.problem.spreads import spread
 from optimiser.requirements import bounds
 from optimiser.score import Scorer, slack_of
 from optimiser.search import MARGIN
+from tests.support.kit import a_list, listed
 
 ROOT = Path(__file__).parents[2]
 PLACES = "place: {row1.y: {from: 2.6 m, to: 3.4 m}, row2.y: {from: 4.2 m, to: 5.6 m}}\n  platform: {step"
@@ -180,6 +181,23 @@ def test_too_much_is_refused():
         robust(varying(problem, dict.fromkeys(every, "1 cm")), grid=GRID)
     with pytest.raises(UsageError, match="follows from other decisions"):
         robust(varying(problem, {"baffle.width": "1 cm"}), grid=GRID)
+
+
+def test_what_is_not_given_cannot_be_a_little_off():
+    """Cabinets of a depth that the file leaves out ask for no room behind the baffle's face: a little off from that they
+    would, and of the room's own limits there would be others at the corners than on the design as drawn."""
+    problem = one_row()
+    for key in ("depth", "least_distance"):
+        with pytest.raises(UsageError, match="counts as not given"):
+            varying(problem, {f"front.loudspeakers.{key}": "1 cm"})
+    shallow, deep = (
+        a_list("loudspeakers", names=("E", "F"), prices=(1, 2), depth=depths) for depths in ((0, 0), (0, 0.3))
+    )
+    with pytest.raises(UsageError, match="counts as not given"):
+        varying(listed(problem, shallow), {"front.loudspeakers.choose.E.depth": "1 cm"})
+    assert varying(listed(problem, deep), {"front.loudspeakers.choose.F.depth": "1 cm"}).tolerances
+    given = with_value(problem, "front.loudspeakers.depth", "25 cm")
+    assert varying(given, {"front.loudspeakers.depth": "1 cm"}).tolerances
 
 
 def run(*arguments):
