@@ -57,7 +57,7 @@ def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None
 
     Where all limits can hold, they do. Else as many hold as can, as a coarse search finds; the others are broken by
     no more than they need be, and the score is the best there is then. ImpossibleProblem where no arrangement has
-    these decisions.
+    these decisions, or none was found in the time that the solver has.
     """
     step = grid_of(problem) if grid is None else grid
     pinned = with_all_fixed(problem, given)
@@ -70,12 +70,10 @@ def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None
 def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> Completed:
     best: tuple[int, float] | None = None
     found: Completed | None = None
-    search = Search(problem, step, effort=EFFORT / 10)
+    search, undecided = Search(problem, step, effort=EFFORT / 10), False
     for scorer in search.scorers:
-        compiled = _kept_model(scorer)
-        kept = sum(compiled.literals.values()) * (compiled.full + 1)
-        compiled.model.maximize(kept + compiled.objective if compiled.objective is not None else kept)
-        status, solver = search.run(compiled, maximise=False)
+        compiled, status, solver = _keeping_most(search, scorer)
+        undecided = undecided or status == "UNKNOWN"
         if status not in ("OPTIMAL", "FEASIBLE"):
             continue
         design = scorer.space.complete(compiled.read(solver))
@@ -83,9 +81,28 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
         rank = (-len({r.index for r in card.broken}), card.score)
         if best is None or rank > best:
             best, found = rank, Completed(scorer.space, design, card, given)
+    if found is None and undecided:
+        raise ImpossibleProblem(
+            "no design with these decisions was found in the time that the solver has, and none is ruled out: give more of "
+            "the decisions"
+        )
     if found is None:
         raise ImpossibleProblem(f"no arrangement has these decisions: {_why(problem, search)}")
     return _nearer(problem, step, found)
+
+
+def _keeping_most(search: Search, scorer: Scorer):
+    """The model of a space's designs in which as many limits hold as can, the solver's status, and the solver. Where it
+    finds nothing in its time, as tables may make it, what looks anything up is left aside: what is found is scored
+    exactly in any case."""
+    for one in (scorer, scorer.looking_nothing_up):
+        compiled = _kept_model(one)
+        kept = sum(compiled.literals.values()) * (compiled.full + 1)
+        compiled.model.maximize(kept + compiled.objective if compiled.objective is not None else kept)
+        status, solver = search.run(compiled, maximise=False)
+        if status != "UNKNOWN":
+            break
+    return compiled, status, solver
 
 
 def _kept_model(scorer: Scorer) -> Compiled:

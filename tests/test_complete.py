@@ -6,6 +6,7 @@ from optimiser.complete import complete
 from optimiser.errors import ImpossibleProblem, UsageError
 from optimiser.problem.decisions import read_values
 from optimiser.problem.read import loads
+from optimiser.search import Search
 from tests.study.rooms import BARN, STORE
 
 
@@ -70,3 +71,29 @@ def test_what_cannot_hold_is_broken_by_no_more_than_need_be():
     assert found.design["baffle.depth"] == pytest.approx(10 * 0.0254, abs=1e-6)
     (broken,) = found.card.broken
     assert broken.slack == pytest.approx((-0.551 - 2.5) * 0.0254, abs=2e-5)
+
+
+def test_what_the_solver_cannot_decide_is_not_called_impossible(monkeypatch):
+    """The store's file with ears at 1.86 m has designs, with a limit broken; without time for them none is ruled out."""
+    monkeypatch.setattr("optimiser.complete.EFFORT", 1e-12)
+    with pytest.raises(ImpossibleProblem) as refused:
+        complete(loads(STORE), {"row1.y": 1.86})
+    assert str(refused.value).startswith("no design with these decisions was found in the time that the solver has")
+
+
+def test_where_tables_take_the_solvers_time_a_design_is_found_without_them(monkeypatch):
+    """The parlour with goals on bass: undecided with them, as a larger room of tiles is in all the time there is."""
+    bass = "  - {measure: seat_to_seat_spread, at_most: 3 dB, fade: 3 dB}\nbass: {arrangement: front_corners}\n"
+    parlour = PARLOUR.replace("  height: 7 ft 11 in\n", "  height: 7 ft 11 in\n  reverberation_time: 0.3 s\n") + bass
+    run, kept = Search.run, []
+
+    def slow(self, compiled, **how):
+        if compiled.literals and not kept:  # the first model in which limits may be broken
+            kept.append(compiled)
+            return "UNKNOWN", None
+        return run(self, compiled, **how)
+
+    monkeypatch.setattr(Search, "run", slow)
+    given = {"screen.width": 96 * 0.0254, "row1.y": 110 * 0.0254, "row2.y": 178 * 0.0254, "row2.platform": 8 * 0.0254}
+    found = complete(loads(parlour, "parlour.yaml"), given)
+    assert kept and [r.limit.measure for r in found.card.broken] == ["sightline_clearance"]

@@ -14,6 +14,7 @@ from optimiser.explain.members import (
     Member,
     kept_bounds,
     members,
+    name_of,
     one_end,
     relaxed,
     settled,
@@ -42,6 +43,10 @@ ROUNDS = 6
 
 EVEN = 1e-3
 """Share of a total by which another counts as no more: less than what is shown of it."""
+
+OVER = ("limits", "limits and ranges", "limits, ranges and rows", "limits, ranges, rows and shapes")
+"""What may give way in the least in all: more than limits only where these are not enough. Another number of rows is
+another design, and another shape of image yet another, so these come last."""
 
 HAIR = 1e-7
 """SI units by which a loosened limit is set beyond the value it must admit."""
@@ -86,8 +91,8 @@ class Aside:
 @dataclass(frozen=True)
 class Concessions:
     """``alone``: demands that suffice by themselves, the least first. ``aside``: a centred image that may leave
-    the centre line suffices. ``joint``: the least in all over the demands in ``over`` (limits, or limits and
-    ranges). None where the solver cannot tell, or where nothing that may give way suffices (``hopeless``)."""
+    the centre line suffices. ``joint``: the least in all over the demands in ``over`` (one of OVER). None where the
+    solver cannot tell, or where nothing that may give way suffices (``hopeless``)."""
 
     alone: tuple[Concession, ...]
     joint: Concession | None
@@ -135,9 +140,8 @@ def concessions_of(
     progress("the least that would have to give in all")
     joint, over, hopeless = None, "limits", False
     try:
-        for over in ("limits and ranges",) if ranges else ("limits", "limits and ranges"):
-            able = [m for m in everyone if not m.firm and not settled(m.path)]
-            loose = [m for m in able if m.about_limit or over != "limits"]
+        for over in OVER[1:] if ranges else OVER:
+            loose = _able(everyone, over)
             hopeless = not oracle.holds(frozenset(everyone) - set(loose))
             if not hopeless:
                 joint = _even(ask.spared(loose, everyone), alone, loose)
@@ -147,6 +151,16 @@ def concessions_of(
         undecided = True
     found = sorted((c for c in alone if c is not None), key=lambda c: (_settled(c), c.total))
     return Concessions(tuple(found), joint, over, hopeless, undecided, aside)
+
+
+def _able(everyone: Collection[Member], over: str) -> list[Member]:
+    """The demands that may give way together."""
+    able = {"seating.rows": OVER.index(over) >= 2, "screen.aspect": OVER.index(over) >= 3}
+    return [
+        m
+        for m in everyone
+        if not m.firm and (m.about_limit or (able[name_of(m.path)] if settled(m.path) else over != OVER[0]))
+    ]
 
 
 def _aside(oracle: Oracle, problem: Problem) -> Aside | None:
@@ -182,6 +196,20 @@ def _settled(concession: Concession) -> bool:
 
 MET = Demand(affine(constant(0.0)), False, 0.0)
 """The demand of a space that has nothing that a member is about."""
+
+
+def _wish(problem: Problem, member: Member, space: Space) -> Demand | None:
+    """A member's demand in a space, also of what the space has settled: how far that is from it is the same for each
+    of the space's designs."""
+    if not settled(member.path):
+        return demand(problem, member, space)
+    values = values_at(problem, member.path, space.settled)
+    if not values:
+        return None
+    if member.kind == "value":
+        admitted = values_of(part(problem, member.path).value)  # type: ignore[arg-type]
+        return Demand(affine(constant(min(abs(values[0] - v) for v in admitted))), False, 0.0)
+    return Demand(affine(constant(values[0])), member.kind == "from", wanted_of(problem, member))
 
 
 class _Asker:
@@ -267,7 +295,7 @@ class _Asker:
             return None
         loosenings = []
         for member in loose:
-            wish = demand(self.problem, member, found.space)
+            wish = _wish(self.problem, member, found.space)
             if wish is not None and wish.missing(_value(wish, found.design)) > 1e-6:
                 loosenings.append(self._loosening(member, wish, found.space, found.design))
         return self._conceded(tuple(loosenings), total, min(least, total))
@@ -275,7 +303,7 @@ class _Asker:
     def _total(self, loose: Sequence[Member], witness: Witness) -> float:
         total = 0.0
         for member in loose:
-            wish = demand(self.problem, member, witness.space)
+            wish = _wish(self.problem, member, witness.space)
             if wish is not None:
                 total += max(0.0, wish.missing(_value(wish, witness.design))) * self.price(member)
         return total
@@ -295,7 +323,7 @@ class _Asker:
         is always a smaller total: what a space has nothing of is met there."""
         near, targets = [], []
         for at, member in enumerate(loose):
-            wish = demand(self.problem, member, space) or MET
+            wish = _wish(self.problem, member, space) or MET
             reach = scale / self.price(member) * (1.0 + 1e-9) + 1e-9
             low, high = (wish.wanted, None) if wish.greatest else (None, wish.wanted)
             goal = Goal(f"demand {at}", "worst", low, high, reach, 1.0)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from optimiser.forms import Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine
+from optimiser.forms import LATCH, Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.ceilings import clear_height
@@ -208,6 +208,21 @@ def front_plans(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
     return [(*baffle_edges(layout), layout.baffle_depth), (*frame_edges(layout), face)]
 
 
+def stands_free(layout: Layout) -> Gate | None:
+    """Shut where loudspeakers beside the image stand before the front wall, as the baffle wall may have no depth; None
+    where there is always a wall that holds them, or never (then they are counted with the frame)."""
+    if layout.speakers.place != "beside" or layout.baffle_depth.is_constant:
+        return None
+    return Gate(layout.baffle_depth - 3.0 * LATCH)
+
+
+def free_plan(layout: Layout) -> tuple[Linear, Linear, Linear]:
+    """What loudspeakers that stand free take with the frame between them, as front_plans() has it where there is never
+    a baffle wall."""
+    frame, speakers = frame_edges(layout), layout.speakers
+    return frame[0] - speakers.aside, frame[1] + speakers.aside, layout.image_y + FRAME_DEPTH
+
+
 @measure(
     quantity="length",
     formula="signed distance from the swept sector to the corners of baffle wall and frame",
@@ -216,15 +231,19 @@ def front_plans(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
 def door_clearance(layout: Layout) -> Form:
     """Least distance between what a door's leaf sweeps (or an outward door's opening) and the baffle
     wall with its depth, or the frame that stands before it by the gap and the frame's own 20 mm."""
+    held, plans = stands_free(layout), [(plan, None) for plan in front_plans(layout)]
+    if held is not None:
+        plans.append((free_plan(layout), held))
     parts = [
         Greatest(
             (
                 corner_clearance(sweep, left, face, -math.pi / 2, 0.0),
                 corner_clearance(sweep, right, face, -math.pi, -math.pi / 2),
+                *([] if gate is None else [gate]),
             )
         )
         for _, sweep in layout.sweeps
-        for left, right, face in front_plans(layout)
+        for (left, right, face), gate in plans
     ]
     return Least(tuple(parts)) if parts else Gate(constant(0.0))
 
@@ -243,8 +262,16 @@ def front_separation(layout: Layout, body: Body, *, behind: bool) -> Form:
     under = Least(tuple(affine(low - body.z[1]) for low in front_bottoms(layout)))
     # behind the wall's face there may be the wall itself, but not the frame
     frame_apart = Greatest((*apart(*frame), under, *([behind_the_face] if walls else ())))
-    walls_apart = (Greatest((*apart(*wall), *([behind_the_face] if behind else ()))) for wall in walls)
+    walls_apart = [Greatest((*apart(*wall), *([behind_the_face] if behind else ()))) for wall in walls]
+    if (held := stands_free(layout)) is not None:
+        beneath = affine(_cabinets_bottom(layout) - body.z[1])
+        walls_apart.append(Greatest((held, *apart(*free_plan(layout)), Least((under, beneath)))))
     return Least((*walls_apart, frame_apart))
+
+
+def _cabinets_bottom(layout: Layout) -> Linear:
+    """Height of the lower edge of loudspeakers beside the image."""
+    return layout.image_bottom + layout.image_height * 0.5 - 0.5 * layout.speakers.height
 
 
 def front_bottoms(layout: Layout) -> list[Linear]:
@@ -253,7 +280,7 @@ def front_bottoms(layout: Layout) -> list[Linear]:
     if speakers.place == "under":
         return [frame - (speakers.gap + speakers.height)]
     if speakers.place == "beside" and not has_baffle(layout):
-        return [frame, layout.image_bottom + layout.image_height * 0.5 - 0.5 * speakers.height]
+        return [frame, _cabinets_bottom(layout)]
     return [frame]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 
-from optimiser.forms import Form, Gate, Greatest, Least, affine
+from optimiser.forms import LATCH, Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.beam import beam_separation, under_ceiling
@@ -218,12 +218,17 @@ def loudspeaker_wall_distance(layout: Layout, side: str) -> Form:
 def _cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
     speakers, middle = layout.speakers, _cabinet_middle(layout)
     half, up = 0.5 * speakers.width, 0.5 * speakers.height
+    before = affine(body.y[0] - layout.baffle_depth)
+    if speakers.place != "behind":  # where no baffle wall holds them they stand before the front wall
+        out = affine(body.y[0] - speakers.depth)
+        walled = Least((Gate(layout.baffle_depth - 3.0 * LATCH), before))
+        before = Greatest((walled, Least((Gate(-layout.baffle_depth), out))))
     return Greatest(
         (
             affine(x - half - body.x[1]),
             affine(body.x[0] - half - x),
             affine(layout.baffle_depth - speakers.depth - body.y[1]),
-            affine(body.y[0] - layout.baffle_depth),
+            before,
             affine(body.z[0] - up - middle),
             affine(middle - up - body.z[1]),
         )
@@ -233,8 +238,9 @@ def _cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
 @measure(
     quantity="length",
     formula="greatest separation along x, y or z, over all cabinets",
-    source="definition; cabinets are flush in the baffle's face, their middles at the height of their axes; at the image's "
-    "middle where that is not given behind it",
+    source="definition; cabinets are flush in the baffle's face, or stand before the front wall where there is no baffle "
+    "and they are not behind the image, their middles at the height of their axes; at the image's middle where that is not "
+    "given behind it",
 )
 def loudspeaker_obstruction_clearance(layout: Layout) -> Form:
     """Least distance along an axis between a front loudspeaker's cabinet and any obstruction; no bound

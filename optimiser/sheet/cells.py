@@ -36,4 +36,5 @@ def bass_words(seat: Seat) -> tuple[str, ...]:
     """A seat's bass level, against the mean of all seats, and its deepest dip, where the bass is known."""
     if seat.bass is None or seat.bass_dip is None:
         return ()
-    return f"{seat.bass:+.1f} dB", f"{seat.bass_dip:.1f} dB"
+    level = f"{seat.bass:+.1f}"
+    return f"{'0.0' if float(level) == 0.0 else level} dB", f"{seat.bass_dip:.1f} dB"  # the mean itself has no sign

@@ -94,27 +94,46 @@ def _goal(scene: Scene, result: GoalResult, system: str, v: float, width: float,
 
 
 def _values(scene: Scene, result: GoalResult, system: str, v: float, at, left: float, right: float) -> None:
-    """A pointer at each row's value, filled where it scores in full, with the row's number or the value."""
+    """A pointer at each row's or seat's value, filled where it scores in full, and the values of _told() above them."""
     half = 0.5 * STRIP
-    known = [(x, r, s) for x, r, s in zip(result.values, result.rows, result.scores) if abs(x) < 1e9]
-    known.sort(key=lambda item: item[0])
-    same = len({show(result.quantity, x, system) for x, _, _ in known}) == 1
-    if same:
+    known = [k for k, x in enumerate(result.values) if abs(x) < 1e9]
+    known.sort(key=lambda k: result.values[k])
+    if len({show(result.quantity, result.values[k], system) for k in known}) == 1:
         known = known[:1]
-    texts = []
-    for x, row, _ in known:
-        number = f"{row}: " if row is not None and len(known) > 1 else ""
-        texts.append(number + show(result.quantity, x, system))
-    widths = [lettering.width(t, lettering.LEAST) + 1.8 for t in texts]
+    for k in known:
+        u = at(result.values[k])
+        role = "value" if result.scores[k] >= FULL else "miss"
+        scene.area(role, (u, v - half), (u - 1.1, v + half + 0.5), (u + 1.1, v + half + 0.5))
+    told = _told(result, known, system, right - left)
+    widths = [_taken(text) for _, text in told]
     gaps = [0.5 * sum(pair) for pair in pairwise(widths)]
-    centres = spread([at(x) for x, _, _ in known], gaps)
+    centres = spread([at(result.values[k]) for k, _ in told], gaps)
     if centres:
         centres = _within(centres, gaps, left + 0.5 * widths[0], right - 0.5 * widths[-1])
-    for (x, _, score), text, centre in zip(known, texts, centres):
-        u = at(x)
-        role = "value" if score >= FULL else "miss"
-        scene.area(role, (u, v - half), (u - 1.1, v + half + 0.5), (u + 1.1, v + half + 0.5))
+    for (_, text), centre in zip(told, centres):
         scene.add(Text((centre, v + half + 1.8), text, anchor="middle"))
+
+
+def _told(result: GoalResult, known: Sequence[int], system: str, room: float) -> list[tuple[int, str]]:
+    """Which of the ``known`` values are written, in their order, with the row's number where there are several: of a
+    row's seats the worst alone, and of more values than there is ``room`` for those that score least. The table has
+    them all."""
+    worst = sorted(known, key=lambda k: (result.scores[k], abs(result.values[k] - result.values[result.worst])))
+    first = {result.rows[k]: k for k in reversed(worst)}
+    kept = [k for k in worst if not result.seats or first[result.rows[k]] == k]
+
+    def text(k: int) -> str:
+        number = f"{result.rows[k]}: " if result.rows[k] is not None and len(known) > 1 else ""
+        return number + show(result.quantity, result.values[k], system)
+
+    while len(kept) > 1 and sum(_taken(text(k)) for k in kept) > room:
+        kept.pop()
+    return [(k, text(k)) for k in known if k in kept]
+
+
+def _taken(text: str) -> float:
+    """Millimetres that a value takes, with what keeps it from the next."""
+    return lettering.width(text, lettering.LEAST) + 1.8
 
 
 def _within(centres: list[float], gaps: list[float], first: float, last: float) -> list[float]:

@@ -103,17 +103,26 @@ def loudspeaker_depth(f: Figure) -> float:
     return min(0.25, 0.8 * f.baffle_depth) if given is None or not f.baffle_depth else given
 
 
+def loudspeaker_along(f: Figure) -> Span:
+    """y of a front loudspeaker's back and face: flush in the baffle's face, or, where no baffle holds it and it is not
+    behind the image, before the front wall, if its depth is known."""
+    given = f.loudspeakers[0].depth
+    if f.place != "behind" and not f.baffle_depth and given is not None:
+        return 0.0, given
+    return f.baffle_depth - loudspeaker_depth(f), f.baffle_depth
+
+
 def front(scene: Scene, f: Figure, bass: Sequence[tuple[Span, Span]] = ()) -> None:
     """Baffle wall, loudspeakers and screen; ``bass`` loudspeakers in the wall, as they mostly do, stand under the others."""
     if f.baffle_depth:
         scene.box("baffle", (0.0, f.baffle_depth), f.baffle)
     for along, across in bass:
         scene.box("bass", along, across)
-    deep = loudspeaker_depth(f)
+    back, face = loudspeaker_along(f)
     for one in f.loudspeakers:
         left, right = one.span
-        scene.box("loudspeaker", (f.baffle_depth - deep, f.baffle_depth), (left, right))
-        scene.line("loudspeaker", (f.baffle_depth, left), (f.baffle_depth - 0.4 * deep, one.x), (f.baffle_depth, right))
+        scene.box("loudspeaker", (back, face), (left, right))
+        scene.line("loudspeaker", (face, left), (face - 0.4 * (face - back), one.x), (face, right))
     for edge, inner in zip(f.frame, f.image):
         scene.box("frame", (f.baffle_depth, f.image_y), (min(edge, inner), max(edge, inner)))
     scene.line("image", (f.image_y, f.image[0]), (f.image_y, f.image[1]))
@@ -491,7 +500,7 @@ def _label(scene: Scene, f: Figure) -> None:
     place = Placer(scene, kept, clear=("door", "surround", "surround overhead"))
     if scene.paper(f.baffle_depth) > 7.0:
         for one in f.loudspeakers:
-            back = max(0.0, f.baffle_depth - loudspeaker_depth(f))
+            back = max(0.0, loudspeaker_along(f)[0])
             place.put(one.name, (back, one.x), prefer=("left", "above left", "below left"), gap=0.5, only=True)
     place.put(
         "midpoint of the acoustic length",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, Shell
 from optimiser.sheet.labels import Placer, named, tape
-from optimiser.sheet.plan import OVERHEAD, WALL, loudspeaker_depth, row_name
+from optimiser.sheet.plan import OVERHEAD, WALL, loudspeaker_along, row_name
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
 from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
 
@@ -73,10 +73,10 @@ def _loudspeakers(scene: Scene, f: Figure) -> None:
     one = f.loudspeakers[0]
     if one.axis is None:
         return
-    face, deep = f.baffle_depth, loudspeaker_depth(f)
+    back, face = loudspeaker_along(f)
     low, high = one.z or (one.axis - 0.5 * one.width, one.axis + 0.5 * one.width)
-    scene.box("loudspeaker", (face - deep, face), (low, high))
-    scene.line("loudspeaker", (face, low), (face - 0.4 * deep, one.axis), (face, high))
+    scene.box("loudspeaker", (back, face), (low, high))
+    scene.line("loudspeaker", (face, low), (face - 0.4 * (face - back), one.axis), (face, high))
 
 
 def _over(f: Figure, until: float) -> list[Point]:

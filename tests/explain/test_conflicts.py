@@ -251,6 +251,25 @@ class TestConcessions:
         given = concessions_of(Oracle(firm, grid=COARSE), firm, ())
         assert given.hopeless or given.over == "limits and ranges"
 
+    def test_a_fixed_number_of_rows_gives_way_where_nothing_less_is_enough(self):
+        """By hand: two rows of chairs 1.6 m long reclined are 3.2 m, in a room of 3 m; six chairs of 0.75 m are 4.5 m in
+        one of 4.2 m. Neither a row less nor a seat less is enough alone; both together are, and are two steps."""
+        asked = {
+            "length: 6.6 m": "length: 3 m",
+            "  seats: 3\n": "  seats: 6\n",
+            "listening_distance, at_least: 2.2 m": "listening_distance, at_least: 0.5 m",
+            "rear_wall_distance, at_least: 0.5 m": "rear_wall_distance, at_least: 0.1 m",
+        }
+        problem = two_rows(text=asked)
+        given = concessions_of(Oracle(problem, grid=GRID), problem)
+        assert not given.hopeless and given.alone == () and given.over == "limits, ranges and rows"
+        assert {one.member.path: one.given for one in given.joint.loosenings} == {
+            "seating.rows": pytest.approx(1.0),
+            "seating.seats": pytest.approx(5.0),
+        }
+        assert given.joint.total == pytest.approx(2.0) and 1.9 < given.joint.least <= 2.0 + 1e-9
+        assert given.joint.solution.design["rows"] == 1
+
 
 def _is_sightline(problem, concession):
     member = concession.loosenings[0].member

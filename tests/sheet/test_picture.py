@@ -11,7 +11,9 @@ import pytest
 
 from optimiser.design import spaces
 from optimiser.problem.read import loads
+from optimiser.seats import Seat
 from optimiser.sheet import lettering
+from optimiser.sheet.cells import bass_words
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure, shell
 from optimiser.sheet.labels import rows_named, spread, together
@@ -371,6 +373,28 @@ def test_bass_loudspeakers_stand_where_the_arrangement_has_them(room, words, pla
         assert deep[1] == pytest.approx(0.4) if y == 0.4 else deep[0] <= y <= deep[1]
         assert wide[0] <= x <= wide[1]
     assert sum(one.text == "bass" for one in plan(shown, "mm", 50).texts()) == len(places)
+
+
+def test_loudspeakers_that_no_baffle_holds_are_drawn_before_the_front_wall():
+    """Cabinets 0.3 m deep beside an image on the wall: from the wall, at 0, into the room, in plan and section."""
+    free = (
+        "baffle: {depth: 0 mm}\n  loudspeakers: {place: beside, width: 0.25 m, height: 0.5 m, gap: 50 mm, depth: 0.3 m}"
+    )
+    problem = loads(text(rows=1).replace("baffle: {depth: 400 mm, margin: 50 mm}", free))
+    (space,) = spaces(problem)
+    design = {name: domain.ends[0] for name, domain in space.domains.items()} | space.settled
+    shown = figure(problem, space, design)
+    for drawn, count in ((plan(shown, "mm", 50), 2), (section(shown, "mm", 50), 1)):
+        points = [i.points for i in drawn.items if getattr(i, "role", "") == "loudspeaker" and len(i.points) == 4]
+        assert [(min(x for x, _ in each), max(x for x, _ in each)) for each in points] == [(0.0, 0.3)] * count
+
+
+@pytest.mark.parametrize(
+    ("level", "said"), [(0.04, "0.0 dB"), (-0.04, "0.0 dB"), (-0.06, "-0.1 dB"), (0.24, "+0.2 dB")]
+)
+def test_a_seat_that_hears_the_mean_is_told_without_a_sign(level, said):
+    seat = Seat(1, 1, 2.0, 3.0, 3.0, 0.8, 0.0, (0.4, 0.4), None, bass=level, bass_dip=2.0)
+    assert bass_words(seat) == (said, "2.0 dB")
 
 
 def test_what_rows_have_at_one_place_is_named_once():

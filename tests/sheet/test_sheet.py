@@ -11,6 +11,7 @@ from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
 
 import pypdf
 import pytest
@@ -24,10 +25,11 @@ from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.prices import Price, Prices, all_moves
 from optimiser.explain.sayings import member_words
 from optimiser.measures import catalogue
+from optimiser.problem.model import Goal
 from optimiser.problem.read import loads
 from optimiser.quantity import NO_BREAK
 from optimiser.record import solution_record
-from optimiser.score import Scorer
+from optimiser.score import GoalResult, Scorer
 from optimiser.sheet import chapters, make
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.brief import brief
@@ -690,6 +692,28 @@ def explaining(rows: int, show: str, denominator: float) -> list[Scene]:
         score_bars(Scorer(problem, space).card(design), show, 170.0),
         overlay(f, [("as drawn", ahead), ("x" * 200, f)], denominator),
     ]
+
+
+def test_of_many_seats_each_rows_worst_is_written_and_stays_in_its_strip():
+    """Four rows of six seats, each row's off axis angle least in its middle; and eight rows, of which there is no room for
+    all: the worst stay. A strip ends 3 mm before the score, which begins 30 mm from the right."""
+    degree = math.pi / 180.0
+    goal = Goal("off_axis_angle", "worst seat", None, 15 * degree, 15 * degree, 1.0)
+    rows = tuple(row for row in (1, 2, 3, 4) for _ in range(6))
+    values = tuple((20 - 3 * row - aside) * degree for row in (1, 2, 3, 4) for aside in (0, 4, 8, 8, 4, 0))
+    scores = tuple(min(1.0, 2.0 - value / (15 * degree)) for value in values)
+    seated = GoalResult(0, goal, "angle", rows, values, scores, min(scores), tuple(range(24)))
+    eight = tuple((30 - 2 * row) * degree for row in range(8))
+    each = GoalResult(1, replace(goal, row="worst"), "angle", tuple(range(1, 9)), eight, (0.5, *[0.9] * 7), 0.5)
+    scene = score_bars(SimpleNamespace(goals=(seated, each)), "m", 170.0)
+    told = [one for one in scene.texts() if ": " in one.text]
+    assert [one.text for one in told[:4]] == ["4: 8.0°", "3: 11.0°", "2: 14.0°", "1: 17.0°"]
+    assert "1: 30.0°" in [one.text for one in told[4:]] and len(told) < 12
+    for one in told:
+        left, _, right, _ = scene.text_box(one)
+        assert 62.0 < left and right < 170.0 - 33.0, one.text
+    for one, two in itertools.combinations(scene.texts(), 2):
+        assert not overlap(scene.text_box(one), scene.text_box(two)), (one.text, two.text)
 
 
 SIZES = list(itertools.product((1, 2, 3, 4), ("mm", "ft-in"), (50, 100, 128)))

@@ -183,7 +183,14 @@ class OfShape:
                 low = np.minimum(low, d["screen.bottom"] + self.height(d) / 2 - high / 2)
             return [Extents((left, right), (-np.inf, face), (low, top))]
         wall = Extents((left, right), (-np.inf, d["baffle.depth"]), (-np.inf, top))
-        return [wall, Extents(self.frame(d), (d["baffle.depth"], face), (low, top))]
+        boxes = [wall, Extents(self.frame(d), (d["baffle.depth"], face), (low, top))]
+        if place == "beside":  # a wall of no depth holds no cabinets: they stand before the front wall
+            aside = self.beside_frame()
+            (left, right), nowhere = self.frame(d), -1e3
+            low = np.minimum(low, d["screen.bottom"] + self.height(d) / 2 - high / 2)
+            there = np.where(d["baffle.depth"] > LATE, nowhere, face)
+            boxes.append(Extents((left - aside, right + aside), (-np.inf, there), (low, top)))
+        return boxes
 
     def apart_from_front(self, d, b, *, behind):
         """Of each of the boxes: the greatest gap to another box along an axis."""
@@ -444,6 +451,8 @@ class OfShape:
         places, middle = self.speaker_places(d)
         _, wide, high, _ = self.cabinets()
         low, top, face = middle - high / 2, middle + high / 2, d["baffle.depth"]
+        if self.problem.loudspeakers.place != "behind":  # no wall holds them where it has no depth
+            face = np.where(face > LATE, face, given.depth)
         return self._least(
             self._greatest(
                 [

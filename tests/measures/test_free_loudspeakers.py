@@ -1,0 +1,52 @@
+"""Loudspeakers beside an image whose baffle wall may have no depth: numbers worked by hand.
+
+In the room of conftest.py, 4.4 m wide, with an image of 2 m in its middle, in a frame of 50 mm: it ends 3.25 m from the left
+wall, and a cabinet 0.3 m wide stands from 3.3 m to 3.6 m. A chimney breast takes the corner from 3.4 m on, 0.2 m deep.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from tests.measures.test_rows import measured
+
+FRONT = "           pixels: 3840}\n"
+FROM_NOTHING = ("depth: {from: 0.3 m, to: 0.5 m}", "depth: {from: 0 m, to: 0.5 m}")
+BREAST = "obstructions: [{name: breast, x: [3.4 m, 4.4 m], y: [0 m, 0.2 m], z: [0 m, 2.7 m]}]"
+DOOR = "doors: [{name: entry, wall: right, hinge: 1 m, leaf: 0.9 m, towards: front}]"
+
+
+def text(more: str, *, depth: str = "") -> list[tuple[str, str]]:
+    own = FRONT + f"  loudspeakers: {{place: beside, width: 0.3 m, height: 0.6 m, gap: 50 mm{depth}}}\n"
+    return [(FRONT, own), FROM_NOTHING, ("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, {more}}}")]
+
+
+@pytest.mark.parametrize(("wall", "clear"), [(0.0, -0.1), (0.3, 0.1)])
+def test_cabinets_that_no_wall_holds_keep_clear_of_a_chimney_breast(only_space, wall, clear):
+    """Without a wall, cabinet and breast share 0.2 m across the room and, along it, what image and frame stand out: 80 mm
+    and 20 mm. A wall 0.3 m deep has the breast 0.1 m behind its face."""
+    found = measured(only_space, "front_obstruction_clearance", text=text(BREAST), baffle_depth=wall, screen_width=2.0)
+    assert found == pytest.approx(clear, abs=1e-9)
+
+
+@pytest.mark.parametrize(("wall", "clear"), [(0.0, -0.2), (0.3, -0.15)])
+def test_cabinets_of_known_depth_stand_before_the_front_wall_without_a_baffle(only_space, wall, clear):
+    """Cabinets 0.25 m deep: before the front wall they meet the breast over its whole 0.2 m, as across; let into a wall
+    0.3 m deep they begin 50 mm from the front wall, 0.15 m before the breast ends."""
+    found = measured(
+        only_space,
+        "loudspeaker_obstruction_clearance",
+        text=text(BREAST, depth=", depth: 0.25 m"),
+        baffle_depth=wall,
+        screen_width=2.0,
+    )
+    assert found == pytest.approx(clear, abs=1e-9)
+
+
+def test_a_door_keeps_clear_of_them(only_space):
+    """From the hinge, 4.4 m from the left wall and 1 m from the front wall, to the cabinet's corner, 3.6 m and 0.1 m, less
+    the leaf."""
+    found = measured(only_space, "door_clearance", text=text(DOOR), baffle_depth=0.0, screen_width=2.0)
+    assert found == pytest.approx(math.hypot(0.8, 0.9) - 0.9, abs=1e-9)
