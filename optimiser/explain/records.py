@@ -34,6 +34,7 @@ def explanation_record(found: Explanation) -> dict[str, Any]:
             "score": found.best.score,
             "bound": found.best.bound,
             "prices": prices_record(problem, found.prices),
+            "not_asked": list(found.prices.unasked),
             "pulls": [pull_record(p) for p in found.pulls],
         }
     assert found.conflicts is not None and found.concessions is not None

@@ -378,6 +378,12 @@ def unmoved_words(problem: Problem, move: Move, why: str) -> str:
     return f"{subject_words(problem, move)}, {move_words(problem, move)}: {why.removeprefix(f'{move.path}: ')}"
 
 
+def unasked_words(names: Sequence[str]) -> str:
+    """Decisions that have no price, and how to ask what another value of one brings."""
+    which = "; ".join(f"{decision_words(name)} ({name})" for name in names)
+    return f"Not asked, as they have no step: {which}. 'why-not --set {names[0]}=...' asks for another of one."
+
+
 UNSETTLED = "not settled"
 """What is said of a gain of which nothing is known."""
 

@@ -35,6 +35,7 @@ from optimiser.explain.sayings import (
     subject_name,
     subject_value,
     subject_words,
+    unasked_words,
     unmoved_words,
     way_out_words,
 )
@@ -201,6 +202,9 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
         console.print("  Not moved, as the file would make no sense:")
         for move, why in prices.unmoved:
             console.print(Padding(Text(f"- {unmoved_words(problem, move, why)}"), (0, 0, 0, 4)))
+    if prices.unasked:
+        console.print()
+        console.print(Padding(Text(unasked_words(prices.unasked)), (0, 0, 0, 2)))
     print_caution(console, problem)
 
 
