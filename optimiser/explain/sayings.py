@@ -466,6 +466,8 @@ def scope_words(problem: Problem, scope: Scope) -> str:
 
     if not scope.settled:
         return "not settled"
+    if scope.nowhere:
+        return "none"
     if scope.choices:
         return listed((shown(v) for v in scope.choices), "or")
     low, high = shown(scope.low), shown(scope.high)
