@@ -17,7 +17,7 @@ from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, stated_at
-from optimiser.score import LimitResult
+from optimiser.standing import Broken
 from optimiser.words import decision_words, listed, measure_words, remedy_words
 
 _OWN = {
@@ -227,16 +227,16 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     return f"with only these others, {name} can be {reached} at {'most' if raised else 'least'}: {by} {_lack(short.member)}"
 
 
-def off_words(problem: Problem, result: LimitResult) -> str:
+def off_words(problem: Problem, one: Broken) -> str:
     """A limit that a nearest design breaks, in the figures of what has to give: ``breaks row gap, row 2: 4 in, off
     by 2 in``."""
-    limit, row = result.limit, f", row {result.row}" if result.row else ""
-    row += f", seat {result.seat}" if result.seat else ""
+    result, place = one.result, f", {one.place}" if one.place else ""
+    limit = result.limit
     amount = rounded_up(result.quantity, -result.slack, problem.show)
     low = limit.at_least is not None and result.value < limit.at_least
     value = limit.at_least - amount if low else limit.at_most + amount  # type: ignore[operator]
     shown, off = (show(result.quantity, one, problem.show) for one in (value, amount))
-    return f"breaks {measure_words(limit.measure, limit.options)}{row}: {shown}, off by {off}"
+    return f"breaks {measure_words(limit.measure, limit.options)}{one.against}{place}: {shown}, off by {off}"
 
 
 def rounding_words(problem: Problem, loosenings: Iterable[Loosening]) -> str:

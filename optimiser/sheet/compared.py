@@ -29,6 +29,7 @@ from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
 from optimiser.sheet.whole import plain_table
+from optimiser.standing import broken
 from optimiser.words import (
     band_words,
     bound_words,
@@ -68,8 +69,8 @@ def print_comparison(console: Console, found: Comparison) -> None:
     names = [e.name for e in entries]
     table = plain_table("goal", "row", "wanted", *names, right=tuple(names))
     table.add_row("score of 100", "", "", *(Text(f"{e.card.score:.1f}", style="bold") for e in entries))
-    broken = [str(len({(r.index, r.row) for r in e.card.breaking}) or "none") for e in entries]
-    table.add_row("limits broken", "", "", *broken)
+    counts = [str(len({(r.index, r.row) for r in e.card.breaking}) or "none") for e in entries]
+    table.add_row("limits broken", "", "", *counts)
     seen = {r.index: r.goal for e in entries for r in e.card.goals}
     for index, goal in sorted(seen.items()):
         cells = []
@@ -94,7 +95,8 @@ def print_comparison(console: Console, found: Comparison) -> None:
     first = entries[0]
     if first.card.broken:
         console.print()
-        words = listed(dict.fromkeys(broken_words(problem, r) for r in first.card.breaking))
+        breaks = broken(first.space, first.design, first.card)
+        words = listed(dict.fromkeys(broken_words(problem, one) for one in breaks))
         console.print(Padding(Text(f"'{first.name}' breaks {words}."), (0, 0, 0, 2)))
     for entry in entries:
         if left := unkept_words(problem, entry.design):

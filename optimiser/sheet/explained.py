@@ -45,6 +45,7 @@ from optimiser.quantity import show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.sheet.whole import plain_table
+from optimiser.standing import broken
 from optimiser.words import decision_words, goal_row_words, measure_words
 
 
@@ -135,13 +136,13 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
     console.print(Padding(Text(f"- The least in all: {_joint_words(problem, concessions, joint)}"), (0, 0, 0, 2)))
     console.print()
     console.print(Text("The nearest design (no answer: it does not keep what the file asks)", style="bold"))
-    for result in joint.card.breaking:
-        console.print(Padding(Text(f"- {off_words(problem, result)}"), (0, 0, 0, 2)))
+    solution = joint.solution
+    assert solution.space is not None and solution.design is not None
+    for one in broken(solution.space, solution.design, joint.card):
+        console.print(Padding(Text(f"- {off_words(problem, one)}"), (0, 0, 0, 2)))
     rounding = rounding_words(problem, joint.loosenings)
     if rounding:
         console.print(Padding(Text(rounding), (0, 0, 0, 2)))
-    solution = joint.solution
-    assert solution.space is not None and solution.design is not None
     print_design(console, problem, solution.space, solution.design, joint.card)
 
 
