@@ -90,6 +90,7 @@ def _shortfall(short: Shortfall) -> dict[str, Any]:
         "reached": outward(kind, short.reached),
         "short": outward(kind, short.short),
         "works": [outward(kind, v) for v in short.works],
+        "perhaps": [outward(kind, v) for v in short.perhaps],
         "endless": short.endless,
         "known": outward(kind, short.known),
     }

@@ -203,8 +203,11 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     if settled(short.member.path):
         if not short.works:
             return f"with only these others, what {name} can be was not settled in the solver's time"
-        works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
-        return f"with only these others, {name} can be {works}"
+        works, perhaps = (
+            listed((show(short.quantity, v, problem.show) for v in vs), "or") for vs in (short.works, short.perhaps)
+        )
+        open_ = f"; whether it can be {perhaps} was not settled in the solver's time" if perhaps else ""
+        return f"with only these others, {name} can be {works}{open_}"
     if short.reached is None and short.short is None:
         if short.endless:
             return f"with only these others, nothing bounds {name}"
@@ -293,6 +296,8 @@ def least_words(problem: Problem, alone: Concession) -> str:
     least = one.by * alone.least / alone.total if alone.total > 0.0 else one.by
     if one.by - least <= 2.0 * fine(one.quantity):
         return ""
+    if settled(one.member.path):
+        return " (whether less of a change does was not settled in the solver's time)"
     return f" (proven only that less than {show(one.quantity, least, problem.show)} does not do)"
 
 
