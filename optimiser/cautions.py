@@ -351,9 +351,7 @@ class Way:
 def _ways(problem: Problem) -> list[Way]:
     room = problem.room
     doors = [Way(one.name, one.wall, one.jambs, one.level, True, one) for one in room.doors]
-    return doors + [
-        Way(one.name, one.wall, one.along, one.z[0], False, one) for one in room.openings if one.kind == "opening"
-    ]
+    return doors + [Way(one.name, one.wall, one.along, one.z[0], False, one) for one in room.ways]
 
 
 def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> list[tuple[Way, float]]:
