@@ -15,7 +15,7 @@ from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
 from optimiser.problem.screens import PROJECTOR
 from optimiser.problem.shell import faces_area
-from optimiser.quantity import FOOT, show
+from optimiser.quantity import show
 from optimiser.requirements import targets, wanting
 from optimiser.views import behind_guards, behind_heads, guards_in_light, hidden
 from optimiser.words import listed, measure_words
@@ -213,7 +213,7 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     time = float(decay_time(layout).value(design))
     if layout.lining is not None:
         mean = float(mean_absorption.form(layout).value(design))
-        dry = f"the surfaces listed absorb about {100 * mean:.0f} % of the sound that meets them, in {_air(layout.volume, problem.show)}"
+        dry = f"the surfaces listed absorb about {100 * mean:.0f} % of the sound that meets them, in {show('volume', layout.volume, problem.show)}"
     else:
         mean = float(
             acoustics.absorption_of_eyring(
@@ -224,7 +224,7 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             )
         )
         dry = (
-            f"a reverberation time of {time:.2f} s in {_air(layout.volume, problem.show)} means that the surfaces absorb about "
+            f"a reverberation time of {time:.2f} s in {show('volume', layout.volume, problem.show)} means that the surfaces absorb about "
             f"{100 * mean:.0f} % of the sound that meets them"
         )
     if mean <= acoustics.DIFFUSE:
@@ -237,16 +237,6 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     ]
 
 
-def _air(volume: float, system: str) -> str:
-    """A volume [m3] in whole cubic feet or metres, as the file shows lengths."""
-    return f"{volume / float(FOOT) ** 3:.0f} ft³" if system in ("ft-in", "in") else f"{volume:.0f} m³"
-
-
-def _surface(area: float, system: str) -> str:
-    """An area [m2] in whole square feet or metres, as the file shows lengths."""
-    return f"{area / float(FOOT) ** 2:.0f} ft²" if system in ("ft-in", "in") else f"{area:.0f} m²"
-
-
 def _surfaces(problem: Problem, space: Space) -> list[str]:
     """On surfaces that the file leaves out."""
     room = problem.room
@@ -256,6 +246,6 @@ def _surfaces(problem: Problem, space: Space) -> list[str]:
     if abs(listed - faces) <= COMPLETE * faces:
         return []
     return [
-        f"The surfaces listed add up to {_surface(listed, problem.show)}, the room's six faces to {_surface(faces, problem.show)}: what is not listed "
+        f"The surfaces listed add up to {show('area', listed, problem.show)}, the room's six faces to {show('area', faces, problem.show)}: what is not listed "
         "counts as absorbing nothing, and what stands in the room adds to the faces."
     ]
