@@ -193,14 +193,16 @@ def _print_conflicts(console: Console, found: WhyNot) -> None:
         console.print("The wish can hold beside those others: it runs into nothing more.")
         print_caution(console, problem)
         return
-    if conflicts.undecided or not conflicts.found:
+    if not conflicts.found:
         console.print("The solver could not settle in its time whether that can be.")
         return
     if found.set_aside:
         console.print("The wish cannot be even then. What it runs into itself, proven:")
     elif not found.hopeless:
         console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
-    if not conflicts.complete:
+    if conflicts.undecided:  # what was found is proven all the same
+        console.print(prose.MORE_PERHAPS)
+    elif not conflicts.complete:
         count = len(conflicts.found)
         console.print(f"{count} conflict{'s' if count > 1 else ''} shown; there are more, the smallest first.")
     console.print(prose.SHORTFALLS)

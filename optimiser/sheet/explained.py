@@ -77,7 +77,7 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
     console.print()
     count = len(conflicts.found)
     if conflicts.undecided:
-        console.print("The solver could not settle every question in its time: there may be other conflicts.")
+        console.print(prose.MORE_PERHAPS if count else prose.NONE_PROVEN)
     if not count:
         return
     where = f"the {show_grid(grid, problem.show)} grid"

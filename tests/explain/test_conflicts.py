@@ -134,6 +134,8 @@ def test_what_was_found_stands_where_the_solver_gives_up_later(crowded, capsys):
     print_conflicts(Console(width=100), problem, some, COARSE)
     said = capsys.readouterr().out
     assert "there may be other conflicts" in said and "there are more" not in said
+    print_conflicts(Console(width=100), problem, replace(some, found=()), COARSE)
+    assert "no conflict is proven" in capsys.readouterr().out
 
 
 def test_the_first_conflicts_are_the_same_however_many_are_asked_for():
