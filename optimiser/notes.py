@@ -9,6 +9,7 @@ from optimiser.design import Space
 from optimiser.forms import LATCH
 from optimiser.hanging import into_the_building
 from optimiser.measures.reverberation import decay_time, mean_absorption
+from optimiser.measures.shape import lens_to_ceiling
 from optimiser.measures.sightlines import over as over_eyes
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
@@ -47,6 +48,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         + _unsized(problem, space, design)
         + _no_depth(problem, space, design)
         + _no_place(problem, space, design)
+        + _behind_the_wall(problem, space, design)
         + _views(space, design)
         + _guards(problem, space, design)
         + _heads(problem, space, design)
@@ -191,6 +193,19 @@ def _no_place(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     return [
         f"The projector is taken to reach {listed(body)}: here it would go {depths}. Check "
         "the size of yours; move its lens, or give it a recess."
+    ]
+
+
+def _behind_the_wall(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On a lens in the next room, which the file does not describe."""
+    layout, lens = space.layout, space.layout.lens
+    if lens is None or float(lens.y.value(design)) <= layout.length:
+        return []
+    ceiling = float(lens.z.value(design)) + float(lens_to_ceiling.form(layout).value(design))
+    return [
+        "The lens is behind the rear wall, and the file does not say what is there: the ceiling is taken to be as high as the "
+        f"room's at that wall, {show('length', ceiling, problem.show)}, and no lens is placed above it. Check that projector and "
+        "shelf have their room there."
     ]
 
 
