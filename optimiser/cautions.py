@@ -38,7 +38,7 @@ from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Door, Opening, Problem
 from optimiser.quantity import show
-from optimiser.requirements import bounds_of
+from optimiser.requirements import bounds_on
 from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
 from optimiser.words import bound_words, listed, measure_words
 
@@ -172,10 +172,9 @@ def _limited(problem: Problem, space: Space, measure: str, low: Mapping[int | No
     """How a sentence on so ``low`` values of a measure [SI] ends, by rows (None: of the whole design): by what a limit on
     it does there, or would do."""
     asked: dict[int | None, list[float]] = {row: [] for row in low}
-    for index, limit in enumerate(problem.limits):
-        if limit.measure == measure and limit.at_least is not None:
-            for bound in bounds_of(problem, space, index, limit):
-                asked.get(bound.row, []).append(limit.at_least)
+    for bound in bounds_on(problem, space, (measure,)):
+        if bound.limit.at_least is not None and not bound.own:
+            asked.get(bound.row, []).append(bound.limit.at_least)
     if not all(asked.values()):  # one on another row is none here
         return f": set a limit on {measure}. "
     # one that is broken is told as such

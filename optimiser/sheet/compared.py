@@ -33,12 +33,11 @@ from optimiser.standing import broken
 from optimiser.words import (
     band_words,
     bound_words,
+    decided,
     decision_words,
     goal_row_words,
     listed,
     measure_words,
-    of_no_platform,
-    of_no_wall,
 )
 
 
@@ -49,16 +48,6 @@ def _unclimbed(entry: Entry, name: str) -> bool:
         return False
     layout = entry.space.layout
     return float(rise(layout, layout.rows[of_row[0] - 1]).value(entry.design)) < A_STEP
-
-
-def _decided(problem: Problem, entry: Entry, name: str) -> str:
-    if name not in entry.design or of_no_wall(name, entry.design):
-        return ""
-    if name == "baffle.depth" and not entry.design[name]:
-        return "no wall"
-    if _unclimbed(entry, name) or of_no_platform(name, entry.design):
-        return "none"
-    return written_value(problem, name, entry.design[name])
 
 
 def print_comparison(console: Console, found: Comparison) -> None:
@@ -88,8 +77,9 @@ def print_comparison(console: Console, found: Comparison) -> None:
     decisions = plain_table("decision", *names, right=tuple(names))
     every = list(dict.fromkeys(n for e in entries for n in e.design))
     for name in every:
-        told = [_decided(problem, e, name) for e in entries]
-        if any(told) and not all(_unclimbed(e, name) for e in entries if name in e.design):
+        level = [name in e.design and _unclimbed(e, name) for e in entries]
+        told = ["none" if flat else decided(problem, name, e.design) for e, flat in zip(entries, level)]
+        if any(text for text, flat in zip(told, level) if not flat):
             decisions.add_row(decision_words(name), *told)
     console.print(Padding(decisions, (0, 0, 0, 2)))
     first = entries[0]

@@ -20,7 +20,7 @@ from optimiser.notes import notes
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
-from optimiser.requirements import all_limits, stated_at
+from optimiser.requirements import all_limits, room_asks
 from optimiser.score import GoalResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
@@ -329,7 +329,7 @@ def _print_conflict(console: Console, solution: Solution, explain: str, pinned: 
     for index in solution.conflict:
         limit = limits[index]
         row = f", row {limit.row}" if catalogue()[limit.measure].per_row and limit.row != "all" else ""
-        asked = (stated_at(limit) or "the room itself") if index >= len(problem.limits) else limit.source
+        asked = room_asks(limit) if index >= len(problem.limits) else limit.source
         origin = f" ({asked})" if asked else ""
         place = f"  [line {limit.where.line}]" if limit.where else ""
         name = measure_words(limit.measure, limit.options)
