@@ -386,7 +386,8 @@ def unmoved_words(problem: Problem, move: Move, why: str) -> str:
 def unasked_words(names: Sequence[str]) -> str:
     """Decisions that have no price, and how to ask what another value of one brings."""
     which = "; ".join(f"{decision_words(name)} ({name})" for name in names)
-    return f"Not asked, as they have no step: {which}. 'why-not --set {names[0]}=...' asks for another of one."
+    they = "it has" if len(names) == 1 else "they have"
+    return f"Not asked, as {they} no step: {which}. 'why-not --set {names[0]}=...' tells what another value would cost."
 
 
 UNSETTLED = "not settled"
