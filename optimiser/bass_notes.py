@@ -20,7 +20,7 @@ from optimiser.problem.bass import OWN
 from optimiser.problem.model import MODAL_CONTROL, Limit, Problem
 from optimiser.problem.shell import boxed
 from optimiser.quantity import show
-from optimiser.requirements import MODAL, all_limits, bounds_of
+from optimiser.requirements import MODAL, bounds_on
 from optimiser.score import slack_of
 from optimiser.views import hidden
 from optimiser.words import bound_words, ends_decimals, listed
@@ -139,16 +139,13 @@ def _by_the_sum(problem: Problem, space: Space, design: Mapping[str, float]) -> 
         else f"Bass is read from a table of points {apart} apart; a seat here lies so near a null that "
         f"nothing is proven of the table's error. {itself}"
     ]
-    for index, limit in enumerate(problem.limits):
-        if limit.measure not in ("seat_to_seat_spread", "deepest_dip"):
-            continue
-        for bound in bounds_of(problem, space, index, limit):
-            value = spread if bound.row is None else dips[bound.row]
-            # both measures are differences of two levels
-            nearest = 2.0 * (error if bound.row is None else errors[bound.row])
-            read = float(slack_of(limit, bound.form.value(design)))
-            if abs(read) <= nearest:
-                said.append(_verdict(limit, bound.row, read, value, problem.show))
+    for bound in bounds_on(problem, space, ("seat_to_seat_spread", "deepest_dip")):
+        value = spread if bound.row is None else dips[bound.row]
+        # both measures are differences of two levels
+        nearest = 2.0 * (error if bound.row is None else errors[bound.row])
+        read = float(slack_of(bound.limit, bound.form.value(design)))
+        if abs(read) <= nearest:
+            said.append(_verdict(bound.limit, bound.row, read, value, problem.show))
     return said
 
 
@@ -326,20 +323,17 @@ def _in_ways(problem: Problem, space: Space, box: Body, design: Mapping[str, flo
     """Ways that a loudspeaker leaves too little of, by the measures of those ways themselves."""
     crowded = replace(space, layout=replace(space.layout, bodies=(*space.layout.bodies, box)))
     found = []
-    for index, limit in enumerate(all_limits(problem)):
-        if limit.measure not in WAYS or limit.at_least is None:
+    for before, after in zip(bounds_on(problem, space, WAYS), bounds_on(problem, crowded, WAYS)):
+        limit = after.limit
+        if limit.at_least is None or (limit.measure == "aisle_width" and space.layout.aisle_sides == "none"):
             continue
-        if limit.measure == "aisle_width" and space.layout.aisle_sides == "none":
-            continue
-        for before, after in zip(bounds_of(problem, space, index, limit), bounds_of(problem, crowded, index, limit)):
-            least = max(limit.at_least, LEAST_WAY)
-            left = float(after.form.value(design))
-            if left < least - 1e-6 and left < float(before.form.value(design)) - 1e-6:
-                words = {
-                    "aisle_width": f"in the aisle beside row {after.row}",
-                    "walkway": f"in the way before row {after.row}",
-                    "rear_walkway": "in the way behind the last row",
-                    "rear_landing": "on the floor behind the last platform, where steps lead down",
-                }[limit.measure]
-                found += [words] if words not in found else []
+        least, left = max(limit.at_least, LEAST_WAY), float(after.form.value(design))
+        if left < least - 1e-6 and left < float(before.form.value(design)) - 1e-6:
+            words = {
+                "aisle_width": f"in the aisle beside row {after.row}",
+                "walkway": f"in the way before row {after.row}",
+                "rear_walkway": "in the way behind the last row",
+                "rear_landing": "on the floor behind the last platform, where steps lead down",
+            }[limit.measure]
+            found += [words] if words not in found else []
     yield from found

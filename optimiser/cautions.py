@@ -38,7 +38,7 @@ from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Door, Opening, Problem
 from optimiser.quantity import show
-from optimiser.requirements import bounds_of
+from optimiser.requirements import bounds_on
 from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
 from optimiser.words import bound_words, listed, measure_words
 
@@ -128,7 +128,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         _threshold(problem, way, floor, *_before(space, design, way))
         for way, floor in thresholds(problem, space, design)
     ]
-    said += _onto_steps(problem, space, design)
+    said += _onto_steps(problem, space, design) + _beside_doors(problem, space, design)
     room_below = below_the_projector(space, design)
     if room_below is not None and room_below < HEADROOM - LEVEL:
         said.append(
@@ -172,10 +172,9 @@ def _limited(problem: Problem, space: Space, measure: str, low: Mapping[int | No
     """How a sentence on so ``low`` values of a measure [SI] ends, by rows (None: of the whole design): by what a limit on
     it does there, or would do."""
     asked: dict[int | None, list[float]] = {row: [] for row in low}
-    for index, limit in enumerate(problem.limits):
-        if limit.measure == measure and limit.at_least is not None:
-            for bound in bounds_of(problem, space, index, limit):
-                asked.get(bound.row, []).append(limit.at_least)
+    for bound in bounds_on(problem, space, (measure,)):
+        if bound.limit.at_least is not None and not bound.own:
+            asked.get(bound.row, []).append(bound.limit.at_least)
     if not all(asked.values()):  # one on another row is none here
         return f": set a limit on {measure}. "
     # one that is broken is told as such
@@ -351,9 +350,7 @@ class Way:
 def _ways(problem: Problem) -> list[Way]:
     room = problem.room
     doors = [Way(one.name, one.wall, one.jambs, one.level, True, one) for one in room.doors]
-    return doors + [
-        Way(one.name, one.wall, one.along, one.z[0], False, one) for one in room.openings if one.kind == "opening"
-    ]
+    return doors + [Way(one.name, one.wall, one.along, one.z[0], False, one) for one in room.ways]
 
 
 def thresholds(problem: Problem, space: Space, design: Mapping[str, float]) -> list[tuple[Way, float]]:
@@ -426,35 +423,78 @@ def _not_level(problem: Problem, space: Space, design: Mapping[str, float]) -> l
     ]
 
 
+@dataclass(frozen=True)
+class Flight:
+    """Steps beside the rows, or one at a platform's edge: in words, from where to where along the room [m], and the row
+    whose limit on door_to_step sees them (None: none does)."""
+
+    where: str
+    ends: tuple[float, float]
+    row: int | None
+    how: str = ""
+
+
 def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On doors and openings beside the rows, within whose width steps lie."""
     layout, said = space.layout, []
-    flights = [*_flights_up(layout, design), *_flight_behind(layout, design)]
     for way in _ways(problem):
-        for words, (first, edge), measured in flights if way.wall in aisle_walls(layout, design) else ():
-            if _common((first, edge), way.jambs) > LEVEL:
-                asked = "; a limit on door_to_step asks for it" if way.door and measured else ""
+        for flight in _flights(layout, design) if way.wall in aisle_walls(layout, design) else ():
+            if _common(flight.ends, way.jambs) > LEVEL:
+                first, edge = (show("length", end, problem.show) for end in flight.ends)
+                asked = "; a limit on door_to_step asks for it" if way.door and flight.row else ""
                 said.append(
-                    f"{_begun(_named(way.kind, way.name))} opens on to the steps {words} from {show('length', first, problem.show)} to "
-                    f"{show('length', edge, problem.show)} from the front wall. Codes commonly ask for level floor before a "
-                    f"{'door' if way.door else 'way through'}{asked}. " + DEFER
+                    f"{_begun(_named(way.kind, way.name))} opens on to the steps {flight.where}, {flight.how} from {first} to {edge} from "
+                    f"the front wall. Codes commonly ask for level floor before a {'door' if way.door else 'way through'}{asked}. "
+                    + DEFER
                 )
     return said
 
 
-def _flights_up(layout: Layout, design: Mapping[str, float]) -> Iterator[tuple[str, tuple[float, float], bool]]:
-    """Steps before a platform's edge: in words, from where to where along the room, and that limits see them."""
+def _beside_doors(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On steps close beside a door or an opening in a side wall, where none lie within its width."""
+    layout, said = space.layout, []
+    least, at_a_step = CODES["adk_door_to_step_least"].value, [way for way, _ in thresholds(problem, space, design)]
+    for way in _ways(problem):
+        if way.wall not in ("left", "right") or way in at_a_step:
+            continue
+        there = [
+            *_edges(layout, design),
+            *(_flights(layout, design) if way.wall in aisle_walls(layout, design) else ()),
+        ]
+        gap, near = min(
+            ((-_common(one.ends, way.jambs), one) for one in there), key=lambda it: it[0], default=(least, None)
+        )
+        if near is None or not -LEVEL <= gap < least - LEVEL:
+            continue  # far off, or told of as steps that it opens on to
+        limited = _limited(problem, space, "door_to_step", {near.row: gap}) if way.door and near.row else ". "
+        said.append(
+            f"The way {near.where} has a step {show('length', gap, problem.show)} beside {_named(way.kind, way.name)}: who comes in, or "
+            f"leaves in the dark, may miss it. Some codes ask for {show('length', least, problem.show)} between a door and a stair"
+            + limited
+            + DEFER
+        )
+    return said
+
+
+def _edges(layout: Layout, design: Mapping[str, float]) -> Iterator[Flight]:
+    """The steps at the edges of platforms, which run from wall to wall."""
+    for row in layout.rows:
+        if abs(float(rise(layout, row).value(design))) > LEVEL:
+            edge = float(platform_front(layout, row).value(design))
+            yield Flight(f"up to row {row.number}", (edge, edge), row.number)
+    if (end := rear_edge(layout, design)) is not None:
+        yield Flight("down behind the last row", (end, end), layout.rows[-1].number)
+
+
+def _flights(layout: Layout, design: Mapping[str, float]) -> Iterator[Flight]:
+    """Steps in the aisles: before a platform's edge, and cut into the last platform, of which limits see the edge alone."""
     for row in layout.rows[1:]:
         steps = front_steps(layout, row, design)
         if len(steps) > 1 and float(rise(layout, row).value(design)) > LEVEL:
-            yield f"up to row {row.number}, which lie before it", (steps[0][0], steps[-1][0]), True
-
-
-def _flight_behind(layout: Layout, design: Mapping[str, float]) -> Iterator[tuple[str, tuple[float, float], bool]]:
-    """As _flights_up(), of the steps that are cut into the last platform, of which limits see the edge alone."""
+            yield Flight(f"up to row {row.number}", (steps[0][0], steps[-1][0]), row.number, "which lie before it")
     steps = rear_steps(layout, design)
     if len(steps) > 1:
-        yield "down behind the last row, which are cut into its platform", (steps[-1][0], steps[0][0]), False
+        yield Flight("down behind the last row", (steps[-1][0], steps[0][0]), None, "which are cut into its platform")
 
 
 def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

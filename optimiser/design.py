@@ -332,6 +332,21 @@ def swept(door: Door, room: Room) -> Sector:
     )
 
 
+def passage(way: Opening, room: Room) -> Sector:
+    """An opening without a door, as what a door in its place would sweep that opens out: its threshold."""
+    first, last = way.along
+    return door_sector(
+        wall=way.wall,
+        hinge=first,
+        leaf=last - first,
+        towards="rear" if way.wall in ("left", "right") else "right",
+        opens="out",
+        angle=math.pi / 2,
+        room_length=room.length,
+        room_width=room.width,
+    )
+
+
 def layout_of(
     problem: Problem,
     rows: int,
@@ -391,6 +406,7 @@ def layout_of(
         ceiling=shell.ceiling_of(room),
         sweeps=tuple((d.name, swept(d, room)) for d in room.doors),
         thresholds=tuple(d.level for d in room.doors),
+        passages=tuple(passage(one, room) for one in room.ways),
         bodies=tuple(Body(b.name, b.x, b.y, b.z) for b in room.obstructions),
         decay=lining.decay(room, read),
         panels=lining.panel_area(room, read),

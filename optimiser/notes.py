@@ -9,13 +9,14 @@ from optimiser.design import Space
 from optimiser.forms import LATCH
 from optimiser.hanging import into_the_building
 from optimiser.measures.reverberation import decay_time, mean_absorption
+from optimiser.measures.shape import lens_to_ceiling
 from optimiser.measures.sightlines import over as over_eyes
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Problem
 from optimiser.problem.screens import PROJECTOR
 from optimiser.problem.shell import faces_area
-from optimiser.quantity import FOOT, show
+from optimiser.quantity import show
 from optimiser.requirements import targets, wanting
 from optimiser.views import behind_guards, behind_heads, guards_in_light, hidden
 from optimiser.words import listed, measure_words
@@ -47,6 +48,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         + _unsized(problem, space, design)
         + _no_depth(problem, space, design)
         + _no_place(problem, space, design)
+        + _behind_the_wall(problem, space, design)
         + _views(space, design)
         + _guards(problem, space, design)
         + _heads(problem, space, design)
@@ -194,6 +196,19 @@ def _no_place(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     ]
 
 
+def _behind_the_wall(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On a lens in the next room, which the file does not describe."""
+    layout, lens = space.layout, space.layout.lens
+    if lens is None or float(lens.y.value(design)) <= layout.length:
+        return []
+    ceiling = float(lens.z.value(design)) + float(lens_to_ceiling.form(layout).value(design))
+    return [
+        "The lens is behind the rear wall, and the file does not say what is there: the ceiling is taken to be as high as the "
+        f"room's at that wall, {show('length', ceiling, problem.show)}, and no lens is placed above it. Check that projector and "
+        "shelf have their room there."
+    ]
+
+
 def _views(space: Space, design: Mapping[str, float]) -> list[str]:
     """On obstructions in the view, of which no measure tells."""
     said = []
@@ -213,7 +228,7 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     time = float(decay_time(layout).value(design))
     if layout.lining is not None:
         mean = float(mean_absorption.form(layout).value(design))
-        dry = f"the surfaces listed absorb about {100 * mean:.0f} % of the sound that meets them, in {_air(layout.volume, problem.show)}"
+        dry = f"the surfaces listed absorb about {100 * mean:.0f} % of the sound that meets them, in {show('volume', layout.volume, problem.show)}"
     else:
         mean = float(
             acoustics.absorption_of_eyring(
@@ -224,7 +239,7 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             )
         )
         dry = (
-            f"a reverberation time of {time:.2f} s in {_air(layout.volume, problem.show)} means that the surfaces absorb about "
+            f"a reverberation time of {time:.2f} s in {show('volume', layout.volume, problem.show)} means that the surfaces absorb about "
             f"{100 * mean:.0f} % of the sound that meets them"
         )
     if mean <= acoustics.DIFFUSE:
@@ -237,16 +252,6 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     ]
 
 
-def _air(volume: float, system: str) -> str:
-    """A volume [m3] in whole cubic feet or metres, as the file shows lengths."""
-    return f"{volume / float(FOOT) ** 3:.0f} ft³" if system in ("ft-in", "in") else f"{volume:.0f} m³"
-
-
-def _surface(area: float, system: str) -> str:
-    """An area [m2] in whole square feet or metres, as the file shows lengths."""
-    return f"{area / float(FOOT) ** 2:.0f} ft²" if system in ("ft-in", "in") else f"{area:.0f} m²"
-
-
 def _surfaces(problem: Problem, space: Space) -> list[str]:
     """On surfaces that the file leaves out."""
     room = problem.room
@@ -256,6 +261,6 @@ def _surfaces(problem: Problem, space: Space) -> list[str]:
     if abs(listed - faces) <= COMPLETE * faces:
         return []
     return [
-        f"The surfaces listed add up to {_surface(listed, problem.show)}, the room's six faces to {_surface(faces, problem.show)}: what is not listed "
+        f"The surfaces listed add up to {show('area', listed, problem.show)}, the room's six faces to {show('area', faces, problem.show)}: what is not listed "
         "counts as absorbing nothing, and what stands in the room adds to the faces."
     ]

@@ -442,7 +442,7 @@ def _magnitude(kind: str, value: Number, system: str, decimals: int) -> str:
     if kind == "area":
         return f"{float(value / FOOT**2):.1f} ft2" if imperial else f"{float(value):.2f} m2"
     if kind == "volume":
-        return f"{float(value / FOOT**3):.0f} ft3" if imperial else f"{float(value):.1f} m3"
+        return f"{float(value / FOOT**3):.0f} ft3" if imperial else f"{float(value):.0f} m3"
     if kind == "luminance":
         return f"{float(value) / FOOT_LAMBERT:.1f} fL" if imperial else f"{float(value):.1f} cd/m2"
     if kind == "flux":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -132,6 +133,11 @@ def stated_at(limit: Limit) -> str | None:
     return None if bare else STATED.get(limit.measure)
 
 
+def room_asks(limit: Limit) -> str:
+    """What one of the room's own limits comes from, in words: the key of the file behind it, else the room itself."""
+    return stated_at(limit) or "the room itself"
+
+
 def _of_the_lens(problem: Problem, measure: str) -> tuple[Limit, ...]:
     """What keeps a measure within the projector's range; of projectors to choose from, each within its own."""
     ends = getattr(problem.projector, measure)
@@ -176,6 +182,16 @@ def bounds(problem: Problem, space: Space) -> list[Bound]:
     """Every limit on every row that it concerns."""
     return [
         bound for index, limit in enumerate(all_limits(problem)) for bound in bounds_of(problem, space, index, limit)
+    ]
+
+
+def bounds_on(problem: Problem, space: Space, measures: Collection[str]) -> list[Bound]:
+    """The limits on these measures alone, on every row that they concern."""
+    return [
+        bound
+        for index, limit in enumerate(all_limits(problem))
+        if limit.measure in measures
+        for bound in bounds_of(problem, space, index, limit)
     ]
 
 

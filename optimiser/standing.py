@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from optimiser.design import Space
 from optimiser.measures import catalogue
-from optimiser.score import LimitResult
-from optimiser.words import listed, measure_words
+from optimiser.score import LimitResult, Scorecard
+from optimiser.words import listed, measure_words, seats_called
 
 SAME = 1e-9
 """Difference [SI] below which a measure has the same value with less in the room."""
@@ -43,6 +43,37 @@ def in_the_way(space: Space, design: Mapping[str, float], result: LimitResult) -
             found = [name for name, alone in each if name and same(alone)]
             return found if len(found) <= MOST else []
     return []
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A limit that a design breaks: ``place`` is the row, and the seat of it where one is meant, as people call them;
+    ``names`` are those of what it has come up against."""
+
+    result: LimitResult
+    place: str = ""
+    names: tuple[str, ...] = ()
+
+    @property
+    def against(self) -> str:
+        """What it has come up against, in brackets: `` ('entry')``; empty where that is nothing by name."""
+        names = listed(f"'{name}'" for name in self.names)
+        return f" ({names})" if names else ""
+
+
+def broken(space: Space, design: Mapping[str, float], card: Scorecard) -> tuple[Broken, ...]:
+    """The limits that a design breaks."""
+    return tuple(
+        Broken(r, place_called(space, design, r.row, r.seat), tuple(in_the_way(space, design, r)))
+        for r in card.breaking
+    )
+
+
+def place_called(space: Space, design: Mapping[str, float], row: int | None, seat: int | None) -> str:
+    """A row, and a seat of it where one is meant: ``row 2, stool 3``; empty where no row is meant."""
+    if row is None:
+        return ""
+    return f"row {row}" + (f", {seats_called(space.layout.rows[row - 1], [seat], design)}" if seat else "")
 
 
 def met(space: Space, design: Mapping[str, float], result: LimitResult) -> list[str]:

@@ -233,7 +233,7 @@ def _shallower_and_along(
 
 
 def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
-    """The other side for the aisle, where its steps lie farther from doors; else where there is more height over it: under
+    """The other side for the aisle, where its steps lie farther from doors and openings; else where there is more height over it: under
     a slope, or a box."""
     layout = scorer.space.layout
     there = round(design["aisle.side"])
@@ -247,7 +247,8 @@ def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
     def at(side: int) -> dict[str, float]:
         return {**scorer.space.settled, **design, **risers, "aisle.side": float(side)}
 
-    ways = [past_steps(layout, row, sweep) for row in layout.rows for _, sweep in layout.sweeps]
+    sweeps = (*(sweep for _, sweep in layout.sweeps), *layout.passages)
+    ways = [past_steps(layout, row, sweep) for row in layout.rows for sweep in sweeps]
 
     def to_doors(side: int) -> float:
         return min([LANDING, *(float(way.value(at(side))) for way in ways)])

@@ -181,6 +181,15 @@ def of_no_platform(name: str, design: Mapping[str, float]) -> bool:
     return not rows or not design["row{}.{}".format(*max(rows))]
 
 
+def decided(problem: Problem, name: str, design: Mapping[str, float]) -> str:
+    """A decision of one of several designs side by side; empty where this one has no such decision."""
+    if name not in design or of_no_wall(name, design):
+        return ""
+    if name == "baffle.depth" and not design[name]:
+        return "no wall"
+    return "none" if of_no_platform(name, design) else written_value(problem, name, design[name])
+
+
 BESIDE = ("projector.", "treatment.", "seating.", "platform.", "aisle.")
 """Beginnings of the names of decisions that are told after those of the front."""
 

@@ -322,3 +322,53 @@ def test_a_caution_of_some_designs_says_of_which():
     assert not [words for words in said if words.startswith("'") and "headroom" not in words and "step" not in words]
     assert any(words.startswith("Exits:") for words in said)
     assert of_designs(problem, [("low", space, low)]) == cautions(problem, space, low)
+
+
+@pytest.mark.parametrize(
+    ("wall", "hinge", "limit", "told"),
+    [
+        # the platform, 300 mm high, begins at 3800 mm; at the left, in the aisle, two risers share out a pitch of 1700 mm:
+        # the lower lies at 2950 mm. The doorway lies over the 800 mm before the hinge.
+        ("left", "2.85 m", "", "100 mm beside door 'entry'"),
+        ("left", "2.50 m", "", None),  # 450 mm before it
+        ("right", "2.85 m", "", None),  # no aisle there: 950 mm to the platform's edge
+        ("right", "3.70 m", "", "100 mm beside door 'entry'"),
+        ("right", "4.70 m, level: 300 mm", "", "100 mm beside door 'entry'"),  # on the platform, behind its edge
+        ("right", "4.70 m", "", None),  # a step at the threshold itself, told as that
+        ("left", "3.20 m", "", None),  # opens on to the steps, told as that
+        ("right", "3.70 m", "50 mm", "though the limit on door_to_step lets it pass"),
+        ("right", "3.70 m", "400 mm", "between a door and a stair. Local codes"),  # broken, and told as that
+    ],
+)
+def test_a_step_close_beside_a_door_is_told(wall, hinge, limit, told):
+    """400 mm between a door and a stair: Approved Document K 1.22, as quoted."""
+    source = text(rows=2).replace("wall: left, hinge: 1.6 m", f"wall: {wall}, hinge: {hinge}")
+    source = source.replace("opens: in, angle: 90 deg", "opens: out")
+    if limit:
+        source = source.replace("limits:\n", f"limits:\n  - {{measure: door_to_step, at_least: {limit}}}\n")
+    said = [words for words in cautions(*drawn(source)) if "has a step" in words]
+    assert len(said) == (told is not None)
+    if told:
+        assert told in said[0] and said[0].startswith("The way up to row 2") and "400 mm" in said[0]
+        assert ("set a limit on door_to_step" in said[0]) == (not limit)
+
+
+def test_a_step_cut_into_the_last_platform_close_beside_a_door_is_told():
+    """The backs of row 2 lie 5500 mm from the front wall, the platform ends 600 mm behind them; two risers lead down on a
+    tread of 11 in (279.4 mm): the upper one lies at 5820.6 mm, 120.6 mm behind a door at the platform's level. No limit sees it."""
+    source = (
+        text(rows=2)
+        .replace("hinge: 1.6 m", "hinge: 5.7 m, level: 300 mm")
+        .replace("opens: in, angle: 90 deg", "opens: out")
+        .replace("to: 1.2 m}", "to: 1.2 m, behind: 0.6 m}")
+    )
+    (said,) = [words for words in cautions(*drawn(source)) if "has a step" in words]
+    assert said.startswith("The way down behind the last row has a step 120.6 mm beside door 'entry'")
+    assert "limit on door_to_step" not in said
+
+
+def test_a_step_close_beside_an_opening_is_told_though_no_limit_sees_it():
+    way = "  openings: [{name: arch, wall: right, along: [2.8 m, 3.7 m], z: [0 m, 2.1 m], keep: 0 m}]\n"
+    source = text(rows=2).replace("  obstructions:\n", way + "  obstructions:\n")
+    (said,) = [words for words in cautions(*drawn(source)) if "has a step" in words]
+    assert "100 mm beside opening 'arch'" in said and "limit on door_to_step" not in said

@@ -32,7 +32,7 @@ def test_the_hay_loft_stands_back_rows_on_the_landing_and_says_that_it_is_no_box
     # V = 7.8 m * (5.6 m * 1.3 m + 5.6 m * 2.2 m / 2) = 104.8 m3
     assert found.space.layout.volume == pytest.approx(104.83, abs=0.01)
     said = notes(problem, found.space, found.design)
-    assert any("in 105 m³" in note for note in said) and any("This room is no box" in note for note in said)
+    assert any("in 105 m3" in note for note in said) and any("This room is no box" in note for note in said)
 
 
 def test_the_pump_house_keeps_clear_of_its_flue_and_says_what_modal_control_does():

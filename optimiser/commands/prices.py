@@ -56,6 +56,7 @@ def command(ctx, file, every, tries, steps, thorough, picture, fix, grid, as_jso
 
         head = {"format": 1, "title": problem.title, "score": best.score, "bound": best.bound}
         told = {"prices": prices_record(problem, prices), "not_moved": unmoved_record(problem, prices)}
+        told["not_asked"] = list(prices.unasked)
         click.echo(json.dumps(head | told, indent=1, ensure_ascii=False))
     else:
         from optimiser.sheet.explained import print_prices

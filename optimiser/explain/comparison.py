@@ -16,6 +16,7 @@ from optimiser.problem.decisions import read_value, split_row
 from optimiser.problem.model import Problem
 from optimiser.score import Scorecard
 from optimiser.solve import solve
+from optimiser.standing import broken
 
 BEST = "best"
 """The name of the solver's design among the compared."""
@@ -77,7 +78,9 @@ def compared(
     if len(entries) < 2:
         raise UsageError("two designs at least, please: name some in the file, or give --saved or --set")
     first = entries[0]
-    differences = tuple(difference(first.design, first.card, e.design, e.card) for e in entries[1:])
+    differences = tuple(
+        difference(first.design, first.card, e.design, e.card, broken(e.space, e.design, e.card)) for e in entries[1:]
+    )
     return Comparison(problem, tuple(entries), differences)
 
 

@@ -233,10 +233,14 @@ class _Asker:
             if not short.works:
                 return None
             allowed = ends_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
-            away = min(short.works, key=lambda v: min(abs(v - a) for a in allowed))
-            by = min(abs(away - a) for a in allowed)
+
+            def apart(value: float) -> float:
+                return min(abs(value - a) for a in allowed)
+
+            away = min(short.works, key=apart)
+            by, least = apart(away), min(map(apart, (away, *short.perhaps)))
             loosening = Loosening(member, short.quantity, short.wanted, away, by, (away,))
-            return self._conceded((loosening,), by * self.price(member), by * self.price(member))
+            return self._conceded((loosening,), by * self.price(member), least * self.price(member))
         found = nearest(self.oracle, member, others)
         if found is None or math.isinf(found.value):
             return None

@@ -48,7 +48,8 @@ LOOKED_AT = (0.5, 2.0, 10.0)
 class Shortfall:
     """How nearly one demand of a conflict can be met while the others hold: ``reached`` is the best
     value, ``wanted`` what it should be, ``short`` the difference (all SI). For a decision that is tried
-    value by value, ``works`` lists those with which the others hold (of numbers of rows the nearest).
+    value by value, ``works`` lists those with which the others hold (of numbers of rows the nearest), ``perhaps`` those
+    of which the solver could not tell.
     ``reached`` and ``short`` are None where nothing bounds it (``endless``), and where the solver gave up:
     ``known`` is then how near a design that it found comes, if it found any."""
 
@@ -60,6 +61,7 @@ class Shortfall:
     works: tuple[float, ...] = ()
     endless: bool = False
     known: float | None = None
+    perhaps: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -192,7 +194,8 @@ def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shor
     problem = oracle.problem
     kind, wanted = quantity_of(problem, member), wanted_of(problem, member)
     if settled(member.path):
-        return Shortfall(member, kind, wanted, None, None, _working(oracle, member, others))
+        works, perhaps = _working(oracle, member, others)
+        return Shortfall(member, kind, wanted, None, None, works, perhaps=perhaps)
     found = nearest(oracle, member, others, budget=TELLING)
     if found is None or math.isinf(found.value):
         return Shortfall(member, kind, wanted, None, None, endless=found is not None)
@@ -236,9 +239,10 @@ def nearest(oracle: Oracle, member: Member, others: frozenset[Member], *, budget
     return replace(best, bound=(max if up else min)([best.bound, *passed]))
 
 
-def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> tuple[float, ...]:
-    """The values of a decision, tried one after another, with which the others hold; of numbers of rows those nearest
-    to what is asked for: far from it, each takes as long to be ruled out as it is useless."""
+def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """The values of a decision, tried one after another, with which the others hold, and those of which the solver could
+    not tell; of numbers of rows those nearest to what is asked for: far from it, each takes as long to be ruled out as
+    it is useless."""
     loose = relaxed(oracle.problem, others)
     name = name_of(member.path).removeprefix("seating.")
     allowed = values_of(part(oracle.problem, member.path).value)  # type: ignore[arg-type]
@@ -249,17 +253,23 @@ def _working(oracle: Oracle, member: Member, others: frozenset[Member]) -> tuple
     def away(value: float) -> float:
         return min(abs(value - one) for one in allowed)
 
-    def works(space: Space) -> bool:
+    def works(space: Space) -> bool | None:
         compiled = Compiled(space, kept_bounds(loose, space, others), [], levels=1)
-        return decide(compiled, oracle.effort)[0] in ("OPTIMAL", "FEASIBLE")
+        return {"OPTIMAL": True, "FEASIBLE": True, "INFEASIBLE": False}.get(decide(compiled, oracle.effort)[0])
 
     found: list[float] = []
+    perhaps: list[float] = []
     for value in sorted(at, key=away):
         if name == "rows" and found and away(value) > away(found[-1]):
             break
-        if any(works(space) for space in at[value]):
+        answers: list[bool | None] = []
+        while len(answers) < len(at[value]) and True not in answers:  # no farther than one that works
+            answers.append(works(at[value][len(answers)]))
+        if True in answers:
             found.append(value)
-    return tuple(sorted(found))
+        elif None in answers:
+            perhaps.append(value)
+    return tuple(sorted(found)), tuple(sorted(perhaps))
 
 
 def _measurements(problem: Problem, chosen: Sequence[Member]) -> tuple[str, ...]:

@@ -53,7 +53,7 @@ def demand(problem: Problem, member: Member, space: Space) -> Demand | None:
     if member.about_limit:
         limit = all_limits(problem)[member.index]
         up = member.end == "at_least"
-        forms = [_where_there(bound.form, up) for bound in bounds_of(problem, space, member.index, limit)]
+        forms = [where_there(bound.form, up) for bound in bounds_of(problem, space, member.index, limit)]
         if not forms:
             return None
         return Demand(_worst(forms, up), up, wanted_of(problem, member))
@@ -77,8 +77,9 @@ def demand(problem: Problem, member: Member, space: Space) -> Demand | None:
     return Demand(_worst([affine(d) for d in decisions], up), up, wanted_of(problem, member))
 
 
-def _where_there(form: Form, up: bool) -> Form:
-    """A form that says the same of a seat that is there, and is never the worst of several where it is not."""
+def where_there(form: Form, up: bool) -> Form:
+    """A form that says the same of a seat, or a step, that is there, and is never the worst of several where it is
+    not: endless, ``up`` or down."""
     if not isinstance(form, Unless):
         return form
     if up:

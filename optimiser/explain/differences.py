@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from optimiser.problem.model import Goal
-from optimiser.score import GoalResult, LimitResult, Scorecard
+from optimiser.score import GoalResult, Scorecard
+from optimiser.standing import Broken
 
 SEEN = 1e-6
 """SI units below which two values are the same."""
@@ -41,7 +42,7 @@ class Difference:
     goals: tuple[GoalChange, ...]
     score_before: float
     score_after: float
-    broken: tuple[LimitResult, ...]  # limits that the later design breaks
+    broken: tuple[Broken, ...] = ()  # limits that the later design breaks
 
     @property
     def points(self) -> float:
@@ -59,9 +60,13 @@ class Difference:
 
 
 def difference(
-    before: Mapping[str, float], card_before: Scorecard, after: Mapping[str, float], card_after: Scorecard
+    before: Mapping[str, float],
+    card_before: Scorecard,
+    after: Mapping[str, float],
+    card_after: Scorecard,
+    broken: tuple[Broken, ...] = (),
 ) -> Difference:
-    """What changes from one design to another."""
+    """What changes from one design to another, which may have ``broken`` limits."""
     names = list(dict.fromkeys((*before, *after)))
     decisions = tuple(
         DecisionChange(name, before.get(name), after.get(name))
@@ -76,7 +81,7 @@ def difference(
         assert known is not None
         points = _points(other, card_after) - _points(one, card_before)
         goals.append(GoalChange(known.goal, known.quantity, one, other, points))
-    return Difference(decisions, tuple(goals), card_before.score, card_after.score, tuple(card_after.breaking))
+    return Difference(decisions, tuple(goals), card_before.score, card_after.score, broken)
 
 
 def _points(result: GoalResult | None, card: Scorecard) -> float:

@@ -12,10 +12,11 @@ from functools import lru_cache
 from optimiser.design import Design, Held, Listed, Space, Steps
 from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
-from optimiser.explain.reach import Reach, Unsettled
+from optimiser.explain.demands import where_there
+from optimiser.explain.reach import BEYOND, Reach, Unsettled
 from optimiser.explain.steps import fine
 from optimiser.explain.together import together
-from optimiser.forms import Condition, Form, Quotient, absolute, affine
+from optimiser.forms import LATCH, Condition, Form, Quotient, Unless, absolute, affine
 from optimiser.linear import Entry, Linear, decisions_of, variable
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import kind_of
@@ -58,7 +59,7 @@ class Subject:
 
 @dataclass(frozen=True)
 class Scope:
-    """What a subject is at best, and how far it goes with at most ``loss`` points less: from ``low`` to
+    """What a subject is at best (None where the best design has none), and how far it goes with at most ``loss`` points less: from ``low`` to
     ``high`` by designs that hold and score so; nothing beyond ``low_bound`` and ``high_bound`` does
     (proven). ``choices`` of a list, in place of ends. ``settled``: the solver could tell."""
 
@@ -71,6 +72,11 @@ class Scope:
     high_bound: float
     choices: tuple[float, ...] = ()
     settled: bool = True
+
+    @property
+    def nowhere(self) -> bool:
+        """Whether no design near the best has what is measured (proven)."""
+        return self.settled and self.low > self.high
 
 
 @dataclass(frozen=True)
@@ -205,20 +211,22 @@ def subjects(problem: Problem, space: Space, *, every: bool = False) -> list[Sub
 
 
 def form_of(space: Space, subject: Subject) -> Form | None:
-    """The subject's form in a space; None where it has none."""
+    """The subject's form in a space, which counts only where a row has what is measured; None where it has none."""
     if not subject.measure:
         return affine(variable(subject.name)) if subject.name in space.domains else None
     measure = catalogue()[subject.measure]
     if not measure.per_row:
         return measure.form(space.layout, **dict(subject.options))
     rows = [r for r in measure.rows_of(space.layout) if r.number == subject.row]
-    return measure.form(space.layout, rows[0], **dict(subject.options)) if rows else None
+    return measure.asked_form(space.layout, rows[0], **dict(subject.options)) if rows else None
 
 
 def _fixed(space: Space, subject: Subject) -> bool:
     form = form_of(space, subject)
     if form is None:
         return True
+    if isinstance(form, Unless) and form.absent.interval(space.bounds)[0] >= -LATCH:
+        return True  # no design has what is measured
     low, high = form.interval(space.bounds)
     return low == high
 
@@ -246,21 +254,26 @@ def _scope(task: tuple[Problem, Solution, Subject, float, float, tuple[Design, D
     reach = _reach_near(problem, best, loss)
     form = form_of(reach.space, subject)
     assert form is not None and best.design is not None
-    at_best = float(form.value(best.design))
+    at_best = None if math.isnan(value := float(form.value(best.design))) else value
     domain = reach.space.domains.get(subject.name) if not subject.measure else None
+    two = [where_there(form, up) for up in (True, False)]
+    least, most = (float(one.value(end)) for one, end in zip(two, ends))
     try:
+        if least == -most == math.inf and not reach.some(two[0].at_most(BEYOND), effort):
+            return Scope(subject, loss, None, math.inf, -math.inf, math.inf, -math.inf)
         if isinstance(domain, Listed):
             seen = {float(form.value(design)) for design in (best.design, *ends)}
             kept = tuple(v for v in domain.values if v in seen or reach.some(_is(form, v), effort))
             return Scope(subject, loss, at_best, min(kept), max(kept), min(kept), max(kept), kept)
     except Unsettled:
-        return Scope(subject, loss, at_best, at_best, at_best, -math.inf, math.inf, settled=False)
-    least, most = (float(form.value(end)) for end in ends)
+        known = math.nan if at_best is None else at_best
+        return Scope(subject, loss, at_best, known, known, -math.inf, math.inf, settled=False)
     # what lies on a grid has nothing between two of its points
     finest = 0.5 * domain.step if isinstance(domain, Steps) else RESOLVED * fine(subject.quantity)
     close = max(finest, SHARE * (most - least)) if math.isfinite(most - least) else finest
     low, high = (
-        reach.closed(form, end, greatest=up, close=close, effort=effort) for end, up in zip(ends, (False, True))
+        reach.closed(one, end, greatest=up, close=close, effort=effort)
+        for one, end, up in zip(two, ends, (False, True))
     )
     if isinstance(domain, Steps):
         bounds = (

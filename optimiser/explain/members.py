@@ -239,24 +239,18 @@ def held_by(problem: Problem, space: Space, design: Mapping[str, float]) -> froz
                 single = replace(bound, limit=one_end(bound.limit, end))
                 if not bool(holds(single, design)):
                     broken.add((bound.index, end))
-    found = set()
-    values = {at.path: at.value for at in parts(problem)}
-    for member in members(problem):
-        if member.about_limit:
-            if (member.index, member.end) not in broken:
-                found.add(member)
-        elif all(keeps(member, values[member.path], v) for v in values_at(problem, member.path, design)):
-            found.add(member)
-    return frozenset(found)
+    apart = frozenset(unkept(problem, design, NEAR))
+    return frozenset(m for m in members(problem) if m not in apart and (m.index, m.end) not in broken)
 
 
-def unkept(problem: Problem, design: Mapping[str, float]) -> tuple[Member, ...]:
-    """What the file says of decisions and a design has otherwise: ends of ranges, fixed values and lists."""
+def unkept(problem: Problem, design: Mapping[str, float], near: float = SAVED) -> tuple[Member, ...]:
+    """What the file says of decisions and a design has otherwise: ends of ranges, fixed values and lists. ``near``: SI
+    units by which a value may be off."""
     values = {at.path: at.value for at in parts(problem)}
     return tuple(
         m
         for m in members(problem)
-        if not m.about_limit and not all(keeps(m, values[m.path], v, SAVED) for v in values_at(problem, m.path, design))
+        if not m.about_limit and not all(keeps(m, values[m.path], v, near) for v in values_at(problem, m.path, design))
     )
 
 

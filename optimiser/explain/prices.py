@@ -22,6 +22,7 @@ from optimiser.explain.members import (
     members,
     name_of,
     natural,
+    screen_at,
     values_of,
     with_end,
     with_values,
@@ -32,7 +33,7 @@ from optimiser.explain.together import together
 from optimiser.measures import catalogue
 from optimiser.problem.bass import hangs_on_depth
 from optimiser.problem.decisions import split_row
-from optimiser.problem.model import Problem
+from optimiser.problem.model import Choice, Fixed, Problem
 from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.progress import Progress, silent
 from optimiser.quantity import parse
@@ -59,6 +60,13 @@ UNKNOWN = 4.0 * HARDEST
 
 TIMES = 2.0
 """How much more than before a move must have for a second look to be worth its while."""
+
+SHAPES = (4 / 3, 16 / 9, 1.85, 2.0, 2.4)
+"""Aspect ratios in use that a projected image is tried with beside its own: so far apart that a room may tell them
+from one another."""
+
+ALIKE = 0.03
+"""Share within which two aspect ratios count as one."""
 
 UNMOVED = ("seating.platform.step", "seating.reference_row", "front.screen.pixels", *UPPER_ENDS)
 """Numbers of the file that are no measurement of room or furniture, or that demands move."""
@@ -126,13 +134,14 @@ class Prices:
     """All prices of a problem's best design, by subject: ``found`` are those that matter, the dearest first.
     ``still`` are subjects of which no move changes the score by more than what a proof leaves open (proven).
     ``open``: neither the one nor the other is proven. ``senseless``: moves that were not made, as the problem
-    would make no sense, and why."""
+    would make no sense, and why. ``unasked``: names of decisions that the file pins and no move is about."""
 
     best: Solution
     found: tuple[tuple[Price, ...], ...]
     still: tuple[tuple[Price, ...], ...]
     open: tuple[tuple[Price, ...], ...] = ()
     senseless: tuple[tuple[Move, str], ...] = ()
+    unasked: tuple[str, ...] = ()
 
     @property
     def losing(self) -> tuple[tuple[Price, ...], ...]:
@@ -152,17 +161,18 @@ def prices_of(
     *,
     steps: Mapping[str, float] | None = None,
     every: bool = False,
+    built: bool = True,
     moves: Sequence[Move] | None = None,
     effort: float = EFFORT,
     thorough: bool = False,
     executor: Executor | None = None,
     progress: Progress = silent,
 ) -> Prices:
-    """Prices of every demand and of what could be built otherwise, with ``every`` of all numbers in the
-    file; or of the given ``moves`` only. ``thorough``: each has as much ``effort`` as it takes."""
+    """Prices of every demand and, where ``built``, of what could be built otherwise, with ``every`` of all numbers in
+    the file; or of the given ``moves`` only. ``thorough``: each has as much ``effort`` as it takes."""
     if best.design is None:
         raise UsageError("an impossible problem has no prices; explain tells what would have to give")
-    asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every)
+    asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every, built=built)
     progress("prices", 0, len(asked))
     known = known_of(problem, best)  # made here once, there for all processes
     budget = effort * max(1, len(asked))
@@ -189,7 +199,8 @@ def prices_of(
     settled = [all(p.proven for p in g) for g in rest]
     still = tuple(g for g, proven in zip(rest, settled) if proven)
     senseless = tuple((move, why) for move in asked if isinstance(why := found[move], str))
-    return Prices(best, tuple(dear), still, tuple(g for g, proven in zip(rest, settled) if not proven), senseless)
+    unsettled = tuple(g for g, proven in zip(rest, settled) if not proven)
+    return Prices(best, tuple(dear), still, unsettled, senseless, () if moves is not None else unasked(problem, asked))
 
 
 def _share(problem: Problem, best: Solution, each: float, effort: float) -> float:
@@ -215,17 +226,17 @@ def _rank(group: Sequence[Price]) -> tuple:
 # --- moves --------------------------------------------------------------------------------------
 
 
-def all_moves(problem: Problem, steps: Mapping[str, float], *, every: bool = False) -> list[Move]:
-    """Every demand by a step either way, then the numbers of the room (or, with ``every``, all)."""
+def all_moves(problem: Problem, steps: Mapping[str, float], *, every: bool = False, built: bool = True) -> list[Move]:
+    """Every demand by a step either way, then, where ``built``, the numbers of the room (or, with ``every``, all)."""
     found: list[Move] = []
     for member in members(problem):
         if not member.own:
             found += _member_moves(problem, member, steps)
-    for at in parts(problem):
-        built = at.path.startswith(MEASURED) and at.kind != "money" and ".absorption." not in at.path
+    for at in parts(problem) if built else ():
+        measured = at.path.startswith(MEASURED) and at.kind != "money" and ".absorption." not in at.path
         if at.path == "seating.aisle.width" and problem.seating.aisle.sides == "none":
             continue  # no aisle, no width
-        if not at.decided and at.path not in UNMOVED and (every or built):
+        if not at.decided and at.path not in UNMOVED and (every or measured):
             step = step_of(at.kind, problem.show, steps)
             for after in (at.value + step, at.value - step):  # type: ignore[operator]
                 found.append(Move(None, at.path, at.kind, float(at.value), float(after)))  # type: ignore[arg-type]
@@ -242,15 +253,29 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
         moves = [Move(member, member.path, kind, wanted, after, looser) for after, looser in ends if after != wanted]
         return sorted(moves, key=lambda move: not move.looser)
     at = part(problem, member.path)
-    if name_of(member.path) == "screen.aspect":
-        return []
     values, wide = values_of(at.value), natural(problem, at)  # type: ignore[arg-type]
     assert wide is not None
+    others: Sequence[float] = (min(values) - step, max(values) + step)
+    if name_of(member.path) == "screen.aspect":
+        screen = screen_at(problem, member.path)
+        if screen is None or screen.type != "projected":  # a panel has the shape that it is made in
+            return []
+        others = [shape for shape in SHAPES if all(abs(shape / own - 1.0) > ALIKE for own in values)]
     found = []
-    for after in (min(values) - step, max(values) + step):
+    for after in others:
         if wide.low - 1e-9 <= after <= wide.high + 1e-9:
             found.append(Move(member, member.path, kind, None, after, True))  # beside what is there
     return found
+
+
+def unasked(problem: Problem, moves: Sequence[Move]) -> tuple[str, ...]:
+    """Names of the decisions that the file pins, or takes from a list, and that none of the moves is about: places of
+    bass loudspeakers, the side of an aisle, which have no step."""
+    about = {move.path for move in moves}
+    pinned = [at for at in parts(problem) if isinstance(at.value, (Fixed, Choice)) and at.path not in about]
+    rows, names = max(problem.seating.rows), [name_of(at.path) for at in pinned]
+    found = [name for name in names if name != "seating.stagger" or rows > 1]
+    return (*found, *(["aisle.side"] if problem.seating.aisle.sides in ("left", "right") else []))
 
 
 def _not_below(problem: Problem, member: Member, wanted: float, after: float) -> float:

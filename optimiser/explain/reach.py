@@ -172,11 +172,11 @@ class Reach:
         """Whether some design near the best fulfils a condition. Raises Unsettled."""
         asked, left = self.floor, effort
         for _ in range(TRIES):
-            for model in (self._plain, self._base):
+            for model, most in self._models(left):
                 branch = model.branch()
                 ask_for(branch, asked)
                 branch.post(condition, [])
-                status, solver = self._spend(branch, min(left, BRIEFLY) if model is self._plain else left)
+                status, solver = self._spend(branch, min(left, most))
                 left -= solver.response_proto.deterministic_time
                 if status != "UNKNOWN" or left <= 0.0:
                     break
@@ -230,11 +230,17 @@ class Reach:
     def _passed(self, form: Form, edge: float, greatest: bool, effort: float):
         """Whether a design reaches an edge: the solver's status, a design that does, and the effort it took;
         with more said about products where that does not show soon."""
-        status, there, took = self._beyond(self._plain, form, edge, greatest, min(effort, BRIEFLY))
-        if status == "UNKNOWN" and effort > took:
-            status, there, more = self._beyond(self._base, form, edge, greatest, effort - took)
-            took += more
+        status, there, took = "UNKNOWN", None, 0.0
+        for model, most in self._models(effort):
+            if status == "UNKNOWN" and effort > took:
+                status, there, more = self._beyond(model, form, edge, greatest, min(most, effort - took))
+                took += more
         return status, there, took
+
+    def _models(self, effort: float) -> list[tuple[Compiled, float]]:
+        """The models to ask a question of, one after another, and the effort for each at most."""
+        brief = [] if self._plain is self._base else [(self._plain, BRIEFLY)]
+        return [*brief, (self._base, effort)]
 
     def _beyond(self, model: Compiled, form: Form, edge: float, greatest: bool, effort: float):
         """Whether a design of one of the models reaches an edge."""

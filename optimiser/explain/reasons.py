@@ -11,7 +11,7 @@ from optimiser.explain.concessions import Concessions, concessions_of
 from optimiser.explain.conflicts import MOST, Conflicts, conflicts_of
 from optimiser.explain.members import members
 from optimiser.explain.possible import Oracle
-from optimiser.explain.prices import Prices, all_moves, prices_of
+from optimiser.explain.prices import Prices, prices_of
 from optimiser.explain.pulls import Pull, pulls_of
 from optimiser.problem.model import Problem
 from optimiser.progress import Progress, silent
@@ -51,8 +51,7 @@ def explained(
         best = solve(problem, grid=oracle.grid, effort=oracle.effort)
         if best.design is None:  # where the search finds none in its time, one is known all the same
             best = solve(problem, grid=oracle.grid, effort=oracle.effort, start=there.design)
-        moves = [m for m in all_moves(problem, steps or {}) if m.member is not None]
-        prices = prices_of(problem, best, moves=moves, effort=oracle.effort, progress=progress)
+        prices = prices_of(problem, best, steps=steps, built=False, effort=oracle.effort, progress=progress)
         pulls = pulls_of(problem, best, effort=oracle.effort, progress=progress)
         return Explanation(problem, oracle.grid, True, best=best, prices=prices, pulls=pulls)
     conflicts = conflicts_of(oracle, most=most, progress=progress)

@@ -34,6 +34,7 @@ def explanation_record(found: Explanation) -> dict[str, Any]:
             "score": found.best.score,
             "bound": found.best.bound,
             "prices": prices_record(problem, found.prices),
+            "not_asked": list(found.prices.unasked),
             "pulls": [pull_record(p) for p in found.pulls],
         }
     assert found.conflicts is not None and found.concessions is not None
@@ -89,6 +90,7 @@ def _shortfall(short: Shortfall) -> dict[str, Any]:
         "reached": outward(kind, short.reached),
         "short": outward(kind, short.short),
         "works": [outward(kind, v) for v in short.works],
+        "perhaps": [outward(kind, v) for v in short.perhaps],
         "endless": short.endless,
         "known": outward(kind, short.known),
     }

@@ -17,7 +17,7 @@ from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, stated_at
-from optimiser.score import LimitResult
+from optimiser.standing import Broken
 from optimiser.words import decision_words, listed, measure_words, remedy_words
 
 _OWN = {
@@ -203,8 +203,11 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     if settled(short.member.path):
         if not short.works:
             return f"with only these others, what {name} can be was not settled in the solver's time"
-        works = listed((show(short.quantity, v, problem.show) for v in short.works), "or")
-        return f"with only these others, {name} can be {works}"
+        works, perhaps = (
+            listed((show(short.quantity, v, problem.show) for v in vs), "or") for vs in (short.works, short.perhaps)
+        )
+        open_ = f"; whether it can be {perhaps} was not settled in the solver's time" if perhaps else ""
+        return f"with only these others, {name} can be {works}{open_}"
     if short.reached is None and short.short is None:
         if short.endless:
             return f"with only these others, nothing bounds {name}"
@@ -227,16 +230,16 @@ def shortfall_words(problem: Problem, short: Shortfall) -> str:
     return f"with only these others, {name} can be {reached} at {'most' if raised else 'least'}: {by} {_lack(short.member)}"
 
 
-def off_words(problem: Problem, result: LimitResult) -> str:
+def off_words(problem: Problem, one: Broken) -> str:
     """A limit that a nearest design breaks, in the figures of what has to give: ``breaks row gap, row 2: 4 in, off
     by 2 in``."""
-    limit, row = result.limit, f", row {result.row}" if result.row else ""
-    row += f", seat {result.seat}" if result.seat else ""
+    result, place = one.result, f", {one.place}" if one.place else ""
+    limit = result.limit
     amount = rounded_up(result.quantity, -result.slack, problem.show)
     low = limit.at_least is not None and result.value < limit.at_least
     value = limit.at_least - amount if low else limit.at_most + amount  # type: ignore[operator]
     shown, off = (show(result.quantity, one, problem.show) for one in (value, amount))
-    return f"breaks {measure_words(limit.measure, limit.options)}{row}: {shown}, off by {off}"
+    return f"breaks {measure_words(limit.measure, limit.options)}{one.against}{place}: {shown}, off by {off}"
 
 
 def rounding_words(problem: Problem, loosenings: Iterable[Loosening]) -> str:
@@ -293,6 +296,8 @@ def least_words(problem: Problem, alone: Concession) -> str:
     least = one.by * alone.least / alone.total if alone.total > 0.0 else one.by
     if one.by - least <= 2.0 * fine(one.quantity):
         return ""
+    if settled(one.member.path):
+        return " (whether less of a change does was not settled in the solver's time)"
     return f" (proven only that less than {show(one.quantity, least, problem.show)} does not do)"
 
 
@@ -378,6 +383,13 @@ def unmoved_words(problem: Problem, move: Move, why: str) -> str:
     return f"{subject_words(problem, move)}, {move_words(problem, move)}: {why.removeprefix(f'{move.path}: ')}"
 
 
+def unasked_words(names: Sequence[str]) -> str:
+    """Decisions that have no price, and how to ask what another value of one brings."""
+    which = "; ".join(f"{decision_words(name)} ({name})" for name in names)
+    they = "it has" if len(names) == 1 else "they have"
+    return f"Not asked, as {they} no step: {which}. 'why-not --set {names[0]}=...' tells what another value would cost."
+
+
 UNSETTLED = "not settled"
 """What is said of a gain of which nothing is known."""
 
@@ -460,6 +472,8 @@ def scope_words(problem: Problem, scope: Scope) -> str:
 
     if not scope.settled:
         return "not settled"
+    if scope.nowhere:
+        return "none"
     if scope.choices:
         return listed((shown(v) for v in scope.choices), "or")
     low, high = shown(scope.low), shown(scope.high)

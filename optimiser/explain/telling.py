@@ -7,7 +7,7 @@ from optimiser.explain.sayings import row_phrase
 from optimiser.problem.decisions import kind_of, split_row, written_value
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
-from optimiser.score import LimitResult
+from optimiser.standing import Broken
 from optimiser.words import band_words, decision_words, listed, measure_words
 
 FOLLOWS = "screen.tile_rows"
@@ -157,12 +157,13 @@ def goal_words(problem: Problem, change: GoalChange) -> str:
     return f"{abs(change.points):.1f} on {name} ({values}; wanted {band_words(goal, problem.show)})"
 
 
-def broken_words(problem: Problem, result: LimitResult) -> str:
-    """A limit that a design breaks, and by how much."""
-    limit = result.limit
-    row = f" in row {result.row}" if result.row else ""
-    off = show(result.quantity, -result.slack, problem.show)
-    return f"{measure_words(limit.measure, limit.options)}{row} by {off}"
+def broken_words(problem: Problem, one: Broken) -> str:
+    """A limit that a design breaks, what it has come up against, and by how much: ``aisle width ('column') in row 1 by
+    4 in``."""
+    limit = one.result.limit
+    place = f" in {one.place}" if one.place else ""
+    off = show(one.result.quantity, -one.result.slack, problem.show)
+    return f"{measure_words(limit.measure, limit.options)}{one.against}{place} by {off}"
 
 
 def told_whole(problem: Problem, told: Difference) -> str:

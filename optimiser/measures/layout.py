@@ -180,6 +180,7 @@ class Layout:
     ceiling: Ceiling
     sweeps: tuple[tuple[str, Sector], ...]  # what each door sweeps, seen from above
     thresholds: tuple[float, ...]  # the level that each door opens at, in the same order
+    passages: tuple[Sector, ...]  # openings without a door, as what a door that opens out sweeps
     bodies: tuple[Body, ...]
     decay: Decay | None
     panels: Linear | None  # m2 of absorbing panels

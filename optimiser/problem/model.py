@@ -142,6 +142,11 @@ class Room:
     ceiling_across: tuple[tuple[float, float], ...] = ()  # (x, height) points in order of x; empty: level
     openings: tuple[Opening, ...] = ()
 
+    @property
+    def ways(self) -> tuple[Opening, ...]:
+        """Openings that people go through: those that are no windows."""
+        return tuple(one for one in self.openings if one.kind == "opening")
+
 
 @dataclass(frozen=True)
 class Baffle:

@@ -47,6 +47,9 @@ LISTS: dict[str, tuple[str, ...]] = {
 }
 """Where the file has what a list, or a price, is of."""
 
+PLACED = ("", "front.", "seating.", "seating.place.")
+"""What the file may have before the names of decisions."""
+
 _IN_FILE = {"platforms": "platform"}
 _ENDS = ("from", "to")
 Step = str | int
@@ -91,11 +94,16 @@ def parts(problem: Problem) -> tuple[Part, ...]:
 
 def part(problem: Problem, path: str) -> Part:
     """The part at a path; decisions answer to their short names too. Raises UsageError."""
+    found = stated(problem, path)
+    if found is None:
+        raise UsageError(f"unknown input '{path}': {did_you_mean(path, [p.path for p in parts(problem)])}")
+    return found
+
+
+def stated(problem: Problem, path: str) -> Part | None:
+    """As part(), and None where the file has no such part."""
     known = {p.path: p for p in parts(problem)}
-    for full in (path, f"front.{path}", f"seating.{path}", f"seating.place.{path}"):
-        if full in known:
-            return known[full]
-    raise UsageError(f"unknown input '{path}': {did_you_mean(path, known)}")
+    return next((known[full] for before in PLACED if (full := before + path) in known), None)
 
 
 def with_value(problem: Problem, path: str, value: str | float | Decision) -> Problem:

@@ -57,8 +57,9 @@ def chooses_side(problem: Problem, count: int) -> bool:
     if seating.aisle.sides != "one":
         return False
     staggered = seating.stagger != Fixed(0.0) and count > 1
-    # steps lie in the aisle: not before a door beside it
-    steps = count > 1 and seating.platforms.to > 0.0 and any(d.wall in ("left", "right") for d in room.doors)
+    # steps lie in the aisle: not before a door or an opening beside it
+    ways = (*room.doors, *room.ways)
+    steps = count > 1 and seating.platforms.to > 0.0 and any(way.wall in ("left", "right") for way in ways)
     return bool(staggered or steps or room.obstructions or room.ceiling_across or seating.wheelchair is not None)
 
 

@@ -8,7 +8,7 @@ from optimiser.errors import QuantityError, UsageError, did_you_mean
 from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, bounds_of, names, split_row
 from optimiser.problem.items import NOT_GIVEN_AT_0, gives
 from optimiser.problem.model import Fixed, Mark, People, Problem, Spread
-from optimiser.problem.parts import LISTS, parts
+from optimiser.problem.parts import LISTS, PLACED, parts, stated
 from optimiser.problem.tolerances import PEOPLE
 from optimiser.quantity import KINDS, parse, show
 
@@ -17,9 +17,6 @@ VARIED = ("length", "angle", "ratio", "time", "number", "flux", "area")
 
 TAIL = 3.0
 """Times its standard deviation that a number with a normal spread is off in no more than one case of some hundred."""
-
-PLACED = ("front.", "seating.place.")
-"""Where the file has decisions, before their names."""
 
 SIGNS = ("±", "+/-", "+-")
 
@@ -60,7 +57,7 @@ def spread(problem: Problem, name: str, text: str, *, how: str = "within", where
     amount = float(parse(bounds.kind, bare))
     if not 0.0 < amount < float("inf"):
         raise QuantityError(f"'{text.strip()}' is too small", "it must be more than zero")
-    whole = _number_of(problem, path, bounds)
+    whole = _fixed_at(problem, path, bounds)
     if whole is not None and amount >= whole / (1.0 if how == "within" else TAIL):
         number = show(bounds.kind, whole, problem.show)
         share = "" if how == "within" else "a third of "
@@ -72,15 +69,13 @@ def spread(problem: Problem, name: str, text: str, *, how: str = "within", where
     return Spread(path, bounds.kind, sigma=amount, where=where)
 
 
-def _number_of(problem: Problem, path: str, bounds: Bounds) -> float | None:
+def _fixed_at(problem: Problem, path: str, bounds: Bounds) -> float | None:
     """What the file fixes a number at of which something must be left; None where it need not, or is not fixed."""
     if max((end for end in (bounds.least, bounds.above) if end is not None), default=-1) < 0:
         return None
-    for at in parts(problem):
-        value = at.value.value if isinstance(at.value, Fixed) else at.value
-        if at.path in (path, *(before + path for before in PLACED)) and isinstance(value, float):
-            return value if value > 0.0 else None
-    return None
+    at = stated(problem, path)
+    value = None if at is None else at.value.value if isinstance(at.value, Fixed) else at.value
+    return value if isinstance(value, float) and value > 0.0 else None
 
 
 def varied(problem: Problem, name: str) -> tuple[str, Bounds]:

@@ -29,15 +29,15 @@ from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
 from optimiser.sheet.whole import plain_table
+from optimiser.standing import broken
 from optimiser.words import (
     band_words,
     bound_words,
+    decided,
     decision_words,
     goal_row_words,
     listed,
     measure_words,
-    of_no_platform,
-    of_no_wall,
 )
 
 
@@ -50,16 +50,6 @@ def _unclimbed(entry: Entry, name: str) -> bool:
     return float(rise(layout, layout.rows[of_row[0] - 1]).value(entry.design)) < A_STEP
 
 
-def _decided(problem: Problem, entry: Entry, name: str) -> str:
-    if name not in entry.design or of_no_wall(name, entry.design):
-        return ""
-    if name == "baffle.depth" and not entry.design[name]:
-        return "no wall"
-    if _unclimbed(entry, name) or of_no_platform(name, entry.design):
-        return "none"
-    return written_value(problem, name, entry.design[name])
-
-
 def print_comparison(console: Console, found: Comparison) -> None:
     """Scores, goals and decisions side by side, then the differences in words."""
     problem, entries = found.problem, found.entries
@@ -68,8 +58,8 @@ def print_comparison(console: Console, found: Comparison) -> None:
     names = [e.name for e in entries]
     table = plain_table("goal", "row", "wanted", *names, right=tuple(names))
     table.add_row("score of 100", "", "", *(Text(f"{e.card.score:.1f}", style="bold") for e in entries))
-    broken = [str(len({(r.index, r.row) for r in e.card.breaking}) or "none") for e in entries]
-    table.add_row("limits broken", "", "", *broken)
+    counts = [str(len({(r.index, r.row) for r in e.card.breaking}) or "none") for e in entries]
+    table.add_row("limits broken", "", "", *counts)
     seen = {r.index: r.goal for e in entries for r in e.card.goals}
     for index, goal in sorted(seen.items()):
         cells = []
@@ -87,14 +77,16 @@ def print_comparison(console: Console, found: Comparison) -> None:
     decisions = plain_table("decision", *names, right=tuple(names))
     every = list(dict.fromkeys(n for e in entries for n in e.design))
     for name in every:
-        told = [_decided(problem, e, name) for e in entries]
-        if any(told) and not all(_unclimbed(e, name) for e in entries if name in e.design):
+        level = [name in e.design and _unclimbed(e, name) for e in entries]
+        told = ["none" if flat else decided(problem, name, e.design) for e, flat in zip(entries, level)]
+        if any(text for text, flat in zip(told, level) if not flat):
             decisions.add_row(decision_words(name), *told)
     console.print(Padding(decisions, (0, 0, 0, 2)))
     first = entries[0]
     if first.card.broken:
         console.print()
-        words = listed(dict.fromkeys(broken_words(problem, r) for r in first.card.breaking))
+        breaks = broken(first.space, first.design, first.card)
+        words = listed(dict.fromkeys(broken_words(problem, one) for one in breaks))
         console.print(Padding(Text(f"'{first.name}' breaks {words}."), (0, 0, 0, 2)))
     for entry in entries:
         if left := unkept_words(problem, entry.design):
@@ -191,14 +183,16 @@ def _print_conflicts(console: Console, found: WhyNot) -> None:
         console.print("The wish can hold beside those others: it runs into nothing more.")
         print_caution(console, problem)
         return
-    if conflicts.undecided or not conflicts.found:
+    if not conflicts.found:
         console.print("The solver could not settle in its time whether that can be.")
         return
     if found.set_aside:
         console.print("The wish cannot be even then. What it runs into itself, proven:")
     elif not found.hopeless:
         console.print("That cannot be: no design on the grid has it and keeps the rest. Proven.")
-    if not conflicts.complete:
+    if conflicts.undecided:  # what was found is proven all the same
+        console.print(prose.MORE_PERHAPS)
+    elif not conflicts.complete:
         count = len(conflicts.found)
         console.print(f"{count} conflict{'s' if count > 1 else ''} shown; there are more, the smallest first.")
     console.print(prose.SHORTFALLS)

@@ -22,6 +22,7 @@ from optimiser.sheet.picture import one_line
 from optimiser.sheet.plates import plate
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.reasons import conflict_sections, freedom_section, prices_section
+from optimiser.standing import broken
 from optimiser.words import listed
 
 
@@ -158,11 +159,12 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
     if nearest is None or nearest.solution.design is None:
         return []
     problem = material.problem
-    broken = tuple(off_words(problem, r) for r in nearest.card.breaking)
-    mark = prose.MARK_LIMITS.format(things(len(broken), "limit")) if broken else prose.MARK_RANGES
+    solution = nearest.solution
+    breaks = tuple(off_words(problem, one) for one in broken(solution.space, solution.design, nearest.card))
+    mark = prose.MARK_LIMITS.format(things(len(breaks), "limit")) if breaks else prose.MARK_RANGES
     near = replace(material, solution=nearest.solution, mark=mark)
     shown = chapters.design(near, near.figure, paper.width - 2 * SIDES)
-    gives = broken or tuple(loosening_words(problem, one) for one in nearest.loosenings)
+    gives = breaks or tuple(loosening_words(problem, one) for one in nearest.loosenings)
     said = " ".join(words for words in (prose.NEAREST, rounding_words(problem, nearest.loosenings)) if words)
     return [replace(shown, blocks=(Paragraph(said), Listing(gives), *shown.blocks))]
 

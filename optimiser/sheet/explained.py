@@ -35,6 +35,7 @@ from optimiser.explain.sayings import (
     subject_name,
     subject_value,
     subject_words,
+    unasked_words,
     unmoved_words,
     way_out_words,
 )
@@ -44,6 +45,7 @@ from optimiser.quantity import show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.sheet.whole import plain_table
+from optimiser.standing import broken
 from optimiser.words import decision_words, goal_row_words, measure_words
 
 
@@ -75,7 +77,7 @@ def print_conflicts(console: Console, problem: Problem, conflicts: Conflicts, gr
     console.print()
     count = len(conflicts.found)
     if conflicts.undecided:
-        console.print("The solver could not settle every question in its time: there may be other conflicts.")
+        console.print(prose.MORE_PERHAPS if count else prose.NONE_PROVEN)
     if not count:
         return
     where = f"the {show_grid(grid, problem.show)} grid"
@@ -134,13 +136,13 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
     console.print(Padding(Text(f"- The least in all: {_joint_words(problem, concessions, joint)}"), (0, 0, 0, 2)))
     console.print()
     console.print(Text("The nearest design (no answer: it does not keep what the file asks)", style="bold"))
-    for result in joint.card.breaking:
-        console.print(Padding(Text(f"- {off_words(problem, result)}"), (0, 0, 0, 2)))
+    solution = joint.solution
+    assert solution.space is not None and solution.design is not None
+    for one in broken(solution.space, solution.design, joint.card):
+        console.print(Padding(Text(f"- {off_words(problem, one)}"), (0, 0, 0, 2)))
     rounding = rounding_words(problem, joint.loosenings)
     if rounding:
         console.print(Padding(Text(rounding), (0, 0, 0, 2)))
-    solution = joint.solution
-    assert solution.space is not None and solution.design is not None
     print_design(console, problem, solution.space, solution.design, joint.card)
 
 
@@ -201,6 +203,9 @@ def print_prices(console: Console, problem: Problem, prices: Prices, *, title: s
         console.print("  Not moved, as the file would make no sense:")
         for move, why in prices.unmoved:
             console.print(Padding(Text(f"- {unmoved_words(problem, move, why)}"), (0, 0, 0, 4)))
+    if prices.unasked:
+        console.print()
+        console.print(Padding(Text(unasked_words(prices.unasked)), (0, 0, 0, 2)))
     print_caution(console, problem)
 
 

@@ -9,7 +9,7 @@ from optimiser.design import Design, Space
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.quantity import other_system, parse, show
-from optimiser.requirements import stated_at
+from optimiser.requirements import room_asks
 from optimiser.score import LimitResult, Scorecard, measures_of
 from optimiser.seats import seats
 from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
@@ -21,10 +21,10 @@ from optimiser.words import (
     beside_the_front,
     both_systems,
     bound_words,
+    decided,
     decision_words,
     listed,
     measure_words,
-    of_no_platform,
     of_no_wall,
     seats_words,
 )
@@ -83,7 +83,7 @@ def limits_table(space: Space, design: Design, card: Scorecard, system: str) -> 
 
 def _asked_by(result: LimitResult) -> str:
     """What a limit comes from."""
-    return (stated_at(result.limit) or "the room itself") if result.own else result.limit.source or "the file"
+    return room_asks(result.limit) if result.own else result.limit.source or "the file"
 
 
 SHOWN_MODES = ("mode_level[order=1,axis=length]", "mode_level[order=2,axis=length]", "mode_level[order=3,axis=length]")
@@ -179,7 +179,12 @@ def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:
 def _written(problem: Problem, name: str, value: float) -> tuple[str, str]:
     """A decision's value in both systems of units, without the underscores that files have in its words."""
     first, other = both_systems(problem, name, value)
-    return first.replace("_", " ") if name == "bass.arrangement" else first, other
+    return _spaced(name, first), other
+
+
+def _spaced(name: str, value: str) -> str:
+    """The value of a decision, without those underscores."""
+    return value.replace("_", " ") if name == "bass.arrangement" else value
 
 
 def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
@@ -255,7 +260,7 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
     rows.append(("limits broken", *broken))
     shared = 0
     for name in names:
-        shown = [_side_by_side(problem, name, d) for _, d, _ in designs]
+        shown = [_spaced(name, decided(problem, name, d)) or "–" for _, d, _ in designs]
         if len(set(shown)) == 1:
             shared += 1
         else:
@@ -274,15 +279,6 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
     long = [k for k, words in enumerate(broken, 1) if max(len(words), len(designs[k - 1][0])) > LONG_CELL]
     wide = ((0, 1.0), *((k, 1.0) for k in long))
     return Table(caption, ("", *(name for name, _, _ in designs)), tuple(rows), wide=wide)
-
-
-def _side_by_side(problem: Problem, name: str, design: Mapping[str, float]) -> str:
-    """A decision of one of several designs, which may not have it."""
-    if name not in design or of_no_wall(name, design) or of_no_platform(name, design):
-        return "–"
-    if name == "baffle.depth" and not design[name]:
-        return "no wall"
-    return _written(problem, name, design[name])[0]
 
 
 def _broken(card: Scorecard, system: str) -> str:

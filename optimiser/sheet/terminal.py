@@ -20,14 +20,14 @@ from optimiser.notes import notes
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
-from optimiser.requirements import all_limits, stated_at
+from optimiser.requirements import all_limits, room_asks
 from optimiser.score import GoalResult, Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.whole import Columns, plain_table
 from optimiser.solve import Solution
-from optimiser.standing import in_the_way, limit_words
+from optimiser.standing import broken, limit_words, place_called
 from optimiser.words import (
     band_words,
     beside_the_front,
@@ -39,7 +39,6 @@ from optimiser.words import (
     of_no_wall,
     remedy_words,
     row_words,
-    seats_called,
     seats_words,
 )
 
@@ -75,10 +74,10 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
     console.print(f"Scores {card.score:.1f} of 100 on the goals.")
     if card.broken:
         console.print(f"It breaks {len(card.breaking)} limit{'s' if len(card.breaking) > 1 else ''}:")
-        for result in card.breaking:
-            about = [_where(completed.space, completed.design, result.row, result.seat)] if result.row else []
-            about += [f"'{name}'" for name in in_the_way(completed.space, completed.design, result)]
-            row = f" ({', '.join(about)})" if about else ""
+        for one in broken(completed.space, completed.design, card):
+            result = one.result
+            about = ", ".join(filter(None, (one.place, *(f"'{name}'" for name in one.names))))
+            row = f" ({about})" if about else ""
             value = show(result.quantity, result.value, problem.show)
             short = show(result.quantity, -result.slack, problem.show)
             name_ = measure_words(result.limit.measure, result.limit.options)
@@ -268,12 +267,6 @@ def _surround(space: Space, design: Mapping[str, float], system: str) -> Columns
     return table
 
 
-def _where(space: Space, design: Mapping[str, float], row: int, seat: int | None) -> str:
-    """A row, and a seat of it where one is meant: ``row 2, stool 3``."""
-    called = f", {seats_called(space.layout.rows[row - 1], [seat], design)}" if seat else ""
-    return f"row {row}{called}"
-
-
 def _goals(space: Space, design: Mapping[str, float], card: Scorecard, system: str) -> Columns | None:
     if not card.goals:
         return None
@@ -296,7 +289,7 @@ def _values(space: Space, design: Mapping[str, float], result: GoalResult, syste
     if not result.seats:
         return " / ".join(show(result.quantity, v, system) for v in result.values)
     worst = result.worst
-    where = _where(space, design, result.rows[worst], result.seats[worst])
+    where = place_called(space, design, result.rows[worst], result.seats[worst])
     return f"{show(result.quantity, result.values[worst], system)} ({where})"
 
 
@@ -336,7 +329,7 @@ def _print_conflict(console: Console, solution: Solution, explain: str, pinned: 
     for index in solution.conflict:
         limit = limits[index]
         row = f", row {limit.row}" if catalogue()[limit.measure].per_row and limit.row != "all" else ""
-        asked = (stated_at(limit) or "the room itself") if index >= len(problem.limits) else limit.source
+        asked = room_asks(limit) if index >= len(problem.limits) else limit.source
         origin = f" ({asked})" if asked else ""
         place = f"  [line {limit.where.line}]" if limit.where else ""
         name = measure_words(limit.measure, limit.options)

@@ -19,6 +19,7 @@ from optimiser.quantity import show, show_grid
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_design, print_solution
 from optimiser.sheet.whole import plain_table
+from optimiser.standing import place_called
 from optimiser.words import (
     band_words,
     bound_words,
@@ -104,7 +105,6 @@ def print_tolerated(console: Console, found: Tolerated) -> None:
 
 
 def _print_limits(console: Console, found: Tolerated) -> None:
-    system = found.problem.show
     moving = [o for o in found.limits if o.moves]
     told = sorted((o for o in moving if not o.own or o.chance.value < 1.0), key=lambda o: o.chance.value)
     console.print()
@@ -112,7 +112,7 @@ def _print_limits(console: Console, found: Tolerated) -> None:
     if told:
         table = plain_table("limit", "row", "must be", "as drawn", "in most cases", "holds")
         for odds in told:
-            table.add_row(*_limit_cells(odds, system))
+            table.add_row(*_limit_cells(found, odds))
         console.print(Padding(table, (0, 0, 0, 2)))
     rest = [o for o in moving if o.own and o.chance.value == 1.0]
     if rest:
@@ -126,11 +126,11 @@ def _print_limits(console: Console, found: Tolerated) -> None:
         console.print(f"  Nothing that varies moves the other limits: {len(still)}, which hold.")
 
 
-def _limit_cells(odds: LimitOdds, system: str) -> tuple[str, ...]:
-    row = row_words(odds.row) + (f", seat {odds.seat}" if odds.seat else "")
+def _limit_cells(found: Tolerated, odds: LimitOdds) -> tuple[str, ...]:
+    system = found.problem.show
     return (
         measure_words(odds.limit.measure, odds.limit.options),
-        row,
+        place_called(found.space, found.design, odds.row, odds.seat).removeprefix("row "),
         bound_words(odds.limit, system),
         show(odds.quantity, odds.drawn, system),
         _band_words(odds.quantity, odds.values, system),

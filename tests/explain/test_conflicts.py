@@ -13,14 +13,15 @@ from rooms import GRID, TWO_ROWS, best_score, changed, one_row, two_rows
 from table import Table
 
 from optimiser.cli import program
+from optimiser.engine import decide
 from optimiser.explain import concessions, reasons
 from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
-from optimiser.explain.conflicts import Conflict, RoomNeed, conflicts_of
+from optimiser.explain.conflicts import Conflict, RoomNeed, conflicts_of, shortfall
 from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import held_by, members, relaxed
 from optimiser.explain.possible import Oracle, Undecided
-from optimiser.explain.sayings import conflict_words, loosening_words, shortfall_words
+from optimiser.explain.sayings import conflict_words, least_words, loosening_words, shortfall_words
 from optimiser.explain.steps import shown_up, step_of
 from optimiser.explain.subsets import conflicts as minimal_sets
 from optimiser.explain.wishes import granted, measure_wish
@@ -133,6 +134,8 @@ def test_what_was_found_stands_where_the_solver_gives_up_later(crowded, capsys):
     print_conflicts(Console(width=100), problem, some, COARSE)
     said = capsys.readouterr().out
     assert "there may be other conflicts" in said and "there are more" not in said
+    print_conflicts(Console(width=100), problem, replace(some, found=()), COARSE)
+    assert "no conflict is proven" in capsys.readouterr().out
 
 
 def test_the_first_conflicts_are_the_same_however_many_are_asked_for():
@@ -338,6 +341,32 @@ def test_the_chain_in_words(chain):
         "with only these others, baffle wall depth can be 0.250 m at the nearest: 0.250 m away",
         "with only these others, the number of rows can be 1",
     ]
+
+
+def test_values_that_could_not_be_decided_are_not_told_as_failing(monkeypatch):
+    """Of three aspect ratios one is never decided. Without any other demand both others will do; the change
+    from 16:9 to 2.40 is then not proven to be the least, if only that and 2.00 are left."""
+    problem = one_row(text={"gap: 0.05 m,": 'gap: 0.05 m, aspect: "16:9",'})
+    oracle = Oracle(problem, grid=GRID)
+    (aspect,) = (m for m in members(oracle.problem) if m.path == "front.screen.aspect")
+
+    def giving_up(compiled, effort):
+        if compiled.space.settled["screen.aspect"] == 2.0:
+            return "UNKNOWN", None, effort
+        return decide(compiled, effort)
+
+    monkeypatch.setattr("optimiser.explain.conflicts.decide", giving_up)
+    monkeypatch.setattr(members_module, "ASPECTS", (16 / 9, 2.0, 2.4))
+    short = shortfall(oracle, aspect, frozenset())
+    assert short.perhaps == (2.0,) and short.works == (16 / 9, 2.4)
+    said = shortfall_words(problem, replace(short, works=(2.4,)))
+    assert said == (
+        "with only these others, aspect ratio can be 2.40:1; whether it can be 2.00:1 was not settled in the solver's time"
+    )
+    monkeypatch.setattr(concessions, "shortfall", lambda *_: replace(short, works=(2.4,)))
+    alone = concessions._Asker(oracle, problem, {}, {}).alone(aspect, frozenset())
+    assert alone.least == pytest.approx(alone.total * (2.0 - 16 / 9) / (2.4 - 16 / 9))
+    assert least_words(problem, alone) == " (whether less of a change does was not settled in the solver's time)"
 
 
 def test_what_nothing_bounds_and_what_is_not_settled_are_not_told_alike(chain):

@@ -11,7 +11,7 @@ from rooms import GRID, ONE_ROW, allowed, one_row, two_rows
 from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
-from optimiser.explain.freedom import Scope, Subject, distance, form_of, freedom_of
+from optimiser.explain.freedom import Scope, Subject, distance, form_of, freedom_of, subjects
 from optimiser.explain.sayings import scope_words, subject_name
 from optimiser.problem.read import loads
 from optimiser.score import Scorer
@@ -202,3 +202,41 @@ def test_nothing_lies_between_left_and_right():
     assert scope_words(problem, replace(both, high=0.0, high_bound=0.0)) == "left"
     risers = replace(both, subject=Subject("row2.risers", "count"), low=1.0, low_bound=1.0, high=3.0, high_bound=3.0)
     assert scope_words(problem, risers) == "1 to 3"
+
+
+STEPPED = """\
+format: 1
+title: One step or none
+show: cm
+room: {length: 6.6 m, width: 4.2 m, height: 2.7 m}
+front: {screen: {aspect: "16:9", width: {from: 2.4 m, to: 3.4 m}, bottom: 70 cm}}
+seating:
+  rows: 2
+  seats: 3
+  platform: {step: 2 cm, to: 20 cm, risers: 2, going: 28 cm}
+limits:
+  - {measure: walking_line, at_most: 70 cm}
+goals:
+  - {measure: horizontal_angle, row: reference, band: [48 deg, 55 deg], fade: 15 deg, weight: 5}
+  - {measure: platform_height, row: 2, at_most: 0 cm, fade: 100 cm, weight: 1}
+"""
+
+
+def test_rows_that_lie_level_do_not_count_in_the_reach_of_what_is_measured_of_steps():
+    """By hand: a row that lies level has no step and no walking line (2 risers and a going). A weight of 1 in 6 over
+    100 cm is 1 point for 6 cm, so that within 2 points a platform is 12 cm high at most: one step of 12 cm over a going
+    of 28 cm makes 52 cm, two of 1 cm make 30 cm."""
+    problem = loads(STEPPED)
+    best = solve(problem)
+    (line,) = (
+        g
+        for g in freedom_of(problem, best, losses=(0.2, 2.0), others=0).scopes
+        if g[0].subject.measure == "walking_line"
+    )
+    near, far = line
+    assert best.design["row2.platform"] == 0.0
+    assert near.at_best is None and near.nowhere and scope_words(problem, near) == "none"
+    assert (far.low, far.high) == (pytest.approx(0.30), pytest.approx(0.52))
+    assert far.low_bound <= far.low and far.high <= far.high_bound
+    level = loads(STEPPED.replace("platform: {step: 2 cm, to: 20 cm, risers: 2, going: 28 cm}", "platform: {to: 0 cm}"))
+    assert "walking_line" not in {s.measure for s in subjects(level, solve(level).space)}

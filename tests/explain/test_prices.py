@@ -453,3 +453,34 @@ def test_moves_that_make_no_sense_are_told_with_why(tmp_path):
     assert record["path"] == "room.length" and record["after"] == pytest.approx(-0.8) and "too small" in record["error"]
     # a door cannot hang lower than the floor, which is no news where it can be raised
     assert "floor level" not in said(prices_of(problem, best, steps=STEPS)).partition("Not moved")[2]
+
+
+def test_an_aspect_ratio_is_priced_against_others_in_use():
+    """The shapes are facts of the trade (4:3, 16:9, 1.85:1, 2:1 and scope); the gains, all designs looked at."""
+    problem = one_row(text={"gap: 0.05 m,": 'gap: 0.05 m, aspect: "16:9",'})
+    best = solve(problem, grid=GRID)
+    moves = [move for move in all_moves(problem, STEPS) if move.path == "front.screen.aspect"]
+    assert [round(move.after, 2) for move in moves] == [1.33, 1.85, 2.0, 2.4]
+    assert move_words(problem, moves[-1]) == "2.40:1 too"
+    for price in everything(prices_of(problem, best, moves=moves)):
+        other = best_score(moved(problem, price.move))
+        assert price.gain == pytest.approx(other - best.score, abs=PROMISE), price.move
+    both = one_row(text={"gap: 0.05 m,": 'gap: 0.05 m, aspect: {choose: ["16:9", "2.39:1"]},'})
+    moves = [move for move in all_moves(both, STEPS) if move.path == "front.screen.aspect"]
+    assert [round(move.after, 2) for move in moves] == [1.33, 1.85, 2.0]  # 2.40 is 2.39 to the eye
+    panel = one_row(text={"width: {from: 1.8 m, to: 3.2 m}": "type: panel, diagonal: {choose: [2.2 m, 2.5 m]}"})
+    assert prices_of(panel, solve(panel, grid=GRID), built=False).unasked == ("screen.aspect",)
+
+
+def test_pinned_decisions_without_a_price_are_named():
+    """Neither a side of the room nor how rows are staggered has a step; the table must not look as if all was asked."""
+    problem = two_rows(text={"  seats: 3\n": "  seats: 3\n  stagger: 0.5\n  aisle: {sides: left, width: 0.3 m}\n"})
+    best = solve(problem, grid=GRID)
+    prices = prices_of(problem, best, steps=STEPS, built=False)
+    assert prices.unasked == ("seating.stagger", "aisle.side")
+    console = Console(file=io.StringIO(), width=200)
+    print_prices(console, problem, prices, title="Prices")
+    said = console.file.getvalue()
+    assert "Not asked, as they have no step" in said and "side of the aisle (aisle.side)" in said
+    some = [move for move in all_moves(problem, STEPS) if move.path == "front.screen.bezel"]
+    assert prices_of(problem, best, moves=some).unasked == ()  # who asks for some knows what else there is

@@ -1,6 +1,7 @@
 """Extremes of forms against every design of small rooms; the solver's hooks that they stand on."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -139,3 +140,22 @@ class TestWarmStart:
         assert again.score == pytest.approx(best.score, abs=MARGIN)
         strange = solve(problem, grid=GRID, start={"row1.y": 2.3})
         assert strange.score == pytest.approx(best.score, abs=MARGIN)
+
+
+@pytest.mark.parametrize(("floor", "asked"), [(None, 1), (50.0, 2)])
+def test_one_model_is_asked_once(floor, asked, monkeypatch):
+    """With a score to keep there is a brief model and a longer one; without, both are one, and what it does not tell it
+    does not tell the second time."""
+    problem = one_row()
+    (space, _, _), *_ = allowed(problem)
+    scorer = Scorer(problem, space)
+    reach = Reach(space, scorer.bounds, scorer.targets, floor=floor)
+    seen = []
+
+    def giving_up(branch, effort):
+        seen.append(effort)
+        return "UNKNOWN", SimpleNamespace(response_proto=SimpleNamespace(deterministic_time=0.01))
+
+    monkeypatch.setattr(reach, "_spend", giving_up)
+    assert not reach.none_beyond(affine(variable("screen.width")), 3.0, greatest=True)
+    assert len(seen) == asked and max(seen) > 0.4  # the last has all that is left of half a second

@@ -14,6 +14,7 @@ from test_taste import PULLED
 from optimiser.cli import program
 from optimiser.complete import complete
 from optimiser.errors import UsageError
+from optimiser.explain.comparison import compared
 from optimiser.explain.concessions import Loosening, concessions_of
 from optimiser.explain.conflicts import Shortfall
 from optimiser.explain.differences import Difference, difference
@@ -23,17 +24,19 @@ from optimiser.explain.reasons import read_weights
 from optimiser.explain.sayings import loosening_words, member_words, off_words, rounding_words, shortfall_words
 from optimiser.explain.taste import End, Leaning, taste_of
 from optimiser.explain.telling import what_follows
-from optimiser.explain.tolerances import Estimate
+from optimiser.explain.tolerances import Estimate, tolerated
 from optimiser.problem.read import loads
 from optimiser.quantity import show
 from optimiser.requirements import all_limits
 from optimiser.score import LimitResult
 from optimiser.sheet.cells import figure_words
+from optimiser.sheet.compared import print_comparison
 from optimiser.sheet.taste import _beyond, print_taste
 from optimiser.sheet.terminal import print_completed
-from optimiser.sheet.tolerances import _error, chance_words
+from optimiser.sheet.tolerances import _error, chance_words, print_tolerated
 from optimiser.sheet.whole import Terminal
 from optimiser.solve import solve
+from optimiser.standing import Broken, broken
 from optimiser.words import goal_row_words, listed
 
 INCH = 0.0254
@@ -54,12 +57,13 @@ def test_what_gives_way_and_what_is_broken_are_the_same_figures():
         result = LimitResult(0, problem.limits[0], False, "length", None, value, -short * INCH, False, False)
         left = "-1/8 in" if short > 4.0 else "0 in"
         assert loosening_words(problem, loosening) == f"rear walkway gives {words}, to at least {left}"
-        assert off_words(problem, result) == f"breaks rear walkway: {left}, off by {words}"
+        assert off_words(problem, Broken(result)) == f"breaks rear walkway: {left}, off by {words}"
         assert bool(rounding_words(problem, [loosening])) == (short > 4.0)
     limit = replace(problem.limits[0], at_least=None, at_most=4 * INCH)
     result = LimitResult(0, limit, False, "length", 2, 8.063 * INCH, -4.063 * INCH, False, False)
-    assert off_words(problem, result) == "breaks rear walkway, row 2: 8 1/8 in, off by 4 1/8 in"
-    assert off_words(problem, replace(result, seat=3)).startswith("breaks rear walkway, row 2, seat 3: ")
+    assert off_words(problem, Broken(result, "row 2")) == "breaks rear walkway, row 2: 8 1/8 in, off by 4 1/8 in"
+    by = Broken(result, "row 2, stool 3", ("column",))
+    assert off_words(problem, by).startswith("breaks rear walkway ('column'), row 2, stool 3: ")
 
 
 def test_what_the_room_asks_goes_by_the_name_that_the_conflict_gives_it():
@@ -124,12 +128,13 @@ def test_a_limit_of_the_room_that_the_file_restates_is_told_once():
     """The leaf of 0.8 m, hinged at 1 m, strikes the corner at 0.4 m of a baffle wall 3.5 m wide in 3.6 m: 0.6 m away."""
     problem = one_row(text={**DOORWAY, "hinge: 1.3 m": "hinge: 1.0 m"})
     done = complete(problem, {"baffle.depth": 0.4, "screen.width": 3.2}, grid=GRID)
-    broken = [r for r in done.card.broken if r.limit.measure == "door_clearance"]
-    assert [r.own for r in broken] == [False, True]
+    both = [r for r in done.card.broken if r.limit.measure == "door_clearance"]
+    assert [r.own for r in both] == [False, True]
     assert [r.own for r in done.card.breaking if r.limit.measure == "door_clearance"] == [False]
     assert [r.own for r in done.card.telling if r.limit.measure == "door_clearance"] == [False, True]  # of the table
-    told = difference(done.design, done.card, done.design, done.card)
+    told = difference(done.design, done.card, done.design, done.card, broken(done.space, done.design, done.card))
     assert what_follows(problem, told).count("door clearance") == 1
+    assert "door clearance ('entry') by" in what_follows(problem, told)  # as solve and score have it
     out = io.StringIO()
     print_completed(Terminal(file=out, width=110), problem, done, name="drawn")
     first = out.getvalue().split("Front of the room")[0]
@@ -282,3 +287,60 @@ def test_of_two_ends_of_a_range_the_name_is_told_once():
     with pytest.raises(UsageError) as told:
         read_weights(one_row(), ["nonsense=2"])
     assert str(told.value).count("front.screen.width") == 1
+
+
+PLACED = """\
+format: 1
+title: A place beside two chairs
+show: cm
+room:
+  length: 6.6 m
+  width: 4.8 m
+  height: 2.7 m
+  obstructions: [{name: column, x: [4.3 m, 4.8 m], y: [1.9 m, 2.3 m], z: [0 m, 2.7 m]}]
+front: {screen: {aspect: "16:9", width: 3.4 m, bottom: 60 cm}}
+seating:
+  rows: 1
+  seats: 2
+  aisle: {sides: right, width: 80 cm}
+  wheelchair: {row: 1, width: 0.9 m, depth: 1.2 m, side: right}
+limits: [{measure: off_axis_angle, row: worst seat, at_most: 20 deg}]
+goals: [{measure: horizontal_angle, row: reference, band: [48 deg, 55 deg], fade: 15 deg}]
+tolerances: {row1.y: 2 cm}
+designs:
+  near: {row1.y: 2.0 m}
+  nearer: {row1.y: 1.8 m}
+"""
+
+
+def test_broken_limits_name_a_wheelchairs_place_and_what_stands_in_the_way_wherever_they_are_told():
+    """Two chairs and a place at their right: the third of three, as it is numbered, is no seat. The column leaves less
+    than 80 cm of the aisle at the right."""
+    problem = loads(PLACED)
+    said = []
+    for tell in (
+        lambda out: print_comparison(out, compared(problem, best=False)),
+        lambda out: print_completed(out, problem, complete(problem, {"row1.y": 2.0}), name="near"),
+    ):
+        out = io.StringIO()
+        tell(Terminal(file=out, width=400))
+        said.append(out.getvalue())
+    assert "off axis angle in row 1, the wheelchair's place by" in said[0]
+    assert "aisle width ('column') in row 1 by" in said[0]
+    after = said[0].partition("'nearer' against 'near'")[2]
+    assert "off axis angle in row 1, the wheelchair's place by" in after and "aisle width ('column')" in after
+    assert "aisle width (row 1, 'column')" in said[1] and "(row 1, the wheelchair's place)" in said[1]
+    assert "seat 3" not in "".join(said)
+
+
+def test_tolerances_name_a_wheelchairs_place():
+    problem = loads(PLACED.replace("at_most: 20 deg", "at_most: 60 deg").replace("row1.y: 2.0 m", "row1.y: 4 m"))
+    done = complete(problem, {"row1.y": 4.0})
+    out = io.StringIO()
+    print_tolerated(Terminal(file=out, width=200), tolerated(problem, done.space, done.design, samples=64))
+    rows = [line.split("  ") for line in out.getvalue().splitlines() if line.startswith("  off axis angle  ")]
+    assert [next(filter(None, cells[2:])).strip() for cells in rows] == [
+        "1, seat 1",
+        "1, seat 2",
+        "1, the wheelchair's place",
+    ]

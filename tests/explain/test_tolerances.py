@@ -576,3 +576,17 @@ def test_peoples_sizes_are_told_in_the_files_units():
     people = People("ansur_ii", 1.0)
     assert "eyes 2 ft 5 7/16 in above the seat and the head 4 5/16 in above them" in people_words(people, "ft-in")
     assert "eyes 74.8 cm above the seat and the head 10.9 cm above them" in people_words(people, "cm")
+
+
+@pytest.mark.parametrize("name", ["platform.behind", "seating.platform.behind"])
+def test_a_last_platform_cannot_end_farther_off_than_it_is_behind_its_chairs(name):
+    """Less than nothing is no length: half a metre may be off by less than that, by its name as by its path."""
+    from rooms import TWO_ROWS
+
+    from optimiser.errors import ProblemFileError
+
+    text = TWO_ROWS.replace("platform: {step", "platform: {behind: 0.5 m, step") + "tolerances:\n  %s: %s\n"
+    with pytest.raises(ProblemFileError, match="too large for platform.behind, which is 0.500 m"):
+        loads(text % (name, "60 cm"))
+    (spread,) = loads(text % (name, "2 cm")).tolerances
+    assert (spread.path, spread.within) == ("platform.behind", pytest.approx(0.02))

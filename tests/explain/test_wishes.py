@@ -553,3 +553,22 @@ def test_a_problem_that_was_not_settled_is_not_called_impossible(monkeypatch):
     monkeypatch.setattr(wishes, "solve", solved)
     with pytest.raises(UsageError, match="no proof that there is none"):
         why_not(plain, (decision_wish(plain, "screen.bottom", "0.6 m"),), grid=GRID)
+
+
+def test_conflicts_that_are_proven_are_shown_though_not_every_question_was_settled(den, monkeypatch):
+    """At 4.6 m of 5.2 m people sit 0.6 m from the rear wall, where 0.9 m are asked for: that is proven, whatever else
+    the solver may give up on."""
+    asked = wishes.conflicts_of
+    for found in (slice(None), slice(0)):
+
+        def given_up(oracle, found=found, **how):
+            whole = asked(oracle, **how)
+            return replace(whole, found=whole.found[found], complete=False, undecided=True, possible=False)
+
+        monkeypatch.setattr(wishes, "conflicts_of", given_up)
+        told = " ".join(run("why-not", den, "--set", "row1.y=4.6 m", "--grid", "10 cm").output.split())
+        if found.stop is None:
+            assert "That cannot be" in told and "there may be other conflicts" in told
+            assert "rear wall distance can be 0.600 m at most" in told
+        else:
+            assert "could not settle in its time whether that can be" in told and "Proven" not in told

@@ -140,6 +140,23 @@ def test_a_projector_hangs_however_low_it_is(only_space, z):
 
 
 @pytest.mark.parametrize(
+    ("y", "ceiling", "told"),
+    [
+        (7.5, "", "2.700 m"),
+        (7.5, ", ceiling: [{y: 0 m, height: 2.7 m}, {y: 7.2 m, height: 2.6 m}]", "2.600 m"),
+        (7.2, "", None),  # at the wall's face
+        (5.0, "", None),
+    ],
+)
+def test_what_is_taken_of_the_next_room_is_told(only_space, y, ceiling, told):
+    """The file describes one room; of a lens behind its rear wall, at 7.2 m, the ceiling is taken to be that at the wall."""
+    given = problem(("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s{ceiling}}}"), more=BEAM)
+    space, there = only_space(given), OVER | {"projector.y": y, "projector.z": 2.5}
+    said = [note for note in notes(given, space, there) if note.startswith("The lens is behind the rear wall")]
+    assert len(said) == bool(told) and all(f"as high as the room's at that wall, {told}," in note for note in said)
+
+
+@pytest.mark.parametrize(
     ("y", "z", "into"),
     [
         # the room is 7.2 m long and 2.7 m high

@@ -164,13 +164,21 @@ def test_a_way_in_on_to_steps_is_told_of(only_space, aisle, way, told):
     assert ("'way' opens on to the steps up to row 2, which lie before it from 2.850 m to 3.700 m" in said) is told
 
 
-@pytest.mark.parametrize("limits", ["", "limits:\n  - {measure: door_to_step, row: all, at_least: 40 cm}\n"])
+@pytest.mark.parametrize(
+    ("door", "limits"),
+    [(True, ""), (True, "limits:\n  - {measure: door_to_step, row: all, at_least: 40 cm}\n"), (False, "")],
+    ids=["door", "door and limit", "opening"],
+)
 @pytest.mark.parametrize("risers", [", row2.risers: 2", ""])
 @pytest.mark.parametrize(("wall", "side"), [("left", 1.0), ("right", 0.0)])
-def test_the_steps_lie_at_the_side_without_a_door(wall, side, risers, limits):
+def test_the_steps_lie_at_the_side_without_a_door(wall, side, risers, limits, door):
     """Among equally good designs, and with the risers that 30 cm ask for: two, each under 7 3/4 in, IRC 2018 R311.7.5.1, as
     quoted. One alone, at 3.7 m, is 0.5 m from the door, which opens from 2.3 m to 3.2 m; the first of two lies at 2.85 m."""
-    text = [(DOORS[0], DOORS[1] % f"{{wall: {wall}, hinge: 3.2 m, leaf: 0.9 m, towards: front, opens: out}}")]
+    if door:
+        text = [(DOORS[0], DOORS[1] % f"{{wall: {wall}, hinge: 3.2 m, leaf: 0.9 m, towards: front, opens: out}}")]
+    else:
+        way = f"openings: [{{wall: {wall}, along: [2.3 m, 3.2 m], z: [0 m, 2.1 m], keep: 0 m}}]"
+        text = [(DOORS[0], f"reverberation_time: 0.3 s, {way}}}")]
     place = f"  place: {{row1.y: 3.5 m, row2.y: 5.2 m, row2.platform: 0.3 m{risers}}}\n"
     text += [(SEATING, SEATING + "  aisle: {sides: one, width: 0.8 m}\n" + place)]
     found = solve(problem(*text, more=limits), grid=0.05).design

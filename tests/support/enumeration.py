@@ -82,7 +82,8 @@ def axes(problem: Problem, rows: int, grid: float) -> dict[str, list[float]]:
     if seating.stagger != Fixed(0.0) and rows > 1:
         found["seating.stagger"] = points(seating.stagger, 1.0)
     place, platforms = dict(seating.place), seating.platforms
-    beside = rows > 1 and platforms.to > 0.0 and any(door.wall in ("left", "right") for door in room.doors)
+    ways = [*room.doors, *(one for one in room.openings if one.kind == "opening")]
+    beside = rows > 1 and platforms.to > 0.0 and any(way.wall in ("left", "right") for way in ways)
     if seating.aisle.sides == "one" and beside:
         found["aisle.side"] = [0.0, 1.0]
     if platforms.behind is not None:
