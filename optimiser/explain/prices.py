@@ -270,11 +270,12 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
 
 def unasked(problem: Problem, moves: Sequence[Move]) -> tuple[str, ...]:
     """Names of the decisions that the file pins, or takes from a list, and that none of the moves is about: places of
-    bass loudspeakers, the side of an aisle, which have no step."""
+    bass loudspeakers, the side of an aisle, which have no step. Seats one behind the other, as they are in a file that
+    says nothing of it, are none."""
     about = {move.path for move in moves}
     pinned = [at for at in parts(problem) if isinstance(at.value, (Fixed, Choice)) and at.path not in about]
-    rows, names = max(problem.seating.rows), [name_of(at.path) for at in pinned]
-    found = [name for name in names if name != "seating.stagger" or rows > 1]
+    shifted = max(problem.seating.rows) > 1 and set(values_of(problem.seating.stagger)) != {0.0}
+    found = [name for at in pinned if (name := name_of(at.path)) != "seating.stagger" or shifted]
     return (*found, *(["aisle.side"] if problem.seating.aisle.sides in ("left", "right") else []))
 
 

@@ -13,7 +13,7 @@ from rooms import GRID, ONE_ROW, best_score, one_row, two_rows
 from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
-from optimiser.explain.prices import all_moves, moved, prices_of, read_move
+from optimiser.explain.prices import all_moves, moved, prices_of, read_move, unasked
 from optimiser.explain.pulls import Pull, pulls_of, without_goal
 from optimiser.explain.records import unmoved_record
 from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
@@ -484,3 +484,5 @@ def test_pinned_decisions_without_a_price_are_named():
     assert "Not asked, as they have no step" in said and "side of the aisle (aisle.side)" in said
     some = [move for move in all_moves(problem, STEPS) if move.path == "front.screen.bezel"]
     assert prices_of(problem, best, moves=some).unasked == ()  # who asks for some knows what else there is
+    silent = two_rows()  # its file says nothing of how the rows are shifted
+    assert unasked(silent, all_moves(silent, STEPS)) == ()
