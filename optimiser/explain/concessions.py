@@ -8,6 +8,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
+from optimiser.errors import Undecided
 from optimiser.explain.conflicts import nearest, shortfall
 from optimiser.explain.demands import Demand, demand, quantity_of, wanted_of
 from optimiser.explain.members import (
@@ -23,7 +24,7 @@ from optimiser.explain.members import (
     with_end,
     with_values,
 )
-from optimiser.explain.possible import NOT_DECIDED, Oracle, Undecided, Witness
+from optimiser.explain.possible import NOT_DECIDED, Oracle, Witness
 from optimiser.explain.steps import rounded_up, step_of
 from optimiser.extremes import extreme
 from optimiser.forms import affine
