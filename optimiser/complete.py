@@ -10,7 +10,7 @@ from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
 from optimiser.design import APART, Space, grid_of, spaces
 from optimiser.engine import EFFORT
-from optimiser.errors import ImpossibleProblem
+from optimiser.errors import ImpossibleProblem, Undecided
 from optimiser.problem.decisions import split_row, with_all_fixed
 from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show
@@ -57,7 +57,7 @@ def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None
 
     Where all limits can hold, they do. Else as many hold as can, as a coarse search finds; the others are broken by
     no more than they need be, and the score is the best there is then. ImpossibleProblem where no arrangement has
-    these decisions, or none was found in the time that the solver has.
+    these decisions, Undecided where none was found in the time that the solver has.
     """
     step = grid_of(problem) if grid is None else grid
     pinned = with_all_fixed(problem, given)
@@ -82,7 +82,7 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
         if best is None or rank > best:
             best, found = rank, Completed(scorer.space, design, card, given)
     if found is None and undecided:
-        raise ImpossibleProblem(
+        raise Undecided(
             "no design with these decisions was found in the time that the solver has, and none is ruled out: give more of "
             "the decisions"
         )

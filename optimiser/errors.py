@@ -94,6 +94,10 @@ class ImpossibleProblem(OptimiserError):
         self.conflict = list(conflict)
 
 
+class Undecided(OptimiserError):
+    """The solver gave up: neither a design nor a proof that there is none."""
+
+
 class InternalError(OptimiserError):
     """The program contradicts itself, as when the exact check refuses what the solver returned."""
 

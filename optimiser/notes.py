@@ -159,8 +159,7 @@ def _unsized(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
 
 
 def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """On cabinets that no baffle holds: deeper than what is between an image and the front wall, or before that wall; no
-    limit asks where they are then."""
+    """On cabinets that no baffle holds: deeper than what is between an image and the front wall, or before that wall."""
     layout = space.layout
     if layout.speakers.depth is None or design["baffle.depth"] > LATCH:
         return []
@@ -168,8 +167,8 @@ def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     if layout.speakers.place != "behind" and deep > LATCH:
         return [
             f"There is no baffle wall, and the front loudspeakers are {show('length', deep, problem.show)} deep: they stand out "
-            "into the room, while distances and angles to them are reckoned from the front wall, where their faces would be if "
-            "they were let into it."
+            "into the room. Doors, openings and obstructions are kept clear of them, chairs and ways are not; distances and "
+            "angles to them are reckoned from the front wall, where their faces would be if they were let into it."
         ]
     if deep <= free + LATCH:
         return []

@@ -3,7 +3,7 @@
 import pytest
 
 from optimiser.complete import complete
-from optimiser.errors import ImpossibleProblem, UsageError
+from optimiser.errors import ImpossibleProblem, Undecided, UsageError
 from optimiser.problem.decisions import read_values
 from optimiser.problem.read import loads
 from optimiser.search import Search
@@ -76,9 +76,10 @@ def test_what_cannot_hold_is_broken_by_no_more_than_need_be():
 def test_what_the_solver_cannot_decide_is_not_called_impossible(monkeypatch):
     """The store's file with ears at 1.86 m has designs, with a limit broken; without time for them none is ruled out."""
     monkeypatch.setattr("optimiser.complete.EFFORT", 1e-12)
-    with pytest.raises(ImpossibleProblem) as refused:
+    with pytest.raises(Undecided) as refused:
         complete(loads(STORE), {"row1.y": 1.86})
     assert str(refused.value).startswith("no design with these decisions was found in the time that the solver has")
+    assert refused.value.exit_code == 1  # no answer, and none that there is none
 
 
 def test_where_tables_take_the_solvers_time_a_design_is_found_without_them(monkeypatch):

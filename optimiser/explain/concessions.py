@@ -8,6 +8,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
+from optimiser.errors import Undecided
 from optimiser.explain.conflicts import nearest, shortfall
 from optimiser.explain.demands import Demand, demand, quantity_of, wanted_of
 from optimiser.explain.members import (
@@ -23,13 +24,12 @@ from optimiser.explain.members import (
     with_end,
     with_values,
 )
-from optimiser.explain.possible import NOT_DECIDED, Oracle, Undecided, Witness
+from optimiser.explain.possible import NOT_DECIDED, Oracle, Witness
 from optimiser.explain.steps import rounded_up, step_of
 from optimiser.extremes import extreme
 from optimiser.forms import affine
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
-from optimiser.problem.decisions import ends_of
 from optimiser.problem.model import Goal, Problem
 from optimiser.problem.parts import part
 from optimiser.progress import Progress, silent
@@ -232,14 +232,15 @@ class _Asker:
             short = shortfall(self.oracle, member, others)
             if not short.works:
                 return None
-            allowed = ends_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
+            allowed = values_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
 
             def apart(value: float) -> float:
                 return min(abs(value - a) for a in allowed)
 
             away = min(short.works, key=apart)
             by, least = apart(away), min(map(apart, (away, *short.perhaps)))
-            loosening = Loosening(member, short.quantity, short.wanted, away, by, (away,))
+            wanted = min(allowed, key=lambda a: abs(away - a))
+            loosening = Loosening(member, short.quantity, wanted, away, by, (away,))
             return self._conceded((loosening,), by * self.price(member), least * self.price(member))
         found = nearest(self.oracle, member, others)
         if found is None or math.isinf(found.value):
@@ -346,6 +347,9 @@ class _Asker:
         kind, wanted = quantity_of(self.problem, member), wanted_of(self.problem, member)
         if member.kind == "value":
             values = tuple(sorted(set(values_at(self.problem, member.path, design))))
+            if len(values) == 1:  # of a list, what is nearest to it
+                admitted = values_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
+                wanted = min(admitted, key=lambda a: abs(values[0] - a))
             return Loosening(member, kind, wanted, values[0] if len(values) == 1 else None, value, values)
         by = max(0.0, wish.missing(value))
         # what a design scores then is so for whoever writes the figure that is told into the file

@@ -15,10 +15,10 @@ from typing import Union
 from optimiser.compile import Compiled
 from optimiser.design import Space, spaces
 from optimiser.engine import decide
-from optimiser.errors import UsageError
+from optimiser.errors import Undecided, UsageError
 from optimiser.explain.demands import demand, quantity_of, wanted_of
 from optimiser.explain.members import Member, kept_bounds, members, name_of, relaxed, settled, values_at, values_of
-from optimiser.explain.possible import Oracle, Undecided
+from optimiser.explain.possible import Oracle
 from optimiser.explain.reach import Reach, Reached, Unsettled, farthest
 from optimiser.explain.steps import fine
 from optimiser.explain.subsets import conflicts as minimal_sets

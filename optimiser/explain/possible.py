@@ -9,7 +9,7 @@ from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
 from optimiser.design import Space, grid_of, spaces
 from optimiser.engine import EFFORT, decide
-from optimiser.errors import InternalError, OptimiserError
+from optimiser.errors import InternalError, Undecided
 from optimiser.explain.members import Member, held_by, kept_bounds, relaxed
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound
@@ -25,10 +25,6 @@ ASKED = 20.0
 NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
 
 Settled = tuple[tuple[str, float], ...]
-
-
-class Undecided(OptimiserError):
-    """The solver gave up: neither a design nor a proof that there is none."""
 
 
 @dataclass(frozen=True)

@@ -257,8 +257,7 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
     assert wide is not None
     others: Sequence[float] = (min(values) - step, max(values) + step)
     if name_of(member.path) == "screen.aspect":
-        screen = screen_at(problem, member.path)
-        if screen is None or screen.type != "projected":  # a panel has the shape that it is made in
+        if _made_so(problem, at):
             return []
         others = [shape for shape in SHAPES if all(abs(shape / own - 1.0) > ALIKE for own in values)]
     found = []
@@ -268,11 +267,17 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
     return found
 
 
+def _made_so(problem: Problem, at: Part) -> bool:
+    """Whether it is the shape of an image that is not projected: a panel has the shape that it is made in."""
+    screen = screen_at(problem, at.path)
+    return name_of(at.path) == "screen.aspect" and screen is not None and screen.type != "projected"
+
+
 def unasked(problem: Problem, moves: Sequence[Move]) -> tuple[str, ...]:
     """Names of the decisions that the file pins, or takes from a list, and that none of the moves is about: places of
     bass loudspeakers, the side of an aisle, which have no step. Seats one behind the other, as they are in a file that
-    says nothing of it, are none."""
-    about = {move.path for move in moves}
+    says nothing of it, are none; nor is the shape of a panel, which is made so, or of a wall of tiles, which they give."""
+    about = {move.path for move in moves} | {at.path for at in parts(problem) if _made_so(problem, at)}
     pinned = [at for at in parts(problem) if isinstance(at.value, (Fixed, Choice)) and at.path not in about]
     shifted = max(problem.seating.rows) > 1 and set(values_of(problem.seating.stagger)) != {0.0}
     found = [name for at in pinned if (name := name_of(at.path)) != "seating.stagger" or shifted]

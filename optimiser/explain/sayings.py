@@ -242,6 +242,12 @@ def off_words(problem: Problem, one: Broken) -> str:
     return f"breaks {measure_words(limit.measure, limit.options)}{one.against}{place}: {shown}, off by {off}"
 
 
+def given_words(problem: Problem, breaks: Iterable[Broken], loosenings: Iterable[Loosening]) -> tuple[str, ...]:
+    """What a nearest design does not keep: the limits that it ``breaks``, and what gives way beside limits."""
+    beside = (loosening_words(problem, one) for one in loosenings if not one.member.about_limit)
+    return (*(off_words(problem, one) for one in breaks), *beside)
+
+
 def rounding_words(problem: Problem, loosenings: Iterable[Loosening]) -> str:
     """What is to be said where the figures of what has to give are not those of the design's tables."""
     apart = any(

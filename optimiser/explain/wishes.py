@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.design import grid_of
-from optimiser.errors import QuantityError, UsageError, did_you_mean
+from optimiser.errors import QuantityError, Undecided, UsageError, did_you_mean
 from optimiser.explain.conflicts import Conflicts, conflicts_of
 from optimiser.explain.differences import Difference, difference
 from optimiser.explain.members import Member, governed, keeps, members, name_of, offset_of
-from optimiser.explain.possible import Oracle, Undecided
+from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Price, all_moves, prices_of
 from optimiser.explain.subsets import grown
 from optimiser.measures import catalogue

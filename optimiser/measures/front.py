@@ -211,8 +211,11 @@ def front_plans(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
 def stands_free(layout: Layout) -> Gate | None:
     """Shut where loudspeakers beside the image stand before the front wall, as the baffle wall may have no depth; None
     where there is always a wall that holds them, or never (then they are counted with the frame)."""
-    if layout.speakers.place != "beside" or layout.baffle_depth.is_constant:
-        return None
+    return walled(layout) if layout.speakers.place == "beside" and not layout.baffle_depth.is_constant else None
+
+
+def walled(layout: Layout) -> Gate:
+    """Shut where there is no baffle wall to hold loudspeakers."""
     return Gate(layout.baffle_depth - 3.0 * LATCH)
 
 
@@ -223,17 +226,42 @@ def free_plan(layout: Layout) -> tuple[Linear, Linear, Linear]:
     return frame[0] - speakers.aside, frame[1] + speakers.aside, layout.image_y + FRAME_DEPTH
 
 
+def loudspeakers(layout: Layout) -> dict[str, Linear]:
+    """x of the front loudspeakers' middles; no centre one where all stand beside the image."""
+    centre, offset = layout.image_centre, layout.speakers.offset
+    found = {"left": centre - offset, "centre": centre, "right": centre + offset}
+    if layout.speakers.place == "beside":
+        del found["centre"]
+    return found
+
+
+def may_stand_free(layout: Layout) -> bool:
+    """Whether cabinets of known depth, not behind the image, may stand before the front wall, without a baffle wall."""
+    walls = layout.baffle_depth.is_constant and layout.baffle_depth.constant > 0.0
+    return layout.speakers.place != "behind" and layout.speakers.depth is not None and not walls
+
+
+def free_cabinets(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
+    """What each cabinet that may_stand_free() takes then, as front_plans() has it: it may stand out beyond the frame."""
+    speakers = layout.speakers
+    if speakers.depth is None or not may_stand_free(layout):
+        return []
+    half = 0.5 * speakers.width
+    return [(x - half, x + half, speakers.depth) for x in loudspeakers(layout).values()]
+
+
 @measure(
     quantity="length",
     formula="signed distance from the swept sector to the corners of baffle wall and frame",
     source="plane geometry of a circle's sector and a rectangle, exact; negative: how deep the leaf would strike",
 )
 def door_clearance(layout: Layout) -> Form:
-    """Least distance between what a door's leaf sweeps (or an outward door's opening) and the baffle
-    wall with its depth, or the frame that stands before it by the gap and the frame's own 20 mm."""
-    held, plans = stands_free(layout), [(plan, None) for plan in front_plans(layout)]
-    if held is not None:
-        plans.append((free_plan(layout), held))
+    """Least distance between what a door's leaf sweeps (or an outward door's opening) and the baffle wall with its
+    depth, the frame that stands before it by the gap and the frame's own 20 mm, or loudspeakers that no wall holds."""
+    held: Gate | None = stands_free(layout)
+    plans = [(plan, None) for plan in front_plans(layout)]
+    plans += [(free_plan(layout), held)] if held is not None else []
+    plans += [(plan, walled(layout)) for plan in free_cabinets(layout)]
     parts = [
         Greatest(
             (

@@ -5,12 +5,19 @@ from __future__ import annotations
 import itertools
 import math
 
-from optimiser.forms import LATCH, Form, Gate, Greatest, Least, affine
+from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.beam import beam_separation, under_ceiling
 from optimiser.measures.ceilings import Span, clear_height
-from optimiser.measures.front import baffle_edges, corner_clearance, front_separation
+from optimiser.measures.front import (
+    baffle_edges,
+    corner_clearance,
+    front_separation,
+    loudspeakers,
+    may_stand_free,
+    walled,
+)
 from optimiser.measures.layout import Body, Layout, Row
 from optimiser.measures.people import (
     CODES,
@@ -104,9 +111,16 @@ def door_platform_clearance(layout: Layout, row: Row) -> Form:
     source="definition; the floor to keep clear before each is the file's, common practice where it says none",
 )
 def opening_clearance(layout: Layout) -> Form:
-    """Least distance along an axis between the baffle wall with its frame and what a window, an
-    opening or an outward door needs clear before it."""
-    return least([front_separation(layout, body, behind=False) for body in layout.kept])
+    """Least distance along an axis between the baffle wall with its frame, or loudspeakers that no wall holds, and what
+    a window, an opening or an outward door needs clear before it."""
+    parts = [front_separation(layout, body, behind=False) for body in layout.kept]
+    if may_stand_free(layout):
+        parts += [
+            Greatest((walled(layout), _cabinet_separation(layout, x, body)))
+            for x in loudspeakers(layout).values()
+            for body in layout.kept
+        ]
+    return least(parts)
 
 
 @measure(
@@ -187,15 +201,6 @@ def _outer_aisles(layout: Layout, one: Row, other: Row, side: str) -> list[tuple
 # --- loudspeakers and baffle ------------------------------------------------------------------
 
 
-def loudspeakers(layout: Layout) -> dict[str, Linear]:
-    """x of the front loudspeakers' middles; no centre one where all stand beside the image."""
-    centre, offset = layout.image_centre, layout.speakers.offset
-    found = {"left": centre - offset, "centre": centre, "right": centre + offset}
-    if layout.speakers.place == "beside":
-        del found["centre"]
-    return found
-
-
 def _cabinet_middle(layout: Layout) -> Linear:
     """Height of the cabinets' middles: that of their axes; the image's, where the file says nothing of those behind it."""
     middle = layout.speakers.middle
@@ -221,8 +226,8 @@ def _cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
     before = affine(body.y[0] - layout.baffle_depth)
     if speakers.place != "behind":  # where no baffle wall holds them they stand before the front wall
         out = affine(body.y[0] - speakers.depth)
-        walled = Least((Gate(layout.baffle_depth - 3.0 * LATCH), before))
-        before = Greatest((walled, Least((Gate(-layout.baffle_depth), out))))
+        held = Least((walled(layout), before))
+        before = Greatest((held, Least((Gate(-layout.baffle_depth), out))))
     return Greatest(
         (
             affine(x - half - body.x[1]),

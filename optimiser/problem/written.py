@@ -336,7 +336,7 @@ class LoudspeakerKeys(Part):
     gap: Place = "2 in"
     """from the frame to the cabinets"""
     depth: Place = "0 m"
-    """of one cabinet, flush in the baffle's face; left out: cabinets are not checked against obstructions"""
+    """of one cabinet, flush in the baffle's face, or before the front wall without a baffle; left out: cabinets are not checked against obstructions"""
     least_distance: Place = "0 m"
     """from the baffle's face to the nearest ears; left out: any"""
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from optimiser import __version__
 from optimiser.cautions import DEFER, cautions
-from optimiser.explain.sayings import loosening_words, off_words, rounding_words
+from optimiser.explain.sayings import given_words, rounding_words
 from optimiser.measures import catalogue
 from optimiser.notes import notes
 from optimiser.quantity import show, show_grid
@@ -160,11 +160,12 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
         return []
     problem = material.problem
     solution = nearest.solution
-    breaks = tuple(off_words(problem, one) for one in broken(solution.space, solution.design, nearest.card))
-    mark = prose.MARK_LIMITS.format(things(len(breaks), "limit")) if breaks else prose.MARK_RANGES
+    breaks = broken(solution.space, solution.design, nearest.card)
+    gives = given_words(problem, breaks, nearest.loosenings)
+    mark = prose.MARK_LIMITS if len(gives) == len(breaks) else prose.MARK_BOTH if breaks else prose.MARK_RANGES
+    mark = mark.format(things(len(breaks), "limit"))
     near = replace(material, solution=nearest.solution, mark=mark)
     shown = chapters.design(near, near.figure, paper.width - 2 * SIDES)
-    gives = breaks or tuple(loosening_words(problem, one) for one in nearest.loosenings)
     said = " ".join(words for words in (prose.NEAREST, rounding_words(problem, nearest.loosenings)) if words)
     return [replace(shown, blocks=(Paragraph(said), Listing(gives), *shown.blocks))]
 

@@ -22,12 +22,12 @@ from optimiser.explain.sayings import (
     common_words,
     conflict_words,
     gain_words,
+    given_words,
     image_words,
     least_words,
     loosening_words,
     member_words,
     move_words,
-    off_words,
     place_words,
     rounding_words,
     scope_words,
@@ -138,8 +138,8 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
     console.print(Text("The nearest design (no answer: it does not keep what the file asks)", style="bold"))
     solution = joint.solution
     assert solution.space is not None and solution.design is not None
-    for one in broken(solution.space, solution.design, joint.card):
-        console.print(Padding(Text(f"- {off_words(problem, one)}"), (0, 0, 0, 2)))
+    for words in given_words(problem, broken(solution.space, solution.design, joint.card), joint.loosenings):
+        console.print(Padding(Text(f"- {words}"), (0, 0, 0, 2)))
     rounding = rounding_words(problem, joint.loosenings)
     if rounding:
         console.print(Padding(Text(rounding), (0, 0, 0, 2)))

@@ -7,7 +7,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from optimiser.errors import ImpossibleProblem, UsageError, of_each, writing
+from optimiser.errors import ImpossibleProblem, Undecided, UsageError, of_each, writing
 from optimiser.problem.model import Problem
 from optimiser.sheet.drawings import apart, drawings
 from optimiser.sheet.material import Material
@@ -82,7 +82,7 @@ def gather(
         label, given = of
         try:
             return label, complete(problem, dict(given))
-        except (ImpossibleProblem, UsageError) as error:
+        except (ImpossibleProblem, Undecided, UsageError) as error:
             raise UsageError(f"designs: {label}: {error}") from None
 
     designs = of_each(completed, problem.designs)

@@ -94,6 +94,7 @@ NEAREST = (
     "does not keep what the file asks."
 )
 MARK_LIMITS = "Nearest design, no answer: it breaks {} of the file"
+MARK_BOTH = "Nearest design, no answer: it breaks {} of the file, and has decisions that the file does not allow"
 MARK_RANGES = "Nearest design, no answer: it goes beyond what the file allows"
 NO_DESIGN = (
     "No design exists that holds all the limits, and none is drawn: the drawing shows the room alone, as the file "

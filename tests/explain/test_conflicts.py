@@ -163,6 +163,20 @@ def test_a_demand_that_another_implies_is_not_told_twice(crowded):
                 assert not set(one.members) <= set(other.members)
 
 
+SHAPES = """\
+format: 1
+title: Shapes
+show: cm
+room: {length: 5 m, width: 4 m, height: 2.6 m}
+front: {screen: {aspect: {choose: ["4:3", "2.00:1", "2.40:1"]}, width: 2 m, bottom: 80 cm}}
+seating: {rows: 1, seats: 2}
+limits:
+  - {measure: image_height, at_least: 1.06 m, firm: true}
+  - {measure: image_height, at_most: 1.14 m, firm: true}
+goals: [{measure: image_width, at_least: 2 m, fade: 1 m}]
+"""
+
+
 class TestConcessions:
     def test_alone(self, crowded):
         problem, table = crowded
@@ -231,6 +245,15 @@ class TestConcessions:
         assert abs(1e3 * one.by - round(1e3 * one.by)) > 1e-3  # the least itself is no whole millimetre
         loose = two_rows(text={before: after.replace("0.6 m", f"{told} m") for before, after in asked.items()})
         assert concession.solution.score == pytest.approx(best_score(loose, GRID), abs=0.06)
+
+    def test_how_far_a_shape_is_from_a_list_is_told_from_the_nearest_of_it(self, monkeypatch):
+        """An image 2 m wide and 1.06 m to 1.14 m high is 1.754 to 1.887 times as wide as high: of the shapes in use 16:9 and
+        1.85:1 are, and 1.85 lies 0.15 below 2, which the file has too; 16:9 lies 0.44 above 4:3."""
+        monkeypatch.setattr(members_module, "ASPECTS", (4 / 3, 16 / 9, 1.85, 2.0, 2.4))
+        problem = loads(SHAPES)
+        found = concessions_of(Oracle(problem, grid=GRID), problem)
+        (one,) = [c.loosenings[0] for c in found.alone if c.loosenings[0].member.path == "front.screen.aspect"]
+        assert (one.wanted, one.given, one.by) == pytest.approx((2.0, 1.85, 0.15))
 
     def test_the_least_in_all_is_the_least_of_all_numbers_of_rows(self):
         """By hand: on the grid of 0.1 m an image of 3.3 m, 1.856 m high, is the widest that stands 0.6 m above the floor

@@ -469,7 +469,20 @@ def test_an_aspect_ratio_is_priced_against_others_in_use():
     moves = [move for move in all_moves(both, STEPS) if move.path == "front.screen.aspect"]
     assert [round(move.after, 2) for move in moves] == [1.33, 1.85, 2.0]  # 2.40 is 2.39 to the eye
     panel = one_row(text={"width: {from: 1.8 m, to: 3.2 m}": "type: panel, diagonal: {choose: [2.2 m, 2.5 m]}"})
-    assert prices_of(panel, solve(panel, grid=GRID), built=False).unasked == ("screen.aspect",)
+    assert not [move for move in all_moves(panel, STEPS) if move.path == "front.screen.aspect"]
+
+
+@pytest.mark.parametrize(
+    "screen",
+    [
+        "type: panel, diagonal: {choose: [2.2 m, 2.5 m]}",
+        "type: tiled, tile: {width: 0.6 m, height: 0.3375 m, pitch: 1.2 mm}, columns: {from: 3, to: 5}, tile_rows: {from: 3, to: 5}",
+    ],
+)
+def test_the_shape_of_what_is_made_in_one_is_not_told_as_a_decision(screen):
+    """Nobody buys a panel of 16:9 in 4:3, and tiles are laid to the shape that they give."""
+    problem = one_row(text={"width: {from: 1.8 m, to: 3.2 m}": screen})
+    assert unasked(problem, all_moves(problem, STEPS)) == ()
 
 
 def test_pinned_decisions_without_a_price_are_named():

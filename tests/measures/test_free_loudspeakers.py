@@ -50,3 +50,24 @@ def test_a_door_keeps_clear_of_them(only_space):
     the leaf."""
     found = measured(only_space, "door_clearance", text=text(DOOR), baffle_depth=0.0, screen_width=2.0)
     assert found == pytest.approx(math.hypot(0.8, 0.9) - 0.9, abs=1e-9)
+
+
+@pytest.mark.parametrize(("wall", "across", "along"), [(None, 0.8, 0.75), (0.0, 0.8, 0.75), (0.3, 0.75, 0.7)])
+def test_a_door_keeps_clear_of_cabinets_of_known_depth(only_space, wall, across, along):
+    """Cabinets 0.25 m deep stand out farther than the frame, which ends 0.1 m from the front wall: to their corner it is
+    0.8 m across the room and 0.75 m along it. Let into a wall 0.3 m deep they end with its face, and its own corner, 50 mm
+    farther out, is the nearest. None: the file has no baffle wall at all."""
+    changes = text(DOOR, depth=", depth: 0.25 m")
+    changes += [("  baffle: {depth: {from: 0 m, to: 0.5 m}, margin: 50 mm}\n", "")] if wall is None else []
+    found = measured(only_space, "door_clearance", text=changes, baffle_depth=wall or 0.0, screen_width=2.0)
+    assert found == pytest.approx(math.hypot(across, along) - 0.9, abs=1e-9)
+
+
+@pytest.mark.parametrize(("depth", "clear"), [("", 0.0), (", depth: 0.25 m", -0.1)])
+def test_the_floor_before_an_opening_is_kept_clear_of_them(only_space, depth, clear):
+    """The floor kept clear begins 0.1 m from the front wall and 3.5 m from the left one. The frame ends there; a cabinet
+    0.25 m deep stands on 0.1 m of it across the room, and on 0.15 m along it."""
+    way = "openings: [{name: arch, wall: right, along: [0.1 m, 0.9 m], z: [0 m, 2.1 m], keep: 0.9 m}]"
+    changes = text(way, depth=depth)
+    found = measured(only_space, "opening_clearance", text=changes, baffle_depth=0.0, screen_width=2.0)
+    assert found == pytest.approx(clear, abs=1e-9)

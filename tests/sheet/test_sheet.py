@@ -950,6 +950,37 @@ def test_the_nearest_design_is_drawn_as_no_answer(tmp_path):
     assert "no answer" not in plain and "proved that none scores more than the bound" in plain
 
 
+def test_all_that_a_nearest_design_does_not_keep_is_listed_with_it(tmp_path):
+    """Two rows of chairs 1.5 m deep, ears 2 m from the image and 1 m from the rear wall, do not go into 4.2 m, nor an image
+    of 16:9 that is 1.3 m high into 2 m of width (2 m x 9 / 16 = 1.125 m): a limit gives way, and the number of rows, which
+    is no limit."""
+    source = """\
+format: 1
+title: A row too many
+show: cm
+room: {length: 4.2 m, width: 4 m, height: 2.6 m}
+front:
+  screen: {width: {from: 1.6 m, to: 2 m}, bottom: 80 cm}
+seating: {rows: 2, seats: 2, chair: {depth: 90 cm, reclined: 150 cm}}
+limits:
+  - {measure: listening_distance, at_least: 2 m, firm: true}
+  - {measure: rear_wall_distance, at_least: 1 m, firm: true}
+  - {measure: image_height, at_least: 1.3 m}
+  - {measure: image_width, at_most: 2 m, firm: true}
+goals:
+  - {measure: image_width, at_least: 2 m, fade: 1 m}
+"""
+    gives = ["breaks image height: 112.5 cm, off by 17.5 cm", "the number of rows: 1 in place of 2"]
+    page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
+    assert [words for _, words in page.all("li") if words in gives] == gives
+    mark = "earest design, no answer: it breaks one limit of the file, and has decisions that the file does not allow"
+    assert [mark in words for _, words in page.all("figcaption")] == [True, True]
+    (tmp_path / "x.yaml").write_text(source, encoding="utf-8")
+    told = CliRunner().invoke(program, ["explain", str(tmp_path / "x.yaml")]).stdout
+    told = told.partition("The nearest design")[2].partition("Front of the room")[0]
+    assert [line.strip() for line in told.splitlines() if line.startswith("  - ")] == [f"- {words}" for words in gives]
+
+
 def test_where_nothing_is_scored_no_bound_is_spoken_of():
     problem = replace(loads(text(rows=1), "x"), goals=())
     page = html(sheet(gather(problem, "", "x", prices=False), A4))
