@@ -20,7 +20,7 @@ from click.testing import CliRunner
 
 from optimiser.cli import program
 from optimiser.design import spaces
-from optimiser.errors import UsageError
+from optimiser.errors import ImpossibleProblem, UsageError
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.prices import Price, Prices, all_moves
 from optimiser.explain.sayings import member_words
@@ -1307,3 +1307,31 @@ def test_all_designs_that_cannot_be_are_told_at_once():
         gather(loads(source, "x"), source, "x", prices=False)
     lines = str(told.value).splitlines()
     assert [line.split(": ")[1] for line in lines] == ["one", "two"]
+
+
+def test_designs_that_cannot_be_are_told_before_any_solving(monkeypatch):
+    """A room 6 m long whose second row is to sit before its first: known without a solver, so no minutes are spent."""
+
+    def solved(*_):
+        raise AssertionError("solved before the designs were looked at")
+
+    source = text(rows=2) + "designs:\n  odd: {row1.y: 4 m, row2.y: 3.9 m}\n  fine: {row1.y: 3.6 m}\n"
+    monkeypatch.setattr(make, "solve", solved)
+    with pytest.raises(
+        UsageError, match="^designs: odd: no arrangement has these decisions: row 2 must lie 300 mm behind"
+    ):
+        gather(loads(source, "x"), source, "x")
+
+
+def test_designs_that_only_a_solver_can_rule_out_are_told_before_prices(monkeypatch, two_rows):
+    def priced(*_, **__):
+        raise AssertionError("asked about the best design before those of the file were looked at")
+
+    def refused(*_):
+        raise ImpossibleProblem("no arrangement has these decisions")
+
+    monkeypatch.setattr("optimiser.sheet.asked.asked", priced)
+    monkeypatch.setattr("optimiser.complete.complete", refused)
+    monkeypatch.setattr(make, "solve", lambda _: two_rows.solution)
+    with pytest.raises(UsageError, match="^designs: as drawn: no arrangement"):
+        gather(two_rows.problem, two_rows.text, "x")
