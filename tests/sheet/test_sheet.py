@@ -478,13 +478,15 @@ def drawn(height: float) -> Plate:
     "next_one, words",
     [
         (Plates((drawn(240.0),), ("next page",)), "words of 140 mm"),
-        (Paragraph("this page"), "words of 60 mm"),
+        (Paragraph("this page"), "words of 140 mm"),
         (Plates((drawn(120.0),), ("this page",)), "words of 60 mm"),
+        (Paragraph("this page and the next one " * 400), "words of 60 mm"),
     ],
 )
 def test_a_drawing_is_larger_only_where_its_page_would_stay_empty(next_one, words):
     """A page of A4 has some 240 mm below the title: 200 mm do not fit below a heading, two lines and words; 140 mm do,
-    in place of 60, where the next section begins on a later page anyway."""
+    in place of 60, where the next section begins on a later page anyway, or is one line. Below 60 mm and 120 mm, with what
+    is written beside them, there are no 40 mm left to make it 100 mm."""
     larger = tuple((drawn(h), f"words of {h:.0f} mm") for h in (240.0, 140.0, 100.0))
     first = Section("One", (Plates((drawn(60.0),), ("words of 60 mm",), larger=larger),), "one")
     rest = (Section(name, (Plates((drawn(200.0),), ("a page",)),), name) for name in ("Three", "Four"))
