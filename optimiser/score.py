@@ -45,11 +45,12 @@ class LimitResult:
     settled: bool
     seat: int | None = None  # counted from the left, where the limit is on every seat
     least: bool = False  # whether the value is the least that the measure can be
+    there: bool = True  # whether the design has what is measured at all
 
     @property
     def binds(self) -> bool:
-        """Whether the value lies at the limit."""
-        return abs(self.slack) <= CLOSE.get(self.quantity, 1e-3)
+        """Whether the value lies at the limit: not of what is not built."""
+        return self.there and abs(self.slack) <= CLOSE.get(self.quantity, 1e-3)
 
     @property
     def near(self) -> bool:
@@ -58,7 +59,7 @@ class LimitResult:
         if self.binds:
             return True
         merely_small = self.least and self.limit.at_least is None
-        return not merely_small and abs(self.slack) < NEAR.get(self.quantity, 1e-3)
+        return self.there and not merely_small and abs(self.slack) < NEAR.get(self.quantity, 1e-3)
 
 
 @dataclass(frozen=True)
@@ -302,6 +303,7 @@ class Scorer:
             settled=self._settled[number],
             seat=bound.seat,
             least=not bound.measure.signed and value == 0.0,
+            there=bound.measure.built is None or bound.measure.built(self.space.layout, design),
         )
 
 

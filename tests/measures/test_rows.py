@@ -442,6 +442,19 @@ def test_the_line_over_a_guard(only_space):
     assert measured(only_space, "guard_sightline", 2, text=text) == math.inf  # 0.3 m need none
 
 
+@pytest.mark.parametrize(("floor", "binds"), [(0.3, False), (0.7, True)])
+def test_the_height_of_a_guard_binds_only_where_one_is_built(only_space, floor, binds):
+    """Guards 0.9 m high, as is asked, over drops of more than 0.6 m: a platform of 0.3 m has none."""
+    text = [(SEATING, SEATING + "  guard: {height: 0.9 m, over: 0.6 m}\n"), ("to: 0.6 m", "to: 0.8 m")]
+    given = problem(
+        ("  rows: 2\n", "  rows: 2\n"), *text, more="limits:\n  - {measure: guard_height, at_least: 0.9 m}\n"
+    )
+    card = Scorer(given, only_space(given)).card(design(row2_platform=floor))
+    (found,) = (one for one in card.limits if one.limit.measure == "guard_height")
+    assert found.holds and found.slack == pytest.approx(0.0)
+    assert (found.binds, found.near) == (binds, binds)
+
+
 @pytest.mark.parametrize("floor", [0.7, 0.3])
 def test_what_a_guard_hides_of_the_image_is_told(only_space, floor):
     """Eyes at 1.8 m, 5.2 m from the front wall, over a guard's top at 1.6 m and 3.7 m: the line meets the image, which is
