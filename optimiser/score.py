@@ -79,8 +79,8 @@ class GoalResult:
     def worst(self) -> int:
         """Which of the values scores least: of equal scores, the one that lies least far inside the goal's band, or
         farthest outside."""
-        inside = [float(_inside(self.goal.low, self.goal.high, value)) for value in self.values]
-        return min(range(len(inside)), key=lambda k: (self.scores[k], inside[k]))
+        far = [float(inside(self.goal.low, self.goal.high, value)) for value in self.values]
+        return min(range(len(far)), key=lambda k: (self.scores[k], far[k]))
 
 
 @dataclass(frozen=True)
@@ -150,10 +150,10 @@ def goal_score(goal: Goal, value):
 
 def slack_of(limit: Limit, value):
     """Distance of a value from the nearer end of its limit; negative beyond it, +inf for NaN."""
-    return _inside(limit.at_least, limit.at_most, value)
+    return inside(limit.at_least, limit.at_most, value)
 
 
-def _inside(low: float | None, high: float | None, value):
+def inside(low: float | None, high: float | None, value):
     """Distance of a value from the nearer of two ends; negative beyond them, +inf for NaN."""
     value = np.asarray(value, dtype=float)
     slack = np.inf
