@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 from optimiser.bass_notes import bass_notes
 from optimiser.design import Space
 from optimiser.forms import LATCH
 from optimiser.hanging import into_the_building
 from optimiser.measures.reverberation import decay_time, mean_absorption
-from optimiser.measures.shape import lens_to_ceiling
+from optimiser.measures.shape import cabinet_separation, lens_to_ceiling, loudspeakers
 from optimiser.measures.sightlines import over as over_eyes
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
@@ -54,6 +55,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         + _without_holes(problem, space, design)
         + _unsized(problem, space, design)
         + _no_depth(problem, space, design)
+        + _unknown_depth(problem, space, design)
         + _no_place(problem, space, design)
         + _behind_the_wall(problem, space, design)
         + _views(space, design)
@@ -204,6 +206,30 @@ def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     return [
         f"There is no baffle wall, and the front loudspeakers are {deep} deep, where the image is {free} from the front wall: "
         "give front.baffle a depth, or let them into the wall."
+    ]
+
+
+def _unknown_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On cabinets in a baffle wall that may meet an obstruction there, as the file does not say how deep they are."""
+    layout = space.layout
+    if layout.speakers.depth is not None or design["baffle.depth"] <= LATCH:
+        return []
+    deepest = replace(layout, speakers=replace(layout.speakers, depth=layout.baffle_depth))
+    met = [
+        body
+        for body in layout.bodies
+        if any(
+            float(cabinet_separation(deepest, x, body).value(design)) < -LATCH for x in loudspeakers(layout).values()
+        )
+    ]
+    if not met:
+        return []
+    free = max(0.0, float(layout.baffle_depth.value(design)) - max(body.y[1] for body in met))
+    names = listed(f"'{name}'" for name in dict.fromkeys(body.name for body in met))
+    return [
+        f"The file does not give the depth of the front loudspeakers, and nothing keeps their cabinets clear of {names} in the "
+        f"baffle wall: there is room for {show('length', free, problem.show)} of depth before it. Write the depth of yours in "
+        "front.loudspeakers."
     ]
 
 
