@@ -799,3 +799,19 @@ def test_a_worst_seat_that_is_a_wheelchairs_place_is_called_so(tmp_path):
     (tmp_path / "room.yaml").write_text(text)
     printed = CliRunner().invoke(program, ["solve", str(tmp_path / "room.yaml"), "--grid", "5 cm"]).output
     assert "seat 4" not in printed and "(row 1, the wheelchair's place)" in " ".join(printed.split()), printed
+
+
+@pytest.mark.parametrize(
+    ("sides", "centre", "possible", "told"),
+    [("left", "", False, True), ("left", "{from: 2.2 m, to: 3.3 m}", True, False), ("both", "", False, False)],
+)
+def test_where_rows_in_line_with_the_image_have_no_aisle_the_way_out_is_told(tmp_path, sides, centre, possible, told):
+    """3 seats of 0.7 m in the middle of a room 4.4 m wide leave 1.15 m at each side; 2.3 m at one of them, none at the other,
+    but never 1.5 m at both."""
+    aside = f"  centre: {centre}\n" if centre else ""
+    own = f"  seats: 3\n  aisle: {{sides: {sides}, width: 1.5 m}}\n{aside}"
+    path = tmp_path / "room.yaml"
+    path.write_text(text_of((SEATING, own)), encoding="utf-8")
+    printed = " ".join(CliRunner().invoke(program, ["solve", str(path), "--grid", "10 cm"]).output.split())
+    assert ("Impossible" not in printed) is possible, printed
+    assert ("seating.centre lets them stand aside" in printed) is told, printed
