@@ -67,6 +67,15 @@ def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None
     return _least_broken(pinned, step, given)
 
 
+def refuse_senseless(problem: Problem, given: Mapping[str, float]) -> None:
+    """Refuse, without any solving, given decisions that the problem does not have (UsageError), or with which rows, image
+    and lens cannot lie in order in any arrangement (ImpossibleProblem). What passes may still prove to be impossible."""
+    step = grid_of(problem)
+    found = list(spaces(with_all_fixed(problem, given), grid=step))
+    if all(_wrong(space) for space in found):
+        raise _no_arrangement(problem, found)
+
+
 def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> Completed:
     best: tuple[int, float] | None = None
     found: Completed | None = None
@@ -87,7 +96,7 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
             "the decisions"
         )
     if found is None:
-        raise ImpossibleProblem(f"no arrangement has these decisions: {_why(problem, search)}")
+        raise _no_arrangement(problem, [scorer.space for scorer in search.scorers])
     return _nearer(problem, step, found)
 
 
@@ -160,14 +169,20 @@ def _best(problem: Problem, step: float, scorer: Scorer) -> Mapping[str, float] 
     return settle(Search(problem, step, effort=EFFORT / 10, scorers=[scorer]), excluding=False).design
 
 
-def _why(problem: Problem, search: Search) -> str:
+def _wrong(space: Space) -> list[tuple[float, int]]:
+    """What no design of a space can have of what makes sense: by how much at least it is short of that (below zero), and
+    which it is."""
+    most = [(expression.interval(space.bounds)[1], at) for at, expression in enumerate(space.sense)]
+    return [one for one in most if one[0] < 0.0]
+
+
+def _no_arrangement(problem: Problem, found: Sequence[Space]) -> ImpossibleProblem:
+    return ImpossibleProblem(f"no arrangement has these decisions: {_why(problem, found)}")
+
+
+def _why(problem: Problem, found: Sequence[Space]) -> str:
     """What no arrangement can have, of the space that is least short of it."""
-    short = [
-        (expression.interval(s.space.bounds)[1], s.space, at)
-        for s in search.scorers
-        for at, expression in enumerate(s.space.sense)
-    ]
-    wrong = [one for one in short if one[0] < 0.0]
+    wrong = [(short, space, at) for space in found for short, at in _wrong(space)]
     if not wrong:
         return "rows must lie in order, and behind the image, the feet of reclined chairs too"
     least, space, at = max(wrong, key=lambda one: one[0])

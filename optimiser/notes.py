@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 from optimiser.bass_notes import bass_notes
 from optimiser.design import Space
 from optimiser.forms import LATCH
 from optimiser.hanging import into_the_building
 from optimiser.measures.reverberation import decay_time, mean_absorption
-from optimiser.measures.shape import lens_to_ceiling
+from optimiser.measures.shape import cabinet_separation, lens_to_ceiling, loudspeakers
 from optimiser.measures.sightlines import over as over_eyes
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
@@ -17,9 +19,10 @@ from optimiser.problem.model import Problem
 from optimiser.problem.screens import PROJECTOR
 from optimiser.problem.shell import faces_area
 from optimiser.quantity import show
-from optimiser.requirements import targets, wanting
+from optimiser.requirements import WORST_SEAT, targets, wanting
+from optimiser.score import Scorer, inside
 from optimiser.views import behind_guards, behind_heads, guards_in_light, hidden
-from optimiser.words import listed, measure_words
+from optimiser.words import goal_row_words, listed, measure_words
 
 STATISTICAL = (
     "reverberation_time",
@@ -37,7 +40,12 @@ COMPLETE = 0.05
 def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """Sentences to print beside this design, in a fixed order; none where nothing is stretched."""
     used = {item.measure for item in (*problem.limits, *problem.goals)}
-    said = _left_out(problem, space) + _uncounted(problem, space) + _unlikely_eyes(problem, space, design)
+    said = (
+        _left_out(problem, space)
+        + _uncounted(problem, space)
+        + _faded(problem, space, design)
+        + _unlikely_eyes(problem, space, design)
+    )
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _surfaces(problem, space)
@@ -47,6 +55,7 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
         + _without_holes(problem, space, design)
         + _unsized(problem, space, design)
         + _no_depth(problem, space, design)
+        + _unknown_depth(problem, space, design)
         + _no_place(problem, space, design)
         + _behind_the_wall(problem, space, design)
         + _views(space, design)
@@ -82,6 +91,26 @@ def _uncounted(problem: Problem, space: Space) -> list[str]:
             said.append(f"The goal for {words} of row {goal.row} is not counted: this design has {there}.")
         else:
             said.append(f"The goal for {words} is not counted: nothing in this design has it.")
+    return said
+
+
+def _faded(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On goals of the file that lie beyond their fade: they count for nothing there, and may seem to pull."""
+    said = []
+    for result in Scorer.of(space, [], targets(problem, space)).card(design).goals:
+        goal = result.goal
+        if result.score > 0.0 or goal.targets is not None:
+            continue
+        away = [-float(inside(goal.low, goal.high, value)) for value in result.values]
+        # the worst of the values must come within the fade; of those that are averaged, any
+        far = max(away) if goal.row in ("worst", WORST_SEAT) else min(away)
+        row, name = goal_row_words(goal), measure_words(goal.measure, goal.options)
+        of = f" ({f'row {row}' if row.isdigit() else row})" if row else ""
+        words = f"The goal for {name}{of} scores 0 %, and a design a little nearer to it would score no more"
+        if math.isfinite(far):
+            fade, least = (show(result.quantity, value, problem.show) for value in (goal.fade, far))
+            words += f": its fade is {fade}; with one of more than {least} this design would score on it"
+        said.append(f"{words}.")
     return said
 
 
@@ -176,6 +205,30 @@ def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     return [
         f"There is no baffle wall, and the front loudspeakers are {deep} deep, where the image is {free} from the front wall: "
         "give front.baffle a depth, or let them into the wall."
+    ]
+
+
+def _unknown_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On cabinets in a baffle wall that may meet an obstruction there, as the file does not say how deep they are."""
+    layout = space.layout
+    if layout.speakers.depth is not None or design["baffle.depth"] <= LATCH:
+        return []
+    deepest = replace(layout, speakers=replace(layout.speakers, depth=layout.baffle_depth))
+    met = [
+        body
+        for body in layout.bodies
+        if any(
+            float(cabinet_separation(deepest, x, body).value(design)) < -LATCH for x in loudspeakers(layout).values()
+        )
+    ]
+    if not met:
+        return []
+    free = max(0.0, float(layout.baffle_depth.value(design)) - max(body.y[1] for body in met))
+    names = listed(f"'{name}'" for name in dict.fromkeys(body.name for body in met))
+    return [
+        f"The file does not give the depth of the front loudspeakers, and nothing keeps their cabinets clear of {names} in the "
+        f"baffle wall: there is room for {show('length', free, problem.show)} of depth before it. Write the depth of yours in "
+        "front.loudspeakers."
     ]
 
 

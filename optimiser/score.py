@@ -45,11 +45,12 @@ class LimitResult:
     settled: bool
     seat: int | None = None  # counted from the left, where the limit is on every seat
     least: bool = False  # whether the value is the least that the measure can be
+    there: bool = True  # whether the design has what is measured at all
 
     @property
     def binds(self) -> bool:
-        """Whether the value lies at the limit."""
-        return abs(self.slack) <= CLOSE.get(self.quantity, 1e-3)
+        """Whether the value lies at the limit: not of what is not built."""
+        return self.there and abs(self.slack) <= CLOSE.get(self.quantity, 1e-3)
 
     @property
     def near(self) -> bool:
@@ -58,7 +59,7 @@ class LimitResult:
         if self.binds:
             return True
         merely_small = self.least and self.limit.at_least is None
-        return not merely_small and abs(self.slack) < NEAR.get(self.quantity, 1e-3)
+        return self.there and not merely_small and abs(self.slack) < NEAR.get(self.quantity, 1e-3)
 
 
 @dataclass(frozen=True)
@@ -78,8 +79,8 @@ class GoalResult:
     def worst(self) -> int:
         """Which of the values scores least: of equal scores, the one that lies least far inside the goal's band, or
         farthest outside."""
-        inside = [float(_inside(self.goal.low, self.goal.high, value)) for value in self.values]
-        return min(range(len(inside)), key=lambda k: (self.scores[k], inside[k]))
+        far = [float(inside(self.goal.low, self.goal.high, value)) for value in self.values]
+        return min(range(len(far)), key=lambda k: (self.scores[k], far[k]))
 
 
 @dataclass(frozen=True)
@@ -149,10 +150,10 @@ def goal_score(goal: Goal, value):
 
 def slack_of(limit: Limit, value):
     """Distance of a value from the nearer end of its limit; negative beyond it, +inf for NaN."""
-    return _inside(limit.at_least, limit.at_most, value)
+    return inside(limit.at_least, limit.at_most, value)
 
 
-def _inside(low: float | None, high: float | None, value):
+def inside(low: float | None, high: float | None, value):
     """Distance of a value from the nearer of two ends; negative beyond them, +inf for NaN."""
     value = np.asarray(value, dtype=float)
     slack = np.inf
@@ -302,6 +303,7 @@ class Scorer:
             settled=self._settled[number],
             seat=bound.seat,
             least=not bound.measure.signed and value == 0.0,
+            there=bound.measure.built is None or bound.measure.built(self.space.layout, design),
         )
 
 

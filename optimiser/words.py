@@ -104,6 +104,10 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
             "The front loudspeakers are as far apart as the image is wide, times their spread: front.loudspeakers.apart lets that be "
             "decided by itself."
         )
+    if problem.seating.centre is None and _beside_rows(problem) & concerned:
+        said.append(
+            "The rows are in line with the image's middle: seating.centre lets them stand aside of it by themselves."
+        )
     # several may go by one name
     named = list(dict.fromkeys(f"'{box.name}'" for box in _in_the_ways(problem))) if WAYS & concerned else []
     if named:
@@ -112,6 +116,15 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
             f"its share of the ways there: see {listed(named)} in the file."
         )
     return said
+
+
+def _beside_rows(problem: Problem) -> set[str]:
+    """Measures that rows aside of the image, which leave more room at one side and less at the other, may help."""
+    room, aisle = problem.room, problem.seating.aisle
+    found = {"door_row_clearance", "row_opening_clearance"}
+    if any(box.x[0] > 0.0 or box.x[1] < room.width for box in room.obstructions):
+        found.add("row_obstruction_clearance")
+    return found | ({"aisle_width", "stair_width"} if aisle.sides in ("one", "left", "right") else set())
 
 
 WAYS = frozenset({"walkway", "passing_way", "rear_walkway", "rear_landing", "aisle_width", "stair_width"})

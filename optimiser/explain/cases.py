@@ -264,6 +264,14 @@ class Cases:
                 raise InternalError("many cases at once and one by one do not agree; this is a fault of the program")
 
 
+def senseless(error: ValueError) -> UsageError:
+    """What is told of a room in which not everything can be as far off as the file says."""
+    return UsageError(
+        f"so far off, the room makes no sense: {error}; write smaller tolerances, and none for what is at a wall, which goes "
+        "with it"
+    )
+
+
 def _single(
     problem: Problem, space: Space, design: Mapping[str, float], offsets: Mapping[str, np.ndarray], at: int
 ) -> tuple[Problem, Space]:
@@ -271,7 +279,7 @@ def _single(
     try:
         return shifted(problem, space, {name: float(values[at]) for name, values in offsets.items()}, design)
     except ValueError as error:
-        raise UsageError(f"so far off, the room makes no sense: {error}") from None
+        raise senseless(error) from None
 
 
 def _values_of(build: Build, single: tuple[Problem, Space]) -> list[float]:
@@ -279,7 +287,7 @@ def _values_of(build: Build, single: tuple[Problem, Space]) -> list[float]:
     try:
         return [float(form.value({})) for form in build(*single)]
     except ValueError as error:
-        raise UsageError(f"so far off, the room makes no sense: {error}") from None
+        raise senseless(error) from None
 
 
 def _portion(task: tuple[Problem, Space, Mapping[str, float], Mapping[str, np.ndarray], Build]) -> np.ndarray:

@@ -16,7 +16,7 @@ import numpy as np
 from optimiser.design import Space, grid_of
 from optimiser.engine import EFFORT
 from optimiser.errors import InternalError, UsageError
-from optimiser.explain.cases import Offsets, eye, head, shifted
+from optimiser.explain.cases import Offsets, eye, head, senseless, shifted
 from optimiser.explain.people import extremes
 from optimiser.explain.tolerances import Tolerated, in_force, tolerated
 from optimiser.forms import All, AnyOf, Condition, Cut, SumCut, TableCut
@@ -203,7 +203,7 @@ def shifted_space(problem: Problem, space: Space, offsets: Offsets) -> tuple[Pro
     try:
         return shifted(problem, space, offsets)
     except ValueError as error:
-        raise UsageError(f"so far off, the room makes no sense: {error}") from None
+        raise senseless(error) from None
 
 
 def _key(bound: Bound) -> tuple:

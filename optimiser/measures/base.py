@@ -56,6 +56,7 @@ class Measure:
     absent: Callable[[Layout, Row], Linear] | None = (
         None  # >= 0 where a row has none, as one that lies level has no step
     )
+    built: Callable[[Layout, Mapping[str, float]], bool] | None = None  # whether a design has what is measured at all
     build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)
 
     def form(self, layout: Layout, row: Row | None = None, **options: object) -> Form:
@@ -98,6 +99,7 @@ def measure(
     per_seat: bool = False,
     signed: bool = True,
     absent: Callable[[Layout, Row], Linear] | None = None,
+    built: Callable[[Layout, Mapping[str, float]], bool] | None = None,
 ) -> Callable[[Callable[..., Form]], Measure]:
     """Make a Measure of a function; its name and docstring are the measure's."""
 
@@ -116,6 +118,7 @@ def measure(
             per_seat=per_seat,
             signed=signed and quantity not in POSITIVE,
             absent=absent,
+            built=built,
             about=" ".join((build.__doc__ or "").split()),
             build=build,
         )

@@ -66,6 +66,20 @@ def rear_guard(layout: Layout, design: Mapping[str, float]) -> tuple[float, floa
     return floor, floor + layout.guard[0]
 
 
+def no_guard(layout: Layout, row: Row) -> Gate:
+    """A gate that opens where no guard is built at the front of the row's platform: the drop there is not more than the
+    file says."""
+    return Gate(layout.guard[1] - rise(layout, row))
+
+
+def any_guard(layout: Layout, design: Mapping[str, float]) -> bool:
+    """Whether a guard is built at any platform's edge."""
+    if layout.guard is None:
+        return False
+    front = any(float(no_guard(layout, row).value(design)) < 0.0 for row in layout.rows)
+    return front or rear_guard(layout, design) is not None
+
+
 def rear_steps(layout: Layout, design: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
     """(y, height) [m] of each riser up to the last platform from behind, that at its rear edge first; heights are of
     the tread before the riser. They are cut into the platform beside the chairs, so that the floor behind stays whole,

@@ -12,6 +12,7 @@ from optimiser.measures.people import (
     A_STEP,
     CODES,
     aisle_width,
+    any_guard,
     behind_the_row_before,
     level_with_front,
     pitch,
@@ -158,6 +159,7 @@ def unguarded_drop(layout: Layout, row: Row) -> Form:
     quantity="length",
     signed=False,
     needs=("guard",),
+    built=any_guard,
     formula="as the file gives it",
     source=f"at least 36 in: IRC 2018 R312.1.2, {IRC}; 900 mm in dwellings: Approved Document K, Diagram 3.1, from memory; "
     + CODES,

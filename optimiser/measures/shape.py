@@ -220,7 +220,8 @@ def loudspeaker_wall_distance(layout: Layout, side: str) -> Form:
     return {"left": left, "right": right, "nearer": Least((left, right))}[side]
 
 
-def _cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
+def cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
+    """Greatest separation [m] along x, y or z of a cabinet of known depth, its middle at ``x``, from a body."""
     speakers, middle = layout.speakers, _cabinet_middle(layout)
     half, up = 0.5 * speakers.width, 0.5 * speakers.height
     before = affine(body.y[0] - layout.baffle_depth)
@@ -253,7 +254,7 @@ def loudspeaker_obstruction_clearance(layout: Layout) -> Form:
     if layout.speakers.depth is None:
         return unbounded()
     at = loudspeakers(layout).values()
-    return least([_cabinet_separation(layout, x, body) for x in at for body in layout.bodies])
+    return least([cabinet_separation(layout, x, body) for x in at for body in layout.bodies])
 
 
 def _in_a_baffle(layout: Layout, form: Form) -> Form:

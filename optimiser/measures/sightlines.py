@@ -8,7 +8,7 @@ from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute
 from optimiser.linear import Linear, Term, spread_of
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
-from optimiser.measures.people import platform_front, rise
+from optimiser.measures.people import no_guard, platform_front
 from optimiser.measures.seats import seats_of
 from optimiser.measures.viewing import distance
 from optimiser.physics import sightline
@@ -116,10 +116,10 @@ def clear_view(layout: Layout, row: Row) -> Form:
 )
 def guard_sightline(layout: Layout, row: Row) -> Form:
     """How far the sight line to the lower edge of the image passes over the guard before the row."""
-    height, least = layout.guard
+    height = layout.guard[0]
     edge = platform_front(layout, row)
     away, near = distance(layout, row), edge - layout.image_y
     # the line at the edge: bottom + (eye - bottom) near / away, less the guard's top
     top = row.platform + height
     line = (layout.image_bottom - top) * away + (row.eye - layout.image_bottom) * near
-    return Greatest((Gate(least - rise(layout, row)), Quotient(line, away)))
+    return Greatest((no_guard(layout, row), Quotient(line, away)))

@@ -26,8 +26,11 @@ def stretched(*, profile: Sequence[tuple[float, float]], end: float) -> Profile:
     points = [(float(finite("distance", a)), float(positive("height", z))) for a, z in profile]
     if not points:
         raise ValueError("a profile has at least one point")
-    if any(b < a for (a, _), (b, _) in pairwise(points)) or points[0][0] < 0.0 or points[-1][0] > end + 1e-9:
-        raise ValueError("a profile's points lie in order, from wall to wall")
+    for number, (place, _) in enumerate(points, start=1):
+        if not 0.0 <= place <= end + 1e-9:
+            raise ValueError(f"point {number} of the profile lies outside the room")
+        if number > 1 and place < points[number - 2][0]:
+            raise ValueError(f"point {number} of the profile lies before the one before it")
     if points[0][0] > 0.0:
         points.insert(0, (0.0, points[0][1]))
     if points[-1][0] < end:

@@ -11,10 +11,15 @@ from optimiser.problem.model import Room
 
 
 def ceiling_of(room: Room) -> Ceiling:
-    """The ceiling's profiles from wall to wall."""
-    along = ceilings.stretched(profile=room.ceiling, end=room.length) if room.ceiling else ()
-    across = ceilings.stretched(profile=room.ceiling_across, end=room.width) if room.ceiling_across else ()
-    return Ceiling(room.height, along, across)
+    """The ceiling's profiles from wall to wall. ValueError, with its key in the file, where one makes no sense."""
+    found = {}
+    for key, end in (("ceiling", room.length), ("ceiling_across", room.width)):
+        points = getattr(room, key)
+        try:
+            found[key] = ceilings.stretched(profile=points, end=end) if points else ()
+        except ValueError as error:
+            raise ValueError(f"room.{key}: {error}") from None
+    return Ceiling(room.height, found["ceiling"], found["ceiling_across"])
 
 
 def volume(room: Room) -> float:

@@ -235,6 +235,8 @@ def _label(scene: Scene, f: Figure) -> None:
     # between the left loudspeaker and the middle, where nothing upright is drawn
     aside = f.centre - 0.25 * f.image_width
     place.put(words, (aside, reference.eye), prefer=("above", "below"), gap=0.6, lead=False, only=True)
+    # the image and its frame are no place for the name of something else
+    place.boxes.append((f.frame[0], f.bottom - f.bezel, f.frame[1], f.top + f.bezel))
     if f.baffle_depth:
         # on the higher strip that is left of it, under the image or over it
         taken = (f.bottom - f.bezel, f.top + f.bezel, *(f.loudspeakers[0].z or ()))
@@ -242,16 +244,14 @@ def _label(scene: Scene, f: Figure) -> None:
         hung = [body.z[0] for body in _at_the_front(f) if body.z[0] >= max(taken) and body.y[1] > f.baffle_depth]
         under, over = (0.0, min(taken)), (max(taken), min([*hung, ceiling(f)]))
         strip = under if under[1] >= over[1] - over[0] else over
-        place.put("baffle wall", (f.centre, 0.5 * sum(strip)), prefer=("right", "left", "above"), gap=2.0, lead=False)
+        middle = (f.centre, 0.5 * sum(strip))
+        place.put("baffle wall", middle, prefer=("right", "left", "on", "above"), gap=2.0, lead=False)
     for ((start, end), (foot, top)), (x, _), _ in _bass(f):
         inward = (start, ("left", "right")) if x > f.centre else (end, ("right", "left"))
         place.put("bass", (inward[0], 0.5 * (foot + top)), prefer=(*inward[1], "above"), gap=0.6)
-    # the image is no place for the name of something else
-    place.boxes.append((f.image[0], f.bottom, f.image[1], f.top))
     for body in _at_the_front(f):
         middle = (_outside(body.x, f.baffle), 0.5 * (body.z[0] + body.z[1]))
         place.put(named(body.name, "obstruction"), middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)
-    place.boxes.append((f.frame[0], f.bottom - f.bezel, f.frame[1], f.top + f.bezel))
     for gap in gaps(f):
         middle = (_outside(gap.x, f.baffle), 0.5 * sum(gap.z))
         place.put(gap.name, middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)

@@ -25,6 +25,7 @@ from optimiser.sheet.scene import (
     pointers,
     segments,
 )
+from optimiser.sheet.style import STYLES
 from optimiser.words import listed
 
 AIR = 0.5
@@ -118,17 +119,24 @@ class Placer:
         self.texts = taken(scene)
         self.boxes = list(keep_out) + walls_of(scene) + dots(scene)
         self.lines: list[tuple[Box, Segment]] = []
-        self.barred: list[tuple[Box, Segment]] = []
+        self.barred: dict[float, list[tuple[Box, Segment]]] = {}  # by half of what they are wide
         for item in scene.items:
             # walls of more corners than four, as sloped ceilings have, are no boxes
             shut = isinstance(item, Running) or getattr(item, "role", "") in {*clear, "wall"}
-            known = self.barred if shut else self.lines
-            found = [(around(line), line) for line in segments(item, scene.blocks)]
-            known.extend(found)
+            found = segments(item, scene.blocks)
+            if shut:
+                self._bar(getattr(item, "role", "dimension"), found)
+            else:
+                self.lines.extend((around(line), line) for line in found)
             if isinstance(item, Dimension):  # its own line, with its ticks; those that lead to it may be covered
-                self.barred.append(found[0])
+                self._bar("dimension", found[:1])
             if isinstance(item, Running):
-                self.barred.extend((around(line), line) for one in pointers(item, scene) for line in zip(one, one[1:]))
+                self._bar("dimension", [line for one in pointers(item, scene) for line in zip(one, one[1:])])
+
+    def _bar(self, role: str, lines: Sequence[Segment]) -> None:
+        """Let no label lie on lines of a role, or on a part of their width."""
+        half = self.scene.mm(0.5 * STYLES[role].weight)
+        self.barred.setdefault(half, []).extend((around(line), line) for line in lines)
 
     @staticmethod
     def _crossings(box: Box, lines: Sequence[tuple[Box, Segment]], most: int) -> int:
@@ -146,7 +154,7 @@ class Placer:
     def _free(self, box: Box) -> bool:
         if any(overlap(box, other) for other in self.texts) or any(overlap(box, other) for other in self.boxes):
             return False
-        return not self._crossings(box, self.barred, 1)
+        return not any(self._crossings(_grown(box, half, half), lines, 1) for half, lines in self.barred.items())
 
     def put(
         self,
@@ -191,7 +199,7 @@ class Placer:
         if led:
             leader = _leader(near, box)
             scene.add(Path(leader, "leader"))
-            self.barred.append((around(leader), leader))
+            self._bar("leader", [leader])
         scene.add(label)
         self.texts.append(_aired(scene, box))
         return label

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from optimiser.errors import ImpossibleProblem, Undecided, UsageError, of_each, writing
 from optimiser.problem.model import Problem
@@ -18,6 +18,8 @@ from optimiser.solve import solve
 
 if TYPE_CHECKING:
     from optimiser.study.front import Front
+
+Made = TypeVar("Made")
 
 KINDS = ("html", "pdf", "svg", "dxf")
 DRAWN = frozenset({"svg", "dxf"})
@@ -66,27 +68,41 @@ def gather(
         raise UsageError(
             "--freedom tells how far a best design may move: leave it out with a result of --maximise, --minimise or --robust"
         )
+    drawn = DRAWN.issuperset(kinds)
+    if not drawn:
+        from optimiser.complete import refuse_senseless
+
+        _of_designs(problem, refuse_senseless)  # before what may take minutes
     solution = solve(problem) if saved is None else restored(problem, saved)
     made = None if saved is None else made_words(problem, saved, name)
-    if DRAWN.issuperset(kinds):
+    if drawn:
         return Material(solution, text, name)
     from optimiser.complete import complete
     from optimiser.sheet.asked import asked
 
+    # of a design that cannot be it is told before more is asked about the best one
+    designs = () if solution.design is None else _of_designs(problem, complete)
     # what binds a design that was pushed is not what a step of the file would gain
     reasons = asked(solution, prices=prices and not pushed, freedom=freedom)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
+    return Material(solution, text, name, designs, reasons, front, made=made)
 
-    def completed(of: tuple) -> tuple:
+
+def _of_designs(
+    problem: Problem, function: Callable[[Problem, dict[str, float]], Made]
+) -> tuple[tuple[str, Made], ...]:
+    """The names of the file's own designs, and what a function makes of each. UsageError with all that is wrong with
+    any of them, a line each."""
+
+    def made(of: tuple) -> tuple[str, Made]:
         label, given = of
         try:
-            return label, complete(problem, dict(given))
+            return label, function(problem, dict(given))
         except (ImpossibleProblem, Undecided, UsageError) as error:
             raise UsageError(f"designs: {label}: {error}") from None
 
-    designs = of_each(completed, problem.designs)
-    return Material(solution, text, name, tuple(designs), reasons, front, made=made)
+    return tuple(of_each(made, problem.designs))
 
 
 DRAWINGS = [f"{name}.{kind}" for name in ("plan", "section", "elevation") for kind in ("svg", "pdf")]

@@ -46,7 +46,8 @@ LOWEST = 0.85
 @dataclasses.dataclass(frozen=True)
 class _Set:
     """A sheet as it came out: its pages, what share of the last one is filled, whether something is divided that should
-    not be, on which page each section begins, and what is free (page, mm) below a drawing that may be larger."""
+    not be, on which page each section begins, and what is free (page, mm) below each drawing that may be larger and below
+    each section."""
 
     pdf: bytes
     pages: int
@@ -54,6 +55,7 @@ class _Set:
     cut: bool
     begins: dict[str, int]
     free: list[tuple[int, float]]
+    closed: dict[str, tuple[int, float]]
 
     @property
     def good(self) -> bool:
@@ -103,18 +105,22 @@ def _set(record: dict[str, Any], paper: Paper, way: tuple[int, bool, bool]) -> _
         cut = cut or (int(file["page"]) < pages and float(file["share"]) > LOWEST)
     begins = {one["key"]: int(one["page"]) for one in seen("section")}
     free = [(int(one["page"]), float(one["free"])) for one in seen("roomy")]
-    return _Set(made, pages, share, cut, begins, free)
+    closed = {one["key"]: (int(one["page"]), float(one["free"])) for one in seen("closed")}
+    return _Set(made, pages, share, cut, begins, free, closed)
 
 
 def _larger(record: dict[str, Any], made: _Set) -> dict[str, Any] | None:
     """The record with the drawing that may be larger at the largest scale for which there is room, where what comes next
-    begins on a later page anyway; None where there is no such room."""
+    begins on a later page anyway, or ends on this one; None where there is no such room."""
     sections = record["sections"]
     places = [(n, k) for n, s in enumerate(sections) for k, b in enumerate(s["blocks"]) if b.get("larger")]
     for (number, at), (page, free) in zip(places, made.free):
         block, after = sections[number]["blocks"][at], sections[number + 1 :]
-        if after and made.begins[after[0]["key"]] == page:
-            continue
+        here = [one["key"] for one in after if made.begins[one["key"]] == page]
+        if here:  # they move down, and what is free is below the last of them
+            ends, free = made.closed[here[-1]]
+            if ends != page:
+                continue
         for drawn, caption in block["larger"]:
             if drawn["height"] - block["plates"][0]["height"] <= free:
                 changed = {**block, "plates": [drawn], "captions": [caption]}

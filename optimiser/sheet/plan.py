@@ -496,8 +496,8 @@ def _label(scene: Scene, f: Figure) -> None:
     # what a tape along the left wall is to take up stays free
     tape_end = beside(scene, f, "left")
     kept = [(0.0, tape_end - scene.mm(TAPE), f.length + scene.mm(TAPE), tape_end)]
-    # where a loudspeaker's stretch ends is measured, and no name may hide it
-    place = Placer(scene, kept, clear=("door", "surround", "surround overhead"))
+    # where a loudspeaker's stretch ends is measured, and no name may hide it; the projector is drawn small
+    place = Placer(scene, kept, clear=("door", "surround", "surround overhead", "projector"))
     if scene.paper(f.baffle_depth) > 7.0:
         for one in f.loudspeakers:
             back = max(0.0, loudspeaker_along(f)[0])

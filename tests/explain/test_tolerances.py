@@ -366,6 +366,24 @@ def test_a_case_that_makes_no_sense_is_the_users_matter():
         tolerated(problem, best.space, best.design, samples=1300)
 
 
+@pytest.mark.parametrize(
+    ("second", "off", "told"),
+    [
+        ("5.2 m", "1 cm", "room.ceiling: point 3 of the profile lies outside the room; write smaller tolerances"),
+        ("4.995 m", "1 cm", "room.ceiling: point 3 of the profile lies before the one before it"),
+    ],
+)
+def test_a_point_of_the_ceiling_that_can_be_nowhere_is_named(second, off, told):
+    """The room is 5.2 m long: a point on its rear wall may not lie 10 mm farther, nor one 5 mm behind another 10 mm nearer."""
+    points = f"[{{y: 0 m, height: 2.4 m}}, {{y: 4.99 m, height: 2.5 m}}, {{y: {second}, height: 2.4 m}}]"
+    problem = varying(
+        loads(ONE_ROW.replace("room:\n", f"room:\n  ceiling: {points}\n")), **{"room__ceiling__3__y": off}
+    )
+    best = solve(replace(problem, tolerances=()), grid=GRID)
+    with pytest.raises(UsageError, match=f"so far off, the room makes no sense: {told}"):
+        tolerated(problem, best.space, best.design, samples=200)
+
+
 @pytest.mark.parametrize("key", ["length", "width"])
 def test_a_ceiling_that_slopes_to_the_wall_ends_at_it_wherever_the_wall_is(key):
     """Where the room is 20 mm longer or shorter, what is over the seats stays: a slope from 2 m in front of the wall, at

@@ -10,7 +10,9 @@ import math
 
 import pytest
 
-from tests.measures.test_rows import measured
+from optimiser.notes import notes
+from tests.measures.conftest import problem
+from tests.measures.test_rows import design, measured
 
 FRONT = "           pixels: 3840}\n"
 FROM_NOTHING = ("depth: {from: 0.3 m, to: 0.5 m}", "depth: {from: 0 m, to: 0.5 m}")
@@ -71,3 +73,17 @@ def test_the_floor_before_an_opening_is_kept_clear_of_them(only_space, depth, cl
     changes = text(way, depth=depth)
     found = measured(only_space, "opening_clearance", text=changes, baffle_depth=0.0, screen_width=2.0)
     assert found == pytest.approx(clear, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("x", "depth", "deep"),
+    [("3.4 m, 4.4 m", "", "100 mm"), ("3.7 m, 4.4 m", "", None), ("3.4 m, 4.4 m", ", depth: 0.25 m", None)],
+)
+def test_cabinets_of_unknown_depth_that_may_meet_a_breast_in_the_baffle_are_told(only_space, x, depth, deep):
+    """The wall is 0.3 m deep and the breast 0.2 m: 0.1 m are left before it, where it reaches behind the cabinet. Where the
+    file gives the depth a limit keeps them apart."""
+    given = problem(*text(BREAST.replace("3.4 m, 4.4 m", x), depth=depth), ("show: m\n", "show: mm\n"))
+    chosen = design(baffle_depth=0.3, screen_width=2.0)
+    said = [note for note in notes(given, only_space(given), chosen) if "clear of 'breast'" in note]
+    assert len(said) == (deep is not None)
+    assert all(f"there is room for {deep} of depth" in note and "front.loudspeakers" in note for note in said)

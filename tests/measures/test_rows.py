@@ -442,6 +442,19 @@ def test_the_line_over_a_guard(only_space):
     assert measured(only_space, "guard_sightline", 2, text=text) == math.inf  # 0.3 m need none
 
 
+@pytest.mark.parametrize(("floor", "binds"), [(0.3, False), (0.7, True)])
+def test_the_height_of_a_guard_binds_only_where_one_is_built(only_space, floor, binds):
+    """Guards 0.9 m high, as is asked, over drops of more than 0.6 m: a platform of 0.3 m has none."""
+    text = [(SEATING, SEATING + "  guard: {height: 0.9 m, over: 0.6 m}\n"), ("to: 0.6 m", "to: 0.8 m")]
+    given = problem(
+        ("  rows: 2\n", "  rows: 2\n"), *text, more="limits:\n  - {measure: guard_height, at_least: 0.9 m}\n"
+    )
+    card = Scorer(given, only_space(given)).card(design(row2_platform=floor))
+    (found,) = (one for one in card.limits if one.limit.measure == "guard_height")
+    assert found.holds and found.slack == pytest.approx(0.0)
+    assert (found.binds, found.near) == (binds, binds)
+
+
 @pytest.mark.parametrize("floor", [0.7, 0.3])
 def test_what_a_guard_hides_of_the_image_is_told(only_space, floor):
     """Eyes at 1.8 m, 5.2 m from the front wall, over a guard's top at 1.6 m and 3.7 m: the line meets the image, which is
@@ -786,3 +799,19 @@ def test_a_worst_seat_that_is_a_wheelchairs_place_is_called_so(tmp_path):
     (tmp_path / "room.yaml").write_text(text)
     printed = CliRunner().invoke(program, ["solve", str(tmp_path / "room.yaml"), "--grid", "5 cm"]).output
     assert "seat 4" not in printed and "(row 1, the wheelchair's place)" in " ".join(printed.split()), printed
+
+
+@pytest.mark.parametrize(
+    ("sides", "centre", "possible", "told"),
+    [("left", "", False, True), ("left", "{from: 2.2 m, to: 3.3 m}", True, False), ("both", "", False, False)],
+)
+def test_where_rows_in_line_with_the_image_have_no_aisle_the_way_out_is_told(tmp_path, sides, centre, possible, told):
+    """3 seats of 0.7 m in the middle of a room 4.4 m wide leave 1.15 m at each side; 2.3 m at one of them, none at the other,
+    but never 1.5 m at both."""
+    aside = f"  centre: {centre}\n" if centre else ""
+    own = f"  seats: 3\n  aisle: {{sides: {sides}, width: 1.5 m}}\n{aside}"
+    path = tmp_path / "room.yaml"
+    path.write_text(text_of((SEATING, own)), encoding="utf-8")
+    printed = " ".join(CliRunner().invoke(program, ["solve", str(path), "--grid", "10 cm"]).output.split())
+    assert ("Impossible" not in printed) is possible, printed
+    assert ("seating.centre lets them stand aside" in printed) is told, printed

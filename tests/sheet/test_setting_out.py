@@ -314,12 +314,49 @@ def test_no_name_hides_where_a_surround_loudspeaker_may_stand(denominator):
     """Overhead stretches of a 7+4 layout run over the chairs, with the names of both of them and of the row about."""
     f = drawn(("seating:\n", "surround: {layout: 7+4}\nseating:\n"), rows=1)
     plan = whole_plan(f, "mm", denominator)
+    hides_nothing(plan, "surround", 4)
+
+
+@pytest.mark.parametrize("off", (0.9, 1.4, 1.9))
+def test_no_name_hides_a_part_of_a_surround_loudspeakers_line(off):
+    """The stretches are drawn 0.7 and 1 mm thick on paper, by their style: a name keeps half of that from their middle."""
+    wide, room = ("width: 4.4 m", f"width: {4.4 + off} m"), ("surround: {layout: 7+4}\nseating:\n")
+    hides_nothing(whole_plan(drawn(wide, ("seating:\n", room), rows=1), "mm", 64), "surround", 4)
+
+
+@pytest.mark.parametrize("lens", (5.9, 6.1, 6.3))
+@pytest.mark.parametrize("denominator", (50, 64, 75))
+def test_no_name_hides_an_edge_of_the_projector(denominator, lens):
+    """The middle of a window in the rear wall is 0.1 m aside of the projector's: its name, inside, would lie on that."""
+    window = "  openings: [{name: bay window, kind: window, wall: rear, along: [1.5 m, 2.7 m], z: [0.9 m, 2 m]}]\n"
+    nearer = ("y: 5.5 m", f"y: {lens} m")
+    f = drawn(("  doors:\n", window + "  doors:\n"), nearer, rows=1, projector=True)
+    hides_nothing(whole_plan(f, "mm", denominator), "projector", 4)
+
+
+def hides_nothing(scene: Scene, role: str, least: int) -> None:
+    """No name of a drawing lies on lines of a role, of which there are so many, or on a part of their width."""
     lines = [
-        line for item in plan.items if getattr(item, "role", "").startswith("surround") for line in segments(item, {})
+        (line, scene.mm(0.5 * STYLES[item.role].weight))
+        for item in scene.items
+        if getattr(item, "role", "").startswith(role)
+        for line in segments(item, {})
     ]
-    assert len(lines) >= 4
-    for label in (item for item in plan.items if isinstance(item, Text)):
-        assert not any(crosses(line, plan.text_box(label)) for line in lines), label.text
+    assert len(lines) >= least
+    for label in (item for item in scene.items if isinstance(item, Text)):
+        a, b, c, d = scene.text_box(label)
+        for line, half in lines:
+            assert not crosses(line, (a - half, b - half, c + half, d + half)), label.text
+
+
+@pytest.mark.parametrize("denominator", (50, 100, 128))
+@pytest.mark.parametrize("width", (2.0, 2.4, 2.8))
+def test_the_baffle_walls_name_is_not_on_the_frame(denominator, width):
+    f = drawn(("width: 2800 mm", f"width: {width} m"), rows=1)
+    scene = elevation(f, "mm", denominator)
+    name = next(one for one in scene.texts() if one.text == "baffle wall")
+    frame = (f.frame[0], f.bottom - f.bezel, f.frame[1], f.top + f.bezel)
+    assert not overlap(scene.text_box(name), frame)
 
 
 @pytest.mark.parametrize("denominator", (50, 60, 75, 100))

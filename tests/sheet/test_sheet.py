@@ -20,7 +20,7 @@ from click.testing import CliRunner
 
 from optimiser.cli import program
 from optimiser.design import spaces
-from optimiser.errors import UsageError
+from optimiser.errors import ImpossibleProblem, UsageError
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.prices import Price, Prices, all_moves
 from optimiser.explain.sayings import member_words
@@ -478,13 +478,15 @@ def drawn(height: float) -> Plate:
     "next_one, words",
     [
         (Plates((drawn(240.0),), ("next page",)), "words of 140 mm"),
-        (Paragraph("this page"), "words of 60 mm"),
+        (Paragraph("this page"), "words of 140 mm"),
         (Plates((drawn(120.0),), ("this page",)), "words of 60 mm"),
+        (Paragraph("this page and the next one " * 400), "words of 60 mm"),
     ],
 )
 def test_a_drawing_is_larger_only_where_its_page_would_stay_empty(next_one, words):
     """A page of A4 has some 240 mm below the title: 200 mm do not fit below a heading, two lines and words; 140 mm do,
-    in place of 60, where the next section begins on a later page anyway."""
+    in place of 60, where the next section begins on a later page anyway, or is one line. Below 60 mm and 120 mm, with what
+    is written beside them, there are no 40 mm left to make it 100 mm."""
     larger = tuple((drawn(h), f"words of {h:.0f} mm") for h in (240.0, 140.0, 100.0))
     first = Section("One", (Plates((drawn(60.0),), ("words of 60 mm",), larger=larger),), "one")
     rest = (Section(name, (Plates((drawn(200.0),), ("a page",)),), name) for name in ("Three", "Four"))
@@ -1338,3 +1340,31 @@ def test_all_designs_that_cannot_be_are_told_at_once():
         gather(loads(source, "x"), source, "x", prices=False)
     lines = str(told.value).splitlines()
     assert [line.split(": ")[1] for line in lines] == ["one", "two"]
+
+
+def test_designs_that_cannot_be_are_told_before_any_solving(monkeypatch):
+    """A room 6 m long whose second row is to sit before its first: known without a solver, so no minutes are spent."""
+
+    def solved(*_):
+        raise AssertionError("solved before the designs were looked at")
+
+    source = text(rows=2) + "designs:\n  odd: {row1.y: 4 m, row2.y: 3.9 m}\n  fine: {row1.y: 3.6 m}\n"
+    monkeypatch.setattr(make, "solve", solved)
+    with pytest.raises(
+        UsageError, match="^designs: odd: no arrangement has these decisions: row 2 must lie 300 mm behind"
+    ):
+        gather(loads(source, "x"), source, "x")
+
+
+def test_designs_that_only_a_solver_can_rule_out_are_told_before_prices(monkeypatch, two_rows):
+    def priced(*_, **__):
+        raise AssertionError("asked about the best design before those of the file were looked at")
+
+    def refused(*_):
+        raise ImpossibleProblem("no arrangement has these decisions")
+
+    monkeypatch.setattr("optimiser.sheet.asked.asked", priced)
+    monkeypatch.setattr("optimiser.complete.complete", refused)
+    monkeypatch.setattr(make, "solve", lambda _: two_rows.solution)
+    with pytest.raises(UsageError, match="^designs: as drawn: no arrangement"):
+        gather(two_rows.problem, two_rows.text, "x")
