@@ -116,7 +116,7 @@ def opening_clearance(layout: Layout) -> Form:
     parts = [front_separation(layout, body, behind=False) for body in layout.kept]
     if may_stand_free(layout):
         parts += [
-            Greatest((walled(layout), _cabinet_separation(layout, x, body)))
+            Greatest((walled(layout), cabinet_separation(layout, x, body)))
             for x in loudspeakers(layout).values()
             for body in layout.kept
         ]
