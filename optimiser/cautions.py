@@ -38,7 +38,7 @@ from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Door, Opening, Problem
 from optimiser.quantity import show
-from optimiser.requirements import bounds_on
+from optimiser.requirements import all_limits, bounds_on
 from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
 from optimiser.words import bound_words, listed, measure_words
 
@@ -441,7 +441,7 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
         for flight in _flights(layout, design) if way.wall in aisle_walls(layout, design) else ():
             if _common(flight.ends, way.jambs) > LEVEL:
                 first, edge = (show("length", end, problem.show) for end in flight.ends)
-                asked = "; a limit on door_to_step asks for it" if way.door and flight.row else ""
+                asked = f"; {_limit_asks(problem)}" if way.door and flight.row else ""
                 said.append(
                     f"{_begun(_named(way.kind, way.name))} opens on to the steps {flight.where}, {flight.how} from {first} to {edge} from "
                     f"the front wall. Codes commonly ask for level floor before a {'door' if way.door else 'way through'}{asked}. "
@@ -569,7 +569,9 @@ def _threshold(problem: Problem, way: Way, floor: float, platforms: Sequence[flo
             "may trip all the same. "
         )
     elif platforms:
-        asked = "before a door, and a limit on door_to_step asks for it here; the height that is left in the doorway is not checked. "
+        asked = (
+            f"before a door, and {_limit_asks(problem)} here; the height that is left in the doorway is not checked. "
+        )
     else:
         asked = (
             "before a door; no limit asks for it where no platform reaches the door, and the landing or the steps that lead "
@@ -580,6 +582,13 @@ def _threshold(problem: Problem, way: Way, floor: float, platforms: Sequence[flo
         f"{_begun(_named(way.kind, way.name))} opens on to a step of {step} {up} into the room. {edges}Codes commonly ask for level floor {asked}"
         + DEFER
     )
+
+
+def _limit_asks(problem: Problem) -> str:
+    """What a limit on door_to_step asks for, or would ask for if there were one."""
+    if any(limit.measure == "door_to_step" for limit in all_limits(problem)):
+        return "the limit on door_to_step asks for it"
+    return "a limit on door_to_step, if there were one, would ask for it"
 
 
 WALKED = (
