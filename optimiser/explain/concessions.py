@@ -227,20 +227,23 @@ class _Asker:
         name = self.problem.limits[member.index].measure if member.about_limit else member.path
         return self.weights.get(name, 1.0) / step_of(kind, self.problem.show, self.steps)
 
+    def _allowed_near(self, member: Member, value: float) -> float:
+        """What the file allows at a member's place that is nearest to ``value``."""
+        allowed = values_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
+        return min(allowed, key=lambda one: abs(value - one))
+
     def alone(self, member: Member, others: frozenset[Member]) -> Concession | None:
         if settled(member.path):
             short = shortfall(self.oracle, member, others)
             if not short.works:
                 return None
-            allowed = values_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
 
             def apart(value: float) -> float:
-                return min(abs(value - a) for a in allowed)
+                return abs(value - self._allowed_near(member, value))
 
             away = min(short.works, key=apart)
             by, least = apart(away), min(map(apart, (away, *short.perhaps)))
-            wanted = min(allowed, key=lambda a: abs(away - a))
-            loosening = Loosening(member, short.quantity, wanted, away, by, (away,))
+            loosening = Loosening(member, short.quantity, self._allowed_near(member, away), away, by, (away,))
             return self._conceded((loosening,), by * self.price(member), least * self.price(member))
         found = nearest(self.oracle, member, others)
         if found is None or math.isinf(found.value):
@@ -347,9 +350,8 @@ class _Asker:
         kind, wanted = quantity_of(self.problem, member), wanted_of(self.problem, member)
         if member.kind == "value":
             values = tuple(sorted(set(values_at(self.problem, member.path, design))))
-            if len(values) == 1:  # of a list, what is nearest to it
-                admitted = values_of(part(self.problem, member.path).value)  # type: ignore[arg-type]
-                wanted = min(admitted, key=lambda a: abs(values[0] - a))
+            if len(values) == 1:
+                wanted = self._allowed_near(member, values[0])
             return Loosening(member, kind, wanted, values[0] if len(values) == 1 else None, value, values)
         by = max(0.0, wish.missing(value))
         # what a design scores then is so for whoever writes the figure that is told into the file
