@@ -233,8 +233,8 @@ def _shallower_and_along(
 
 
 def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
-    """The other side for the aisle, where its steps lie farther from doors and openings; else where there is more height over it: under
-    a slope, or a box."""
+    """The other side for the aisle, where its steps lie farther from doors and openings; else where there is more height
+    over it: under a slope, or a box."""
     layout = scorer.space.layout
     there = round(design["aisle.side"])
     # steps that are yet to come, which a limit might refuse at this side

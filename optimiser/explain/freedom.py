@@ -59,8 +59,8 @@ class Subject:
 
 @dataclass(frozen=True)
 class Scope:
-    """What a subject is at best (None where the best design has none), and how far it goes with at most ``loss`` points less: from ``low`` to
-    ``high`` by designs that hold and score so; nothing beyond ``low_bound`` and ``high_bound`` does
+    """What a subject is at best (None where the best design has none), and how far it goes with at most ``loss`` points
+    less: from ``low`` to ``high`` by designs that hold and score so; nothing beyond ``low_bound`` and ``high_bound`` does
     (proven). ``choices`` of a list, in place of ends. ``settled``: the solver could tell."""
 
     subject: Subject
