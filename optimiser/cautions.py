@@ -17,7 +17,7 @@ from optimiser.measures.people import (
     THRESHOLD,
     TOUCHES,
     front_steps,
-    overhead,
+    over_floors,
     platform_end,
     platform_front,
     rear_edge,
@@ -319,15 +319,14 @@ def _beside(space: Space, design: Mapping[str, float], row: Row) -> float:
     x = constant(SHOULDER), constant(layout.width - SHOULDER)
     front, end = platform_front(layout, row), platform_end(layout, row)
     wall = constant(layout.length - SHOULDER)
-    floors = [(front, wall if row is layout.rows[-1] else end, row.platform)]
+    floors = [((front, wall if row is layout.rows[-1] else end), row.platform)]
     if row is layout.rows[-1] and rear_edge(layout, design) is not None:
-        floors = [(front, end, row.platform)]
+        floors = [((front, end), row.platform)]
         if float((wall - end).value(design)) > 0.0:
-            floors.append((end, wall, constant(0.0)))
+            floors.append(((end, wall), constant(0.0)))
     if row.number == 1:
-        floors.append((layout.image_y, front, constant(0.0)))
-    over = (overhead(layout, x=x, y=(a, b), level=level, above=row.head) for a, b, level in floors)
-    return min(float(form.value(design)) for form in over)
+        floors.append(((layout.image_y, front), constant(0.0)))
+    return float(over_floors(layout, x=x, floors=floors, above=row.head).value(design))
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -268,18 +268,28 @@ def platform_height(layout: Layout, row: Row) -> Form:
 
 
 def overhead(layout: Layout, *, x: Span, y: Span, level: Linear, above: Linear) -> Form:
-    """Least height above ``level`` of the ceiling and of all that hangs over the rectangle x by y: boxes, the projector.
+    """Least height above ``level`` of the ceiling and of all that hangs over the rectangle x by y; ``above`` as in
+    over_floors()."""
+    return over_floors(layout, x=x, floors=[(y, level)], above=above)
+
+
+def over_floors(layout: Layout, *, x: Span, floors: Sequence[tuple[Span, Linear]], above: Linear) -> Form:
+    """Least height over several floors, each a stretch of y and its level, that are as wide as ``x``: of the ceiling and of
+    all that hangs over them: boxes, the projector.
 
     A box hangs over people if its underside lies higher than ``above``. One that begins lower stands in
     their way: nobody gets under it, and the ways beside and before it are measured instead. The projector never stands:
     it hangs over people however low it is."""
-    parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level)]
+    parts: list[Form] = [clear_height(layout.ceiling, x=x, y=y, level=level) for y, level in floors]
     projector = None if layout.lens is None else layout.lens.body
     for body in layout.hanging:
         if isinstance(body.z[0], Linear) or np.any(np.greater(body.z[0], 0.0)):
-            beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1]), Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1])
             stands = () if body is projector else (Gate(above - body.z[0]),)
-            parts.append(Greatest((*stands, *beside, affine(body.z[0] - level))))
+            beside = Gate(x[0] - body.x[1]), Gate(body.x[0] - x[1])
+            under = [(Gate(y[0] - body.y[1]), Gate(body.y[0] - y[1]), affine(body.z[0] - level)) for y, level in floors]
+            # what is asked once for all floors is put before them: a model grows with every form
+            under_it = under[0] if len(under) == 1 else (Least(tuple(map(Greatest, under))),)
+            parts.append(Greatest((*stands, *beside, *under_it)))
     return Least(tuple(parts))
 
 

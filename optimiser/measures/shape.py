@@ -23,6 +23,7 @@ from optimiser.measures.people import (
     CODES,
     goings,
     other_flight,
+    over_floors,
     overhead,
     past_steps,
     platform_end,
@@ -167,15 +168,23 @@ def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
         return []
     before = layout.row_before(row)
     edge, up = platform_front(layout, row), rise(layout, row)
+    outer = _outer_aisles(layout, row, before, side)
     found: list[Form] = []
     for risers in row.flights:
-        elsewhere = no_step(layout, row), *other_flight(row, risers)
-        for tread, (other, going) in itertools.product(range(1, risers), _goings(layout, row, risers)):
-            level = before.platform + up * (tread / risers)
-            y = riser_y(edge, going, risers - tread), riser_y(edge, going, risers - tread - 1)
-            for shut, x in _outer_aisles(layout, row, before, side):
-                over = overhead(layout, x=x, y=y, level=level, above=before.head)
-                found.append(Greatest((*elsewhere, *other, *shut, over)))
+        ways: list[Form] = []
+        for (other, going), (shut, x) in itertools.product(_goings(layout, row, risers), outer):
+            floors = [
+                (
+                    (riser_y(edge, going, risers - tread), riser_y(edge, going, risers - tread - 1)),
+                    before.platform + up * (tread / risers),
+                )
+                for tread in range(1, risers)
+            ]
+            if floors:
+                over = over_floors(layout, x=x, floors=floors, above=before.head)
+                ways.append(Greatest((*other, *shut, over)) if other or shut else over)
+        if ways:
+            found.append(Greatest((no_step(layout, row), *other_flight(row, risers), least(ways))))
     return found
 
 
