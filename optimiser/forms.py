@@ -426,6 +426,12 @@ def looks_up(form: Form) -> bool:
     return isinstance(form, Tabulated) or any(map(looks_up, _within(form)))
 
 
+def size_of(form: Form) -> int:
+    """How many single forms a form is made of: about as many variables a condition on it may take."""
+    inner = _within(form)
+    return sum(map(size_of, inner)) if inner else 1
+
+
 def _within(form: Form) -> tuple[Form, ...]:
     """The forms that a form is made of."""
     if isinstance(form, (Quotient, Gate, Tabulated)):

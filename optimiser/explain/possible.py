@@ -11,6 +11,7 @@ from optimiser.design import Space, grid_of, spaces
 from optimiser.engine import EFFORT, decide
 from optimiser.errors import InternalError, Undecided
 from optimiser.explain.members import Member, held_by, kept_bounds, relaxed
+from optimiser.forms import size_of
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound
 from optimiser.score import holds
@@ -18,6 +19,9 @@ from optimiser.search import MOST_POINTS
 
 MANY_POINTS = 10 * MOST_POINTS
 """Points of a table for which a model of limits alone has literals: without a score it is a small one else."""
+
+BULKY = 40
+"""Single forms from which on a limit is put into a model only once a design breaks it."""
 
 ASKED = 20.0
 """Deterministic seconds for one question, of all its spaces together: many times what one takes that is ever decided."""
@@ -87,41 +91,17 @@ class Oracle:
             if any(some <= kept for some in fails):
                 continue
             bounds = kept_bounds(problem, space, kept)
-            compiled, whole = _model(space, bounds)
-            # spaces differ in what these demands may not be about: their models are the same then
-            text = str(compiled.model.proto) if len(there) > 1 else ""
-            if text in denied:
-                fails.append(kept)
-                continue
-            status, solver, took = decide(compiled, left) if left > 0.0 else ("UNKNOWN", None, 0.0)
+            status, design, took = _decided(space, bounds, left, denied if len(there) > 1 else None)
             left -= took
-            if not whole and status != "INFEASIBLE" and not self._fits(space, bounds, compiled, status, solver):
-                undecided = True
-                continue
-            if status in ("OPTIMAL", "FEASIBLE"):
-                design = space.complete(compiled.read(solver))
-                for bound in bounds:
-                    if not bool(holds(bound, design)):
-                        raise InternalError(
-                            f"the solver's design breaks {bound.limit.measure}; this is a fault of the program"
-                        )
+            if design is not None:
                 self._last = settled
                 return Witness(space, design)
             if status == "INFEASIBLE":
                 fails.append(kept)
-                denied.update({text} if text else ())
             undecided = undecided or status != "INFEASIBLE"
         if undecided:
             raise Undecided(NOT_DECIDED)
         return None
-
-    @staticmethod
-    def _fits(space: Space, bounds: list[Bound], compiled: Compiled, status: str, solver) -> bool:
-        """Whether a design that was found without the limits that look things up holds these too."""
-        if status not in ("OPTIMAL", "FEASIBLE"):
-            return False
-        design = space.complete(compiled.read(solver))
-        return all(bool(holds(bound, design)) for bound in bounds)
 
     def _spaces(self, kept: frozenset[Member]) -> tuple[Problem, dict[Settled, Space]]:
         """The problem without the demands that are not kept, and its spaces, which no limit changes, by what they have
@@ -132,6 +112,43 @@ class Oracle:
             there = {tuple(sorted(space.settled.items())): space for space in spaces(problem, grid=self.grid)}
             self._relaxed[decided] = problem, there
         return self._relaxed[decided]
+
+
+def _decided(
+    space: Space, bounds: list[Bound], effort: float, denied: set[str] | None
+) -> tuple[str, dict[str, float] | None, float]:
+    """Whether a space has a design that holds the limits: the solver's status, the design, and the deterministic seconds it
+    took. ``denied``: the models that are known to have none, which grow; None where there is only one to ask.
+
+    A limit that is made of much is in the model only where a design without it breaks it: mostly none does, and where
+    there is no design without it there is none with it."""
+    asked = [bound for bound in bounds if size_of(bound.form) <= BULKY]
+    rest, took = [bound for bound in bounds if size_of(bound.form) > BULKY], 0.0
+    while True:
+        compiled, whole = _model(space, asked)
+        # spaces differ in what these demands may not be about: their models are the same then
+        text = "" if denied is None else str(compiled.model.proto)
+        if denied and text in denied:
+            return "INFEASIBLE", None, took
+        if took >= effort:
+            return "UNKNOWN", None, took
+        status, solver, more = decide(compiled, effort - took)
+        took += more
+        if status == "INFEASIBLE" and denied is not None:
+            denied.add(text)
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return status, None, took
+        design = space.complete(compiled.read(solver))
+        broken = [bound for bound in bounds if not bool(holds(bound, design))]
+        if not broken:
+            return status, design, took
+        left_out = [bound for bound in broken if bound in rest]
+        asked, rest = [*asked, *left_out], [bound for bound in rest if bound not in left_out]
+        told = [bound for bound in broken if bound not in left_out and (whole or not bound.looks_up)]
+        if told:
+            raise InternalError(f"the solver's design breaks {told[0].limit.measure}; this is a fault of the program")
+        if not left_out:  # what it breaks could not be told: the tables are too large
+            return "UNKNOWN", None, took
 
 
 def _model(space: Space, bounds: list[Bound]) -> tuple[Compiled, bool]:
