@@ -4,8 +4,9 @@ alone, and the least in all. The design that results is the nearest one, and nev
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from optimiser.design import Space
 from optimiser.errors import Undecided
@@ -26,6 +27,7 @@ from optimiser.explain.members import (
 )
 from optimiser.explain.possible import NOT_DECIDED, Oracle, Witness
 from optimiser.explain.steps import rounded_up, step_of
+from optimiser.explain.together import together
 from optimiser.extremes import extreme
 from optimiser.forms import affine
 from optimiser.linear import constant
@@ -47,6 +49,9 @@ EVEN = 1e-3
 OVER = ("limits", "limits and ranges", "limits, ranges and rows", "limits, ranges, rows and shapes")
 """What may give way in the least in all: more than limits only where these are not enough. Another number of rows is
 another design, and another shape of image yet another, so these come last."""
+
+CONCEDED = 4.0
+"""Deterministic seconds for a proof that a design with something given is the best: it is told that it is not proven."""
 
 HAIR = 1e-7
 """SI units by which a loosened limit is set beyond the value it must admit."""
@@ -119,38 +124,62 @@ def concessions_of(
     way in the joint concession too; else only where limits alone do not suffice.
     """
     ask = _Asker(oracle, problem, weights or {}, steps or {})
-    everyone = members(oracle.problem)
-    alone, undecided = [], False
-    asked = [m for m in everyone if not m.firm and (candidates is None or m in candidates)]
-    for at, member in enumerate(asked):
-        progress("what each demand alone would have to give", at, len(asked))
-        try:
-            if oracle.holds(frozenset(everyone) - {member}):
-                given = ask.alone(member, frozenset(everyone) - {member})
-                alone.append(given)
-                undecided = undecided or given is None  # it is enough, and how much of it is not known
-        except Undecided:
-            undecided = True
-    aside = None
-    progress("whether the image would have to leave the centre line")
+    asked = [m for m in members(oracle.problem) if not m.firm and (candidates is None or m in candidates)]
+    tasks = [(_least_in_all, ask, ranges), (_off_centre, ask, None), *((_by_itself, ask, member) for member in asked)]
+    in_all, (aside, open_), *each = together(_asked, tasks, "what would have to give", progress=progress)
+    alone = sorted((c for c, _ in each if c is not None), key=lambda c: (_settled(c), c.total))
+    joint = _even(in_all.joint, alone, in_all.loose)
+    undecided = in_all.undecided or open_ or any(undecided for _, undecided in each)
+    return Concessions(tuple(alone), joint, in_all.over, in_all.hopeless, undecided, aside)
+
+
+def _asked(task: tuple[Callable[..., Any], _Asker, Any]) -> Any:
+    question, ask, about = task
+    return question(ask, about)
+
+
+def _by_itself(ask: _Asker, member: Member) -> tuple[Concession | None, bool]:
+    """One demand that gives way alone, None where that is not enough; and whether that is open."""
+    others = frozenset(members(ask.oracle.problem)) - {member}
     try:
-        aside = _aside(oracle, problem)
+        if not ask.oracle.holds(others):
+            return None, False
+        given = ask.alone(member, others)
     except Undecided:
-        undecided = True
-    progress("the least that would have to give in all")
-    joint, over, hopeless = None, "limits", False
+        return None, True
+    return given, given is None  # it is enough, and how much of it is not known
+
+
+def _off_centre(ask: _Asker, _: None) -> tuple[Aside | None, bool]:
+    """The image that leaves the centre line, and whether that is open."""
+    try:
+        return _aside(ask.oracle, ask.problem), False
+    except Undecided:
+        return None, True
+
+
+@dataclass(frozen=True)
+class _InAll:
+    """The least in all over the ``loose`` demands, those in ``over``; with what is open or hopeless, as in Concessions."""
+
+    joint: Concession | None
+    loose: tuple[Member, ...]
+    over: str
+    hopeless: bool
+    undecided: bool
+
+
+def _least_in_all(ask: _Asker, ranges: bool) -> _InAll:
+    everyone, loose, over = members(ask.oracle.problem), [], OVER[0]
     try:
         for over in OVER[1:] if ranges else OVER:
             loose = _able(everyone, over)
-            hopeless = not oracle.holds(frozenset(everyone) - set(loose))
-            if not hopeless:
-                joint = _even(ask.spared(loose, everyone), alone, loose)
-                undecided = undecided or joint is None
-                break
+            if ask.oracle.holds(frozenset(everyone) - set(loose)):
+                joint = ask.spared(loose, everyone)
+                return _InAll(joint, tuple(loose), over, False, joint is None)
     except Undecided:
-        undecided = True
-    found = sorted((c for c in alone if c is not None), key=lambda c: (_settled(c), c.total))
-    return Concessions(tuple(found), joint, over, hopeless, undecided, aside)
+        return _InAll(None, tuple(loose), over, False, True)
+    return _InAll(None, tuple(loose), over, True, False)
 
 
 def _able(everyone: Collection[Member], over: str) -> list[Member]:
@@ -252,7 +281,7 @@ class _Asker:
         assert wish is not None
         loosening = self._loosening(member, wish, found.space, found.design)
         least = max(0.0, wish.missing(found.bound)) * self.price(member)
-        return self._conceded((loosening,), loosening.by * self.price(member), least)
+        return self._conceded((loosening,), loosening.by * self.price(member), least, found.design)
 
     def spared(self, loose: Sequence[Member], everyone: Sequence[Member]) -> Concession | None:
         """The least weighted total over ``loose``; of those that total no more, one that no single demand can be left
@@ -306,7 +335,7 @@ class _Asker:
             wish = _wish(self.problem, member, found.space)
             if wish is not None and wish.missing(_value(wish, found.design)) > 1e-6:
                 loosenings.append(self._loosening(member, wish, found.space, found.design))
-        return self._conceded(tuple(loosenings), total, min(least, total))
+        return self._conceded(tuple(loosenings), total, min(least, total), found.design)
 
     def _total(self, loose: Sequence[Member], witness: Witness) -> float:
         total = 0.0
@@ -359,9 +388,18 @@ class _Asker:
         given = wanted - told if member.end == "at_least" or member.kind == "from" else wanted + told
         return Loosening(member, kind, wanted, given, by)
 
-    def _conceded(self, loosenings: tuple[Loosening, ...], total: float, least: float) -> Concession | None:
-        loose = loosened(self.problem, loosenings)
-        solution = solve(loose, grid=self.oracle.grid, effort=self.oracle.effort)
+    def _conceded(
+        self,
+        loosenings: tuple[Loosening, ...],
+        total: float,
+        least: float,
+        there: Mapping[str, float] | None = None,
+    ) -> Concession | None:
+        """The best design once so much is given; ``there`` is one that is possible then."""
+        loose, effort = loosened(self.problem, loosenings), min(CONCEDED, self.oracle.effort)
+        solution = solve(loose, grid=self.oracle.grid, effort=effort)
+        if solution.design is None and there is not None:  # where the search finds none in its time, one is known
+            solution = solve(loose, grid=self.oracle.grid, effort=effort, start=there)
         if solution.design is None or solution.space is None:
             return None
         card = Scorer(self.problem, solution.space).card(solution.design)

@@ -14,7 +14,7 @@ from table import Table
 
 from optimiser.cli import program
 from optimiser.engine import decide
-from optimiser.explain import concessions, reasons
+from optimiser.explain import concessions, possible, reasons
 from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
 from optimiser.explain.conflicts import Conflict, RoomNeed, conflicts_of, shortfall
@@ -63,7 +63,10 @@ def crowded():
     members_module.ASPECTS = before
 
 
-def test_every_conflict_is_found_and_nothing_else(crowded):
+@pytest.mark.parametrize("bulky", (possible.BULKY, 0))
+def test_every_conflict_is_found_and_nothing_else(crowded, bulky, monkeypatch):
+    """Also where every limit is left out of the model until a design breaks it."""
+    monkeypatch.setattr(possible, "BULKY", bulky)
     problem, table = crowded
     oracle = Oracle(problem, grid=COARSE)
     found = list(minimal_sets(members(oracle.problem), oracle.holds, extent=oracle.extent))
@@ -435,6 +438,23 @@ def test_a_demand_that_is_enough_by_an_unknown_amount_is_not_passed_over(chain, 
     assert given.undecided
     print_concessions(Console(width=200), problem, given)
     assert "could not settle every question" in capsys.readouterr().out
+
+
+def test_what_a_search_does_not_find_in_its_time_stands_on_the_design_that_is_known(chain, monkeypatch):
+    """How far the rear wall distance has to give was measured at a design: so there is one."""
+    problem, _ = chain
+
+    def tired(problem, *, start=None, **how):
+        found = solve(problem, start=start, **how)
+        return found if start is not None else replace(found, status="unknown", design=None, space=None, card=None)
+
+    monkeypatch.setattr(concessions, "solve", tired)
+    given = concessions_of(Oracle(problem, grid=0.05), problem)
+    assert any(
+        "rear wall distance gives 0.250 m" in loosening_words(problem, c.loosenings[0])
+        and c.solution.design is not None
+        for c in given.alone
+    )
 
 
 def test_of_an_amount_that_is_not_proven_it_is_told_what_is(chain, monkeypatch, capsys):
