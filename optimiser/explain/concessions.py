@@ -50,7 +50,7 @@ OVER = ("limits", "limits and ranges", "limits, ranges and rows", "limits, range
 """What may give way in the least in all: more than limits only where these are not enough. Another number of rows is
 another design, and another shape of image yet another, so these come last."""
 
-CONCEDED = 4.0
+CONCEDED = 2.0
 """Deterministic seconds for a proof that a design with something given is the best: it is told that it is not proven."""
 
 HAIR = 1e-7
