@@ -196,7 +196,7 @@ def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     if layout.speakers.place != "behind" and deep > LATCH:
         return [
             f"There is no baffle wall, and the front loudspeakers are {show('length', deep, problem.show)} deep: they stand out "
-            "into the room. Doors, openings and obstructions are kept clear of them, chairs and ways are not; distances and "
+            "into the room. Doors, openings, obstructions, chairs and the ways to walk are kept clear of them; distances and "
             "angles to them are reckoned from the front wall, where their faces would be if they were let into it."
         ]
     if deep <= free + LATCH:

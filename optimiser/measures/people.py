@@ -15,7 +15,7 @@ from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.ceilings import Span, clear_height
 from optimiser.measures.layout import Body, Layout, Row
-from optimiser.measures.ways import aisle_span, at_aisles, way_across, way_beside
+from optimiser.measures.ways import aisle_span, at_aisles, standing, way_across, way_beside
 from optimiser.physics import sector as door
 from optimiser.physics.stairs import CODES as STAIRS
 
@@ -476,7 +476,8 @@ def row_separation(row: Row, body: Body) -> Form:
 
 @measure(quantity="length", per_row=True, formula="greatest separation along x, y or z", source="definition")
 def row_obstruction_clearance(layout: Layout, row: Row) -> Form:
-    """Least distance along an axis between the row's seated people with their chairs and any obstruction, or the
-    projector."""
-    parts = [row_separation(row, body) for body in layout.hanging]
+    """Least distance along an axis between the row's seated people with their chairs and any obstruction, the
+    projector, or a loudspeaker that no wall holds, where the file gives its depth."""
+    projector = [] if layout.lens is None else [row_separation(row, layout.lens.body)]
+    parts = projector + [Greatest((*absent, row_separation(row, body))) for body, absent in standing(layout)]
     return Least(tuple(parts)) if parts else Gate(constant(0.0))

@@ -76,6 +76,49 @@ def test_the_floor_before_an_opening_is_kept_clear_of_them(only_space, depth, cl
 
 
 @pytest.mark.parametrize(
+    ("wall", "place", "y", "clear"),
+    [
+        # a cabinet from 3.3 m to 3.6 m, 1.06 m to 1.66 m high where an image of 2 m hangs at 0.8 m; row 1 is 2.1 m wide, from 1.15
+        # m to 3.25 m, and passes between the two
+        (0.0, "beside", 1.4, 0.05),
+        # of three over the image the middle one is over the image's middle, from 2.025 m up; heads at 1.22 m
+        (0.0, "over", 1.4, 2.025 - 1.22),
+        # under an image at 0.9 m: from 0.6 m to 0.8 m high, 0.25 m deep; the feet of who sits at 1.4 m, 1.3 m behind them, are at 0.1 m
+        (0.0, "under", 1.4, 0.1 - 0.25),
+        (0.0, "under", 1.65, 0.35 - 0.25),
+        (0.3, "under", 1.65, math.inf),  # let into a wall
+    ],
+)  # fmt: skip
+def test_chairs_keep_clear_of_cabinets_that_no_wall_holds(only_space, wall, place, y, clear):
+    size = "width: 0.3 m, height: 0.6 m" if place == "beside" else "width: 0.3 m, height: 0.2 m"
+    changes = text(DOOR, depth=", depth: 0.25 m")
+    changes[0] = (FRONT, FRONT + f"  loudspeakers: {{place: {place}, {size}, gap: 50 mm, depth: 0.25 m}}\n")
+    low = {"screen_bottom": 0.9 if place == "under" else 0.8}
+    found = measured(
+        only_space,
+        "row_obstruction_clearance",
+        1,
+        text=changes,
+        baffle_depth=wall,
+        screen_width=2.0,
+        row1_y=y,
+        **low,
+    )
+    assert found == pytest.approx(clear, abs=1e-9)
+
+
+@pytest.mark.parametrize(("depth", "way"), [("", 2.2 - 0.08), (", depth: 0.25 m", 2.2 - 0.25)])
+@pytest.mark.parametrize("name", ["walkway", "passing_way"])
+def test_the_way_before_the_first_row_leads_past_them(only_space, name, depth, way):
+    """Reclined feet at 3.5 m less 1.3 m; upright ones, 0.6 m farther back. The image hangs 80 mm from the front wall, and the
+    cabinets under it stand out 0.25 m; people walk beside what is up to 2 m high (Approved Document K 1.11, as quoted)."""
+    changes = text(DOOR)
+    changes[0] = (FRONT, FRONT + f"  loudspeakers: {{place: under, width: 0.3 m, height: 0.2 m, gap: 50 mm{depth}}}\n")
+    found = measured(only_space, name, 1, text=changes, baffle_depth=0.0, screen_width=2.0, screen_bottom=0.9)
+    assert found == pytest.approx(way + (0.6 if name == "passing_way" else 0.0), abs=1e-9)
+
+
+@pytest.mark.parametrize(
     ("x", "depth", "deep"),
     [("3.4 m, 4.4 m", "", "100 mm"), ("3.7 m, 4.4 m", "", None), ("3.4 m, 4.4 m", ", depth: 0.25 m", None)],
 )
