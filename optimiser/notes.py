@@ -10,6 +10,7 @@ from optimiser.bass_notes import bass_notes
 from optimiser.design import Space
 from optimiser.forms import LATCH
 from optimiser.hanging import into_the_building
+from optimiser.measures.front import free_cabinets
 from optimiser.measures.reverberation import decay_time, mean_absorption
 from optimiser.measures.shape import cabinet_separation, lens_to_ceiling, loudspeakers
 from optimiser.measures.sightlines import over as over_eyes
@@ -262,12 +263,19 @@ def _behind_the_wall(problem: Problem, space: Space, design: Mapping[str, float]
 
 
 def _views(space: Space, design: Mapping[str, float]) -> list[str]:
-    """On obstructions in the view, of which no measure tells."""
+    """On obstructions in the view, and loudspeakers that no wall holds, of which no measure tells."""
     said = []
     for one in hidden(space, design):
         said.append(
             f"The {one.name} hides {one.words('the image')}: "
             + ("hang it higher." if one.projector else "no limit keeps views clear of obstructions.")
+        )
+    cabinets = free_cabinets(space.layout) if design["baffle.depth"] <= LATCH else []
+    for one in hidden(space, design, cabinets):
+        said.append(
+            f"The {one.name} hides {one.words('the image')}, as it stands out before it: no limit keeps views clear of "
+            "loudspeakers. Let them into a wall, have a wider gap from the frame to them (front.loudspeakers.gap), or hang the "
+            "image farther from the front wall (front.screen.gap)."
         )
     return said
 

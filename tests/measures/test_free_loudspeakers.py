@@ -7,6 +7,7 @@ wall, and a cabinet 0.3 m wide stands from 3.3 m to 3.6 m. A chimney breast take
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -130,3 +131,25 @@ def test_cabinets_of_unknown_depth_that_may_meet_a_breast_in_the_baffle_are_told
     said = [note for note in notes(given, only_space(given), chosen) if "clear of 'breast'" in note]
     assert len(said) == (deep is not None)
     assert all(f"there is room for {deep} of depth" in note and "front.loudspeakers" in note for note in said)
+
+
+@pytest.mark.parametrize(
+    ("gap", "wall", "width", "told"),
+    [("0 mm", 0.0, 1.5, True), ("50 mm", 0.0, 1.5, False), ("0 mm", 0.3, 1.5, False), ("0 mm", 0.0, 2.0, False)],
+)
+def test_what_they_hide_of_the_image_is_told(only_space, gap, wall, width, told):
+    """An image of 1.5 m, 80 mm from the front wall, begins 1.45 m from the left wall, and a cabinet 0.5 m deep ends at 1.4 m, or
+    50 mm farther aside. The outer of four people sits at 1.15 m, 2 m from the front wall: the line from there to the image's edge
+    passes the cabinet's face at 1.45 m less 0.3 m times 0.42 / 1.92, 1.384 m. Where the image is 2 m wide, at 1.2 m less a
+    hundredth of a metre, and the cabinet ends at 1.15 m."""
+    given = problem(*text(DOOR, depth=", depth: 0.5 m"))
+    given = replace(given, loudspeakers=replace(given.loudspeakers, gap=float(gap.split()[0]) / 1000))
+    space = only_space(given)
+    chosen = design(1, baffle_depth=wall, screen_width=width, row1_y=2.0, row1_seats=4.0)
+    chosen |= {name: value for name, value in design(2).items() if name.startswith("row2")}
+    said = [note for note in notes(given, space, space.complete(chosen)) if "loudspeaker hides" in note]
+    assert [note.split(",")[0] for note in said if "row 1" in note] == [
+        f"The {side} loudspeaker hides 1 % of the image from seat {seat} of row 1"
+        for side, seat in (("left", 1), ("right", 4))
+        if told
+    ]
