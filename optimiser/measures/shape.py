@@ -221,9 +221,9 @@ def cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
     half, up = 0.5 * speakers.width, 0.5 * speakers.height
     before = affine(body.y[0] - layout.baffle_depth)
     if speakers.place != "behind":  # where no baffle wall holds them they stand before the front wall
-        out = affine(body.y[0] - speakers.depth)
+        free = Greatest((affine(body.y[0] - speakers.depth), affine(constant(-body.y[1]))))
         held = Least((walled(layout), before))
-        before = Greatest((held, Least((Gate(-layout.baffle_depth), out))))
+        before = Greatest((held, Least((Gate(-layout.baffle_depth), free))))
     return Greatest(
         (
             affine(x - half - body.x[1]),

@@ -148,9 +148,9 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
 
     def door_clearance(self, d):
         return self._least(
-            clear_of_door(door, self.problem, *box.x, box.y[1])
+            clear_of_door(door, self.problem, *box.x, np.maximum(box.y[1], -1e3))
             for door in self.problem.room.doors
-            for box in self.stands_at_the_front(d)
+            for box in (*self.stands_at_the_front(d), *self.free_cabinets(d))
         )
 
     def doorway(self, door: Door):

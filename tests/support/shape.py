@@ -309,13 +309,16 @@ class OfShape:
         return r.feet if r.number == 1 else self.row(d, r.number - 1).back
 
     def standing(self, d):
-        """The boxes of the file, and cabinets of known depth, not behind the image, that no wall holds: far away where one
-        does."""
+        """What stands in the room: the boxes of the file, and cabinets that no wall holds."""
         yield from self.problem.room.obstructions
+        yield from self.free_cabinets(d)
+
+    def free_cabinets(self, d):
+        """Cabinets of known depth, not behind the image, that no wall holds: nowhere where one does."""
         place, wide, high, _ = self.cabinets()
         if self.problem.loudspeakers.depth and place != "behind":
             places, middle = self.speaker_places(d)
-            away = np.where(np.asarray(d["baffle.depth"]) > LATE, -1e3, 0.0)
+            away = np.where(np.asarray(d["baffle.depth"]) > LATE, -np.inf, 0.0)
             for x in places:
                 at, z = (x - wide / 2, x + wide / 2), (middle - high / 2, middle + high / 2)
                 yield Extents(at, (away, away + self.problem.loudspeakers.depth), z)
@@ -429,7 +432,14 @@ class OfShape:
                 yield Extents(*into[door.wall], (0, door.level + 2.0))
 
     def opening_clearance(self, d):
-        return self._least(apart for b in self.kept() for apart in self.apart_from_front(d, b, behind=False))
+        apart = [gap for b in self.kept() for gap in self.apart_from_front(d, b, behind=False)]
+        for one in self.free_cabinets(d):
+            apart += [
+                self._greatest([gap for mine, own in pairs for gap in (mine[0] - own[1], own[0] - mine[1])])
+                for b in self.kept()
+                for pairs in [((b.x, one.x), (b.y, one.y), (b.z, one.z))]
+            ]
+        return self._least(apart)
 
     def row_opening_clearance(self, d, r):
         return self._least(self._greatest(self.apart_from_row(r, b)) for b in self.kept())
