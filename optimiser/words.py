@@ -9,7 +9,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.layout import Row
 from optimiser.measures.seats import seats_of
 from optimiser.measures.ways import OVER_HEADS
-from optimiser.problem.decisions import kind_of, split_row, written_value
+from optimiser.problem.decisions import Words, bounds_of, kind_of, split_row, written_value
 from optimiser.problem.model import Box, Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 
@@ -174,10 +174,21 @@ def decision_words(name: str) -> str:
     }.get(name, name.replace(".", " "))
 
 
+def value_words(problem: Problem, name: str, value: float) -> str:
+    """A decision's value as a person reads it."""
+    return spoken(name, written_value(problem, name, value))
+
+
+def spoken(name: str, written: str) -> str:
+    """A decision's value as a file writes it, without the underscores that files have in their own words; a name that
+    the file gives to a thing stays as it is."""
+    return written.replace("_", " ") if isinstance(bounds_of(name), Words) else written
+
+
 def both_systems(problem: Problem, name: str, value: float) -> tuple[str, str]:
-    """A decision's value in the file's units and in the other system (empty where there is no other)."""
+    """A decision's value in the file's units and in the other system (empty where there is no other), for people."""
     kind = kind_of(name)
-    first = written_value(problem, name, value)
+    first = value_words(problem, name, value)
     return first, (show(kind, value, other_system(problem.show)) if kind == "length" else "")
 
 
@@ -200,7 +211,7 @@ def decided(problem: Problem, name: str, design: Mapping[str, float]) -> str:
         return ""
     if name == "baffle.depth" and not design[name]:
         return "no wall"
-    return "none" if of_no_platform(name, design) else written_value(problem, name, design[name])
+    return "none" if of_no_platform(name, design) else value_words(problem, name, design[name])
 
 
 BESIDE = ("projector.", "treatment.", "seating.", "platform.", "aisle.")
