@@ -39,14 +39,19 @@ COMPLETE = 0.05
 
 
 def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """Sentences to print beside this design, in a fixed order; none where nothing is stretched."""
+    """Sentences to print beside this design, in a fixed order: on its goals, then on its numbers."""
+    return on_goals(problem, space, design) + on_numbers(problem, space, design)
+
+
+def on_goals(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """Sentences to print beside the goals: on those that do not count, or count for nothing."""
+    return _left_out(problem, space) + _uncounted(problem, space) + _faded(problem, space, design)
+
+
+def on_numbers(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """Sentences on how far the numbers of this design can be trusted; none where nothing is stretched."""
     used = {item.measure for item in (*problem.limits, *problem.goals)}
-    said = (
-        _left_out(problem, space)
-        + _uncounted(problem, space)
-        + _faded(problem, space, design)
-        + _unlikely_eyes(problem, space, design)
-    )
+    said = _unlikely_eyes(problem, space, design)
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _surfaces(problem, space)
