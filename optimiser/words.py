@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from optimiser.measures import catalogue
@@ -82,8 +82,9 @@ def exclusion_words(count: int, where: str, *, smallest: bool = True) -> str:
     return f"These {count} limits cannot hold together {where}; with any one of them left out, {rest} can:"
 
 
-def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
-    """Keys of a problem file, not used in this one, that may let limits on such measures hold together."""
+def remedy_words(problem: Problem, measures: Iterable[str], boxes: Collection[Box] | None = None) -> list[str]:
+    """Keys of a problem file, not used in this one, that may let limits on such measures hold together, and things that
+    stand in their way: of those in_the_ways(), or of these ``boxes`` if it is known which."""
     concerned, said = set(measures), []
     if problem.seating.platforms.behind is None and {"door_platform_clearance", "door_to_step"} & concerned:
         said.append(
@@ -109,7 +110,8 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
             "The rows are in line with the image's middle: seating.centre lets them stand aside of it by themselves."
         )
     # several may go by one name
-    named = list(dict.fromkeys(f"'{box.name}'" for box in _in_the_ways(problem))) if WAYS & concerned else []
+    there = in_the_ways(problem) if boxes is None else boxes
+    named = list(dict.fromkeys(f"'{box.name}'" for box in there)) if WAYS & concerned else []
     if named:
         said.append(
             f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, may take "
@@ -131,7 +133,7 @@ WAYS = frozenset({"walkway", "passing_way", "rear_walkway", "rear_landing", "ais
 """Measures of clear width to walk in, which a box narrows."""
 
 
-def _in_the_ways(problem: Problem) -> list[Box]:
+def in_the_ways(problem: Problem) -> list[Box]:
     """Boxes of the room that may stand, or hang too low, where people walk."""
     highest = OVER_HEADS + problem.seating.platforms.to
     return [box for box in problem.room.obstructions if box.z[0] < highest]

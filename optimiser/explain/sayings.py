@@ -161,7 +161,7 @@ def way_out_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
     """What a file can say that may let its demands hold together; empty where nothing is known."""
     limits = all_limits(problem)
     concerned = [limits[m.index].measure for c in conflicts for m in c.members if m.about_limit]
-    return " ".join(remedy_words(problem, concerned))
+    return " ".join(remedy_words(problem, concerned, {box: None for c in conflicts for box in c.boxes}))
 
 
 def common_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
