@@ -425,11 +425,11 @@ def _not_level(problem: Problem, space: Space, design: Mapping[str, float]) -> l
 @dataclass(frozen=True)
 class Flight:
     """Steps beside the rows, or one at a platform's edge: in words, from where to where along the room [m], and the row
-    whose limit on door_to_step sees them (None: none does)."""
+    whose limit on door_to_step sees them."""
 
     where: str
     ends: tuple[float, float]
-    row: int | None
+    row: int
     how: str = ""
 
 
@@ -440,7 +440,7 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
         for flight in _flights(layout, design) if way.wall in aisle_walls(layout, design) else ():
             if _common(flight.ends, way.jambs) > LEVEL:
                 first, edge = (show("length", end, problem.show) for end in flight.ends)
-                asked = f"; {_limit_asks(problem)}" if way.door and flight.row else ""
+                asked = f"; {_limit_asks(problem)}" if way.door else ""
                 said.append(
                     f"{_begun(_named(way.kind, way.name))} opens on to the steps {flight.where}, {flight.how} from {first} to {edge} from "
                     f"the front wall. Codes commonly ask for level floor before a {'door' if way.door else 'way through'}{asked}. "
@@ -465,7 +465,7 @@ def _beside_doors(problem: Problem, space: Space, design: Mapping[str, float]) -
         )
         if near is None or not -LEVEL <= gap < least - LEVEL:
             continue  # far off, or told of as steps that it opens on to
-        limited = _limited(problem, space, "door_to_step", {near.row: gap}) if way.door and near.row else ". "
+        limited = _limited(problem, space, "door_to_step", {near.row: gap}) if way.door else ". "
         said.append(
             f"The way {near.where} has a step {show('length', gap, problem.show)} beside {_named(way.kind, way.name)}: who comes in, or "
             f"leaves in the dark, may miss it. Some codes ask for {show('length', least, problem.show)} between a door and a stair"
@@ -486,14 +486,15 @@ def _edges(layout: Layout, design: Mapping[str, float]) -> Iterator[Flight]:
 
 
 def _flights(layout: Layout, design: Mapping[str, float]) -> Iterator[Flight]:
-    """Steps in the aisles: before a platform's edge, and cut into the last platform, of which limits see the edge alone."""
+    """Steps in the aisles: before a platform's edge, and cut into the last platform."""
     for row in layout.rows[1:]:
         steps = front_steps(layout, row, design)
         if len(steps) > 1 and float(rise(layout, row).value(design)) > LEVEL:
             yield Flight(f"up to row {row.number}", (steps[0][0], steps[-1][0]), row.number, "which lie before it")
     steps = rear_steps(layout, design)
     if len(steps) > 1:
-        yield Flight("down behind the last row", (steps[-1][0], steps[0][0]), None, "which are cut into its platform")
+        ends = steps[-1][0], steps[0][0]
+        yield Flight("down behind the last row", ends, layout.rows[-1].number, "which are cut into its platform")
 
 
 def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

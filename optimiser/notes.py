@@ -10,6 +10,7 @@ from optimiser.bass_notes import bass_notes
 from optimiser.design import Space
 from optimiser.forms import LATCH
 from optimiser.hanging import into_the_building
+from optimiser.measures.front import free_cabinets
 from optimiser.measures.reverberation import decay_time, mean_absorption
 from optimiser.measures.shape import cabinet_separation, lens_to_ceiling, loudspeakers
 from optimiser.measures.sightlines import over as over_eyes
@@ -38,14 +39,19 @@ COMPLETE = 0.05
 
 
 def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """Sentences to print beside this design, in a fixed order; none where nothing is stretched."""
+    """Sentences to print beside this design, in a fixed order: on its goals, then on its numbers."""
+    return on_goals(problem, space, design) + on_numbers(problem, space, design)
+
+
+def on_goals(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """Sentences to print beside the goals: on those that do not count, or count for nothing."""
+    return _left_out(problem, space) + _uncounted(problem, space) + _faded(problem, space, design)
+
+
+def on_numbers(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """Sentences on how far the numbers of this design can be trusted; none where nothing is stretched."""
     used = {item.measure for item in (*problem.limits, *problem.goals)}
-    said = (
-        _left_out(problem, space)
-        + _uncounted(problem, space)
-        + _faded(problem, space, design)
-        + _unlikely_eyes(problem, space, design)
-    )
+    said = _unlikely_eyes(problem, space, design)
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _surfaces(problem, space)
@@ -196,7 +202,7 @@ def _no_depth(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     if layout.speakers.place != "behind" and deep > LATCH:
         return [
             f"There is no baffle wall, and the front loudspeakers are {show('length', deep, problem.show)} deep: they stand out "
-            "into the room. Doors, openings and obstructions are kept clear of them, chairs and ways are not; distances and "
+            "into the room. Doors, openings, obstructions, chairs and the ways to walk are kept clear of them; distances and "
             "angles to them are reckoned from the front wall, where their faces would be if they were let into it."
         ]
     if deep <= free + LATCH:
@@ -262,12 +268,19 @@ def _behind_the_wall(problem: Problem, space: Space, design: Mapping[str, float]
 
 
 def _views(space: Space, design: Mapping[str, float]) -> list[str]:
-    """On obstructions in the view, of which no measure tells."""
+    """On obstructions in the view, and loudspeakers that no wall holds, of which no measure tells."""
     said = []
     for one in hidden(space, design):
         said.append(
             f"The {one.name} hides {one.words('the image')}: "
             + ("hang it higher." if one.projector else "no limit keeps views clear of obstructions.")
+        )
+    cabinets = free_cabinets(space.layout) if design["baffle.depth"] <= LATCH else []
+    for one in hidden(space, design, cabinets):
+        said.append(
+            f"The {one.name} hides {one.words('the image')}, as it stands out before it: no limit keeps views clear of "
+            "loudspeakers. Let them into a wall, have a wider gap from the frame to them (front.loudspeakers.gap), or hang the "
+            "image farther from the front wall (front.screen.gap)."
         )
     return said
 

@@ -18,7 +18,7 @@ from optimiser.design import Held, Listed, Steps
 from optimiser.hanging import clear_height, hangs_high, into_the_building
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
-from optimiser.measures.people import past_steps, rise
+from optimiser.measures.people import past_rear_steps, past_steps, rise
 from optimiser.measures.shape import aisle_headroom
 from optimiser.physics.stairs import CODES, riser_count
 from optimiser.score import Scorer
@@ -249,6 +249,8 @@ def _higher_side(scorer: Scorer, design: Mapping[str, float]) -> np.ndarray:
 
     sweeps = (*(sweep for _, sweep in layout.sweeps), *layout.passages)
     ways = [past_steps(layout, row, sweep) for row in layout.rows for sweep in sweeps]
+    if layout.platform_behind is not None:
+        ways += [past_rear_steps(layout, sweep) for sweep in sweeps]
 
     def to_doors(side: int) -> float:
         return min([LANDING, *(float(way.value(at(side))) for way in ways)])

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from optimiser.measures import catalogue
 from optimiser.measures.layout import Row
 from optimiser.measures.seats import seats_of
 from optimiser.measures.ways import OVER_HEADS
-from optimiser.problem.decisions import kind_of, split_row, written_value
+from optimiser.problem.decisions import Words, bounds_of, kind_of, split_row, written_value
 from optimiser.problem.model import Box, Goal, Limit, Problem
 from optimiser.quantity import other_system, show
 
@@ -82,8 +82,9 @@ def exclusion_words(count: int, where: str, *, smallest: bool = True) -> str:
     return f"These {count} limits cannot hold together {where}; with any one of them left out, {rest} can:"
 
 
-def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
-    """Keys of a problem file, not used in this one, that may let limits on such measures hold together."""
+def remedy_words(problem: Problem, measures: Iterable[str], boxes: Collection[Box] | None = None) -> list[str]:
+    """Keys of a problem file, not used in this one, that may let limits on such measures hold together, and things that
+    stand in their way: of those in_the_ways(), or of these ``boxes`` if it is known which."""
     concerned, said = set(measures), []
     if problem.seating.platforms.behind is None and {"door_platform_clearance", "door_to_step"} & concerned:
         said.append(
@@ -109,7 +110,8 @@ def remedy_words(problem: Problem, measures: Iterable[str]) -> list[str]:
             "The rows are in line with the image's middle: seating.centre lets them stand aside of it by themselves."
         )
     # several may go by one name
-    named = list(dict.fromkeys(f"'{box.name}'" for box in _in_the_ways(problem))) if WAYS & concerned else []
+    there = in_the_ways(problem) if boxes is None else boxes
+    named = list(dict.fromkeys(f"'{box.name}'" for box in there)) if WAYS & concerned else []
     if named:
         said.append(
             f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, may take "
@@ -131,7 +133,7 @@ WAYS = frozenset({"walkway", "passing_way", "rear_walkway", "rear_landing", "ais
 """Measures of clear width to walk in, which a box narrows."""
 
 
-def _in_the_ways(problem: Problem) -> list[Box]:
+def in_the_ways(problem: Problem) -> list[Box]:
     """Boxes of the room that may stand, or hang too low, where people walk."""
     highest = OVER_HEADS + problem.seating.platforms.to
     return [box for box in problem.room.obstructions if box.z[0] < highest]
@@ -174,10 +176,21 @@ def decision_words(name: str) -> str:
     }.get(name, name.replace(".", " "))
 
 
+def value_words(problem: Problem, name: str, value: float) -> str:
+    """A decision's value as a person reads it."""
+    return spoken(name, written_value(problem, name, value))
+
+
+def spoken(name: str, written: str) -> str:
+    """A decision's value as a file writes it, without the underscores that files have in their own words; a name that
+    the file gives to a thing stays as it is."""
+    return written.replace("_", " ") if isinstance(bounds_of(name), Words) else written
+
+
 def both_systems(problem: Problem, name: str, value: float) -> tuple[str, str]:
-    """A decision's value in the file's units and in the other system (empty where there is no other)."""
+    """A decision's value in the file's units and in the other system (empty where there is no other), for people."""
     kind = kind_of(name)
-    first = written_value(problem, name, value)
+    first = value_words(problem, name, value)
     return first, (show(kind, value, other_system(problem.show)) if kind == "length" else "")
 
 
@@ -200,7 +213,7 @@ def decided(problem: Problem, name: str, design: Mapping[str, float]) -> str:
         return ""
     if name == "baffle.depth" and not design[name]:
         return "no wall"
-    return "none" if of_no_platform(name, design) else written_value(problem, name, design[name])
+    return "none" if of_no_platform(name, design) else value_words(problem, name, design[name])
 
 
 BESIDE = ("projector.", "treatment.", "seating.", "platform.", "aisle.")

@@ -360,7 +360,7 @@ def test_a_step_close_beside_a_door_is_told(wall, hinge, limit, told):
 
 def test_a_step_cut_into_the_last_platform_close_beside_a_door_is_told():
     """The backs of row 2 lie 5500 mm from the front wall, the platform ends 600 mm behind them; two risers lead down on a
-    tread of 11 in (279.4 mm): the upper one lies at 5820.6 mm, 120.6 mm behind a door at the platform's level. No limit sees it."""
+    tread of 11 in (279.4 mm): the upper one lies at 5820.6 mm, 120.6 mm behind a door at the platform's level."""
     source = (
         text(rows=2)
         .replace("hinge: 1.6 m", "hinge: 5.7 m, level: 300 mm")
@@ -369,7 +369,7 @@ def test_a_step_cut_into_the_last_platform_close_beside_a_door_is_told():
     )
     (said,) = [words for words in cautions(*drawn(source)) if "has a step" in words]
     assert said.startswith("The way down behind the last row has a step 120.6 mm beside door 'entry'")
-    assert "limit on door_to_step" not in said
+    assert "set a limit on door_to_step" in said
 
 
 def test_a_step_close_beside_an_opening_is_told_though_no_limit_sees_it():

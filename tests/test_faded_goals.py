@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-import pytest
+import re
 
+import pytest
+from click.testing import CliRunner
+
+from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.notes import notes
 from optimiser.problem.read import loads
@@ -49,3 +53,16 @@ def test_a_goal_beyond_its_fade_is_told(goal, note):
 
 def test_a_goal_within_its_fade_is_not():
     assert told("seat_count, at_least: 9, fade: 4") == []
+
+
+def test_it_is_told_beside_the_goals(tmp_path):
+    """Not among what is said of how far numbers can be trusted, where nobody looks who wonders about a goal of 0 %."""
+    room = tmp_path / "room.yaml"
+    room.write_text(text(rows=2).replace("goals:\n", "goals:\n  - {measure: seat_count, at_least: 9, fade: 2}\n"))
+    said = CliRunner().invoke(program, ["solve", str(room)]).output
+    goals, limits = said.index("\nGoals\n"), said.index("\nLimits\n")
+    assert goals < said.index("The goal for seat count scores 0 %") < limits
+    assert CliRunner().invoke(program, ["sheet", str(room), "--out", str(tmp_path / "sheet")]).exit_code == 0
+    page = (tmp_path / "sheet" / "sheet.html").read_text(encoding="utf-8").replace("\xa0", " ")
+    (section,) = re.findall(r'<section[^>]* id="score".*?</section>', page, re.DOTALL)
+    assert "The goal for seat count scores 0 %" in section and page.count("The goal for seat count scores 0 %") == 1

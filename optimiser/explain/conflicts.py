@@ -23,10 +23,11 @@ from optimiser.explain.reach import Reach, Reached, Unsettled, farthest
 from optimiser.explain.steps import fine
 from optimiser.explain.subsets import conflicts as minimal_sets
 from optimiser.explain.together import together
-from optimiser.problem.model import Problem
+from optimiser.problem.model import Box, Problem
 from optimiser.problem.parts import part, with_value
 from optimiser.progress import Progress, silent
 from optimiser.requirements import all_limits
+from optimiser.words import WAYS, in_the_ways
 
 MOST = 5
 """Conflicts to look for, where nobody asks for more."""
@@ -82,6 +83,7 @@ class Conflict:
     members: tuple[Member, ...]
     shortfalls: tuple[Shortfall, ...]
     needs: tuple[RoomNeed, ...]
+    boxes: tuple[Box, ...] = ()  # in the ways to walk, and not known to be of no matter here
 
 
 @dataclass(frozen=True)
@@ -115,7 +117,7 @@ def conflicts_of(
     except Undecided:  # what was found stands
         complete, undecided = False, True
     # one task a demand, not one a conflict: the conflicts differ much in what they take
-    asked = [(chosen, (*chosen, *_measurements(problem, chosen))) for chosen in found]
+    asked = [(chosen, (*chosen, *_measurements(problem, chosen), *_boxes_asked(problem, chosen))) for chosen in found]
     tasks = [(oracle, chosen, one) for chosen, several in asked for one in several]
     answers = iter(together(_explain, tasks, "how far each demand can go", progress=progress) if tasks else ())
     explained = [_joined(chosen, [next(answers) for _ in several]) for chosen, several in asked]
@@ -160,8 +162,18 @@ def _follows(problem: Problem, weak: Member, strong: Member) -> bool:
 # --- the numbers --------------------------------------------------------------------------------
 
 
-Numbers = Union[Shortfall, tuple[RoomNeed, ...], None]
-"""What one task tells of a conflict: of a demand, of a measurement of the room, or that the solver gave up."""
+BOXES = "room.obstructions"
+"""Asked of a conflict: which boxes it is about."""
+
+
+@dataclass(frozen=True)
+class _InTheWay:
+    boxes: tuple[Box, ...]
+
+
+Numbers = Union[Shortfall, tuple[RoomNeed, ...], _InTheWay, None]
+"""What one task tells of a conflict: of a demand, of a measurement of the room, of what is in the way, or that the solver
+gave up."""
 
 
 def _explain(task: tuple[Oracle, tuple[Member, ...], Member | str]) -> Numbers:
@@ -169,6 +181,8 @@ def _explain(task: tuple[Oracle, tuple[Member, ...], Member | str]) -> Numbers:
     of the room, told by its path, they would all hold. None where the solver gave up on whether it is a conflict."""
     oracle, chosen, one = task
     try:
+        if one == BOXES:
+            return _InTheWay(_in_the_way(oracle, chosen))
         if isinstance(one, str):
             return tuple(_needs(oracle, chosen, one))
         if oracle.holds(chosen):
@@ -186,7 +200,8 @@ def _joined(chosen: tuple[Member, ...], numbers: Sequence[Numbers]) -> Conflict 
     if None in numbers:
         return None
     shortfalls = tuple(n for n in numbers if isinstance(n, Shortfall))
-    return Conflict(chosen, shortfalls, tuple(need for n in numbers if isinstance(n, tuple) for need in n))
+    needs = tuple(need for n in numbers if isinstance(n, tuple) for need in n)
+    return Conflict(chosen, shortfalls, needs, tuple(b for n in numbers if isinstance(n, _InTheWay) for b in n.boxes))
 
 
 def shortfall(oracle: Oracle, member: Member, others: frozenset[Member]) -> Shortfall:
@@ -278,6 +293,32 @@ def _measurements(problem: Problem, chosen: Sequence[Member]) -> tuple[str, ...]
     if any(m.about_limit and all_limits(problem)[m.index].measure in AT_DOORS for m in chosen):
         paths += [f"room.doors.{door.name}.hinge" for door in problem.room.doors]
     return tuple(paths)
+
+
+def _boxes_asked(problem: Problem, chosen: Sequence[Member]) -> tuple[str, ...]:
+    """Whether a conflict may be about boxes in the ways to walk."""
+    limits = all_limits(problem)
+    ways = any(m.about_limit and limits[m.index].measure in WAYS for m in chosen)
+    return (BOXES,) if ways and in_the_ways(problem) else ()
+
+
+def _in_the_way(oracle: Oracle, chosen: Sequence[Member]) -> tuple[Box, ...]:
+    """The boxes in the ways to walk without any one of which the demands would hold together; all of them where only
+    without several they would, or the solver cannot tell; none where they would not even then."""
+    problem = oracle.problem
+    there = tuple(in_the_ways(problem))
+
+    def holds_without(boxes: Sequence[Box]) -> bool:
+        left = tuple(box for box in problem.room.obstructions if box not in boxes)
+        other = replace(problem, room=replace(problem.room, obstructions=left))
+        return Oracle(other, grid=oracle.grid, effort=min(oracle.effort, PATIENCE)).holds(chosen)
+
+    try:
+        if not holds_without(there):
+            return ()
+        return tuple(box for box in there if holds_without((box,))) or there
+    except Undecided:
+        return there
 
 
 def _needs(oracle: Oracle, chosen: Sequence[Member], path: str) -> Iterator[RoomNeed]:

@@ -12,13 +12,13 @@ from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
 from optimiser.physics.materials import OCTAVE_BANDS
-from optimiser.problem.decisions import Words, bounds_of, ends_of, written_value
+from optimiser.problem.decisions import Words, bounds_of, ends_of
 from optimiser.problem.model import Choice, Fixed, Limit, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, stated_at
 from optimiser.standing import Broken
-from optimiser.words import decision_words, listed, measure_words, remedy_words
+from optimiser.words import decision_words, listed, measure_words, remedy_words, value_words
 
 _OWN = {
     "side_room": "the baffle wall inside the room's width",
@@ -161,7 +161,7 @@ def way_out_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
     """What a file can say that may let its demands hold together; empty where nothing is known."""
     limits = all_limits(problem)
     concerned = [limits[m.index].measure for c in conflicts for m in c.members if m.about_limit]
-    return " ".join(remedy_words(problem, concerned))
+    return " ".join(remedy_words(problem, concerned, {box: None for c in conflicts for box in c.boxes}))
 
 
 def common_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
@@ -457,7 +457,7 @@ def subject_value(problem: Problem, subject: Subject, value: float) -> str:
     """A value of a decision or measure."""
     if subject.measure:
         return show(subject.quantity, value, problem.show)
-    return written_value(problem, subject.name, value)
+    return value_words(problem, subject.name, value)
 
 
 BLURRED = 0.2

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from optimiser.explain.differences import DecisionChange, Difference, GoalChange
 from optimiser.explain.sayings import row_phrase
-from optimiser.problem.decisions import kind_of, split_row, written_value
+from optimiser.problem.decisions import kind_of, split_row
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.standing import Broken
-from optimiser.words import band_words, decision_words, listed, measure_words
+from optimiser.words import band_words, decision_words, listed, measure_words, value_words
 
 FOLLOWS = "screen.tile_rows"
 """A decision that follows from others and is not worth a word of its own."""
@@ -57,7 +57,7 @@ def _by(problem: Problem, change: DecisionChange) -> str:
 def _image(problem: Problem, changed: dict[str, DecisionChange]) -> str:
     change = changed.get("screen.width")
     if "screen.type" in changed and changed["screen.type"].after is not None:
-        return f"another kind of screen ({written_value(problem, 'screen.type', changed['screen.type'].after)})"
+        return f"another kind of screen ({value_words(problem, 'screen.type', changed['screen.type'].after)})"
     if change is None or change.before is None or change.after is None:
         return "the same image" if "screen.aspect" not in changed else "an image of another shape"
     larger = change.after > change.before
@@ -111,7 +111,7 @@ def _other(problem: Problem, change: DecisionChange) -> str:
         )
     if change.name in _MORE_LESS:
         return _MORE_LESS[change.name][0 if more else 1].format(_by(problem, change))
-    before, after = (written_value(problem, change.name, v) for v in (change.before, change.after))
+    before, after = (value_words(problem, change.name, v) for v in (change.before, change.after))
     return f"{decision_words(change.name)} {after} instead of {before}"
 
 

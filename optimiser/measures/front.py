@@ -208,8 +208,8 @@ def front_plans(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
     return [(*baffle_edges(layout), layout.baffle_depth), (*frame_edges(layout), face)]
 
 
-def stands_free(layout: Layout) -> Gate | None:
-    """Shut where loudspeakers beside the image stand before the front wall, as the baffle wall may have no depth; None
+def frame_alone(layout: Layout) -> Gate | None:
+    """Shut where loudspeakers beside the image hang with its frame, as the baffle wall may have no depth; None
     where there is always a wall that holds them, or never (then they are counted with the frame)."""
     return walled(layout) if layout.speakers.place == "beside" and not layout.baffle_depth.is_constant else None
 
@@ -219,8 +219,8 @@ def walled(layout: Layout) -> Gate:
     return Gate(layout.baffle_depth - 3.0 * LATCH)
 
 
-def free_plan(layout: Layout) -> tuple[Linear, Linear, Linear]:
-    """What loudspeakers that stand free take with the frame between them, as front_plans() has it where there is never
+def frame_alone_plan(layout: Layout) -> tuple[Linear, Linear, Linear]:
+    """What loudspeakers beside the image take with the frame between them, as front_plans() has it where there is never
     a baffle wall."""
     frame, speakers = frame_edges(layout), layout.speakers
     return frame[0] - speakers.aside, frame[1] + speakers.aside, layout.image_y + FRAME_DEPTH
@@ -235,19 +235,23 @@ def loudspeakers(layout: Layout) -> dict[str, Linear]:
     return found
 
 
-def may_stand_free(layout: Layout) -> bool:
-    """Whether cabinets of known depth, not behind the image, may stand before the front wall, without a baffle wall."""
-    walls = layout.baffle_depth.is_constant and layout.baffle_depth.constant > 0.0
-    return layout.speakers.place != "behind" and layout.speakers.depth is not None and not walls
+def cabinet_middle(layout: Layout) -> Linear:
+    """Height of the cabinets' middles: that of their axes; the image's, where the file says nothing of those behind it."""
+    middle = layout.speakers.middle
+    return layout.image_bottom + layout.image_height * 0.5 if middle is None else middle
 
 
-def free_cabinets(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
-    """What each cabinet that may_stand_free() takes then, as front_plans() has it: it may stand out beyond the frame."""
-    speakers = layout.speakers
-    if speakers.depth is None or not may_stand_free(layout):
+def free_cabinets(layout: Layout) -> list[Body]:
+    """Cabinets of known depth, not behind the image, as they stand before the front wall where walled() is shut: they may
+    stand out beyond the frame. None where there is always a baffle wall that holds them."""
+    speakers, always = layout.speakers, layout.baffle_depth.is_constant and layout.baffle_depth.constant > 0.0
+    if speakers.place == "behind" or speakers.depth is None or always:
         return []
-    half = 0.5 * speakers.width
-    return [(x - half, x + half, speakers.depth) for x in loudspeakers(layout).values()]
+    aside, up, middle = 0.5 * speakers.width, 0.5 * speakers.height, cabinet_middle(layout)
+    return [
+        Body(f"{name} loudspeaker", (x - aside, x + aside), (0.0, speakers.depth), (middle - up, middle + up))
+        for name, x in loudspeakers(layout).items()
+    ]
 
 
 @measure(
@@ -258,10 +262,10 @@ def free_cabinets(layout: Layout) -> list[tuple[Linear, Linear, Linear]]:
 def door_clearance(layout: Layout) -> Form:
     """Least distance between what a door's leaf sweeps (or an outward door's opening) and the baffle wall with its
     depth, the frame that stands before it by the gap and the frame's own 20 mm, or loudspeakers that no wall holds."""
-    held: Gate | None = stands_free(layout)
+    held: Gate | None = frame_alone(layout)
     plans = [(plan, None) for plan in front_plans(layout)]
-    plans += [(free_plan(layout), held)] if held is not None else []
-    plans += [(plan, walled(layout)) for plan in free_cabinets(layout)]
+    plans += [(frame_alone_plan(layout), held)] if held is not None else []
+    plans += [((*body.x, body.y[1]), walled(layout)) for body in free_cabinets(layout)]
     parts = [
         Greatest(
             (
@@ -291,15 +295,15 @@ def front_separation(layout: Layout, body: Body, *, behind: bool) -> Form:
     # behind the wall's face there may be the wall itself, but not the frame
     frame_apart = Greatest((*apart(*frame), under, *([behind_the_face] if walls else ())))
     walls_apart = [Greatest((*apart(*wall), *([behind_the_face] if behind else ()))) for wall in walls]
-    if (held := stands_free(layout)) is not None:
+    if (held := frame_alone(layout)) is not None:
         beneath = affine(_cabinets_bottom(layout) - body.z[1])
-        walls_apart.append(Greatest((held, *apart(*free_plan(layout)), Least((under, beneath)))))
+        walls_apart.append(Greatest((held, *apart(*frame_alone_plan(layout)), Least((under, beneath)))))
     return Least((*walls_apart, frame_apart))
 
 
 def _cabinets_bottom(layout: Layout) -> Linear:
     """Height of the lower edge of loudspeakers beside the image."""
-    return layout.image_bottom + layout.image_height * 0.5 - 0.5 * layout.speakers.height
+    return cabinet_middle(layout) - 0.5 * layout.speakers.height
 
 
 def front_bottoms(layout: Layout) -> list[Linear]:

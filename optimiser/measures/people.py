@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from functools import reduce
+from itertools import combinations
+from operator import add
 
 import numpy as np
 
@@ -12,7 +15,7 @@ from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.ceilings import Span, clear_height
 from optimiser.measures.layout import Body, Layout, Row
-from optimiser.measures.ways import aisle_span, at_aisles, way_across, way_beside
+from optimiser.measures.ways import aisle_span, at_aisles, standing, way_across, way_beside
 from optimiser.physics import sector as door
 from optimiser.physics.stairs import CODES as STAIRS
 
@@ -90,7 +93,12 @@ def rear_steps(layout: Layout, design: Mapping[str, float]) -> tuple[tuple[float
     rises = ((float(rise(layout, row).value(design)), round(float(row.risers.value(design)))) for row in layout.rows)
     count = sum(risers for high, risers in rises if high > 0.0)
     each = float(layout.rows[-1].platform.value(design)) / count
-    return tuple((edge - k * REAR_GOING, (k + 1) * each) for k in range(count))
+    return tuple((rear_riser_y(edge, k), (k + 1) * each) for k in range(count))
+
+
+def rear_riser_y(edge, before):
+    """y of the riser that lies so many before the rear edge of the last platform."""
+    return edge - before * REAR_GOING
 
 
 def front_steps(layout: Layout, row: Row, design: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
@@ -364,24 +372,61 @@ def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
     if row.number == 1:
         return Gate(constant(0.0))  # nothing says where its own steps begin
     before, edge = layout.row_before(row), platform_front(layout, row)
-    nearest, farthest = -door.support(sweep, angle=-math.pi / 2), door.support(sweep, angle=math.pi / 2)
-    left, right = -door.support(sweep, angle=math.pi), door.support(sweep, angle=0.0)
     level = Gate(-rise(layout, row))
 
     def on(side: str) -> Form:
-        if side == "left":
-            aside = Gate(left - row.span[0]), Gate(left - before.span[0])
-        else:
-            aside = Gate(row.span[1] - right), Gate(before.span[1] - right)
+        aside = _out_of_the_aisle(sweep, side, (row, before))
         parts: list[Form] = []
         for risers in row.flights:
             if risers > 1:
                 # of two goings the lesser is built, and the first riser is the farther one
-                first = (affine(riser_y(edge, going, risers - 1) - farthest) for going in goings(layout, row, risers))
-                parts.append(Greatest((level, *other_flight(row, risers), *aside, *first, affine(nearest - edge))))
+                firsts = [riser_y(edge, going, risers - 1) for going in goings(layout, row, risers)]
+                apart = _along(sweep, firsts, edge)
+                parts.append(Greatest((level, *other_flight(row, risers), *aside, *apart)))
         return Least(tuple(parts)) if parts else Gate(constant(0.0))
 
     return at_aisles(layout, on)
+
+
+def past_rear_steps(layout: Layout, sweep: door.Sector) -> Form:
+    """Separation along y of a door's sweep or opening and the steps that are cut into the last platform from behind, in its
+    aisles; no bound where there are none or the door reaches none."""
+    last = layout.rows[-1]
+    edge = platform_end(layout, last)
+
+    def on(side: str) -> Form:
+        parts: list[Form] = []
+        for some in _some_of(layout.rows):
+            # as many risers as lead up to all rows that are raised; those up to fewer of them reach less far, and are no less clear
+            count = reduce(add, (row.risers for row in some))
+            level = (Gate(-rise(layout, row)) for row in some)
+            first = rear_riser_y(edge, count - 1.0)
+            parts.append(Greatest((*level, *_along(sweep, [first], edge))))
+        none = Gate(-last.platform), Gate(edge - layout.length)
+        return Greatest((*none, *_out_of_the_aisle(sweep, side, (last,)), Least(tuple(parts))))
+
+    return at_aisles(layout, on)
+
+
+def _some_of(rows: Sequence[Row]) -> Iterator[tuple[Row, ...]]:
+    """Each choice of one or more rows."""
+    for many in range(1, len(rows) + 1):
+        yield from combinations(rows, many)
+
+
+def _out_of_the_aisle(sweep: door.Sector, side: str, rows: Sequence[Row]) -> list[Gate]:
+    """Gates that open where a door does not reach the aisle at one side of rows."""
+    if side == "left":
+        left = -door.support(sweep, angle=math.pi)
+        return [Gate(left - row.span[0]) for row in rows]
+    right = door.support(sweep, angle=0.0)
+    return [Gate(row.span[1] - right) for row in rows]
+
+
+def _along(sweep: door.Sector, firsts: Sequence[Linear], edge: Linear) -> list[Form]:
+    """Separations along y of a door from steps that run from the farthest of ``firsts`` to ``edge``."""
+    nearest, farthest = -door.support(sweep, angle=-math.pi / 2), door.support(sweep, angle=math.pi / 2)
+    return [*(affine(first - farthest) for first in firsts), affine(nearest - edge)]
 
 
 @measure(
@@ -389,11 +434,11 @@ def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
     per_row=True,
     formula="along y, from the door's sweep or opening to the platform's edge and to the steps beside the row in front, where they "
     "are on the door's side; 0 where it opens at another level than the platform before it; to the last platform's rear edge "
-    "too, where it ends before the wall; no bound where there is no step",
+    "and the steps cut into it there too, where it ends before the wall; no bound where there is no step",
     source="400 mm at a stair in dwellings: Approved Document K 1.22, as quoted; " + CODES,
 )
 def door_to_step(layout: Layout, row: Row) -> Form:
-    """From what a door sweeps, or an outward door's opening, to the step up to this row, from the front or, to a last
+    """From what a door sweeps, or an outward door's opening, to the steps up to this row, from the front or, to a last
     platform that ends before the rear wall, from behind; 0 where the row's platform
     lies before the door at another level than the door's, for then the step is at its threshold."""
     edge, end = platform_front(layout, row), platform_end(layout, row)
@@ -406,7 +451,9 @@ def door_to_step(layout: Layout, row: Row) -> Form:
         parts.append(Greatest((no_step, before, affine(nearest - edge))))
         parts.append(past_steps(layout, row, sweep))
         if layout.platform_behind is not None and row.number == len(layout.rows):
-            parts.append(Greatest((Gate(-row.platform), affine(end - farthest), behind)))
+            to_the_wall = Gate(end - layout.length)  # then nothing leads down there
+            parts.append(Greatest((Gate(-row.platform), to_the_wall, affine(end - farthest), behind)))
+            parts.append(past_rear_steps(layout, sweep))
         flush = Least((Gate(row.platform - level + THRESHOLD), Gate(level + THRESHOLD - row.platform)))
         on_floor = Gate(-row.platform)
         parts.append(Greatest((flush, on_floor, before, behind, affine(constant(0.0)))))
@@ -439,7 +486,8 @@ def row_separation(row: Row, body: Body) -> Form:
 
 @measure(quantity="length", per_row=True, formula="greatest separation along x, y or z", source="definition")
 def row_obstruction_clearance(layout: Layout, row: Row) -> Form:
-    """Least distance along an axis between the row's seated people with their chairs and any obstruction, or the
-    projector."""
-    parts = [row_separation(row, body) for body in layout.hanging]
+    """Least distance along an axis between the row's seated people with their chairs and any obstruction, the
+    projector, or a loudspeaker that no wall holds, where the file gives its depth."""
+    projector = [] if layout.lens is None else [row_separation(row, layout.lens.body)]
+    parts = projector + [Greatest((*absent, row_separation(row, body))) for body, absent in standing(layout)]
     return Least(tuple(parts)) if parts else Gate(constant(0.0))

@@ -12,10 +12,11 @@ from optimiser.measures.beam import beam_separation, under_ceiling
 from optimiser.measures.ceilings import Span, clear_height
 from optimiser.measures.front import (
     baffle_edges,
+    cabinet_middle,
     corner_clearance,
+    free_cabinets,
     front_separation,
     loudspeakers,
-    may_stand_free,
     walled,
 )
 from optimiser.measures.layout import Body, Layout, Row
@@ -115,7 +116,7 @@ def opening_clearance(layout: Layout) -> Form:
     """Least distance along an axis between the baffle wall with its frame, or loudspeakers that no wall holds, and what
     a window, an opening or an outward door needs clear before it."""
     parts = [front_separation(layout, body, behind=False) for body in layout.kept]
-    if may_stand_free(layout):
+    if free_cabinets(layout):
         parts += [
             Greatest((walled(layout), cabinet_separation(layout, x, body)))
             for x in loudspeakers(layout).values()
@@ -210,12 +211,6 @@ def _outer_aisles(layout: Layout, one: Row, other: Row, side: str) -> list[tuple
 # --- loudspeakers and baffle ------------------------------------------------------------------
 
 
-def _cabinet_middle(layout: Layout) -> Linear:
-    """Height of the cabinets' middles: that of their axes; the image's, where the file says nothing of those behind it."""
-    middle = layout.speakers.middle
-    return layout.image_bottom + layout.image_height * 0.5 if middle is None else middle
-
-
 @measure(
     quantity="length",
     options=SIDES,
@@ -231,13 +226,13 @@ def loudspeaker_wall_distance(layout: Layout, side: str) -> Form:
 
 def cabinet_separation(layout: Layout, x: Linear, body: Body) -> Form:
     """Greatest separation [m] along x, y or z of a cabinet of known depth, its middle at ``x``, from a body."""
-    speakers, middle = layout.speakers, _cabinet_middle(layout)
+    speakers, middle = layout.speakers, cabinet_middle(layout)
     half, up = 0.5 * speakers.width, 0.5 * speakers.height
     before = affine(body.y[0] - layout.baffle_depth)
     if speakers.place != "behind":  # where no baffle wall holds them they stand before the front wall
-        out = affine(body.y[0] - speakers.depth)
+        free = Greatest((affine(body.y[0] - speakers.depth), affine(constant(-body.y[1]))))
         held = Least((walled(layout), before))
-        before = Greatest((held, Least((Gate(-layout.baffle_depth), out))))
+        before = Greatest((held, Least((Gate(-layout.baffle_depth), free))))
     return Greatest(
         (
             affine(x - half - body.x[1]),

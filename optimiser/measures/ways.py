@@ -7,6 +7,7 @@ from collections.abc import Callable
 from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
 from optimiser.measures.ceilings import Span
+from optimiser.measures.front import free_cabinets, walled
 from optimiser.measures.layout import Body, Layout, Row
 from optimiser.physics.stairs import CODES
 
@@ -34,11 +35,19 @@ def way_beside(layout: Layout, row: Row, side: str, y: Span) -> Form:
     left, right = row.span
     room = left if side == "left" else layout.width - right
     parts: list[Form] = [affine(room)]
-    for body in layout.bodies:
+    for body, absent in standing(layout):
         near, far = (left - body.x[1], body.x[0]) if side == "left" else (body.x[0] - right, layout.width - body.x[1])
         # one passes between the row and the box, or between the box and the wall
-        parts.append(Greatest((*out_of_the_way(row.platform, body, y), affine(near), affine(constant(far)))))
+        beside = affine(near), affine(far if isinstance(far, Linear) else constant(far))
+        parts.append(Greatest((*absent, *out_of_the_way(row.platform, body, y), *beside)))
     return Least(tuple(parts))
+
+
+def standing(layout: Layout) -> list[tuple[Body, tuple[Gate, ...]]]:
+    """What people keep clear of, each with gates that open where it is not there: obstructions, and loudspeakers that no
+    wall holds."""
+    boxes: list[tuple[Body, tuple[Gate, ...]]] = [(body, ()) for body in layout.bodies]
+    return boxes + [(body, (walled(layout),)) for body in free_cabinets(layout)]
 
 
 def out_of_the_way(level: Linear, body: Body, y: Span) -> tuple[Form, ...]:
@@ -63,8 +72,8 @@ def way_across(layout: Layout, row: Row, y: Span, level: Linear | None = None, x
     level = row.platform if level is None else level
     parts: list[Form] = [affine(y[1] - y[0])]
     left, right = row.span if x is None else x
-    for body in layout.bodies:
+    for body, absent in standing(layout):
         beside = Gate(left - body.x[1]), Gate(body.x[0] - right)
         before, behind = affine(body.y[0] - y[0]), affine(y[1] - body.y[1])
-        parts.append(Greatest((*beside, *out_of_the_way(level, body, y), before, behind)))
+        parts.append(Greatest((*absent, *beside, *out_of_the_way(level, body, y), before, behind)))
     return Least(tuple(parts))

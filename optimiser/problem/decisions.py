@@ -430,7 +430,8 @@ def _with_screen_fixed(problem: Problem, name: str, key: str, fixed: Fixed) -> P
         kept = [s for s in problem.screens if s.type == SCREEN_TYPES[int(fixed.value)]]
         if not kept:
             raise UsageError(f"screen.type: the file has {', '.join(s.type for s in problem.screens)} only")
-        return _with_screens(problem, kept)
+        picked = problem.kind_picked or len(problem.screens) > 1
+        return replace(_with_screens(problem, kept), kind_picked=picked)
     sizes = [size for several in CHOSEN_BY.values() for size in several]
     kept = [s for s in problem.screens if name not in sizes or name in CHOSEN_BY[s.type]]
     listed = {s.type: _listed_instead(problem, s, key) for s in problem.screens}

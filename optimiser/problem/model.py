@@ -483,6 +483,7 @@ class Problem:
     bass: Bass | None = None
     surround: Surround | None = None
     other_screens: tuple[Screen, ...] = ()  # kinds of screen to choose from instead of ``screen``
+    kind_picked: bool = False  # whether the kind of screen was pinned, where the file has several
     tolerances: tuple[Spread, ...] = ()
     people: People | None = None
     codes: str = "none"  # the preset of building codes whose limits are among ``limits``

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from functools import cache
 
 from optimiser.measures import catalogue
+from optimiser.notes import on_goals
 from optimiser.problem.model import Fixed
 from optimiser.score import Scorecard
 from optimiser.sheet import prose, tables
@@ -105,12 +106,15 @@ def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]
 def score(material: Material, width: float) -> Section:
     """Each goal with its band, value, source and score."""
     system = material.problem.show
+    said = tuple(Paragraph(note) for note in on_goals(material.problem, material.space, material.design))
     if not material.card.goals:
-        return Section("The score", (Paragraph("The file states no goals, so nothing was scored."),), "score")
+        none = "The file states no goals, so nothing was scored." if not said else "Nothing was scored."
+        return Section("The score", (Paragraph(none), *said), "score")
     chart = plate("scores", [score_bars(material.card, system, width - 4.0)], "Goals and scores")
     blocks: tuple[Block, ...] = (
         Paragraph(prose.SCORING),
         tables.goals_table(material.card, system),
+        *said,
         Plates((chart,), (prose.BARS,), floats=chart.height > 60.0),
     )
     return Section("The score", blocks, "score")

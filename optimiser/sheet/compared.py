@@ -21,7 +21,7 @@ from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
 from optimiser.measures.people import rise
 from optimiser.measures.safety import A_STEP
-from optimiser.problem.decisions import split_row, written_value
+from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Problem
 from optimiser.quantity import show
 from optimiser.sheet import prose
@@ -38,6 +38,7 @@ from optimiser.words import (
     goal_row_words,
     listed,
     measure_words,
+    value_words,
 )
 
 
@@ -110,7 +111,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
 def wish_words(problem: Problem, wish: Wish) -> str:
     """A wish as a person would say it."""
     if wish.limit is None:
-        return f"{decision_words(wish.name)} {written_value(problem, wish.name, wish.value)}"
+        return f"{decision_words(wish.name)} {value_words(problem, wish.name, wish.value)}"
     row = "" if wish.limit.row == "all" else f" (row {wish.limit.row})"
     return f"{measure_words(wish.limit.measure, wish.limit.options)}{row} {bound_words(wish.limit, problem.show)}"
 

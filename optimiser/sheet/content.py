@@ -9,7 +9,7 @@ from optimiser import __version__
 from optimiser.cautions import DEFER, cautions
 from optimiser.explain.sayings import given_words, rounding_words
 from optimiser.measures import catalogue
-from optimiser.notes import notes
+from optimiser.notes import on_numbers
 from optimiser.quantity import show, show_grid
 from optimiser.record import PROGRAM
 from optimiser.sheet import chapters, prose
@@ -79,7 +79,7 @@ def _front(material: Material) -> list[Section]:
 
 def _trust(material: Material) -> list[Section]:
     """How far the numbers can be trusted, where a formula is stretched."""
-    said = notes(material.problem, material.space, material.design)
+    said = on_numbers(material.problem, material.space, material.design)
     return [Section("How far to trust the numbers", tuple(Paragraph(note) for note in said), "trust")] if said else []
 
 

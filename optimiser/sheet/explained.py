@@ -39,14 +39,13 @@ from optimiser.explain.sayings import (
     unmoved_words,
     way_out_words,
 )
-from optimiser.problem.decisions import written_value
 from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show_grid
 from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.sheet.whole import plain_table
 from optimiser.standing import broken
-from optimiser.words import decision_words, goal_row_words, measure_words
+from optimiser.words import decision_words, goal_row_words, measure_words, value_words
 
 
 def print_explanation(console: Console, found: Explanation) -> None:
@@ -299,7 +298,7 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
     table.add_row("score", *(f"{s:.1f}" for s in (freedom.best.score, *(o.score for o in freedom.others))))
     for name in names:
         values = [freedom.best.design[name], *(o.design[name] for o in freedom.others)]
-        table.add_row(decision_words(name), *(written_value(problem, name, v) for v in values))
+        table.add_row(decision_words(name), *(value_words(problem, name, v) for v in values))
     console.print(Padding(table, (0, 0, 0, 2)))
 
 

@@ -10,14 +10,14 @@ from rich.text import Text
 
 from optimiser.cautions import of_study
 from optimiser.design import grid_of
-from optimiser.problem.decisions import read_value, written_value
+from optimiser.problem.decisions import read_value
 from optimiser.problem.items import LISTED
 from optimiser.quantity import parse, show, show_grid
 from optimiser.sheet.whole import plain_table
 from optimiser.solve import PROMISE
 from optimiser.study.front import Front, FrontPoint
 from optimiser.study.objectives import Objective, show_recorded
-from optimiser.words import decision_words
+from optimiser.words import decision_words, value_words
 
 SHOWN = 21
 """Points of a front that are listed, beside its ends and knees, unless all are wanted."""
@@ -225,7 +225,7 @@ def cells(
     problem = found.problem
     told = [shown(o, v, problem.show) for o, v in zip(found.objectives, values, strict=True)]
     scored = [] if score is None else [f"{score:.1f}"]
-    choices = [written_value(problem, n, read_value(problem, n, design[n])) if n in design else "–" for n in names]
+    choices = [value_words(problem, n, read_value(problem, n, design[n])) if n in design else "–" for n in names]
     return (*told, *scored, *choices)
 
 

@@ -107,9 +107,14 @@ def loudspeaker_along(f: Figure) -> Span:
     """y of a front loudspeaker's back and face: flush in the baffle's face, or, where no baffle holds it and it is not
     behind the image, before the front wall, if its depth is known."""
     given = f.loudspeakers[0].depth
-    if f.place != "behind" and not f.baffle_depth and given is not None:
+    if stand_free(f) and given is not None:
         return 0.0, given
     return f.baffle_depth - loudspeaker_depth(f), f.baffle_depth
+
+
+def stand_free(f: Figure) -> bool:
+    """Whether the front loudspeakers are drawn before the front wall, where no baffle holds them."""
+    return f.place != "behind" and not f.baffle_depth and f.loudspeakers[0].depth is not None
 
 
 def front(scene: Scene, f: Figure, bass: Sequence[tuple[Span, Span]] = ()) -> None:
@@ -502,6 +507,10 @@ def _label(scene: Scene, f: Figure) -> None:
         for one in f.loudspeakers:
             back = max(0.0, loudspeaker_along(f)[0])
             place.put(one.name, (back, one.x), prefer=("left", "above left", "below left"), gap=0.5, only=True)
+    if stand_free(f):
+        face = loudspeaker_along(f)[1]
+        for one in f.loudspeakers:
+            place.put(one.name, (face, one.x), prefer=("right", "above right", "below right"), gap=0.8, only=True)
     place.put(
         "midpoint of the acoustic length",
         (f.midpoint, f.width + max(scene.mm(WALL), beyond(f, "right")) + scene.mm(1.5)),
@@ -515,7 +524,10 @@ def _label(scene: Scene, f: Figure) -> None:
         chair = row.y if row.bar else row.back - 0.5 * f.chair.depth
         place.put(name, (chair, row.x[1]), prefer=("above", "above right", "above left"), gap=0.8, bold=True)
     # never to the left, where it would name the baffle wall
-    place.put("image", (f.image_y, f.centre), prefer=("right", "above right", "below right"), gap=1.0, only=True)
+    middle = f.centre
+    if stand_free(f) and len(f.loudspeakers) > 2:  # nor on the one that stands at its middle
+        middle = 0.5 * (f.loudspeakers[1].x + f.loudspeakers[2].x)
+    place.put("image", (f.image_y, middle), prefer=("right", "above right", "below right"), gap=1.0, only=True)
     label_obstructions(place, f)
     _label_risers(place, f)
     label_openings(place, f)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, Shell
 from optimiser.sheet.labels import Placer, named, tape
-from optimiser.sheet.plan import OVERHEAD, WALL, loudspeaker_along, row_name
+from optimiser.sheet.plan import OVERHEAD, WALL, loudspeaker_along, row_name, stand_free
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
 from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
 
@@ -205,7 +205,10 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
 
 def _label(scene: Scene, f: Figure, system: str) -> None:
     place = Placer(scene, clear=("clearance", "image", "frame", "baffle"))
-    place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
+    if stand_free(f) and f.place == "beside":  # a name on a loudspeaker before the image would be taken for its
+        place.put("image", (f.image_y, f.top + f.bezel), prefer=("above right", "above"), gap=0.6)
+    else:
+        place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
     heads = [(row.y, row.eye) for row in f.rows]
     for front, row in zip(f.rows, f.rows[1:]):
         over = (front.y, front.eye + (row.clearance or 0.0))

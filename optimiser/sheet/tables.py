@@ -176,17 +176,6 @@ def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:
     return measure + ("[" + ",".join(f"{k}={v}" for k, v in options) + "]" if options else "")
 
 
-def _written(problem: Problem, name: str, value: float) -> tuple[str, str]:
-    """A decision's value in both systems of units, without the underscores that files have in its words."""
-    first, other = both_systems(problem, name, value)
-    return _spaced(name, first), other
-
-
-def _spaced(name: str, value: str) -> str:
-    """The value of a decision, without those underscores."""
-    return value.replace("_", " ") if name == "bass.arrangement" else value
-
-
 def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     """What was decided, in both systems of units: the front, and the rows."""
     system, other = problem.show, other_system(problem.show)
@@ -197,7 +186,7 @@ def decisions_tables(problem: Problem, space: Space, design: Design) -> Beside:
     first = Table(
         "The front",
         ("decision", "value", f"in {other}"),
-        tuple((decision_words(name), *_written(problem, name, design[name])) for name in front),
+        tuple((decision_words(name), *both_systems(problem, name, design[name])) for name in front),
     )
     rows = []
     for row in space.layout.rows:
@@ -260,7 +249,7 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
     rows.append(("limits broken", *broken))
     shared = 0
     for name in names:
-        shown = [_spaced(name, decided(problem, name, d)) or "–" for _, d, _ in designs]
+        shown = [decided(problem, name, d) or "–" for _, d, _ in designs]
         if len(set(shown)) == 1:
             shared += 1
         else:

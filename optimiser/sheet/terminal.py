@@ -16,7 +16,7 @@ from optimiser.extremes import Extreme
 from optimiser.measures import catalogue
 from optimiser.measures.people import rise
 from optimiser.measures.safety import A_STEP
-from optimiser.notes import notes
+from optimiser.notes import on_goals, on_numbers
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
@@ -120,7 +120,7 @@ def print_design(
     console: Console, problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard
 ) -> None:
     """Decisions, rows, goals, limits and cautions of one design."""
-    system = problem.show
+    system, beside = problem.show, {"Goals": on_goals(problem, space, design)}
     for title, table in (
         ("Front of the room", _front(problem, space, design)),
         (heading(problem), _equipment(problem, space, design)),
@@ -130,11 +130,15 @@ def print_design(
         ("Goals", _goals(space, design, card, system)),
         ("Limits", _limits(space, design, card, system)),
     ):
-        if table is not None:
+        said = beside.get(title, [])
+        if table is not None or said:
             console.print()
             console.print(Text(title, style="bold"))
+        if table is not None:
             console.print(Padding(table, (0, 0, 0, 2), expand=False))
-    said = notes(problem, space, design)
+        for note in said:
+            console.print(Padding(Text(note), (0, 0, 0, 2)))
+    said = on_numbers(problem, space, design)
     if said:
         console.print()
         console.print(Text("How far to trust the numbers", style="bold"))

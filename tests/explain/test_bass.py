@@ -2,8 +2,10 @@
 the file allows, so that what is said of the depth is about the bass of every design."""
 
 import pytest
+from click.testing import CliRunner
 from rooms import best_score
 
+from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.explain.conflicts import shortfall
 from optimiser.explain.members import members, relaxed
@@ -83,3 +85,24 @@ def test_no_shortfall_says_less_of_the_bass_than_a_design_has():
     assert not oracle.holds({wish, *others})
     # free of all else, the spread is no greater than that of a design that keeps all else
     assert shortfall(oracle, wish, frozenset(others)).reached <= broken.value + 1e-6
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("solve",),
+        ("compare", "--set", "bass.arrangement=front_pair", "--set", "row1.y=4 m"),
+        ("why-not", "--set", "bass.arrangement=front_pair"),
+    ],
+    ids=lambda asked: asked[0],
+)
+def test_arrangements_are_told_in_words(tmp_path, asked):
+    """A file's keys are quoted where someone is to write them; what a design has is told in words."""
+    room = tmp_path / "room.yaml"
+    own = "arrangement: own, positions: [{x: 0.3 m, y: 0.3 m, z: 0.3 m}]"
+    room.write_text(ROOM.replace(own, "arrangement: {choose: [front_pair, four_corners]}, height: 0.3 m"))
+    command, *more = asked
+    said = CliRunner().invoke(program, [command, str(room), "--grid", "10 cm", *more]).output
+    assert "four corners" in said or "front pair" in said
+    prose = [line for line in said.splitlines() if "'why-not --set" not in line]
+    assert not [line for line in prose if "four_corners" in line or "front_pair" in line]

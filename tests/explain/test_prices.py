@@ -19,6 +19,8 @@ from optimiser.explain.records import unmoved_record
 from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
 from optimiser.explain.sparing import COARSE, ceiling
 from optimiser.explain.steps import fine, step_of
+from optimiser.problem.decisions import with_fixed
+from optimiser.problem.items import LISTED
 from optimiser.problem.model import Goal
 from optimiser.problem.parts import with_value
 from optimiser.quantity import KINDS, SYSTEMS
@@ -482,6 +484,35 @@ def test_an_aspect_ratio_is_priced_against_others_in_use():
 def test_the_shape_of_what_is_made_in_one_is_not_told_as_a_decision(screen):
     """Nobody buys a panel of 16:9 in 4:3, and tiles are laid to the shape that they give."""
     problem = one_row(text={"width: {from: 1.8 m, to: 3.2 m}": screen})
+    assert unasked(problem, all_moves(problem, STEPS)) == ()
+
+
+@pytest.mark.parametrize(
+    ("pins", "named"),
+    [
+        ({}, ()),
+        ({"chair": "Wren"}, ("chair",)),
+        ({"loudspeakers": "Reed", "chair": "Owl"}, ("loudspeakers", "chair")),
+        ({"screen.type": "panel"}, ("screen.type",)),
+    ],
+)
+def test_what_is_pinned_out_of_a_list_is_named(pins, named):
+    """What the file leaves open has no price to be missed; of what is pinned the file has others."""
+    loudspeakers = "loudspeakers: {place: beside, choose: [{name: Reed, width: 0.2 m, price: 1}, {name: Oak, width: 0.3 m, price: 2}]}"
+    panel = "{type: panel, diagonal: {choose: [2.2 m, 2.5 m]}, bottom: 0.6 m}"
+    text = {
+        "  screen: ": f"  {loudspeakers}\n  screens:\n    - {panel}\n    - ",
+        "chair: {width: 0.75 m, ": "chair: {choose: [{name: Wren, width: 0.7 m}, {name: Owl, width: 0.8 m}], ",
+    }
+    problem = one_row(text=text)
+    for name, value in pins.items():
+        problem = with_fixed(problem, name, value)
+    moves = all_moves(problem, STEPS)
+    assert tuple(name for name in unasked(problem, moves) if name in ("screen.type", *LISTED)) == named
+
+
+def test_a_kind_of_screen_that_the_file_leaves_no_other_for_is_not_named():
+    problem = with_fixed(one_row(), "screen.type", "projected")
     assert unasked(problem, all_moves(problem, STEPS)) == ()
 
 

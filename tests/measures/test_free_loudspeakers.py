@@ -7,6 +7,7 @@ wall, and a cabinet 0.3 m wide stands from 3.3 m to 3.6 m. A chimney breast take
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -76,6 +77,49 @@ def test_the_floor_before_an_opening_is_kept_clear_of_them(only_space, depth, cl
 
 
 @pytest.mark.parametrize(
+    ("wall", "place", "y", "clear"),
+    [
+        # a cabinet from 3.3 m to 3.6 m, 1.06 m to 1.66 m high where an image of 2 m hangs at 0.8 m; row 1 is 2.1 m wide, from 1.15
+        # m to 3.25 m, and passes between the two
+        (0.0, "beside", 1.4, 0.05),
+        # of three over the image the middle one is over the image's middle, from 2.025 m up; heads at 1.22 m
+        (0.0, "over", 1.4, 2.025 - 1.22),
+        # under an image at 0.9 m: from 0.6 m to 0.8 m high, 0.25 m deep; the feet of who sits at 1.4 m, 1.3 m behind them, are at 0.1 m
+        (0.0, "under", 1.4, 0.1 - 0.25),
+        (0.0, "under", 1.65, 0.35 - 0.25),
+        (0.3, "under", 1.65, math.inf),  # let into a wall
+    ],
+)  # fmt: skip
+def test_chairs_keep_clear_of_cabinets_that_no_wall_holds(only_space, wall, place, y, clear):
+    size = "width: 0.3 m, height: 0.6 m" if place == "beside" else "width: 0.3 m, height: 0.2 m"
+    changes = text(DOOR, depth=", depth: 0.25 m")
+    changes[0] = (FRONT, FRONT + f"  loudspeakers: {{place: {place}, {size}, gap: 50 mm, depth: 0.25 m}}\n")
+    low = {"screen_bottom": 0.9 if place == "under" else 0.8}
+    found = measured(
+        only_space,
+        "row_obstruction_clearance",
+        1,
+        text=changes,
+        baffle_depth=wall,
+        screen_width=2.0,
+        row1_y=y,
+        **low,
+    )
+    assert found == pytest.approx(clear, abs=1e-9)
+
+
+@pytest.mark.parametrize(("depth", "way"), [("", 2.2 - 0.08), (", depth: 0.25 m", 2.2 - 0.25)])
+@pytest.mark.parametrize("name", ["walkway", "passing_way"])
+def test_the_way_before_the_first_row_leads_past_them(only_space, name, depth, way):
+    """Reclined feet at 3.5 m less 1.3 m; upright ones, 0.6 m farther back. The image hangs 80 mm from the front wall, and the
+    cabinets under it stand out 0.25 m; people walk beside what is up to 2 m high (Approved Document K 1.11, as quoted)."""
+    changes = text(DOOR)
+    changes[0] = (FRONT, FRONT + f"  loudspeakers: {{place: under, width: 0.3 m, height: 0.2 m, gap: 50 mm{depth}}}\n")
+    found = measured(only_space, name, 1, text=changes, baffle_depth=0.0, screen_width=2.0, screen_bottom=0.9)
+    assert found == pytest.approx(way + (0.6 if name == "passing_way" else 0.0), abs=1e-9)
+
+
+@pytest.mark.parametrize(
     ("x", "depth", "deep"),
     [("3.4 m, 4.4 m", "", "100 mm"), ("3.7 m, 4.4 m", "", None), ("3.4 m, 4.4 m", ", depth: 0.25 m", None)],
 )
@@ -87,3 +131,25 @@ def test_cabinets_of_unknown_depth_that_may_meet_a_breast_in_the_baffle_are_told
     said = [note for note in notes(given, only_space(given), chosen) if "clear of 'breast'" in note]
     assert len(said) == (deep is not None)
     assert all(f"there is room for {deep} of depth" in note and "front.loudspeakers" in note for note in said)
+
+
+@pytest.mark.parametrize(
+    ("gap", "wall", "width", "told"),
+    [("0 mm", 0.0, 1.5, True), ("50 mm", 0.0, 1.5, False), ("0 mm", 0.3, 1.5, False), ("0 mm", 0.0, 2.0, False)],
+)
+def test_what_they_hide_of_the_image_is_told(only_space, gap, wall, width, told):
+    """An image of 1.5 m, 80 mm from the front wall, begins 1.45 m from the left wall, and a cabinet 0.5 m deep ends at 1.4 m, or
+    50 mm farther aside. The outer of four people sits at 1.15 m, 2 m from the front wall: the line from there to the image's edge
+    passes the cabinet's face at 1.45 m less 0.3 m times 0.42 / 1.92, 1.384 m. Where the image is 2 m wide, at 1.2 m less a
+    hundredth of a metre, and the cabinet ends at 1.15 m."""
+    given = problem(*text(DOOR, depth=", depth: 0.5 m"))
+    given = replace(given, loudspeakers=replace(given.loudspeakers, gap=float(gap.split()[0]) / 1000))
+    space = only_space(given)
+    chosen = design(1, baffle_depth=wall, screen_width=width, row1_y=2.0, row1_seats=4.0)
+    chosen |= {name: value for name, value in design(2).items() if name.startswith("row2")}
+    said = [note for note in notes(given, space, space.complete(chosen)) if "loudspeaker hides" in note]
+    assert [note.split(",")[0] for note in said if "row 1" in note] == [
+        f"The {side} loudspeaker hides 1 % of the image from seat {seat} of row 1"
+        for side, seat in (("left", 1), ("right", 4))
+        if told
+    ]

@@ -26,7 +26,7 @@ from optimiser.sheet.schedule import fixtures_table, platform_table, steps_table
 from optimiser.solve import solve
 from optimiser.views import guards_in_light
 from tests.measures.conftest import problem, text_of
-from tests.measures.test_rows import BAR, DOORS, PLACE, SEATING, design, measured
+from tests.measures.test_rows import BAR, DOORS, INCH, PLACE, SEATING, design, measured
 
 PLATFORM = "  platform: {step: 10 mm, to: 0.6 m}\n"
 INWARD = "{name: yard, wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: in}"
@@ -121,12 +121,60 @@ def test_an_inward_door_behind_the_last_platform(only_space, door, clear):
         (INWARD, 6.3 - 6.0),  # to the step up from behind; that from the front is 2.6 m away
         ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out}", 7.2 - 6.0),
         ("{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}", 2.85 - 2.4),  # to those from the front
+        # on the platform's level, before the steps cut into it
+        ("{wall: left, hinge: 5.6 m, leaf: 0.9 m, towards: front, opens: out, level: 0.3 m}", 6.0 - 11 * INCH - 5.6),
     ],
 )
-def test_a_door_and_the_step_behind(only_space, door, far):
+def test_a_door_and_the_steps_behind(only_space, door, far):
     """400 mm from a door to a stair: Approved Document K 1.22, as quoted. Distances by hand."""
     text = [ends(), doors(door)]
     assert measured(only_space, "door_to_step", 2, text=text, platform_behind=0.6) == pytest.approx(far)
+
+
+ON_IT = "{wall: left, hinge: 5.4 m, leaf: 0.8 m, towards: front, opens: out, level: %s}"
+
+
+@pytest.mark.parametrize(
+    ("aisle", "level", "changes", "far"),
+    [
+        ("left", "0.3 m", {"row2_risers": 3.0}, 6.0 - 2 * 11 * INCH - 5.4),
+        ("left", "0.3 m", {"row2_risers": 1.0}, 6.0 - 5.4),  # to the edge
+        ("right", "0.3 m", {"row2_risers": 3.0}, 6.0 - 5.4),  # the steps lie at the other side
+        ("one", "0.3 m", {"row2_risers": 3.0, "aisle_side": 0.0}, 6.0 - 2 * 11 * INCH - 5.4),
+        ("one", "0.3 m", {"row2_risers": 3.0, "aisle_side": 1.0}, 6.0 - 5.4),
+        # two risers up to row 1 and one from there to row 2 are three down behind
+        ("left", "0.3 m", {"row1_platform": 0.2, "row1_risers": 2.0, "row2_risers": 1.0}, 6.0 - 2 * 11 * INCH - 5.4),
+        # row 2 lies no higher than row 1: only those up to row 1 count
+        ("left", "0.2 m", {"row1_platform": 0.2, "row1_risers": 2.0, "row2_platform": 0.2, "row2_risers": 3.0},
+         6.0 - 11 * INCH - 5.4),
+        # the platform reaches the wall, or there is none: nothing leads down
+        ("left", "0.3 m", {"platform_behind": 1.8}, 4.6 - 3.7),
+        ("left", "0 m", {"row2_platform": 0.0, "row2_risers": 3.0}, float("inf")),
+    ],
+)  # fmt: skip
+def test_a_door_is_kept_clear_of_all_the_steps_down_behind(only_space, aisle, level, changes, far):
+    """A door on the platform, from 4.6 to 5.4 m, and steps on treads of 11 in from its rear edge at 6 m forwards (assembly
+    aisles, IBC 1028.11.1, as quoted); the platform begins at 3.7 m."""
+    first = ("to: 0.6 m}", "to: 0.6 m, first: {from: 0 m, to: 0.6 m}, behind: {from: 0.6 m, to: 1.8 m}}")
+    text = [first, doors(ON_IT % level), (SEATING, SEATING + f"  aisle: {{sides: {aisle}, width: 0.9 m}}\n")]
+    changes = {"platform_behind": 0.6, "row1_platform": 0.0, **changes}
+    assert measured(only_space, "door_to_step", 2, text=text, **changes) == pytest.approx(far)
+
+
+@pytest.mark.parametrize(("wall", "side"), [("left", 1.0), ("right", 0.0)])
+def test_the_steps_down_behind_lie_at_the_side_without_a_door(wall, side):
+    """Among equally good designs; the steps up from the front, at 3.42 m and 3.7 m, are far from the door."""
+    text = [("to: 0.6 m}", "to: 0.6 m, behind: 0.6 m, going: 28 cm}")]
+    text += [doors((ON_IT % "0.3 m").replace("left", wall).replace("5.4", "5.7"))]
+    place = "  place: {row1.y: 3.5 m, row2.y: 5.2 m, row2.platform: 0.3 m, row2.risers: 2}\n"
+    text += [(SEATING, SEATING + "  aisle: {sides: one, width: 0.8 m}\n" + place)]
+    assert solve(problem(*text), grid=0.05).design["aisle.side"] == side
+
+
+def test_a_flush_door_in_the_wall_that_the_platform_reaches_has_no_step_before_it(only_space):
+    door = "{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out, level: 0.3 m}"
+    text = [ends("{from: 0.6 m, to: 1.8 m}"), doors(door)]
+    assert measured(only_space, "door_to_step", 2, text=text, platform_behind=1.8) == pytest.approx(7.2 - 3.7)
 
 
 @pytest.mark.parametrize(

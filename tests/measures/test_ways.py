@@ -78,6 +78,22 @@ def test_what_takes_of_the_ways_is_named_where_they_cannot_be(tmp_path, low, tol
         assert ("see 'steel' in the file" in " ".join(said.split())) is told, said
 
 
+@pytest.mark.parametrize(("aisle", "named"), [("0.7 m", "'steel'"), ("1.3 m", None)])
+def test_a_box_is_named_where_the_ways_would_be_there_without_it(tmp_path, aisle, named):
+    """Beside three chairs of 0.7 m in a room of 4.4 m there is 1.15 m: a post against the wall, 0.5 m wide, leaves 0.65 m of it.
+    A cupboard at the front stands in no way; and 1.3 m the room itself does not have."""
+    post = "{name: steel, x: [0 m, 0.5 m], y: [3.0 m, 3.2 m], z: [0 m, 2.7 m]}"
+    cupboard = "{name: cupboard, x: [0 m, 0.3 m], y: [0.6 m, 0.8 m], z: [0 m, 1 m]}"
+    boxes = ("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, obstructions: [{post}, {cupboard}]}}")
+    chairs = ("rows: 2\n", "rows: 1\n  place: {row1.y: 3.4 m, row1.seats: 3}\n")
+    path = tmp_path / "room.yaml"
+    path.write_text(text_of(boxes, chairs, AISLE).replace("width: 0.5 m}", f"width: {aisle}}}"), encoding="utf-8")
+    said = " ".join(CliRunner().invoke(program, ["explain", str(path), "--grid", "5 cm"]).output.split())
+    assert "Conflict 1" in said
+    assert (f"share of the ways there: see {named} in the file" in said) is (named is not None)
+    assert "cupboard" not in said and ("steel" in said) is (named is not None)
+
+
 def test_boxes_of_one_name_are_named_once():
     post = "{x: [1 m, 1.1 m], y: [3 m, 3.1 m], z: [0 m, 2.7 m]}"
     given = problem(("reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, obstructions: [{post}, {post}]}}"))

@@ -389,6 +389,28 @@ def test_loudspeakers_that_no_baffle_holds_are_drawn_before_the_front_wall():
         assert [(min(x for x, _ in each), max(x for x, _ in each)) for each in points] == [(0.0, 0.3)] * count
 
 
+@pytest.mark.parametrize("place", ["beside", "under", "over"])
+def test_loudspeakers_that_no_baffle_holds_have_their_letters_and_the_image_its_name_beside_them(place):
+    """The cabinets are 0.3 m deep and 0.25 m wide. Each letter lies within 0.2 m before its face; the name of the image lies on no
+    cabinet, in plan and section."""
+    free = f"baffle: {{depth: 0 mm}}\n  loudspeakers: {{place: {place}, width: 0.25 m, height: 0.25 m, gap: 50 mm, depth: 0.3 m}}"
+    source = text(rows=1).replace("baffle: {depth: 400 mm, margin: 50 mm}", free)
+    problem = loads(source.replace("2800 mm", "2400 mm"))
+    (space,) = spaces(problem)
+    design = {name: domain.ends[0] for name, domain in space.domains.items()} | space.settled
+    shown = figure(problem, space, design)
+    found = plan(shown, "mm", 50)
+    for one in shown.loudspeakers:
+        (letter,) = [t for t in found.texts() if t.text == one.name]
+        assert 0.3 < letter.at[0] < 0.5 and abs(letter.at[1] - one.x) < 0.2
+    for drawn in (found, section(shown, "mm", 50)):
+        (name,) = [t for t in drawn.texts() if t.text == "image"]
+        a, b, c, d = drawn.text_box(name)
+        for each in (i.points for i in drawn.items if getattr(i, "role", "") == "loudspeaker" and len(i.points) == 4):
+            (left, low), (right, high) = map(min, zip(*each)), map(max, zip(*each))
+            assert c < left or right < a or d < low or high < b
+
+
 @pytest.mark.parametrize(
     ("level", "said"), [(0.04, "0.0 dB"), (-0.04, "0.0 dB"), (-0.06, "-0.1 dB"), (0.24, "+0.2 dB")]
 )

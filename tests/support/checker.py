@@ -148,9 +148,9 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
 
     def door_clearance(self, d):
         return self._least(
-            clear_of_door(door, self.problem, *box.x, box.y[1])
+            clear_of_door(door, self.problem, *box.x, np.maximum(box.y[1], -1e3))
             for door in self.problem.room.doors
-            for box in self.stands_at_the_front(d)
+            for box in (*self.stands_at_the_front(d), *self.free_cabinets(d))
         )
 
     def doorway(self, door: Door):
@@ -234,7 +234,8 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             ys = swept_points(door, self.problem)[:, 1]
             if r.number == self.count and "platform.behind" in d:
                 down = np.maximum(ys.min() - end, end - ys.max())  # to the step down behind
-                apart.append(np.where(r.floor > LATE, down, np.inf))
+                apart.append(np.where((r.floor > LATE) & (end < self.problem.room.length - LATE), down, np.inf))
+                apart.append(self.past_rear_steps(d, r, end, swept_points(door, self.problem)))
             apart.append(np.where(self.climb(d, r) > LATE, np.maximum(edge - ys.max(), ys.min() - edge), np.inf))
             apart.append(self.past_steps(d, r, swept_points(door, self.problem)))
             # a raised floor before the door at another level than its threshold is a step there and then
@@ -254,6 +255,16 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
         there = (self.climb(d, r) > LATE) & (risers > 1.5)
         left = there & (points[:, 0].min() < np.minimum(r.left, b.left) - LATE)
         right = there & (points[:, 0].max() > np.maximum(r.right, b.right) + LATE)
+        return self.of_aisles(d, *(np.where(reached, apart, np.inf) for reached in (left, right)))
+
+    def past_rear_steps(self, d, r, end, points):
+        """Along y, from a door to the steps of 11 in cut into the last platform, as many as lead up to all its rows."""
+        rows = [self.row(d, n) for n in range(1, self.count + 1)]
+        risers = sum(np.where(self.climb(d, row) > LATE, d[f"row{row.number}.risers"], 0) for row in rows)
+        first = end - (risers - 1) * 11 * 0.0254
+        apart = np.maximum(first - points[:, 1].max(), points[:, 1].min() - end)
+        there = (r.floor > LATE) & (end < self.problem.room.length - LATE)
+        left, right = there & (points[:, 0].min() < r.left - LATE), there & (points[:, 0].max() > r.right + LATE)
         return self.of_aisles(d, *(np.where(reached, apart, np.inf) for reached in (left, right)))
 
     def seat_count(self, d):

@@ -149,7 +149,7 @@ class OfRows:
     def passing_way(self, d, r):
         if r.bar:
             return self.on_the_last_level(d)
-        return self.across(r, self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back, r.feet_upright)
+        return self.across(d, r, self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back, r.feet_upright)
 
     # --- steps and guards ---------------------------------------------------------------------------
 

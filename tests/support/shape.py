@@ -308,6 +308,21 @@ class OfShape:
     def front_of_platform(self, d, r):
         return r.feet if r.number == 1 else self.row(d, r.number - 1).back
 
+    def standing(self, d):
+        """What stands in the room: the boxes of the file, and cabinets that no wall holds."""
+        yield from self.problem.room.obstructions
+        yield from self.free_cabinets(d)
+
+    def free_cabinets(self, d):
+        """Cabinets of known depth, not behind the image, that no wall holds: nowhere where one does."""
+        place, wide, high, _ = self.cabinets()
+        if self.problem.loudspeakers.depth and place != "behind":
+            places, middle = self.speaker_places(d)
+            away = np.where(np.asarray(d["baffle.depth"]) > LATE, -np.inf, 0.0)
+            for x in places:
+                at, z = (x - wide / 2, x + wide / 2), (middle - high / 2, middle + high / 2)
+                yield Extents(at, (away, away + self.problem.loudspeakers.depth), z)
+
     def in_the_way(self, floor, b, low, high):
         """Whether a box stands among people who walk on a floor between two lines."""
         along = (low < b.y[1] - LATE) & (high > b.y[0] + LATE)
@@ -317,7 +332,7 @@ class OfShape:
         room, (left, right) = self.problem.room, self.ends(r)
         low, high = self.front_of_platform(d, r), r.back
         ways = [left, room.width - right]
-        for b in room.obstructions:
+        for b in self.standing(d):
             here = self.in_the_way(r.floor, b, low, high)
             if "platform.behind" in d and r.number == self.count:  # beside the steps down, too
                 here = here | (r.floor > LATE) & self.in_the_way(r.floor, b, high, self.last_end(d))
@@ -329,10 +344,10 @@ class OfShape:
         left, right = self.ends(r)
         return np.minimum(left, self.problem.room.width - right)
 
-    def across(self, r, low, high, floor=None, x=None):
+    def across(self, d, r, low, high, floor=None, x=None):
         (left, right), clear = x or self.ends(r), high - low
         floor = r.floor if floor is None else floor
-        for b in self.problem.room.obstructions:
+        for b in self.standing(d):
             here = self.in_the_way(floor, b, low, high) & (left < b.x[1] - LATE) & (right > b.x[0] + LATE)
             clear = np.where(here, np.minimum(clear, np.maximum(b.y[0] - low, high - b.y[1])), clear)
         return clear
@@ -340,7 +355,7 @@ class OfShape:
     def walkway(self, d, r):
         if r.bar:
             return self.on_the_last_level(d)
-        return self.across(r, self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back, r.feet)
+        return self.across(d, r, self.screen_y(d) if r.number == 1 else self.row(d, r.number - 1).back, r.feet)
 
     def last_end(self, d):
         """Where the floor that the last row stands on ends: the room's own goes on to the wall."""
@@ -351,10 +366,10 @@ class OfShape:
 
     def on_the_last_level(self, d):
         last, wall = self.row(d, self.count), self.problem.room.length
-        whole = self.across(last, last.back, wall)
+        whole = self.across(d, last, last.back, wall)
         if "platform.behind" not in d:
             return whole
-        some = np.minimum(self.across(last, last.back, last.back + d["platform.behind"]), wall - last.back)
+        some = np.minimum(self.across(d, last, last.back, last.back + d["platform.behind"]), wall - last.back)
         return np.where(last.floor > LATE, some, np.maximum(some, whole))
 
     def rear_walkway(self, d):
@@ -362,14 +377,14 @@ class OfShape:
         if "platform.behind" not in d:
             return above
         last, wall = self.row(d, self.count), self.problem.room.length
-        below = self.across(last, last.back + d["platform.behind"], wall, floor=0.0)
+        below = self.across(d, last, last.back + d["platform.behind"], wall, floor=0.0)
         return np.maximum(above, below)
 
     def rear_landing(self, d):
         last, wall = self.row(d, self.count), self.problem.room.length
         end, aisle, (left, right) = last.back + d["platform.behind"], self.problem.seating.aisle.width, self.ends(last)
-        below = self.across(last, end, wall, floor=0.0)
-        feet = (self.across(last, end, wall, 0.0, x) for x in ((left - aisle, left), (right, right + aisle)))
+        below = self.across(d, last, end, wall, floor=0.0)
+        feet = (self.across(d, last, end, wall, 0.0, x) for x in ((left - aisle, left), (right, right + aisle)))
         return np.where(last.floor > LATE, np.minimum(below, self.of_aisles(d, *feet)), np.inf)
 
     def apart_from_row(self, r, b):
@@ -377,7 +392,8 @@ class OfShape:
         return [left - b.x[1], b.x[0] - right, r.feet - b.y[1], b.y[0] - r.back, b.z[0] - r.head, r.floor - b.z[1]]
 
     def row_obstruction_clearance(self, d, r):
-        return self._least(self._greatest(self.apart_from_row(r, b)) for b in self.may_hang(d))
+        hung = list(self.may_hang(d))[len(self.problem.room.obstructions) :]
+        return self._least(self._greatest(self.apart_from_row(r, b)) for b in (*hung, *self.standing(d)))
 
     # --- doors and openings -------------------------------------------------------------------------
 
@@ -416,7 +432,14 @@ class OfShape:
                 yield Extents(*into[door.wall], (0, door.level + 2.0))
 
     def opening_clearance(self, d):
-        return self._least(apart for b in self.kept() for apart in self.apart_from_front(d, b, behind=False))
+        apart = [gap for b in self.kept() for gap in self.apart_from_front(d, b, behind=False)]
+        for one in self.free_cabinets(d):
+            apart += [
+                self._greatest([gap for mine, own in pairs for gap in (mine[0] - own[1], own[0] - mine[1])])
+                for b in self.kept()
+                for pairs in [((b.x, one.x), (b.y, one.y), (b.z, one.z))]
+            ]
+        return self._least(apart)
 
     def row_opening_clearance(self, d, r):
         return self._least(self._greatest(self.apart_from_row(r, b)) for b in self.kept())

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from itertools import islice
 
-from optimiser.problem.decisions import written_value
 from optimiser.quantity import show
 from optimiser.requirements import all_limits
 from optimiser.sheet.proof import proof_words
@@ -22,7 +21,7 @@ from optimiser.sheet.results.words import (
 from optimiser.solve import Solution
 from optimiser.study.reading import Study
 from optimiser.study.records import label_of
-from optimiser.words import decision_words
+from optimiser.words import decision_words, value_words
 
 
 def solution_html(solution: Solution, svg: str | None) -> str:
@@ -37,7 +36,7 @@ def solution_html(solution: Solution, svg: str | None) -> str:
         )
         return "<div>" + "".join(parts) + "</div>"
     parts.append(f"<p>{escape(proof_words(solution))}</p>")
-    lines = [[decision_words(name), written_value(problem, name, value)] for name, value in solution.design.items()]
+    lines = [[decision_words(name), value_words(problem, name, value)] for name, value in solution.design.items()]
     parts.append(_table(["decision", "value"], lines))
     return "<div>" + "".join(parts) + (svg or "") + "</div>"
 

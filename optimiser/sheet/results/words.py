@@ -9,7 +9,7 @@ from optimiser.problem.decisions import plain_value
 from optimiser.study.changes import Change, binding
 from optimiser.study.objectives import show_recorded
 from optimiser.study.reading import Study
-from optimiser.words import decision_words
+from optimiser.words import decision_words, spoken
 
 STATUS = {"impossible": "impossible", "failed": "failed", "unknown": "not settled"}
 
@@ -71,7 +71,7 @@ def decision_value(name: str, value: Any, system: str) -> str:
     """A decision's value in a record, for people."""
     if value is None:
         return "none"
-    return value if isinstance(value, str) else plain_value(name, value, system)
+    return spoken(name, value if isinstance(value, str) else plain_value(name, value, system))
 
 
 def objective_heads(study: Study) -> list[str]:
