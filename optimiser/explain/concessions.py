@@ -147,8 +147,8 @@ def concessions_of(
                 joint = _even(ask.spared(loose, everyone), alone, loose)
                 undecided = undecided or joint is None
                 break
-    except Undecided:
-        undecided = True
+    except Undecided:  # that less is not enough was proven, and no more
+        undecided, hopeless = True, False
     found = sorted((c for c in alone if c is not None), key=lambda c: (_settled(c), c.total))
     return Concessions(tuple(found), joint, over, hopeless, undecided, aside)
 

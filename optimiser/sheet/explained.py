@@ -129,7 +129,7 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
         line = f"- This alone: {aside_words(problem, concessions.aside)}. {_outcome(concessions.aside)}"
         console.print(Padding(Text(line), (0, 0, 0, 2)))
     elif not concessions.alone and not concessions.hopeless:
-        console.print("  No demand is enough by giving way alone.")
+        console.print(f"  {prose.NONE_KNOWN if concessions.undecided else prose.NO_CONCESSION}")
     joint = concessions.joint
     if joint is None:
         return
