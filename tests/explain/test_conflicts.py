@@ -776,3 +776,34 @@ def test_what_was_not_settled_is_not_called_hopeless(monkeypatch, capsys):
     told = capsys.readouterr().out
     assert "Nothing that may give way is enough" not in told
     assert "No demand is known to be enough by giving way alone." in told
+
+
+BESIDE = {
+    "{width: {from: 1.8 m, to: 3.2 m}, bezel: {choose: [0.1 m, 0.05 m]}": "{type: panel, diagonal: 2.15 m, bezel: 0.1 m",
+    "{measure: listening_distance, at_least: 2.2 m}": "{measure: image_width, at_least: 1.85 m, at_most: 1.9 m}",
+    "rear_wall_distance, at_least: 0.9 m": "rear_wall_distance, at_least: 6 m",
+}
+"""By hand: 16:9 panels of 2.1, 2.15 and 2.2 m are 1.830, 1.874 and 1.917 m wide, so that of these only the file's own, which
+lies beside a grid of 0.1 m, is as wide as is asked. In a room of 5.2 m nobody sits 6 m before the rear wall."""
+
+
+def test_a_value_beside_the_grid_is_thought_of_where_its_decision_is_free():
+    """Two limits on the width and the shape are no conflict, as the file's own panel keeps all three."""
+    problem = one_row(text=BESIDE)
+    three = [m for m in members(problem) if (m.about_limit and m.index == 0) or m.path == "front.screen.aspect"]
+    assert len(three) == 3 and Oracle(problem, grid=GRID).holds(three)
+    found = conflicts_of(Oracle(problem, grid=GRID), most=20)
+    assert found.complete and not any(set(c.members) <= set(three) for c in found.found)
+
+
+def test_demands_that_hold_with_more_are_never_said_not_to_hold():
+    """Whatever was asked before: a design is at hand for each set of demands that holds."""
+    problem = one_row(text=BESIDE)
+    everyone = [m for m in members(problem) if not m.about_limit or problem.limits[1:2] != all_limits(problem)[m.index :][:1]]
+    for first in (False, True):
+        oracle = Oracle(problem, grid=GRID)
+        fewer = frozenset(m for m in everyone if m.path != "front.screen.diagonal")
+        if first:
+            assert oracle.witness(frozenset(everyone)) is not None
+        assert oracle.holds(fewer) and oracle.witness(fewer) is not None
+        assert oracle.extent(fewer) >= fewer
