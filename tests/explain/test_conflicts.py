@@ -799,7 +799,9 @@ def test_a_value_beside_the_grid_is_thought_of_where_its_decision_is_free():
 def test_demands_that_hold_with_more_are_never_said_not_to_hold():
     """Whatever was asked before: a design is at hand for each set of demands that holds."""
     problem = one_row(text=BESIDE)
-    everyone = [m for m in members(problem) if not m.about_limit or problem.limits[1:2] != all_limits(problem)[m.index :][:1]]
+    everyone = [
+        m for m in members(problem) if not m.about_limit or problem.limits[1:2] != all_limits(problem)[m.index :][:1]
+    ]
     for first in (False, True):
         oracle = Oracle(problem, grid=GRID)
         fewer = frozenset(m for m in everyone if m.path != "front.screen.diagonal")
