@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
 from optimiser.design import Space, grid_of, spaces
 from optimiser.engine import EFFORT, decide
 from optimiser.errors import InternalError, Undecided
-from optimiser.explain.members import Member, held_by, kept_bounds, relaxed
+from optimiser.explain.members import Member, held_by, kept_bounds, members, offset_of, relaxed, values_of
 from optimiser.forms import size_of
 from optimiser.problem.model import Problem
+from optimiser.problem.parts import part
 from optimiser.requirements import Bound
 from optimiser.score import holds
 from optimiser.search import MOST_POINTS
@@ -28,6 +30,9 @@ ASKED = 20.0
 
 NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
 
+FEW_APART = 4
+"""Decisions with values beside the grid of which all sets are tried at their values; of more, all together."""
+
 Settled = tuple[tuple[str, float], ...]
 
 
@@ -39,6 +44,18 @@ class Witness:
     design: Mapping[str, float]
 
 
+def off_grid(problem: Problem, grid: float) -> tuple[Member, ...]:
+    """Fixed lengths, and lists of them, of which some value lies beside the grid."""
+
+    def beside(member: Member) -> bool:
+        offset = offset_of(problem, member.path)
+        counts = [(value + offset) / grid for value in values_of(part(problem, member.path).value)]  # type: ignore[arg-type]
+        return any(abs(count - round(count)) > 1e-6 for count in counts)
+
+    fixed = (m for m in members(problem) if m.kind == "value" and part(problem, m.path).kind == "length")
+    return tuple(m for m in fixed if beside(m))
+
+
 class Oracle:
     """Answers for one problem and grid, remembered. ``asked`` counts the questions put to the solver."""
 
@@ -48,7 +65,8 @@ class Oracle:
         self.effort = effort
         self.asked = 0
         self._known: dict[frozenset[Member], Witness | None] = {}
-        self._extents: list[frozenset[Member]] = []
+        self._extents: list[tuple[frozenset[Member], Witness]] = []
+        self._apart = off_grid(self.problem, self.grid)
         self._relaxed: dict[frozenset[Member], tuple[Problem, dict[Settled, Space]]] = {}
         self._fails: dict[Settled, list[frozenset[Member]]] = {}
         self._last: Settled = ()
@@ -60,26 +78,41 @@ class Oracle:
     def holds(self, kept: Collection[Member]) -> bool:
         """Whether some design on the grid fulfils these demands. Raises Undecided."""
         wanted = frozenset(kept)
-        return any(wanted <= seen for seen in self._extents) or self.witness(wanted) is not None
+        return self.witness(wanted) is not None
 
     def extent(self, kept: Collection[Member]) -> frozenset[Member]:
         """For demands that hold: all that one and the same design fulfils."""
         wanted = frozenset(kept)
-        for seen in self._extents:
-            if wanted <= seen:
-                return seen
         if self.witness(wanted) is None:
             raise ValueError("these demands do not hold together")
-        return next(seen for seen in reversed(self._extents) if wanted <= seen)
+        return next(seen for seen, there in reversed(self._extents) if wanted <= seen and there is self._known[wanted])
 
     def witness(self, kept: Collection[Member]) -> Witness | None:
         """A design that fulfils these demands; None where none on the grid does. Raises Undecided."""
         wanted = frozenset(kept)
-        if wanted not in self._known:
-            self._known[wanted] = found = self._ask(wanted)
-            if found is not None:
-                self._extents.append(held_by(self.problem, found.space, found.design) | wanted)
+        if wanted not in self._known:  # what was told of demands stands
+            self._known[wanted] = next((there for seen, there in self._extents if wanted <= seen), None) or self._new(
+                wanted
+            )
         return self._known[wanted]
+
+    def _new(self, wanted: frozenset[Member]) -> Witness | None:
+        """A design that fulfils demands of which nothing is known yet."""
+        for pinned in self._pins(wanted):
+            found = self._ask(wanted | pinned)
+            if found is not None:
+                self._extents.append((held_by(self.problem, found.space, found.design) | wanted | pinned, found))
+                return found
+        return None
+
+    def _pins(self, kept: frozenset[Member]) -> Iterator[frozenset[Member]]:
+        """Demands to be kept for once beside others: a decision that is free of what the file says of it lies on the
+        grid, or still where the file has it, which may be beside the grid. What holds with a demand holds without."""
+        yield frozenset()
+        free = [member for member in self._apart if member not in kept]
+        sizes = range(len(free), 0, -1) if len(free) <= FEW_APART else [len(free)]
+        for size in sizes:
+            yield from map(frozenset, combinations(free, size))
 
     def _ask(self, kept: frozenset[Member]) -> Witness | None:
         self.asked += 1
@@ -88,7 +121,8 @@ class Oracle:
         # a space that fails some demands fails more; where the last design was there mostly is another
         for settled, space in sorted(there.items(), key=lambda item: item[0] != self._last):
             fails = self._fails.setdefault(settled, [])
-            if any(some <= kept for some in fails):
+            # of more demands fewer designs are left, but for values beside the grid, which only these demands let in
+            if any(some <= kept and (kept - some).isdisjoint(self._apart) for some in fails):
                 continue
             bounds = kept_bounds(problem, space, kept)
             status, design, took = _decided(space, bounds, left, denied if len(there) > 1 else None)

@@ -27,7 +27,8 @@ FIRM = 0.1
 @dataclass(frozen=True)
 class Pull:
     """One goal. ``costs``: points of the whole score that the other goals would gain without it, between
-    ``least`` and ``most`` (proven); ``drops``: how far its own score (0 to 1) falls then."""
+    ``least`` and ``most`` (proven); ``drops``: how far its own score (0 to 1) falls then, None where
+    the best design has nothing then that it is about."""
 
     index: int
     goal: Goal
@@ -35,7 +36,7 @@ class Pull:
     costs: float
     least: float
     most: float
-    drops: float
+    drops: float | None
     design: Mapping[str, float] | None
 
     @property
@@ -84,9 +85,10 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
         return None
     if bound >= 100.0 > search.score + PROMISE:
         bound = ceiling(others, best.grid, search.score, FIRM, below=known)
-    after = next((r.score for r in Scorer(problem, search.space).card(search.design).goals if r.index == index), 0.0)
+    after = next((r.score for r in Scorer(problem, search.space).card(search.design).goals if r.index == index), None)
+    drops = None if after is None else mine.score - after
     gains = [share * (value - now) for value in (search.score, search.score, min(bound, known))]
-    return Pull(index, mine.goal, mine.score, *gains, mine.score - after, search.design)
+    return Pull(index, mine.goal, mine.score, *gains, drops, search.design)
 
 
 def _at_most(best: Solution, search: Search, goal: Goal) -> float:

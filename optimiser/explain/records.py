@@ -183,7 +183,7 @@ def pull_record(pull: Pull) -> dict[str, Any]:
         "score": pull.score,
         "costs_others": pull.costs,
         "at_most": pull.most,
-        "would_fall_to": pull.score - pull.drops,
+        "would_fall_to": None if pull.drops is None else pull.score - pull.drops,
     }
 
 

@@ -16,6 +16,9 @@ FOLLOWS = "screen.tile_rows"
 VISIBLE = 5e-4
 """Metres below which nobody would move anything."""
 
+_WITHIN = {"seating.stagger", "chair"}
+"""Decisions that move seats within rows that stay in place."""
+
 _MORE_LESS = {
     "screen.bottom": ("the image stands {} higher", "the image stands {} lower"),
     "screen.centre": ("the image stands {} farther right", "the image stands {} farther left"),
@@ -60,10 +63,11 @@ def _image(problem: Problem, changed: dict[str, DecisionChange]) -> str:
         return f"another kind of screen ({value_words(problem, 'screen.type', changed['screen.type'].after)})"
     if change is None or change.before is None or change.after is None:
         return "the same image" if "screen.aspect" not in changed else "an image of another shape"
-    larger = change.after > change.before
-    width = show("length", change.after, problem.show)
-    words = f"{'a larger' if larger else 'a smaller'} image, {_by(problem, change)} {'wider' if larger else 'narrower'}"
-    return f"{words} at {width}"
+    wider = change.after > change.before
+    by = f"{_by(problem, change)} {'wider' if wider else 'narrower'} at {show('length', change.after, problem.show)}"
+    if "screen.aspect" in changed:  # a wider one may be the smaller, and lower
+        return f"an image of another shape, {by}"
+    return f"{'a larger' if wider else 'a smaller'} image, {by}"
 
 
 def _seats(problem: Problem, changed: dict[str, DecisionChange]) -> str:
@@ -71,18 +75,36 @@ def _seats(problem: Problem, changed: dict[str, DecisionChange]) -> str:
     if rows is not None and rows.before is not None and rows.after is not None:
         return f"{rows.after:g} row{'' if rows.after == 1.0 else 's'} of seats instead of {rows.before:g}"
     moves = [c for name, c in changed.items() if (found := split_row(name)) and found[1] == "y"]
+    aside = _aside(problem, changed)
     if not moves:
-        return "the seats in place"
+        if aside:
+            return f"the seats moved {aside}"
+        within = any((found := split_row(name)) and found[1] == "seats" for name in changed) or _WITHIN & set(changed)
+        return "the rows in place" if within else "the seats in place"
     steps = [c.after - c.before for c in moves if c.after is not None and c.before is not None]
     each = listed(f"row {split_row(c.name)[0]} by {_by(problem, c)}" for c in moves)  # type: ignore[index]
+    too = f", and all {aside}" if aside else ""
     if all(step < 0.0 for step in steps):
-        return f"the seats moved forward, {each}"
+        return f"the seats moved forward, {each}{too}"
     if all(step > 0.0 for step in steps):
-        return f"the seats moved back, {each}"
+        return f"the seats moved back, {each}{too}"
     ways = [
         f"row {split_row(c.name)[0]} {_by(problem, c)} {'back' if s > 0 else 'forward'}" for c, s in zip(moves, steps)
     ]  # type: ignore[index]
-    return f"the seats moved: {listed(ways)}"
+    return f"the seats moved: {listed(ways)}{too}"
+
+
+def _middle(problem: Problem) -> str:
+    """The decision that says where the middle of the rows is: the image's, where they are in line with it."""
+    return "screen.centre" if problem.seating.centre is None else "seating.centre"
+
+
+def _aside(problem: Problem, changed: dict[str, DecisionChange]) -> str:
+    """How far all rows moved across the room, seen by who faces the image; empty where they did not."""
+    change = changed.get(_middle(problem))
+    if change is None or change.before is None or change.after is None:
+        return ""
+    return f"{_by(problem, change)} to the {'right' if change.after > change.before else 'left'}"
 
 
 def _is_rest(problem: Problem, name: str, changed: dict[str, DecisionChange]) -> bool:
@@ -90,6 +112,8 @@ def _is_rest(problem: Problem, name: str, changed: dict[str, DecisionChange]) ->
     row = split_row(name)
     if row is not None:
         return row[1] != "y" and "rows" not in changed
+    if name == "seating.centre":
+        return "rows" in changed  # else the seats are told to have moved
     if name == "baffle.width":
         return problem.baffle.width is not None
     return name not in ("screen.width", "screen.type", "rows", FOLLOWS)

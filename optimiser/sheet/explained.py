@@ -128,7 +128,7 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
         line = f"- This alone: {aside_words(problem, concessions.aside)}. {_outcome(concessions.aside)}"
         console.print(Padding(Text(line), (0, 0, 0, 2)))
     elif not concessions.alone and not concessions.hopeless:
-        console.print("  No demand is enough by giving way alone.")
+        console.print(f"  {prose.NONE_KNOWN if concessions.undecided else prose.NO_CONCESSION}")
     joint = concessions.joint
     if joint is None:
         return
@@ -241,13 +241,18 @@ def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> No
             goal_row_words(pull.goal),
             f"{100 * pull.score:.0f} %",
             f"{pull.costs:.1f}" if pull.proven else f"between {max(0.0, pull.least):.1f} and {pull.most:.1f}",
-            f"{100 * (pull.score - pull.drops):.0f} %" if pull.proven else "",
+            _fallen(pull) if pull.proven else "",
         )
     if len(quiet) < len(pulls):
         console.print(Padding(table, (0, 0, 0, 2)))
     if quiet:
         names = "; ".join(_goal_words(p.goal, pulls) for p in quiet)
         console.print(Padding(Text(f"The others lose nothing to: {names}."), (0, 0, 0, 2)))
+
+
+def _fallen(pull: Pull) -> str:
+    """What a goal would fall to if it were not asked for."""
+    return "nothing to score" if pull.drops is None else f"{100 * (pull.score - pull.drops):.0f} %"
 
 
 def _goal_words(goal: Goal, pulls: Sequence[Pull]) -> str:

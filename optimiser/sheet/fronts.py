@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from rich.console import Console
@@ -49,7 +50,7 @@ def print_front(console: Console, found: Front, *, every: bool = False) -> None:
     problem, objectives = found.problem, found.objectives
     console.print(Text(f"{problem.title}: {front_words(objectives)}", style="bold"))
     if len(found.points) == 1:
-        console.print(_alone(found))
+        console.print(alone_words(found))
     else:
         console.print(f"{len(found.points)} designs that no design beats. {proven_words(found)}")
         console.print(apart_words(found) + scored_words(found))
@@ -168,6 +169,12 @@ def _varies(found: Front, k: int) -> bool:
     return max(values) - min(values) > 2.0 * max(p.proven[k] for p in found.points)
 
 
+FULL = {"points": 100.0 - 1e-9, "closeness": 1.0 - 1e-9}
+"""What nothing has more of than."""
+
+UNSEEN = 1e-5
+"""An amount (metres, shares) that nobody asks about."""
+
 FINE = {"ft-in": "in", "in": "in", "cm": "cm", "m": "mm", "mm": "mm"}
 """Units of small lengths, by how a file shows lengths."""
 
@@ -197,13 +204,25 @@ def _digits(value: float) -> str:
     return f"{value:.0f}" if value >= 100.0 else f"{value:.2g}"
 
 
-def _alone(found: Front) -> str:
+def alone_words(found: Front) -> str:
     """Why there is one design and no front."""
     objectives, same = found.objectives, found.summary.get("same", [])
     if same:
         values = [f"{objectives[k].words} ({_value(found, k)})" for k in same]
         return f"All designs have the same {' and '.join(values)}: there is nothing to give up for the other."
     most = " and ".join(f"the {'most' if o.raised else 'least'} {o.words}" for o in objectives)
+    point, system = found.points[0], found.problem.show
+    blurs = [
+        (fine(o, blur, system), o.words)
+        for o, value, blur in zip(objectives, point.values, point.proven, strict=True)
+        if value < FULL.get(o.kind, math.inf) and blur > UNSEEN
+    ]
+    told = " and ".join(f"{amount} in {words}" for amount, words in blurs if not amount.startswith(LESS))
+    if told:  # as a score, which is proven to half a point: less than that may still be had for another
+        return (
+            f"These do not pull against each other by more than is told apart: one design has {most} that any design "
+            f"has, to within {told}."
+        )
     return f"These do not pull against each other: one design has {most} that any design has."
 
 

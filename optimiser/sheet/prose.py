@@ -87,7 +87,8 @@ MORE_PERHAPS = "The solver could not settle every question in its time: there ma
 NONE_PROVEN = "The solver could not settle every question in its time, and no conflict is proven."
 HOPELESS = "Nothing that may give way is enough: what is left is firm, or the room's own."
 CONCESSIONS = "Any of these makes a design possible:"
-NO_CONCESSION = "No demand is enough by giving way alone."
+NO_CONCESSION = "No demand that may give way is enough by itself."
+NONE_KNOWN = "No demand is known to be enough by giving way alone."
 UNDECIDED = "The solver could not settle every question in its time; there may be more ways."
 NEAREST = (
     "The nearest design: what could be built if the demands gave way by the least in all. It is no answer, for it "

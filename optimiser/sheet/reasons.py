@@ -116,8 +116,6 @@ def _conflicts(problem: Problem, conflicts: Conflicts, further: bool) -> list[Bl
 
 
 def _concessions(problem: Problem, concessions: Concessions) -> list[Block]:
-    if concessions.hopeless:
-        return [Paragraph(prose.HOPELESS)]
     said = [f"this alone: {_loosened(problem, c.loosenings)}{_outcome(c)}" for c in concessions.alone]
     if concessions.aside is not None:
         said.append(f"this alone: {aside_words(problem, concessions.aside)}{_outcome(concessions.aside)}")
@@ -125,9 +123,11 @@ def _concessions(problem: Problem, concessions: Concessions) -> list[Block]:
         said.append(
             f"the least in all: {_loosened(problem, concessions.joint.loosenings)}{_outcome(concessions.joint)}"
         )
-    blocks: list[Block] = (
-        [Paragraph(prose.CONCESSIONS), Listing(tuple(said))] if said else [Paragraph(prose.NO_CONCESSION)]
-    )
+    blocks: list[Block] = [Paragraph(prose.HOPELESS)] if concessions.hopeless else []
+    if said:
+        blocks += [Paragraph(prose.CONCESSIONS), Listing(tuple(said))]
+    elif not concessions.hopeless:
+        blocks.append(Paragraph(prose.NONE_KNOWN if concessions.undecided else prose.NO_CONCESSION))
     if concessions.undecided:
         blocks.append(Paragraph(prose.UNDECIDED))
     return blocks

@@ -75,11 +75,16 @@ def _name(one: Leaning) -> str:
 
 def _end_words(end: End, *, down: bool) -> str:
     """A weight rounded inwards, so that what is said is still proven."""
-    digits = 2 if end.weight < 10.0 else 1
+    mark = ("<" if down else ">") if _open(end) else ""
+    return f"{'' if end.settled else '?'}{mark}{_weight_words(end.weight, up=down)}"
+
+
+def _weight_words(weight: float, *, up: bool) -> str:
+    """A weight to two figures or more, rounded up or down."""
+    digits = 1 if weight >= 10.0 else max(2, 1 - math.floor(math.log10(weight)))
     step = 10.0**-digits
-    count = end.weight / step
-    inward = math.ceil(count - 1e-9) if down else math.floor(count + 1e-9)
-    return f"{'' if end.settled else '?'}{('<' if down else '>') if _open(end) else ''}{inward * step:.{digits}f}"
+    count = weight / step
+    return f"{(math.ceil(count - 1e-9) if up else math.floor(count + 1e-9)) * step:.{digits}f}"
 
 
 def _beyond(problem: Problem, best: Solution, loss: float, found: Sequence[Leaning]) -> list[str]:
@@ -92,7 +97,9 @@ def _beyond(problem: Problem, best: Solution, loss: float, found: Sequence[Leani
         assert end.space is not None and end.design is not None
         other = Scorer(problem, end.space).card(end.design)
         moves = what_moves(problem, difference(best.design, best.card, end.design, other))
-        weights.setdefault(moves, []).append(f"{'below' if down else 'above'} {end.beyond:.2f} on {_name(one)}")
+        # rounded outwards: from there on the other design is better
+        from_there = _weight_words(end.beyond, up=not down)
+        weights.setdefault(moves, []).append(f"{'below' if down else 'above'} {from_there} on {_name(one)}")
     return [
         f"With a weight {listed(some, 'or')} another design is more than {loss:g} better: {moves}."
         for moves, some in weights.items()

@@ -150,6 +150,7 @@ def aim_of(problem: Problem, space: Space, objective: Objective) -> Aim | None:
     target = found[0]
     if objective.goal is None:
         return Sharp(objective, target.forms, None)
+    target = replace(target, index=objective.goal)  # as in the whole file: another goal's levels are not its own
     if target.worst or len(target.forms) == 1:
         return Sharp(objective, target.forms, target.goal)
     return Blend(objective, (target,), 1.0)

@@ -17,7 +17,7 @@ from optimiser.engine import decide, run
 from optimiser.errors import OptimiserError
 from optimiser.forms import All, Condition, Cut, Form, Quotient
 from optimiser.linear import Linear
-from optimiser.requirements import Bound
+from optimiser.requirements import Bound, Target
 from optimiser.score import Scorer
 from optimiser.study.aims import Aim, Blend, Sharp
 
@@ -111,10 +111,7 @@ class Ground:
             for condition in aim.at_least(floor):
                 branch.post(condition, enforce)
             return
-        expression, full, parts = self._sum(branch, aim)
-        row = branch.model.add(expression >= math.ceil(min(floor / aim.full, 2.0) * full) - parts)
-        if enforce:
-            row.only_enforce_if(enforce)
+        post_floor(branch, self._targets, aim, floor, enforce)
 
     def drive(
         self,
@@ -130,7 +127,7 @@ class Ground:
         for k, height in wanted.items():
             aim = self.aims[k]
             if isinstance(aim, Blend):
-                expression, full, _ = self._sum(branch, aim)
+                expression, full, _ = blended(branch, self._targets, aim)
                 whole.append((expression, aim.full / full / spans[k]))
                 continue
             low, high = self.intervals[k]
@@ -203,20 +200,6 @@ class Ground:
             sides.append(terms)
         return sides
 
-    def _sum(self, branch: Compiled, blend: Blend) -> tuple[object, int, int]:
-        """A blend over the score levels of the model: expression, its full value, the levels in it."""
-        wanted = {t.index for t in blend.targets}
-        variables, weights, at = [], [], 0
-        for target in self._targets:
-            count = 1 if target.worst else len(target.forms)
-            if target.index in wanted:
-                variables += branch.scores[at : at + count]
-                weights += branch.weights[at : at + count]
-            at += count
-        expression = sum(w * v for w, v in zip(weights, variables, strict=True))
-        full = branch.levels * sum(weights)
-        return expression, full, sum(weights) + math.ceil(branch.blur * full / 100.0)
-
     def ask(self, branch: Compiled) -> dict[str, float] | None:
         """A design of the branch; None where it is proven that there is none. Raises Unsettled."""
         self.solves += 1
@@ -237,6 +220,29 @@ class Ground:
         if status not in ("OPTIMAL", "FEASIBLE"):
             raise Unsettled("the solver gave up before it had either a design or a proof")
         return self.space.complete(branch.read(solver))
+
+
+def blended(model: Compiled, targets: Sequence[Target], blend: Blend) -> tuple[object, int, int]:
+    """A blend over the score levels of a model of these targets: expression, its full value, the levels in it."""
+    wanted = {t.index for t in blend.targets}
+    variables, weights, at = [], [], 0
+    for target in targets:
+        count = 1 if target.worst else len(target.forms)
+        if target.index in wanted:
+            variables += model.scores[at : at + count]
+            weights += model.weights[at : at + count]
+        at += count
+    expression = sum(w * v for w, v in zip(weights, variables, strict=True))
+    full = model.levels * sum(weights)
+    return expression, full, sum(weights) + math.ceil(model.blur * full / 100.0)
+
+
+def post_floor(model: Compiled, targets: Sequence[Target], blend: Blend, floor: float, enforce: list) -> None:
+    """Only designs at least so high in a blend, where the literals hold; a few levels less may be let through."""
+    expression, full, parts = blended(model, targets, blend)
+    row = model.model.add(expression >= math.ceil(min(floor / blend.full, 2.0) * full) - parts)
+    if enforce:
+        row.only_enforce_if(enforce)
 
 
 def _affine(forms: Sequence[Form]) -> bool:

@@ -20,6 +20,7 @@ from optimiser.requirements import having
 from optimiser.score import Scorer, holds
 from optimiser.search import Search, check
 from optimiser.study.aims import Blend, Sharp, aim_of
+from optimiser.study.floored import Floored
 from optimiser.study.ground import ASIDE, BEYOND, Ground, Unsettled
 from optimiser.study.objectives import Objective
 from optimiser.study.zones import Answer, Point, Question
@@ -49,6 +50,10 @@ NEAR = 5e-4
 
 WELL_ABOVE = 1e-4
 """Share of an objective's span far above what drives are rounded to."""
+
+ASKED, HAIR = 4, 1e-9
+"""How often a score is asked for again where a design is below a floor by what a model's levels blur; and by how little
+one may be below."""
 
 EVEN = 1e-9
 """Share of an objective's range that rounding may cost a design that is no worse."""
@@ -192,16 +197,37 @@ class Oracle:
 
     def _scored(self, k: int, floors: Sequence[float]) -> Found | None:
         """The score raised, over all spaces, by the search that answers a problem."""
+        found = self._searched(k, floors)
+        asked, first = list(floors), found
+        for _ in range(ASKED):
+            if found is None:
+                return first
+            short = [max(0.0, floor - height) for floor, height in zip(floors, found.heights, strict=True)]
+            low = [j for j in range(len(floors)) if isinstance(found.ground.aims[j], Blend) and short[j] > HAIR]
+            if not any(j != k for j in low):
+                break
+            # a few levels below its floor: such a design may hide another that is not
+            asked = [a + 1.02 * short[j] + HAIR if j in low and j != k else a for j, a in enumerate(asked)]
+            found = self._searched(k, asked)
+        assert first is not None
+        return first if found is None else replace(found, ceiling=first.ceiling, scored=first.scored)
+
+    def _searched(self, k: int, floors: Sequence[float]) -> Found | None:
+        """The best score at the floors, of which those of blends may be missed by a few levels."""
         scorers = [Scorer.of(g.space, g.bounded(floors), g.scorer.targets) for g in self.grounds]
-        search = Search(
-            self.problem,
-            self.step,
-            effort=self.effort,
-            scorers=scorers,
-            least=max(0.0, floors[k]),
-            margin=self.close,
-            glance=GLANCE,
-        )
+        blends = {
+            scorer: [
+                (aim, floor)
+                for j, (aim, floor) in enumerate(zip(ground.aims, floors, strict=True))
+                if j != k and isinstance(aim, Blend) and floor > 0.0
+            ]
+            for scorer, ground in zip(scorers, self.grounds, strict=True)
+        }
+        how = {"effort": self.effort, "least": max(0.0, floors[k]), "margin": self.close, "glance": GLANCE}
+        if any(blends.values()):
+            search: Search = Floored(self.problem, self.step, floors=blends, **how)
+        else:
+            search = Search(self.problem, self.step, scorers=scorers, **how)
         open_ = search.find()
         if search.design is None:
             if open_:

@@ -32,6 +32,8 @@ from optimiser.quantity import parse, show
 from optimiser.requirements import all_limits
 from optimiser.score import Scorer
 from optimiser.sheet.explained import print_concessions, print_conflicts
+from optimiser.sheet.material import Reasons
+from optimiser.sheet.reasons import conflict_sections
 from optimiser.solve import solve
 from tests.study.rooms import STORE
 
@@ -664,6 +666,19 @@ def test_an_image_off_the_centre_line_and_the_least_in_all_beside_a_column(tmp_p
     assert found["design"]["screen.centre"] == pytest.approx(2.7)
 
 
+def test_a_sheet_tells_of_an_image_aside_where_nothing_that_may_give_way_is_enough():
+    """As explain does: to stand aside is not to give way."""
+    problem = loads(COLUMN)
+    given = concessions_of(Oracle(problem, grid=0.05), problem)
+    hopeless = replace(given, hopeless=True, alone=(), joint=None)
+    said = str(conflict_sections(problem, Reasons(concessions=hopeless)))
+    assert (
+        "Nothing that may give way is enough" in said and "the image stands 0.200 m off the room's centre line" in said
+    )
+    none = str(conflict_sections(problem, Reasons(concessions=replace(hopeless, aside=None))))
+    assert "Nothing that may give way is enough" in none and "makes a design possible" not in none
+
+
 def test_no_image_aside_where_that_does_not_help(tmp_path):
     """By hand: with columns in both corners there are 3.4 m between them wherever the frame of 3.8 m stands."""
     both = COLUMN.replace(
@@ -740,3 +755,77 @@ def test_wanted_values_are_the_files(chain):
     for member in members(problem):
         if member.about_limit and not member.own:
             assert wanted_of(problem, member) == getattr(problem.limits[member.index], member.end)
+
+
+FIRMLY = {
+    "listening_distance, at_least: 2.2 m": "listening_distance, at_least: 3.6 m, firm: true",
+    "rear_wall_distance, at_least: 0.9 m": "rear_wall_distance, at_least: 1.7 m",
+    "{measure: upward_angle, at_most: 32 deg}": "{measure: length_fraction, at_most: 0.6}",
+}
+"""By hand: the room is 5.2 m long. Ears 3.6 m from a baffle wall are that far from the front wall at least, even without
+its depth, and leave 1.6 m behind; 3.6 / 5.2 is 0.69. Only the firm distance is in the way of both others."""
+
+
+def test_where_only_a_firm_demand_would_be_enough_none_is_said_to_be_none(capsys):
+    problem = one_row(text=FIRMLY)
+    given = concessions_of(Oracle(problem, grid=GRID), problem)
+    alone = replace(problem, limits=problem.limits[1:])
+    assert Oracle(alone, grid=GRID).witness(members(alone)) is not None  # without the firm one all others hold
+    assert given.alone == () and not given.hopeless and not given.undecided
+    print_concessions(Console(width=200), problem, given)
+    assert "No demand that may give way is enough by itself." in capsys.readouterr().out
+
+
+def test_what_was_not_settled_is_not_called_hopeless(monkeypatch, capsys):
+    """That limits are not enough is proven; whether ranges are is not settled, and nothing is said of it."""
+    problem = one_row(text={"listening_distance, at_least: 2.2 m": "upward_angle, at_most: 1 deg, firm: true"})
+    holds, ranged = Oracle.holds, {m for m in members(problem) if not m.about_limit}
+
+    def settled(oracle, kept):
+        if not ranged <= set(kept):
+            raise Undecided("no time")
+        return holds(oracle, kept)
+
+    oracle = Oracle(problem, grid=GRID)
+    limits = {m for m in members(problem) if m.about_limit and not m.firm}
+    assert not oracle.holds(frozenset(members(problem)) - limits)
+    monkeypatch.setattr(Oracle, "holds", settled)
+    given = concessions_of(oracle, problem)
+    assert given.undecided and not given.hopeless
+    print_concessions(Console(width=200), problem, given)
+    told = capsys.readouterr().out
+    assert "Nothing that may give way is enough" not in told
+    assert "No demand is known to be enough by giving way alone." in told
+
+
+BESIDE = {
+    "{width: {from: 1.8 m, to: 3.2 m}, bezel: {choose: [0.1 m, 0.05 m]}": "{type: panel, diagonal: 2.15 m, bezel: 0.1 m",
+    "{measure: listening_distance, at_least: 2.2 m}": "{measure: image_width, at_least: 1.85 m, at_most: 1.9 m}",
+    "rear_wall_distance, at_least: 0.9 m": "rear_wall_distance, at_least: 6 m",
+}
+"""By hand: 16:9 panels of 2.1, 2.15 and 2.2 m are 1.830, 1.874 and 1.917 m wide, so that of these only the file's own, which
+lies beside a grid of 0.1 m, is as wide as is asked. In a room of 5.2 m nobody sits 6 m before the rear wall."""
+
+
+def test_a_value_beside_the_grid_is_thought_of_where_its_decision_is_free():
+    """Two limits on the width and the shape are no conflict, as the file's own panel keeps all three."""
+    problem = one_row(text=BESIDE)
+    three = [m for m in members(problem) if (m.about_limit and m.index == 0) or m.path == "front.screen.aspect"]
+    assert len(three) == 3 and Oracle(problem, grid=GRID).holds(three)
+    found = conflicts_of(Oracle(problem, grid=GRID), most=20)
+    assert found.complete and not any(set(c.members) <= set(three) for c in found.found)
+
+
+def test_demands_that_hold_with_more_are_never_said_not_to_hold():
+    """Whatever was asked before: a design is at hand for each set of demands that holds."""
+    problem = one_row(text=BESIDE)
+    everyone = [
+        m for m in members(problem) if not m.about_limit or problem.limits[1:2] != all_limits(problem)[m.index :][:1]
+    ]
+    for first in (False, True):
+        oracle = Oracle(problem, grid=GRID)
+        fewer = frozenset(m for m in everyone if m.path != "front.screen.diagonal")
+        if first:
+            assert oracle.witness(frozenset(everyone)) is not None
+        assert oracle.holds(fewer) and oracle.witness(fewer) is not None
+        assert oracle.extent(fewer) >= fewer

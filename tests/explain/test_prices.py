@@ -15,7 +15,7 @@ from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.prices import all_moves, moved, prices_of, read_move, unasked
 from optimiser.explain.pulls import Pull, pulls_of, without_goal
-from optimiser.explain.records import unmoved_record
+from optimiser.explain.records import pull_record, unmoved_record
 from optimiser.explain.sayings import gain_words, image_words, move_words, subject_words
 from optimiser.explain.sparing import COARSE, ceiling
 from optimiser.explain.steps import fine, step_of
@@ -297,6 +297,26 @@ def test_pulls_are_what_the_others_would_gain():
             now *= 100.0 / (sum(weights) - weights[pull.index])
             assert pull.costs == pytest.approx(share * (best_score(others) - now), abs=PROMISE)
             assert pull.least - 1e-9 <= pull.costs <= pull.most + 1e-9
+
+
+def test_a_goal_that_the_best_without_it_has_nothing_of_falls_to_no_number():
+    """Row 2 is there for the goal on its pitch alone: without that one row is better, and has no pitch to score."""
+    text = {
+        "rows: 2\n": "rows: {from: 1, to: 2}\n  reference_row: 1\n",
+        "band: [48 deg, 55 deg], fade: 15 deg": "band: [80 deg, 85 deg], fade: 50 deg",
+        "goals:\n": "goals:\n  - {measure: row_pitch, at_least: 1.7 m, fade: 1 m, weight: 20}\n"
+        "  - {measure: rear_wall_distance, row: worst, at_least: 2 m, fade: 2 m, weight: 4}\n",
+        "{measure: sightline_clearance, at_least: 0.12 m, fade": "{measure: standing_headroom, at_least: 2 m, fade",
+    }
+    problem = two_rows(text=text)
+    best = solve(problem, grid=GRID)
+    (pull,) = [p for p in pulls_of(problem, best) if p.goal.measure == "row_pitch"]
+    assert best.design["rows"] == 2 and pull.design["rows"] == 1 and pull.proven
+    assert pull.drops is None and pull_record(pull)["would_fall_to"] is None
+    console = Console(file=io.StringIO(), width=120)
+    print_pulls(console, problem, [pull])
+    (line,) = [line for line in console.file.getvalue().splitlines() if "row pitch" in line]
+    assert line.rstrip().endswith("nothing to score") and "0 %" not in line.replace("100 %", "")
 
 
 def test_a_list_of_one_is_moved_as_the_value_alone_is():

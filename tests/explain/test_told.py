@@ -3,6 +3,7 @@
 import io
 import json
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -31,7 +32,7 @@ from optimiser.requirements import all_limits
 from optimiser.score import LimitResult
 from optimiser.sheet.cells import figure_words
 from optimiser.sheet.compared import print_comparison
-from optimiser.sheet.taste import _beyond, print_taste
+from optimiser.sheet.taste import _beyond, _end_words, print_taste
 from optimiser.sheet.terminal import print_completed
 from optimiser.sheet.tolerances import _error, chance_words, print_tolerated
 from optimiser.sheet.whole import Terminal
@@ -216,16 +217,26 @@ def test_a_goal_on_the_whole_design_is_about_no_row():
     assert names == {"horizontal_angle": "all", "midpoint_offset": "all", "image_width": "", "seat_count": ""}
 
 
-def test_every_end_of_a_weight_says_what_lies_beyond_it():
-    problem = one_row(text=PULLED)
+@pytest.mark.parametrize("share", (1.0, 0.01))
+def test_every_end_of_a_weight_says_what_lies_beyond_it(share):
+    """And what is told of weights holds as it reads, where they are shares of 1 too: what lies within is rounded inwards,
+    from what lies beyond on another design is better."""
+    plain = one_row(text=PULLED)
+    problem = replace(plain, goals=tuple(replace(goal, weight=share * goal.weight) for goal in plain.goals))
     best = solve(problem, grid=GRID)
     found = taste_of(problem, best)
-    ends = [e for one in found for e in (one.low, one.high) if e.beyond is not None]
+    ends = [(e, down) for one in found for e, down in ((one.low, True), (one.high, False)) if e.beyond is not None]
     lines = _beyond(problem, best, 1.0, found)
     assert len(ends) > 3  # else it would not be seen whether all are told
-    for end in ends:
-        assert sum(f" {end.beyond:.2f} on " in line for line in lines) >= 1
+    told = [(way == "below", float(w)) for line in lines for way, w in re.findall(r"(above|below) ([0-9.]+) on", line)]
+    assert len(told) == len(ends)
+    for end, down in ends:
+        near = [w for below, w in told if below == down and w == pytest.approx(end.beyond, rel=0.1)]
+        assert any(w <= end.beyond if down else w >= end.beyond for w in near)
     assert len({line.split("better: ")[1] for line in lines}) == len(lines)
+    for one in found:
+        low, high = (float(_end_words(e, down=down).strip("<>?")) for e, down in ((one.low, True), (one.high, False)))
+        assert one.low.weight <= low + 1e-12 and low <= one.goal.weight <= high and high <= one.high.weight + 1e-12
 
 
 def test_a_saved_result_that_is_none_is_refused_in_words(tmp_path):

@@ -332,6 +332,51 @@ class TestComparison:
         back = what_moves(problem, difference(other.design, other.card, one.design, one.card))
         assert "0.400 m farther left" in back and "0.200 m narrower" in back
 
+    def test_a_wider_image_of_another_shape_is_not_called_larger(self):
+        """3.0 m at 2.40:1 is 1.25 m high and covers 3.75 m2; 2.8 m at 16:9 is 1.575 m high and covers 4.41 m2."""
+        text = {"gap: 0.05 m,": "gap: 0.05 m, aspect: {choose: ['16:9', '2.40:1']},"}
+        problem = one_row(text=text)
+        rest = {"screen.bezel": 0.1, "screen.bottom": 0.5, "baffle.depth": 0.2, "row1.y": 3.6, "row1.seats": 2.0}
+        tall, wide = (
+            complete(problem, {**rest, "screen.aspect": aspect, "screen.width": width}, grid=GRID)
+            for aspect, width in ((16 / 9, 2.8), (2.4, 3.0))
+        )
+        said = what_moves(problem, difference(tall.design, tall.card, wide.design, wide.card))
+        assert said.startswith("an image of another shape, 0.200 m wider at 3.000 m; the seats in place")
+        back = what_moves(problem, difference(wide.design, wide.card, tall.design, tall.card))
+        assert back.startswith("an image of another shape, 0.200 m narrower at 2.800 m; the seats in place")
+
+    @pytest.mark.parametrize("own", [True, False])
+    def test_seats_that_move_across_the_room_are_not_said_to_be_in_place(self, own):
+        """By a middle of their own, or with the image that they are in line with."""
+        text = {
+            "margin: 0.05 m": "margin: 0.05 m, centred: false",
+            "bottom: {from: 0.5 m, to: 0.8 m}": "bottom: 0.6 m, centre: {from: 1.2 m, to: 2.4 m}",
+        }
+        if own:
+            text["  rows: 1\n"] = "  rows: 1\n  centre: {from: 1.2 m, to: 2.4 m}\n"
+        problem = one_row(text=text)
+        rest = {"screen.width": 2.0, "screen.bezel": 0.1, "baffle.depth": 0.2, "row1.seats": 2.0}
+        rest |= {"screen.centre": 1.8} if own else {}
+        name = "seating.centre" if own else "screen.centre"
+        one, other, back = (
+            complete(problem, {**rest, name: middle, "row1.y": y}, grid=GRID)
+            for middle, y in ((1.8, 3.0), (1.6, 3.0), (2.1, 3.2))
+        )
+        image = "" if own else "; the image stands 0.200 m farther left"
+        said = what_moves(problem, difference(one.design, one.card, other.design, other.card))
+        assert said == f"the same image; the seats moved 0.200 m to the left{image}"
+        said = what_moves(problem, difference(one.design, one.card, back.design, back.card))
+        assert "the seats moved back, row 1 by 0.200 m, and all 0.300 m to the right" in said
+
+    def test_another_number_of_seats_in_a_row_leaves_the_row_in_place_and_not_its_seats(self):
+        """A third chair beside two in the middle of the room moves each of those by half of its 0.75 m."""
+        problem = one_row()
+        rest = {"screen.width": 2.0, "screen.bezel": 0.1, "screen.bottom": 0.5, "baffle.depth": 0.2, "row1.y": 3.0}
+        two, three = (complete(problem, {**rest, "row1.seats": n}, grid=GRID) for n in (2.0, 3.0))
+        said = what_moves(problem, difference(two.design, two.card, three.design, three.card))
+        assert said == "the same image; the rows in place; 1 seat more in row 1"
+
     def test_a_baffle_wall_that_follows_the_image_is_not_told_beside_it(self, four):
         wider = compared(four.problem, ["as it stands", "larger image"], best=False, grid=GRID).differences[0]
         assert "baffle.width" in {c.name for c in wider.decisions}

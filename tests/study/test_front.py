@@ -22,7 +22,7 @@ from optimiser.problem.model import Choice, Fixed, Limit, Platforms
 from optimiser.problem.read import loads
 from optimiser.requirements import Bound
 from optimiser.score import Scorer
-from optimiser.sheet.fronts import apart_words, print_front
+from optimiser.sheet.fronts import alone_words, apart_words, print_front
 from optimiser.solve import PROMISE, solve
 from optimiser.study.aims import Sharp
 from optimiser.study.front import front
@@ -254,12 +254,28 @@ def test_the_ends_are_there_though_they_lie_nearer_to_each_other_than_the_spacin
         ["score", "rear_wall_distance[row=2]"],
         ["image_width", "score"],
         ["midpoint_offset:closeness", "upward_angle:closeness"],
+        ["score", "upward_angle:closeness"],
+        ["score", "midpoint_offset:closeness"],
+        ["midpoint_offset:closeness", "upward_angle:closeness", "score"],
         ["score", "sightline_clearance[row=2]", "upward_angle[row=1]:lower"],
     ],
     ids=" ".join,
 )
 def test_scores_and_means_over_rows_are_proven_to_what_is_stated(texts):
     hold_to_every_design(TWO_ROWS, 0.2, texts, points=8)
+
+
+def test_of_one_design_that_has_the_most_of_both_it_is_told_how_closely_that_is_proven():
+    """A score is proven to half a point: another design may still have so much more, and less of the other."""
+    found, _, _ = hold_to_every_design(TWO_ROWS, 0.2, ["score", "seat_count:closeness"], points=4)
+    assert len(found.points) == 1
+    words = alone_words(found)
+    assert "by more than is told apart" in words
+    assert words.endswith("has, to within 0.5 points in score and 1 % in closeness of seat count.")
+    # of all there is nothing has more, and a millionth of a metre nobody asks about
+    full = alone_words(front(BASE, ["score", "image_width:closeness"], grid=0.1))
+    exact = alone_words(front(BASE, ["image_width", "image_height"], grid=0.1))
+    assert "told apart" not in full + exact and full.endswith("image width that any design has.")
 
 
 @pytest.mark.parametrize(
