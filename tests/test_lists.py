@@ -172,6 +172,13 @@ def test_the_one_screen_of_its_kind_is_pinned_by_its_kind():
     assert with_fixed(loads(text), "screen", "Slate")
 
 
+def test_a_kind_of_screen_is_no_thing_of_a_list(library):
+    """Answers head both with 'screen', so that a reader writes screen=panel."""
+    for problem, kind in ((library, "projected"), (load(LIBRARY.with_name("wool-loft.yaml")), "panel")):
+        with pytest.raises(UsageError, match=rf"screen: '{kind}' is not in the list: .* write screen\.type={kind}"):
+            with_fixed(problem, "screen", kind)
+
+
 def test_designs_may_name_things(library):
     ((_, given),) = library.designs
     done = complete(library, dict(given))
