@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from fractions import Fraction
 
 import ezdxf
 import pytest
 
 from optimiser.design import spaces
+from optimiser.measures.surround import Stretch
 from optimiser.problem.read import loads
 from optimiser.sheet.brief import brief
 from optimiser.sheet.drawings import pair, whole_plan
@@ -459,3 +461,14 @@ def test_without_a_baffle_wall_the_doors_detail_shows_the_cabinet_that_the_leaf_
     told_of = {one.text for one in scene.texts()}
     assert {f"corner: {deep} mm deep", "40 mm clear"} <= told_of and "corner: 0 mm deep" not in told_of
     assert "baffle wall holds" in scene.description and "corners of the baffle wall" not in scene.description
+
+
+def test_a_place_without_length_for_a_surround_loudspeaker_is_seen_on_the_plan():
+    """A line from a point to itself has no ink. A dot of a millimetre of paper, 50 mm of the room, marks it; a stretch that
+    is longer than that has no dot."""
+    f = drawn(rows=1)
+    point = Stretch("rear left", "each", "rear wall", "x", 7.2, 0.868, 0.868)
+    longer = Stretch("side left", "each", "left wall", "y", 0.0, 3.0, 3.1)
+    scene = plan(replace(f, surround=(point, longer)), "mm", 50)
+    (dot,) = [item for item in scene.items if isinstance(item, Circle) and item.role.startswith("surround")]
+    assert dot.centre == pytest.approx((7.15, 0.868))
