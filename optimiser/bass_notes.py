@@ -178,19 +178,34 @@ def _own(space: Space, design: Mapping[str, float]) -> bool:
     return design.get("bass.arrangement", space.settled.get("bass.arrangement")) == OWN
 
 
+def bass_places(problem: Problem, space: Space, design: Mapping[str, float]) -> list[tuple[float, float, float]]:
+    """Where the bass loudspeakers stand (x, y, z) [m], in the order of the field's sources; none where the file has no bass.
+
+    Usual arrangements are told in shares of the design's own acoustic length; the bass itself is reckoned with the middle
+    of all that the front may be. Of places of the file's own those in the baffle are at its face, those beside it where the
+    file has them."""
+    given, bass = problem.bass, space.layout.bass
+    if given is None or bass is None:
+        return []
+    front = float(space.layout.acoustic_front.value(design))
+    if _own(space, design):
+        edges = [float(edge.value(design)) for edge in (space.layout.baffle_left, space.layout.baffle_right)]
+        return [(x, max(y, front) if edges[0] <= x <= edges[1] else y, z) for x, y, z in given.positions]
+    scale = (space.layout.length - front) / bass.field.size[0]
+    return [(x, front + y * scale, z) for y, x, z in bass.field.sources]
+
+
 def _standing(
     problem: Problem, space: Space, design: Mapping[str, float]
 ) -> Iterator[tuple[tuple[float, float], Body | None]]:
     """Where each loudspeaker is (from the left and from the front wall) and the cabinet that stands there; none of one that
     is in a solid baffle."""
-    bass = space.layout.bass
-    written = [y for _, y, _ in problem.bass.positions] if _own(space, design) else [math.inf] * len(bass.field.sources)
+    front = float(space.layout.acoustic_front.value(design))
     edges = [float(edge.value(design)) for edge in (space.layout.baffle_left, space.layout.baffle_right)]
-    for (along, across, up), stated in zip(bass.field.sources, written, strict=True):
+    for x, y, z in bass_places(problem, space, design):
         # in a solid baffle, playing from its face; beside it, where the file has it
-        inside = along <= 0.0 and bass.front > 0.0 and edges[0] <= across <= edges[1]
-        x, y = across, along + bass.front if inside else min(along + bass.front, stated)
-        yield (x, y), None if inside else _box(space, (x, y, up))
+        inside = y <= front and front > 0.0 and edges[0] <= x <= edges[1]
+        yield (x, y), None if inside else _box(space, (x, y, z))
 
 
 def _the_one(problem: Problem, place: tuple[float, float]) -> str:

@@ -7,15 +7,17 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from optimiser.bass_notes import bass_notes
-from optimiser.design import Space
+from optimiser.design import Listed, Space
 from optimiser.forms import LATCH
 from optimiser.hanging import into_the_building
+from optimiser.linear import decisions_of
 from optimiser.measures.front import free_cabinets
 from optimiser.measures.reverberation import decay_time, mean_absorption
 from optimiser.measures.shape import cabinet_separation, lens_to_ceiling, loudspeakers
 from optimiser.measures.sightlines import over as over_eyes
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
+from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.problem.screens import PROJECTOR
 from optimiser.problem.shell import faces_area
@@ -45,7 +47,8 @@ def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[s
 
 def on_goals(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """Sentences to print beside the goals: on those that do not count, or count for nothing."""
-    return _left_out(problem, space) + _uncounted(problem, space) + _faded(problem, space, design)
+    said = _left_out(problem, space) + _uncounted(problem, space) + _faded(problem, space, design)
+    return said + _unthrifty(problem, space, design)
 
 
 def on_numbers(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -118,6 +121,30 @@ def _faded(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
             words += f": its fade is {fade}; with one of more than {least} this design would score on it"
         said.append(f"{words}.")
     return said
+
+
+def _unthrifty(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On money that no goal asks to save, where something dearer than it might be is taken of a list."""
+    cost, whole = space.layout.cost, {**space.settled, **design}
+    if cost is None:
+        return []
+    goals = [one for one in targets(problem, space) if one.goal.measure == "cost"]
+    if any(result.score < 1.0 for result in Scorer.of(space, [], goals).card(design).goals):
+        return []
+    now = float(cost.value(whole))
+    dearer = [
+        WORDS[of]
+        for of in sorted(decisions_of(cost))
+        if isinstance(domain := space.domains.get(of), Listed) and of in WORDS
+        if any(float(cost.value({**whole, of: other})) < now for other in domain.values)
+    ]
+    if not dearer:
+        return []
+    return [
+        f"No goal asks for a lower cost than {show('money', now)}: with a cheaper choice of {listed(dearer)}, and other "
+        "decisions to suit it, a design may score as much for less. A goal on cost that asks for less finds it, and "
+        "'optimiser trade FILE --between score --and cost:lower' shows what each saving gives up."
+    ]
 
 
 EYES = {False: (0.7, 1.4), True: (1.0, 1.8)}

@@ -307,8 +307,13 @@ def _check_compound(kind: str, parts: list, factors: list, shown: str, spec: Kin
     if 0 < sum(factor in _IMPERIAL for factor in factors) < len(factors):
         raise QuantityError(f"{shown} mixes feet or inches with metres", "write one or the other")
     for (number, unit), (_, smaller), factor, next_factor in zip(parts, parts[1:], factors, factors[1:], strict=False):
-        if next_factor == factor and _RANGE.search(shown):
+        if next_factor >= factor and _RANGE.search(shown):
             raise _unreadable(shown, shown, spec)
+        if factor not in _IMPERIAL and _RANGE.search(shown):  # 4 m - 60 cm: a difference, a range, hardly a sum
+            raise QuantityError(
+                f"{shown}: a dash joins feet and inches alone",
+                f"write one length, like '{spec.example}' or '2.4 m', or a range as {{from: ..., to: ...}}",
+            )
         if next_factor >= factor:
             raise QuantityError(f"{shown}: '{smaller}' after '{unit}'", "write the larger unit first")
         if number.denominator != 1:

@@ -17,6 +17,7 @@ from optimiser.complete import complete
 from optimiser.design import settlements, spaces
 from optimiser.errors import UsageError
 from optimiser.extremes import extreme
+from optimiser.notes import notes
 from optimiser.problem.decisions import plain_value, read_value, with_fixed, written_value
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Fixed, Projector
@@ -170,6 +171,29 @@ def test_the_one_screen_of_its_kind_is_pinned_by_its_kind():
     ):
         with_fixed(loads(text), "screen", "Gauze")
     assert with_fixed(loads(text), "screen", "Slate")
+
+
+def test_a_kind_of_screen_is_no_thing_of_a_list(library):
+    """Answers head both with 'screen', so that a reader writes screen=panel."""
+    for problem, kind in ((library, "projected"), (load(LIBRARY.with_name("wool-loft.yaml")), "panel")):
+        with pytest.raises(UsageError, match=rf"screen: '{kind}' is not in the list: .* write screen\.type={kind}"):
+            with_fixed(problem, "screen", kind)
+
+
+def test_money_that_no_goal_asks_to_save_is_told_of(library, best):
+    """By the file's prices: of the screens, loudspeakers and chairs taken there are cheaper ones, of the projectors none. Its
+    goal asks for 14000 crowns at most, which 16900 miss: so long as that pulls, nothing is said."""
+    words = "No goal asks for a lower cost than 16900: with a cheaper choice of chairs, loudspeakers and screen"
+    prices = {listing.of: {item.name: item.price for item in listing.items} for listing in library.listings}
+    taken = {"screen": "Linen 130", "loudspeakers": "Oak", "projector": "Lantern", "chair": "Heron"}
+    dearer = {of for of, name in taken.items() if prices[of][name] > min(prices[of].values())}
+    assert dearer == {"screen", "loudspeakers", "chair"}
+    assert not [note for note in notes(library, best.space, best.design) if words in note]
+    for goals in (
+        tuple(one for one in library.goals if one.measure != "cost"),
+        tuple(replace(one, high=17_000.0) if one.measure == "cost" else one for one in library.goals),
+    ):
+        assert [note for note in notes(replace(library, goals=goals), best.space, best.design) if words in note]
 
 
 def test_designs_may_name_things(library):

@@ -316,7 +316,16 @@ def test_both_parsers_of_pyyaml_agree(loader, monkeypatch):
         pytest.skip(f"PyYAML is built without {loader}")
     monkeypatch.setattr(yaml_reader, "_Loader", getattr(yaml, loader))
     assert read(FULL).goals[0].where.column == 5
-    for name in ("duplicate_key", "alias_bomb", "tag", "merge_key", "deep_nesting", "tab", "unclosed_quote"):
+    for name in (
+        "duplicate_key",
+        "alias_bomb",
+        "tag",
+        "merge_key",
+        "deep_nesting",
+        "tab",
+        "tab_for_indent",
+        "unclosed_quote",
+    ):
         path = BAD_FILES[0].parent / f"{name}.yaml"
         with pytest.raises(ProblemFileError) as caught:
             load(path, CATALOGUE)

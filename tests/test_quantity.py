@@ -124,6 +124,14 @@ REFUSED = [
     ("length", "inf", "'inf' is not a number: write a length like '18 ft 9 in'"),
     ("length", "9 in 18 ft", "'9 in 18 ft': 'ft' after 'in': write the larger unit first"),
     ("length", "3 m 3 m", "'3 m 3 m': 'm' after 'm': write the larger unit first"),
+    ("length", "60 in - 13 ft", "'60 in - 13 ft' is not a length: write a range as {from: ..., to: ...}"),
+    ("length", "1500 mm to 2.4 m", "'1500 mm to 2.4 m' is not a length: write a range as {from: ..., to: ...}"),
+    (  # feet and inches are written 14'-2"; metres are not, and what is meant may be 3.40 m, or from 60 cm to 4 m
+        "length",
+        "4 m - 60 cm",
+        "'4 m - 60 cm': a dash joins feet and inches alone: write one length, like '18 ft 9 in' or '2.4 m', or a range "
+        "as {from: ..., to: ...}",
+    ),
     ("length", "2 m 4 in", "'2 m 4 in' mixes feet or inches with metres: write one or the other"),
     ("length", "18' 6", "'18' 6' has a number without a unit: write '18 ft 6 in' if inches are meant"),
     ("length", "5'-11 3/4", "'5'-11 3/4' has a number without a unit: write '5 ft 11 3/4 in' if inches are meant"),

@@ -263,6 +263,10 @@ def read_value(problem: Problem, name: str, value: str | float | Fraction) -> fl
 def _number_of(problem: Problem, name: str, value: str | float | Fraction) -> int:
     """The number of a thing of a list, by its name or by the number itself."""
     known = item_names(problem, name)
+    kinds = {one.type for one in problem.screens} if name == "screen" else set()
+    if isinstance(value, str) and value.strip() in kinds - {*known}:  # answers call both the screen
+        remedy = f"it is a kind of screen: write screen.type={value.strip()}"
+        raise QuantityError(f"'{value.strip()}' is not in the list", remedy)
     if not known:
         raise UsageError(f"{name}: the problem file has no list to choose from")
     if not isinstance(value, str):

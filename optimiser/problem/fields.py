@@ -209,7 +209,8 @@ class Decides(Reader):
         before = len(complaints)
         made: Decision | None = None
         if isinstance(written, list):
-            complain("a list", "write {choose: [...]} to let the optimiser pick")
+            between = ", or {from: ..., to: ...} for all between two" if self.ranges else ""
+            complain("a list", f"write {{choose: [...]}} to let the optimiser pick{between}")
         elif not isinstance(written, dict):
             made = Fixed(value(written))
         elif "choose" in written:

@@ -129,6 +129,9 @@ def read_text(text: str, file: str) -> Source:
         above = _without_colon(text, line)
         if above is not None:
             raise _fatal(file, "the line has no colon", "write 'key: value'", *above) from None
+        if mark and text[mark.index : mark.index + 1] == "\t":
+            tab = "a tab stands where YAML takes spaces alone"
+            raise _fatal(file, tab, "write spaces in its place", line, column) from None
         raise _fatal(file, *_explained(error), line, column) from None
     return source
 
@@ -157,9 +160,7 @@ def _explained(error: yaml.MarkedYAMLError) -> tuple[str, str]:
     """What is wrong in our words: the two parsers of PyYAML word it differently."""
     texts = f"{error.context or ''} {error.problem or ''}"
     if "cannot start any token" in texts:
-        return "a character stands where YAML has no use for it", (
-            "indent with spaces, not tabs, and put quotes around texts that begin with @, `, % or a tab"
-        )
+        return "a character stands where YAML has no use for it", "put quotes around texts that begin with @, ` or %"
     if "quoted scalar" in texts or "unexpected end of stream" in texts:
         return "a quotation mark is opened and not closed", "close it, or write inches as 'in'"
     if "mapping values are not allowed" in texts:

@@ -31,7 +31,7 @@ from optimiser.sheet.schedule import (
     stand,
     steps_table,
 )
-from optimiser.sheet.studies import OVER, biting, fan, pressure, sight, swing
+from optimiser.sheet.studies import OVER, biting, fan, pressure, sight, standing_words, swing, swing_title
 from optimiser.words import listed
 
 LOWER = 190.0
@@ -82,7 +82,8 @@ def design(material: Material, f: Figure, width: float) -> Section:
 
 
 def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]:
-    """The door leaf against the depth of the baffle wall, with its caption, where one comes near the other."""
+    """The door leaf against the depth of the baffle wall, or what hangs without one, with its caption, where one comes near the
+    other."""
     if biting(f) is None:
         return []
     problem = material.problem
@@ -94,7 +95,10 @@ def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]
     )
     clearance = float(catalogue()["door_clearance"].form(material.space.layout).value(material.design))
     scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 60.0)
-    drawn = plate("swing", scenes, "Door and baffle", system=problem.show)
+    drawn = plate("swing", scenes, swing_title(f), system=problem.show)
+    if not f.baffle_depth:
+        bare = f"Detail of the plan, {drawn.scale}: the door's sweep beside {standing_words(f)}."
+        return [(drawn, f"{bare} No corner of what stands there may cross the dash-dotted line.")]
     caption = (
         f"Detail of the plan, {drawn.scale}. The deeper the baffle wall, the nearer its corner and the frame's come to the "
         "door's sweep, and may not cross the dash-dotted line; the wall may be "

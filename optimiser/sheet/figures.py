@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
+from optimiser.bass_notes import bass_places
 from optimiser.design import Design, Space, swept
 from optimiser.hanging import settled
 from optimiser.linear import Linear
@@ -15,9 +16,8 @@ from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
 from optimiser.physics.ceiling import Profile, height_at, lowered
 from optimiser.physics.sector import Sector
-from optimiser.problem.bass import OWN
 from optimiser.problem.items import chosen, expression
-from optimiser.problem.model import Bar, Box, Chair, Door, Fixed, Guard, Opening, Problem, Room, Wheelchair
+from optimiser.problem.model import Bar, Box, Chair, Door, Guard, Opening, Problem, Room, Wheelchair
 from optimiser.problem.shell import ceiling_of
 
 Span = tuple[float, float]
@@ -267,26 +267,8 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         rear_guard=None if guard is None else guard[1],
         rear_steps=rear_steps(layout, design),
         surround=tuple(one for one in stretches(layout, design) if one.seats != NOBODY),
-        bass=_bass(
-            problem, space, design, at(layout.acoustic_front), (at(layout.baffle_left), at(layout.baffle_right))
-        ),
+        bass=tuple(sorted(bass_places(problem, space, design))),
     )
-
-
-def _bass(
-    problem: Problem, space: Space, design: Design, front: float, baffle: Span
-) -> tuple[tuple[float, float, float], ...]:
-    """Bass loudspeakers. ``front``: y at which the room's acoustic length begins; ``baffle``: its edges. Usual
-    arrangements are told in shares of that length; the bass itself is reckoned with the middle of all that the front
-    may be. Of places of the file's own those in the baffle are at its face, those beside it where the file has them."""
-    given, bass = problem.bass, space.layout.bass
-    if given is None or bass is None:
-        return ()
-    kind = given.arrangement.value if isinstance(given.arrangement, Fixed) else design["bass.arrangement"]
-    if kind == OWN:
-        return tuple(sorted((x, max(y, front) if baffle[0] <= x <= baffle[1] else y, z) for x, y, z in given.positions))
-    scale = (space.layout.length - front) / bass.field.size[0]
-    return tuple(sorted((x, front + y * scale, z) for y, x, z in bass.field.sources))
 
 
 def _aisle(space: Space, design: Design) -> str:

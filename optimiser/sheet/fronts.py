@@ -282,7 +282,12 @@ def _further(found: Front) -> list[str]:
         )
     for k, objective in enumerate(found.objectives):
         if len(found.points) > 1 and not _varies(found, k):
-            words.append(f"All have the same {objective.words}: it does not pull against the others.")
+            told = {shown(objective, point.values[k], found.problem.show) for point in found.points}
+            words.append(
+                f"All have the same {objective.words}: it does not pull against the others."
+                if len(told) == 1
+                else f"In {objective.words} they differ by no more than what is left unproven of each."
+            )
     if found.summary["left_out"]:
         words.append("Designs that have no such value, for their number of rows or their kind of screen, are left out.")
     return words

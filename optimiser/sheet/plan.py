@@ -298,13 +298,16 @@ def _surround(scene: Scene, f: Figure) -> None:
     """Where surround loudspeakers may stand along the walls, and overhead ones along the ceiling."""
     inside = scene.mm(1.0)
     for one in f.surround:
+        role, ends = "surround", (one.start, one.end)
         if one.surface == "ceiling":
-            scene.line("surround overhead", (one.start, one.at), (one.end, one.at))
+            role, points = "surround overhead", [(y, one.at) for y in ends]
         elif one.along == "y":
-            x = one.at + (inside if one.at == 0.0 else -inside)
-            scene.line("surround", (one.start, x), (one.end, x))
+            points = [(y, one.at + (inside if one.at == 0.0 else -inside)) for y in ends]
         else:
-            scene.line("surround", (one.at - inside, one.start), (one.at - inside, one.end))
+            points = [(one.at - inside, x) for x in ends]
+        scene.line(role, *points)
+        if one.end - one.start < inside:  # a line as short as that is not seen
+            scene.add(Circle(tuple(0.5 * (a + b) for a, b in zip(*points)), scene.mm(0.3), role))
 
 
 def bass_boxes(f: Figure) -> list[tuple[Span, Span]]:

@@ -13,7 +13,7 @@ from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
 from optimiser.sheet import lettering
-from optimiser.sheet.figures import Figure
+from optimiser.sheet.figures import Figure, Span
 from optimiser.sheet.labels import Placer, named
 from optimiser.sheet.plan import WALL, doors, front, walls
 from optimiser.sheet.scene import Arc, Circle, Path, Point, Scene, Text
@@ -29,6 +29,9 @@ SAMPLE = 6.0
 
 STRIPS = 16
 """Boxes that a door's sweep is cut into."""
+
+SPOTS = 12
+"""Stretches of a side, from back to face, at whose ends its way to a door's sweep is taken."""
 
 KEY_TOP = -5.0
 """Millimetres above the picture's foot at which a key begins."""
@@ -191,29 +194,29 @@ def outline(s: Sector, count: int = 48) -> list[tuple[float, float]]:
 
 
 def swing(f: Figure, system: str, denominator: float, depths: Sequence[float], clearance: float) -> Scene:
-    """The door's sweep beside the baffle's corner, and where that corner could not lie at any depth.
+    """The door's sweep beside what stands at the front wall, and where a corner of that could not lie at any depth.
 
     ``depths``: least and greatest depth of the baffle that the problem allows [m]; ``clearance``: from
-    the door's sweep to the baffle [m]. ValueError where ``biting`` finds no door.
+    the door's sweep to what stands there [m]. ValueError where ``biting`` finds no door.
     """
     found = biting(f)
     if found is None:
         raise ValueError("no door swings near the baffle")
     door, sector = found
-    scene = Scene("swing", "Door and baffle", denominator)
+    scene = Scene("swing", swing_title(f), denominator)
     left = door.wall == "left"
-    corner = f.baffle[0] if left else f.baffle[1]
-    points = outline(sector)
+    points, standing = outline(sector), _standing(f)
+    end = 0 if left else 1
+    corners = [(face, span[end]) for *_, face, span in standing]
+    outer = (min if left else max)(x for _, x in corners)
     reach = max(abs(x - sector.hinge[0]) for x, _ in points)
-    rear = max(max(y for _, y in points), max(depths)) + 0.15
-    inner = max(reach, abs(corner - sector.hinge[0])) + 0.45
+    rear = max(max(y for _, y in points), *depths, *(y for y, _ in corners)) + 0.15
+    inner = max(reach, abs(outer - sector.hinge[0])) + 0.45
     side = (0.0, inner) if left else (f.width - inner, f.width)
-    baffle = (corner, side[1]) if left else (side[0], corner)
-    scene.box("baffle", (0.0, f.baffle_depth), baffle)
-    face, frame = f.image_y + FRAME_DEPTH, f.frame[0] if left else f.frame[1]
-    framed = (frame, side[1]) if left else (side[0], frame)
-    if framed[0] < framed[1]:
-        scene.box("frame", (f.baffle_depth, face), framed)
+    for role, back, face, span in standing:
+        shown = max(span[0], side[0]), min(span[1], side[1])
+        if shown[0] < shown[1]:
+            scene.box(role, (back, face), shown)
     line_end = _forbidden(scene, points, rear, left, sector.hinge[0])
     part = Scene("", "", denominator)
     doors(part, f)
@@ -225,16 +228,44 @@ def swing(f: Figure, system: str, denominator: float, depths: Sequence[float], c
     for a, b in ((-thick, along[0]), (along[1], rear)):
         if b > a:
             scene.box("wall", (a, b), wall)
-    for depth in sorted(set(depths)):
+    for depth in sorted(set(depths)) if f.baffle_depth else ():
         scene.line("recline", (depth, side[0]), (depth, side[1]))
-    nearest = min(((f.baffle_depth, corner), (face, frame)), key=lambda c: _apart(points, c[1], c[0]))
+    sides = [
+        (back + (face - back) * k / SPOTS, span[end]) for _, back, face, span in standing for k in range(SPOTS + 1)
+    ]
+    nearest = min(sides, key=lambda spot: _apart(points, spot[1], spot[0]))
+    # the baffle wall's, whose depth is decided; without one, that of what is nearest
+    corner = corners[0] if f.baffle_depth else corners[sides.index(nearest) // (SPOTS + 1)]
     scene.add(Circle(nearest, scene.mm(0.9), "bar"))
     _name_swing(scene, f, system, door, sector, depths, clearance, corner, nearest, side, line_end)
-    scene.description = (
-        f"Detail of the plan: what the door sweeps, beside the corners of the baffle wall and its frame; the wall "
-        f"is {show('length', f.baffle_depth, system)} deep; {show('length', clearance, system)} between them."
-    )
+    between = f"{show('length', clearance, system)} between them."
+    scene.description = f"Detail of the plan: what the door sweeps, beside {standing_words(f)}; {between}"
     return scene
+
+
+def swing_title(f: Figure) -> str:
+    """What the picture of a door's sweep is called."""
+    return "Door and baffle" if f.baffle_depth else "Door and frame"
+
+
+def standing_words(f: Figure) -> str:
+    """What stands at the front wall, for a door's leaf to come near it."""
+    if f.baffle_depth:
+        return "the corners of the baffle wall and its frame"
+    cabinets = any(role == "loudspeaker" for role, *_ in _standing(f))
+    return "the frame and the loudspeakers, which no baffle wall holds" if cabinets else "the frame"
+
+
+def _standing(f: Figure) -> list[tuple[str, float, float, Span]]:
+    """What a door's leaf may strike at the front wall, as door_clearance counts it: role, back and face (y), and x."""
+    frame = f.image_y + FRAME_DEPTH
+    found = [("frame", f.baffle_depth, frame, f.frame)]
+    if f.baffle_depth:
+        return [("baffle", 0.0, f.baffle_depth, f.baffle), *found]
+    for one in f.loudspeakers if f.place != "behind" else ():
+        depth = frame if one.depth is None and f.place == "beside" else one.depth
+        found += [] if depth is None else [("loudspeaker", 0.0, depth, one.span)]
+    return found
 
 
 def _belongs(item: object, hinge: Point) -> bool:
@@ -290,15 +321,15 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, neare
     left = door.wall == "left"
     inward = "above" if left else "below"
     outward = "below" if left else "above"
-    place = Placer(scene, _swept(sector), clear=("swing", "door", "bound", "baffle", "frame"))
+    place = Placer(scene, _swept(sector), clear=("swing", "door", "bound", "baffle", "frame", "loudspeaker"))
     edge = side[1] if left else side[0]
-    if max(depths) > min(depths):
+    if f.baffle_depth and max(depths) > min(depths):
         for depth, word in ((min(depths), "least"), (max(depths), "greatest")):
             text = f"{word} depth {show('length', depth, system)}"
             place.put(text, (depth, edge), prefer=(inward, f"{inward} right", f"{inward} left"), gap=0.8)
     ways = (f"{inward} right", "right", inward)
-    deep, clear = f"corner: {show('length', f.baffle_depth, system)} deep", f"{show('length', clearance, system)} clear"
-    names = [(deep, (f.baffle_depth, corner)), (clear, nearest)]
+    deep, clear = f"corner: {show('length', corner[0], system)} deep", f"{show('length', clearance, system)} clear"
+    names = [(deep, corner), (clear, nearest)]
     for text, spot in names:
         place.put(text, spot, prefer=ways, gap=3.0, bold=True)
     middle = sector.start + 0.5 * sector.sweep

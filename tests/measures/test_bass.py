@@ -578,6 +578,20 @@ def test_arrangements_that_take_chairs_and_aisles_are_told_of(arrangement, seate
         assert said[0].count("stands ") == len(places) and "Choose another arrangement" in said[0]
 
 
+def test_notes_and_drawings_have_a_loudspeaker_in_the_same_place():
+    """By hand: 4.4 m by 7.2 m, of which a baffle wall of the design's own takes 0.3 m though it may take up to 0.5 m. A quarter
+    of the rest beyond its face is 0.3 + 6.9 / 4 = 2.025 m from the front wall, three quarters are 5.475 m."""
+    given = problem(ONE_ROW, WIDTH, BOTTOM, ("seating:\n", "bass: {arrangement: quarter_points}\nseating:\n"))
+    (space,) = spaces(given)
+    design = {name: domain.ends[0] for name, domain in space.domains.items()} | {"row1.y": 3.0, "row1.seats": 3.0}
+    assert design["baffle.depth"] == pytest.approx(0.3)
+    (said,) = told(given, design, "are in the way")  # chairs from y = 1.7 m to 3.2 m, and x = 1.15 m to 3.25 m
+    for x in ("1.100 m", "3.300 m"):
+        assert f"the one {x} from the left and 2.025 m from the front wall stands in or under the chairs" in said
+    places = {(round(x, 4), round(y, 4)) for x, y, _ in figure(given, space, space.complete(design)).bass}
+    assert places == {(1.1, 2.025), (3.3, 2.025), (1.1, 5.475), (3.3, 5.475)}
+
+
 @pytest.mark.parametrize(
     ("height", "behind", "told_of"),
     [

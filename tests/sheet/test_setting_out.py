@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from fractions import Fraction
 
 import ezdxf
 import pytest
 
 from optimiser.design import spaces
+from optimiser.measures.surround import Stretch
 from optimiser.problem.read import loads
 from optimiser.sheet.brief import brief
 from optimiser.sheet.drawings import pair, whole_plan
@@ -23,7 +25,19 @@ from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.labels import from_box
 from optimiser.sheet.plan import bass_boxes, plan
 from optimiser.sheet.plates import fitted
-from optimiser.sheet.scene import Dimension, Path, Running, Scene, Text, around, crosses, overlap, pointers, segments
+from optimiser.sheet.scene import (
+    Circle,
+    Dimension,
+    Path,
+    Running,
+    Scene,
+    Text,
+    around,
+    crosses,
+    overlap,
+    pointers,
+    segments,
+)
 from optimiser.sheet.schedule import fixtures_table, front_table, places_table, platform_table, seats_table, steps_table
 from optimiser.sheet.section import section
 from optimiser.sheet.studies import swing
@@ -419,3 +433,42 @@ def test_the_doors_detail_shows_something_on_half_a_page(margin):
     (scene,) = fitted(lambda n: [swing(f, "mm", n, [0.4], 0.1)], "mm", 0.5, 88.0, 60.0)
     assert scene.denominator <= 75
     assert {"corner: 400 mm deep", "100 mm clear"} <= {one.text for one in scene.texts()}
+
+
+@pytest.mark.parametrize(
+    ("door", "deep", "dot"),
+    [
+        # a leaf of 800 mm that swings about a hinge 1600 mm from the front wall comes nearest to the cabinet's corner
+        ("hinge: 1.6 m, leaf: 0.8 m, towards: front", 850, (0.85, 0.39)),
+        # one of 350 mm that opens to lie along the front wall, 100 mm from it, comes nearest to the cabinet's side
+        ("hinge: 0.1 m, leaf: 0.35 m, towards: rear", 300, (0.1, 0.39)),
+    ],
+)
+def test_without_a_baffle_wall_the_doors_detail_shows_the_cabinet_that_the_leaf_comes_near(door, deep, dot):
+    """Beside a frame from 740 mm on, 50 mm from it and 300 mm wide, a cabinet stands from 390 to 690 mm."""
+    cabinets = f"loudspeakers: {{place: beside, width: 300 mm, height: 600 mm, gap: 50 mm, depth: {deep} mm}}"
+    f = drawn(
+        ("baffle: {depth: 400 mm, margin: 50 mm}", "baffle: {depth: 0 mm}"),
+        ("pixels: 3840}", f"pixels: 3840}}\n  {cabinets}"),
+        ("hinge: 1.6 m, leaf: 0.8 m, towards: front", door),
+        rows=1,
+    )
+    scene = swing(f, "mm", 20, [0.0], 0.04)
+    boxes = {item.role: around(item.points) for item in scene.items if isinstance(item, Path) and item.closed}
+    assert boxes["loudspeaker"] == pytest.approx((0.0, 0.39, 0.001 * deep, 0.69)) and "baffle" not in boxes
+    (spot,) = [item.centre for item in scene.items if isinstance(item, Circle)]
+    assert spot == pytest.approx(dot)
+    told_of = {one.text for one in scene.texts()}
+    assert {f"corner: {deep} mm deep", "40 mm clear"} <= told_of and "corner: 0 mm deep" not in told_of
+    assert "baffle wall holds" in scene.description and "corners of the baffle wall" not in scene.description
+
+
+def test_a_place_without_length_for_a_surround_loudspeaker_is_seen_on_the_plan():
+    """A line from a point to itself has no ink. A dot of a millimetre of paper, 50 mm of the room, marks it; a stretch that
+    is longer than that has no dot."""
+    f = drawn(rows=1)
+    point = Stretch("rear left", "each", "rear wall", "x", 7.2, 0.868, 0.868)
+    longer = Stretch("side left", "each", "left wall", "y", 0.0, 3.0, 3.1)
+    scene = plan(replace(f, surround=(point, longer)), "mm", 50)
+    (dot,) = [item for item in scene.items if isinstance(item, Circle) and item.role.startswith("surround")]
+    assert dot.centre == pytest.approx((7.15, 0.868))

@@ -375,6 +375,20 @@ def test_designs_that_an_objective_is_not_about_are_said_to_be_left_out():
     assert "their kind of screen, are left out" in out.getvalue()
 
 
+@pytest.mark.parametrize(("angle", "same"), [(30.0, True), (30.4, False)])
+def test_values_that_differ_in_the_table_are_not_said_to_be_the_same(angle, same):
+    """Two designs whose angles of 30 and 30.4 degrees lie within what is proven of them, half a degree."""
+    found = front(BASE, ["image_width", "upward_angle:lower"], points=5)
+    first, *_, last = found.points
+    points = [replace(one, values=(one.values[0], at), proven=(0.0, 0.5)) for one, at in ((first, 30.0), (last, angle))]
+    summary = {**found.summary, "ends": [0, 1], "knees": []}
+    header = {**found.header, "finished": summary}
+    out = io.StringIO()
+    print_front(Console(file=out, width=200), replace(found, points=tuple(points), header=header))
+    assert ("All have the same upward angle" in out.getvalue()) == same
+    assert ("In upward angle, reference row they differ by no more than" in out.getvalue()) == (not same)
+
+
 def test_where_only_designs_without_an_objective_are_possible_no_limits_are_blamed():
     """The panel's image is 1.74 m wide, the projected ones 2 m at least."""
     problem = loads(KINDS_OF_SCREEN.replace("limits:\n", "limits:\n  - {measure: image_width, at_most: 1.9 m}\n"))
