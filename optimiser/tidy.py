@@ -2,8 +2,8 @@
 
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
 length to the sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One
-decision at a time, this takes what costs less, what is less work, the image in the middle of the room and the rows in the
-middle of the image, the aisle away from doors and where people stand up most freely, then what is rounder, and the projector
+decision at a time, this takes what costs less, seats that cost nothing, what is less work, the image in the middle of the
+room and the rows in the middle of the image, the aisle away from doors and where people stand up most freely, then what is rounder, and the projector
 out of the way, wherever every limit still holds and no point is lost. An image and rows of their own place go to the middle
 together, since apart each would lose the other.
 """
@@ -56,6 +56,10 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
             cheaper = sorted(price for price in prices if price < float(cost.value(tidy)))
             _take_first(scorer, tidy, name, np.array([prices[price] for price in cheaper]))
     free = {n: d for n, d in scorer.space.domains.items() if not isinstance(d, Held)}
+    for name in (f"row{row.number}.seats" for row in scorer.space.layout.rows):
+        if name in free and (cost is None or name not in decisions_of(cost)):
+            values = _values(free[name])
+            _take_first(scorer, tidy, name, values[values > tidy[name] + LOSS][::-1])
     steps = {n: d for n, d in free.items() if isinstance(d, Steps)}
     for name, domain in free.items():
         if name.rpartition(".")[2] in THRIFTY:

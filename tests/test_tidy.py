@@ -48,6 +48,17 @@ def test_or_as_near_to_it_as_the_file_lets_it():
     assert answer(source).design["screen.centre"] == pytest.approx(2.87, abs=0.05)
 
 
+def test_seats_that_cost_nothing_are_not_left_out():
+    """Five chairs of 0.75 m fit into 6.4 m, and no wish is met less with them; of chairs with a price none is added."""
+    free = HALL.replace("  seats: 3\n", "  seats: {from: 2, to: 5}\n")
+    problem = loads(free.replace(", price: 300", ""), "hall.yaml")
+    scorer = Scorer(problem, solve(problem).space)
+    few = solve(loads(HALL, "hall.yaml")).design | {"row1.seats": 2.0}
+    assert tidied(scorer, few)["row1.seats"] == 5.0
+    priced = loads(free, "hall.yaml")
+    assert tidied(Scorer(priced, solve(priced).space), few)["row1.seats"] == 2.0
+
+
 def test_panels_that_no_goal_asks_for_are_left_out():
     source = HALL.replace(
         "height: 2.6 m}",
