@@ -238,8 +238,9 @@ def swing(f: Figure, system: str, denominator: float, depths: Sequence[float], c
     corner = corners[0] if f.baffle_depth else corners[sides.index(nearest) // (SPOTS + 1)]
     scene.add(Circle(nearest, scene.mm(0.9), "bar"))
     _name_swing(scene, f, system, door, sector, depths, clearance, corner, nearest, side, line_end)
+    deep = f"; the wall is {show('length', f.baffle_depth, system)} deep" if f.baffle_depth else ""
     between = f"{show('length', clearance, system)} between them."
-    scene.description = f"Detail of the plan: what the door sweeps, beside {standing_words(f)}; {between}"
+    scene.description = f"Detail of the plan: what the door sweeps, beside {standing_words(f)}{deep}; {between}"
     return scene
 
 
