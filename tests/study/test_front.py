@@ -468,6 +468,18 @@ def test_what_is_no_objective_is_refused_with_a_remedy(texts, words):
         front(BASE, texts)
 
 
+@pytest.mark.parametrize("between", [["image_width", "guard_sightline"], ["guard_sightline:lower", "score"]])
+def test_what_an_objective_needs_of_the_file_is_told_without_a_place_in_it(between):
+    """The call is at fault, and no line of the file; UsageError is told with exit code 2."""
+    with pytest.raises(UsageError) as told:
+        front(BASE, between)
+    assert str(told.value) == (
+        "guard_sightline needs seating.guard, which the file does not give: add seating.guard to the file, or ask for another "
+        "measure"
+    )
+    assert told.value.exit_code == 2
+
+
 @pytest.mark.parametrize(
     ("how", "words"),
     [
