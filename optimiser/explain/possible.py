@@ -45,15 +45,22 @@ class Witness:
 
 
 def off_grid(problem: Problem, grid: float) -> tuple[Member, ...]:
-    """Fixed lengths, and lists of them, of which some value lies beside the grid."""
+    """Fixed lengths, and lists of them, of which some value is none that the decision has where it is free: it lies beside
+    the grid, or, of a platform's height, between its steps."""
 
     def beside(member: Member) -> bool:
+        step = problem.seating.platforms.step if _in_steps(member) else grid
         offset = offset_of(problem, member.path)
-        counts = [(value + offset) / grid for value in values_of(part(problem, member.path).value)]  # type: ignore[arg-type]
+        counts = [(value + offset) / step for value in values_of(part(problem, member.path).value)]  # type: ignore[arg-type]
         return any(abs(count - round(count)) > 1e-6 for count in counts)
 
     fixed = (m for m in members(problem) if m.kind == "value" and part(problem, m.path).kind == "length")
     return tuple(m for m in fixed if beside(m))
+
+
+def _in_steps(member: Member) -> bool:
+    """Whether a demand is about the height of a platform, which comes in steps of its own."""
+    return member.path == "seating.platform.first" or member.path.endswith(".platform")
 
 
 class Oracle:

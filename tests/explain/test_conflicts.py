@@ -829,3 +829,16 @@ def test_demands_that_hold_with_more_are_never_said_not_to_hold():
             assert oracle.witness(frozenset(everyone)) is not None
         assert oracle.holds(fewer) and oracle.witness(fewer) is not None
         assert oracle.extent(fewer) >= fewer
+
+
+STEPPED = {
+    "risers: 2}\n": "risers: 2}\n  place: {row2.platform: 0.23 m}\n",
+    "{measure: sightline_clearance, at_least: 0.05 m}": "{measure: platform_height, row: 2, at_least: 0.22 m, at_most: 0.24 m}",
+}
+"""Platforms in steps of 0.1 m: of heights from 0.22 to 0.24 m there is only the file's own, though it lies on a grid of 0.01 m."""
+
+
+def test_a_height_between_its_steps_is_thought_of_where_it_is_free():
+    problem = two_rows(text=STEPPED)
+    kept = [m for m in members(problem) if m.index == 2 or m.path == "seating.rows"]
+    assert len(kept) == 3 and Oracle(problem, grid=0.01).holds(kept)
