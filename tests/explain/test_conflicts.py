@@ -20,7 +20,7 @@ from optimiser.explain.concessions import Loosening, concessions_of, loosened
 from optimiser.explain.conflicts import Conflict, RoomNeed, conflicts_of, shortfall
 from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import held_by, members, relaxed
-from optimiser.explain.possible import Oracle, Undecided
+from optimiser.explain.possible import Oracle, Undecided, off_grid
 from optimiser.explain.sayings import conflict_words, least_words, loosening_words, shortfall_words
 from optimiser.explain.steps import shown_up, step_of
 from optimiser.explain.subsets import conflicts as minimal_sets
@@ -842,3 +842,43 @@ def test_a_height_between_its_steps_is_thought_of_where_it_is_free():
     problem = two_rows(text=STEPPED)
     kept = [m for m in members(problem) if m.index == 2 or m.path == "seating.rows"]
     assert len(kept) == 3 and Oracle(problem, grid=0.01).holds(kept)
+
+
+MANY_BESIDE = BESIDE | {
+    "{width: {from: 1.8 m, to: 3.2 m}, bezel: {choose: [0.1 m, 0.05 m]}": "{type: panel, diagonal: 2.15 m, bezel: 0.07 m",
+    "baffle: {depth: {from: 0.2 m, to: 0.4 m}": "baffle: {depth: 0.25 m",
+    "bottom: {from: 0.5 m, to: 0.8 m}": "bottom: 0.55 m",
+    "seats: {choose: [2, 3]}\n": "seats: {choose: [2, 3]}\n  place: {row1.y: 3.05 m}\n",
+}
+
+
+@pytest.mark.parametrize(("rear", "told"), [("{measure: upward_angle, at_most: 80 deg}", True), (None, False)])
+def test_of_many_values_beside_the_grid_no_more_is_said_than_was_tried(rear, told):
+    """Of five fixed lengths beside a grid of 0.1 m: only the file's own panel is as wide as is asked, and only on the grid is the
+    frame 0.4 m over the floor. Where the row too must be 2.15 m before the rear wall, as the file has it, a design has two of
+    the file's values beside the grid, and such pairs are not tried."""
+    rear = rear or "{measure: rear_wall_distance, at_least: 2.14 m, at_most: 2.16 m}"
+    problem = one_row(
+        text=MANY_BESIDE
+        | {
+            "rear_wall_distance, at_least: 6 m": "frame_to_floor, at_least: 0.39 m, at_most: 0.41 m",
+            "{measure: upward_angle, at_most: 32 deg}": rear,
+        }
+    )
+    oracle = Oracle(problem, grid=GRID)
+    asked = [m for m in members(problem) if (m.about_limit and not m.own) or m.path == "front.screen.aspect"]
+    assert len(off_grid(problem, GRID)) == 5
+    if told:
+        assert oracle.holds(asked)
+    else:
+        with pytest.raises(Undecided):
+            oracle.holds(asked)
+
+
+def test_demands_that_fail_wherever_lengths_lie_take_one_question():
+    """In a room of 5.2 m nobody sits 6 m before the rear wall: on the grid, at the file's values or elsewhere."""
+    problem = one_row(text=BESIDE)
+    asked = Oracle(problem, grid=GRID)
+    far = [m for m in members(problem) if m.about_limit and m.index == 1]
+    assert not asked.holds(far) and asked.asked == 1
+    assert not asked.holds([*far, *(m for m in members(problem) if m.index == 0)]) and asked.asked == 1  # nor with more
