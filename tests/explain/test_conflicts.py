@@ -17,7 +17,7 @@ from optimiser.engine import decide
 from optimiser.explain import concessions, possible, reasons
 from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
-from optimiser.explain.conflicts import Conflict, RoomNeed, conflicts_of, shortfall
+from optimiser.explain.conflicts import Conflict, RoomNeed, _in_the_way, conflicts_of, shortfall
 from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import held_by, members, relaxed
 from optimiser.explain.possible import Oracle, Undecided, off_grid
@@ -882,3 +882,22 @@ def test_demands_that_fail_wherever_lengths_lie_take_one_question():
     far = [m for m in members(problem) if m.about_limit and m.index == 1]
     assert not asked.holds(far) and asked.asked == 1
     assert not asked.holds([*far, *(m for m in members(problem) if m.index == 0)]) and asked.asked == 1  # nor with more
+
+
+POST = {
+    "reverberation_time: 0.3 s": "reverberation_time: 0.3 s\n  obstructions: [{name: post, x: [2.9 m, 3.6 m], y: [0 m, 5.2 m], z: [0 m, 2.5 m]}]",
+    "seating:\n": "  loudspeakers: {place: beside, width: 0.1 m, height: 0.2 m, depth: 0.1 m}\nseating:\n"
+    "  wheelchair: {row: 1, width: 0.9 m, depth: 1.2 m, side: right}\n",
+}
+
+
+def test_a_conflict_is_asked_for_without_boxes_by_what_its_limits_are():
+    """Without its only box the room has fewer limits of its own, as none asks how near cabinets are to boxes. An empty room has
+    a place for a level row with nothing in its way: so the post it is."""
+    problem = one_row(text=POST)
+    names = {"row_obstruction_clearance", "wheelchair_rise"}
+    chosen = [m for m in members(problem) if m.about_limit and all_limits(problem)[m.index].measure in names]
+    assert len(chosen) == 2 and max(m.index for m in chosen) == len(all_limits(problem)) - 1
+    bare = replace(problem, room=replace(problem.room, obstructions=()))
+    assert len(all_limits(bare)) < len(all_limits(problem))
+    assert _in_the_way(Oracle(problem, grid=GRID), chosen) == problem.room.obstructions
