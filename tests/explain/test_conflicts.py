@@ -901,3 +901,15 @@ def test_a_conflict_is_asked_for_without_boxes_by_what_its_limits_are():
     bare = replace(problem, room=replace(problem.room, obstructions=()))
     assert len(all_limits(bare)) < len(all_limits(problem))
     assert _in_the_way(Oracle(problem, grid=GRID), chosen) == problem.room.obstructions
+
+
+def test_that_a_design_is_not_proven_the_best_is_told_in_terminal_and_sheet(chain, capsys):
+    """Two seconds of the solver are given to a proof, which may take more; a bound is told so that it holds as told."""
+    problem, _ = chain
+    given = concessions_of(Oracle(problem, grid=0.05), problem)
+    assert given.alone and all(c.solution.status == "optimal" for c in given.alone)
+    open_ = [replace(c, solution=replace(c.solution, status="feasible", bound=99.81)) for c in given.alone]
+    for told, proven in ((given, True), (replace(given, alone=tuple(open_), joint=None), False)):
+        print_concessions(Console(width=200), problem, told)
+        for said in (capsys.readouterr().out, str(conflict_sections(problem, Reasons(concessions=told)))):
+            assert ("none more than 99.9: it is not proven to be the best" in said) is not proven
