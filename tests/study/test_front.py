@@ -480,6 +480,17 @@ def test_what_an_objective_needs_of_the_file_is_told_without_a_place_in_it(betwe
     assert told.value.exit_code == 2
 
 
+def test_a_call_that_is_refused_leaves_the_files_as_they_are(tmp_path):
+    """Neither is a file begun that the mended call would find in its way, nor one given up that is to be overwritten."""
+    path = tmp_path / "front.jsonl"
+    for before in (None, "kept\n"):
+        if before is not None:
+            path.write_text(before, encoding="utf-8")
+        with pytest.raises(UsageError, match=r"needs seating\.guard"):
+            front(BASE, ["image_width", "guard_sightline"], out=path, text=STORE, overwrite=True)
+        assert (path.read_text(encoding="utf-8") if path.exists() else None) == before
+
+
 @pytest.mark.parametrize(
     ("how", "words"),
     [
