@@ -376,10 +376,12 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
     levels, covered = [], 0.0
     for row in layout.rows:
         start, end = (float(e.value(design)) for e in (platform_front(layout, row), platform_end(layout, row)))
-        # a platform that ends at the wall reaches the doors in it, though its end is a sum
-        if start <= last and end >= first - TOUCHES and row.platform.value(design) > 0.0:
+        common = _common((start, end), (first, last))
+        # a platform that ends at the wall reaches the doors in it, though its end is a sum; beside a door it only touches
+        reaches = common > LEVEL if last > first else common >= -TOUCHES
+        if reaches and row.platform.value(design) > 0.0:
             levels.append(float(row.platform.value(design)))
-            covered += min(end, last) - max(start, first)
+            covered += common
     return levels, not levels or covered < last - first - LEVEL
 
 

@@ -126,7 +126,7 @@ def _faded(problem: Problem, space: Space, design: Mapping[str, float]) -> list[
 def _unthrifty(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On money that no goal asks to save, where something dearer than it might be is taken of a list."""
     cost, whole = space.layout.cost, {**space.settled, **design}
-    if cost is None:
+    if cost is None or not problem.goals:  # without a score there is nothing to weigh money against
         return []
     goals = [one for one in targets(problem, space) if one.goal.measure == "cost"]
     if any(result.score < 1.0 for result in Scorer.of(space, [], goals).card(design).goals):

@@ -139,8 +139,9 @@ _POWER = re.compile(  # square metres and the like; apart, for 18ft2in is a leng
     _NUMBER + r"(?P<unit>(?:sq\ )?[a-z][a-z/]*(?:\^?[23]|[²³])?)?" + _END, re.VERBOSE | re.IGNORECASE
 )
 _MARKED = re.compile(r"[0-9]+(?:\s*,\s*[0-9]+|\.[0-9]+)+")  # a number with points or commas in it
-_EITHER = re.compile(r"[0-9]\s*[a-z'\"°%]*\s*\bor\b\s*[0-9]", re.IGNORECASE)
-_RANGE = re.compile(r"[0-9]\s*[a-z'\"°%]*\s*(?:-|\bto\b|\.\.+)\s*[0-9]", re.IGNORECASE)
+_EITHER = re.compile(r"[0-9]\s*[a-z'\"°%]*\.?\s*\bor\b\s*[0-9]", re.IGNORECASE)
+_RANGE = re.compile(r"[0-9]\s*[a-z'\"°%]*\.?\s*(?:-|\bto\b|\.\.+)\s*[0-9]", re.IGNORECASE)
+_SHORTENED = re.compile(r"(?<=[a-z])\.(?=[\s-]|$)", re.IGNORECASE)  # the dot of 'ft.'
 
 
 def parse(kind: str, text: str, *, signed: bool = False) -> Number:
@@ -154,7 +155,7 @@ def parse(kind: str, text: str, *, signed: bool = False) -> Number:
     if len(text) > LONGEST:
         raise QuantityError(f"{_quote(text)} is longer than {LONGEST} characters", f"write it like '{spec.example}'")
     shown = _quote(text.strip())
-    plain = re.sub(r"''", '"', " ".join(text.translate(_PLAIN).split()))
+    plain = _SHORTENED.sub("", re.sub(r"''", '"', " ".join(text.translate(_PLAIN).split())))
     _refuse_usual_slips(plain, shown, spec)
     sign = 1
     if plain[:1] in ("-", "+"):
@@ -188,6 +189,12 @@ def _refuse_usual_slips(plain: str, shown: str, spec: Kind) -> None:
         raise QuantityError(shown, f"write '{plain.replace('.', '')}', or '{trimmed}' if the point was a decimal one")
     if re.search(r"[0-9]\s*e\s*[+-]?\s*[0-9]", plain, re.IGNORECASE):
         raise QuantityError(shown, "write the number out, without an exponent")
+    dotted = re.search(r"([a-z]+)\.[0-9]", plain, re.IGNORECASE)
+    if dotted and dotted[1].lower() in spec.units:  # 8 ft.6 in: the dot of 'ft.', or that of 0.6?
+        at = dotted.end(1)
+        raise QuantityError(
+            shown, f"write '{plain[:at]} {plain[at + 1 :]}', or '{plain[:at]} 0{plain[at:]}' if so little is meant"
+        )
     if re.match(r"[+-]?\s*\.?(nan|inf)", plain, re.IGNORECASE):
         raise QuantityError(f"{shown} is not a number", f"write {spec.name} like '{spec.example}'")
 
@@ -252,6 +259,8 @@ def _parts(kind: str, plain: str, shown: str, spec: Kind) -> list[tuple[Fraction
             whole = parts[0][0] * FOOT + parts[1][0] * INCH  # 5'-11 3/4, as tapes are read out: no range
             remedy = f"write '{show('length', whole, 'ft-in')}' if inches are meant"
             raise QuantityError(f"{shown} has a number without a unit", remedy)
+        if kind == "length" and (said := re.fullmatch(r"([0-9]+)\s*m\s*([0-9]{2})", plain, re.IGNORECASE)):  # 2m40
+            raise QuantityError(f"{shown} has a number without a unit", f"write '{said[1]}.{said[2]} m'")
         if _RANGE.search(plain):
             raise _unreadable(plain, shown, spec)
         if len(parts) > 1:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from optimiser.design import Space
-from optimiser.errors import Fault, ProblemFileError
+from optimiser.errors import Fault, ProblemFileError, UsageError
 from optimiser.forms import Condition, Form, decisions_in, looks_up
 from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
@@ -246,20 +246,14 @@ def _measure(problem: Problem, layout: Layout, item: Limit | Goal) -> Measure:
     measure = catalogue()[item.measure]
     for need in measure.needs if measure.exists(layout) else ():
         if getattr(layout, need) is None:
-            where = item.where
             key = key_of(need, layout)
-            raise ProblemFileError(
-                [
-                    Fault(
-                        problem.file or "problem",
-                        where.line if where else 1,
-                        where.column if where else 1,
-                        where.path if where else "",
-                        f"{item.measure} needs {key}, which the file does not give",
-                        f"add {key}, or leave this out",
-                    )
-                ]
+            lacks, where = f"{item.measure} needs {key}, which the file does not give", item.where
+            if where is None:  # asked for in a call: no place in the file is at fault
+                raise UsageError(f"{lacks}: add {key} to the file, or ask for another measure")
+            at = Fault(
+                problem.file or "problem", where.line, where.column, where.path, lacks, f"add {key}, or leave this out"
             )
+            raise ProblemFileError([at])
     return measure
 
 

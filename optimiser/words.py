@@ -83,8 +83,8 @@ def exclusion_words(count: int, where: str, *, smallest: bool = True) -> str:
 
 
 def remedy_words(problem: Problem, measures: Iterable[str], boxes: Collection[Box] | None = None) -> list[str]:
-    """Keys of a problem file, not used in this one, that may let limits on such measures hold together, and things that
-    stand in their way: of those in_the_ways(), or of these ``boxes`` if it is known which."""
+    """Keys of a problem file, not used in this one, that may let limits on such measures hold together, and the ``boxes``
+    that stand in their way; None where nobody asked which do, and then none is named."""
     concerned, said = set(measures), []
     if problem.seating.platforms.behind is None and {"door_platform_clearance", "door_to_step"} & concerned:
         said.append(
@@ -109,14 +109,12 @@ def remedy_words(problem: Problem, measures: Iterable[str], boxes: Collection[Bo
         said.append(
             "The rows are in line with the image's middle: seating.centre lets them stand aside of it by themselves."
         )
-    # several may go by one name
-    there = in_the_ways(problem) if boxes is None else boxes
-    named = list(dict.fromkeys(f"'{box.name}'" for box in there)) if WAYS & concerned else []
-    if named:
-        said.append(
-            f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, may take "
-            f"its share of the ways there: see {listed(named)} in the file."
-        )
+    low = f"What stands on the floor, or hangs less than {show('length', OVER_HEADS, problem.show)} over it or over a platform, may take"
+    if WAYS & concerned and boxes is None and in_the_ways(problem):
+        said.append(f"{low} its share of the ways there; which of it does, if any, was not asked here.")
+    if WAYS & concerned and boxes:
+        named = dict.fromkeys(f"'{box.name}'" for box in boxes)  # several may go by one name
+        said.append(f"{low} its share of the ways there: see {listed(named)} in the file.")
     return said
 
 

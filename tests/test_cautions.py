@@ -256,6 +256,17 @@ def test_a_platforms_edge_in_a_doorway_is_told(hinge, told):
     assert ("A platform's edge lies within its width." in said) == told
 
 
+@pytest.mark.parametrize("hinge", ["3.80 m", "3.7995 m"])
+def test_a_platforms_edge_at_a_doorways_jamb_is_beside_it(hinge):
+    """The platform begins 3600 + 200 mm from the front wall, where the doorway ends: its edge is no step that the door opens
+    on to, but a step close beside it, of which some codes have 400 mm between (Approved Document K 1.22, as quoted)."""
+    source = text(rows=2).replace("hinge: 1.6 m", f"hinge: {hinge}").replace("opens: in, angle: 90 deg", "opens: out")
+    source = source.replace("risers: 2", "risers: 1")  # all of the way up at the edge
+    said = [words for words in cautions(*drawn(source)) if "door 'entry'" in words.lower()]
+    assert not any("opens on to" in words or "within its width" in words for words in said)
+    assert sum(words.startswith("The way up to row 2 has a step") for words in said) == 1
+
+
 @pytest.mark.parametrize(
     ("platform", "limit", "told"),
     # 4 in (102 mm) in aisles: IBC 1028.11.2, as quoted; 150 mm for private stairs: Approved Document K (2013), Table 1.1

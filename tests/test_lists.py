@@ -194,6 +194,8 @@ def test_money_that_no_goal_asks_to_save_is_told_of(library, best):
         tuple(replace(one, high=17_000.0) if one.measure == "cost" else one for one in library.goals),
     ):
         assert [note for note in notes(replace(library, goals=goals), best.space, best.design) if words in note]
+    # without a goal there is no score that as much of could be had for less, nor a front with it
+    assert not [note for note in notes(replace(library, goals=()), best.space, best.design) if "No goal asks" in note]
 
 
 def test_designs_may_name_things(library):

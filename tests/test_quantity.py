@@ -23,6 +23,10 @@ LENGTHS_IN_MM = [
     ("18ft2 1/2 in", "5549.9"),
     ("18 feet 6 inches", "5638.8"),
     ("18 FT 6 IN", "5638.8"),
+    ("18 ft. 6 in.", "5638.8"),
+    ("18 Ft. 6 1/2 In.", "5651.5"),
+    ("18 ft.-6 in.", "5638.8"),
+    ("2.4 m.", "2400"),
     ("18 ft 6.25 in", "5645.15"),
     ("6 1/2 in", "165.1"),
     ("6-1/2 in", "165.1"),
@@ -71,6 +75,7 @@ OTHERS = [  # worked by hand from the definitions of the units
     ("area", "2.5 m²", 2.5),
     ("area", "20 ft2", 1.8580608),
     ("area", "20 sq ft", 1.8580608),
+    ("area", "20 sq. ft.", 1.8580608),
     ("volume", "100 ft3", 2.8316846592),
     ("luminance", "48 cd/m2", 48),
     ("luminance", "14 fL", 47.9676),  # 14 / pi / 0.09290304; D-cinema white is 14.0 fL, 48.0 cd/m2
@@ -112,6 +117,19 @@ REFUSED = [
     ("length", "1,234,567 mm", "'1,234,567 mm': write '1234567 mm'"),
     ("length", "0,650 m", "'0,650 m': write a decimal point ('0.650 m')"),
     ("length", "2, 45 m", "'2, 45 m': write a decimal point ('2.45 m')"),
+    # two metres forty, as it is said and written where French or Dutch is spoken
+    ("length", "2m40", "'2m40' has a number without a unit: write '2.40 m'"),
+    ("length", "2 m 05", "'2 m 05' has a number without a unit: write '2.05 m'"),
+    ("length", "2m4", "'2m4' has a number without a unit: write a length like '18 ft 9 in'"),  # 2.4 m, or 2.04?
+    ("length", "8 ft.6 in", "'8 ft.6 in': write '8 ft 6 in', or '8 ft 0.6 in' if so little is meant"),
+    (
+        "length",
+        "4 m. - 60 cm.",
+        "'4 m. - 60 cm.': a dash joins feet and inches alone: write one length, like '18 ft 9 in' or '2.4 m', or a range as "
+        "{from: ..., to: ...}",
+    ),
+    ("length", "2 m. to 3 m.", "'2 m. to 3 m.' is not a length: write a range as {from: ..., to: ...}"),
+    ("length", "2 m. or 3 m.", "'2 m. or 3 m.' is not a length: write a choice as {choose: [..., ...]}"),
     ("length", "1,2,3 mm", "'1,2,3 mm': write one decimal point and no other mark, like '18 ft 9 in'"),
     ("money", "1,900", "'1,900': write '1900', or '1.9' if the comma was a decimal one"),
     ("money", "1.900", "'1.900': write '1900', or '1.9' if the point was a decimal one"),

@@ -306,12 +306,18 @@ def _in_the_way(oracle: Oracle, chosen: Sequence[Member]) -> tuple[Box, ...]:
     """The boxes in the ways to walk without any one of which the demands would hold together; all of them where only
     without several they would, or the solver cannot tell; none where they would not even then."""
     problem = oracle.problem
-    there = tuple(in_the_ways(problem))
+    there, limits = tuple(in_the_ways(problem)), all_limits(problem)
 
     def holds_without(boxes: Sequence[Box]) -> bool:
         left = tuple(box for box in problem.room.obstructions if box not in boxes)
         other = replace(problem, room=replace(problem.room, obstructions=left))
-        return Oracle(other, grid=oracle.grid, effort=min(oracle.effort, PATIENCE)).holds(chosen)
+        # a room without boxes has no limits on how far they are: the numbers of the others are not the same
+        number = {limit: index for index, limit in reversed(tuple(enumerate(all_limits(other))))}
+        kept = [
+            replace(m, index=number[limits[m.index]]) for m in chosen if m.about_limit and limits[m.index] in number
+        ]
+        kept += [m for m in chosen if not m.about_limit]
+        return Oracle(other, grid=oracle.grid, effort=min(oracle.effort, PATIENCE)).holds(kept)
 
     try:
         if not holds_without(there):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -31,7 +31,7 @@ ASKED = 20.0
 NOT_DECIDED = "the solver could not decide a question in the time it has; nothing is claimed about it"
 
 FEW_APART = 4
-"""Decisions with values beside the grid of which all sets are tried at their values; of more, all together."""
+"""Decisions with values beside the grid of which all sets are tried at their values; of more, all together and each alone."""
 
 Settled = tuple[tuple[str, float], ...]
 
@@ -45,15 +45,22 @@ class Witness:
 
 
 def off_grid(problem: Problem, grid: float) -> tuple[Member, ...]:
-    """Fixed lengths, and lists of them, of which some value lies beside the grid."""
+    """Fixed lengths, and lists of them, of which some value is none that the decision has where it is free: it lies beside
+    the grid, or, of a platform's height, between its steps."""
 
     def beside(member: Member) -> bool:
+        step = problem.seating.platforms.step if _in_steps(member) else grid
         offset = offset_of(problem, member.path)
-        counts = [(value + offset) / grid for value in values_of(part(problem, member.path).value)]  # type: ignore[arg-type]
+        counts = [(value + offset) / step for value in values_of(part(problem, member.path).value)]  # type: ignore[arg-type]
         return any(abs(count - round(count)) > 1e-6 for count in counts)
 
     fixed = (m for m in members(problem) if m.kind == "value" and part(problem, m.path).kind == "length")
     return tuple(m for m in fixed if beside(m))
+
+
+def _in_steps(member: Member) -> bool:
+    """Whether a demand is about the height of a platform, which comes in steps of its own."""
+    return member.path == "seating.platform.first" or member.path.endswith(".platform")
 
 
 class Oracle:
@@ -69,6 +76,7 @@ class Oracle:
         self._apart = off_grid(self.problem, self.grid)
         self._relaxed: dict[frozenset[Member], tuple[Problem, dict[Settled, Space]]] = {}
         self._fails: dict[Settled, list[frozenset[Member]]] = {}
+        self._nowhere: list[frozenset[Member]] = []
         self._last: Settled = ()
 
     def __getstate__(self) -> dict[str, object]:
@@ -98,21 +106,40 @@ class Oracle:
 
     def _new(self, wanted: frozenset[Member]) -> Witness | None:
         """A design that fulfils demands of which nothing is known yet."""
-        for pinned in self._pins(wanted):
-            found = self._ask(wanted | pinned)
+        if any(some <= wanted for some in self._nowhere):
+            return None
+        found = self._found(wanted, frozenset())
+        free = [member for member in self._apart if member not in wanted]
+        if found is not None or not free or self._none_between(wanted):
+            return found
+        for pinned in _pins(free):
+            found = self._found(wanted, pinned)
             if found is not None:
-                self._extents.append((held_by(self.problem, found.space, found.design) | wanted | pinned, found))
                 return found
+        if len(free) > FEW_APART:  # not all was tried
+            raise Undecided(NOT_DECIDED)
         return None
 
-    def _pins(self, kept: frozenset[Member]) -> Iterator[frozenset[Member]]:
-        """Demands to be kept for once beside others: a decision that is free of what the file says of it lies on the
-        grid, or still where the file has it, which may be beside the grid. What holds with a demand holds without."""
-        yield frozenset()
-        free = [member for member in self._apart if member not in kept]
-        sizes = range(len(free), 0, -1) if len(free) <= FEW_APART else [len(free)]
-        for size in sizes:
-            yield from map(frozenset, combinations(free, size))
+    def _found(self, wanted: frozenset[Member], pinned: frozenset[Member]) -> Witness | None:
+        found = self._ask(wanted | pinned)
+        if found is not None:
+            self._extents.append((held_by(self.problem, found.space, found.design) | wanted | pinned, found))
+        return found
+
+    def _none_between(self, kept: frozenset[Member]) -> bool:
+        """Whether it is proven at once that no design fulfils these demands, wherever its lengths lie: on the grid, at the
+        file's values or elsewhere. What is made of much, or looked up, is left out: it would take long, and rarely decides."""
+        if any(_in_steps(member) for member in self._apart if member not in kept):
+            return False  # heights in steps are never between them
+        problem, left = self._spaces(kept)[0], min(self.effort, ASKED)
+        for space in spaces(problem, grid=self.grid, between=True):
+            asked = [b for b in kept_bounds(problem, space, kept) if size_of(b.form) <= BULKY and not b.looks_up]
+            status, _, took = decide(Compiled(space, asked, [], levels=1, between=True), left)
+            left -= took
+            if status != "INFEASIBLE" or left <= 0.0:
+                return False
+        self._nowhere.append(kept)
+        return True
 
     def _ask(self, kept: frozenset[Member]) -> Witness | None:
         self.asked += 1
@@ -146,6 +173,14 @@ class Oracle:
             there = {tuple(sorted(space.settled.items())): space for space in spaces(problem, grid=self.grid)}
             self._relaxed[decided] = problem, there
         return self._relaxed[decided]
+
+
+def _pins(free: Sequence[Member]) -> Iterator[frozenset[Member]]:
+    """Demands to be kept for once beside others: a decision that is free of what the file says of it lies on the
+    grid, or still where the file has it, which may be beside the grid. What holds with a demand holds without."""
+    sizes = range(len(free), 0, -1) if len(free) <= FEW_APART else (len(free), 1)
+    for size in sizes:
+        yield from map(frozenset, combinations(free, size))
 
 
 def _decided(

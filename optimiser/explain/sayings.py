@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from optimiser.explain.concessions import Aside, Concession, Loosening
@@ -162,6 +163,17 @@ def way_out_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:
     limits = all_limits(problem)
     concerned = [limits[m.index].measure for c in conflicts for m in c.members if m.about_limit]
     return " ".join(remedy_words(problem, concerned, {box: None for c in conflicts for box in c.boxes}))
+
+
+def outcome_words(conceded: Concession | Aside) -> str:
+    """What the best design scores where something gives way, and how far that is proven; empty where nothing is scored."""
+    solution = conceded.solution
+    if not solution.problem.goals or solution.score is None:
+        return ""
+    if solution.status == "optimal":
+        return f"The best design then scores {solution.score:.1f}."
+    none = "" if solution.bound is None else f", none more than {math.ceil(10.0 * solution.bound - 1e-6) / 10.0:.1f}"
+    return f"The best design found then scores {solution.score:.1f}{none}: it is not proven to be the best."
 
 
 def common_words(problem: Problem, conflicts: Sequence[Conflict]) -> str:

@@ -397,7 +397,8 @@ def past_rear_steps(layout: Layout, sweep: door.Sector) -> Form:
     def on(side: str) -> Form:
         parts: list[Form] = []
         for some in _some_of(layout.rows):
-            # as many risers as lead up to all rows that are raised; those up to fewer of them reach less far, and are no less clear
+            # as many risers as lead up to all rows that are raised; those up to fewer of them reach less far, and are no less clear.
+            # A sum over the rows would be one form, but the solver counts sums on a scale, which is no exact limit
             count = reduce(add, (row.risers for row in some))
             level = (Gate(-rise(layout, row)) for row in some)
             first = rear_riser_y(edge, count - 1.0)

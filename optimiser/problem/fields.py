@@ -91,9 +91,11 @@ def quantity_schema(kind: str) -> Schema:
         pattern = r"^\s*[0-9.]+(\s*:\s*[0-9.]+)?\s*$"
     else:
         spellings = {*spec.units, *spec.write, *(_PRIMES if kind == "length" else ())}
-        units = "|".join(sorted((one.replace("^", r"\^") for one in spellings), key=lambda s: (-len(s), s)))
+        units = "|".join(
+            sorted((one.replace("^", r"\^").replace("sq ", r"sq\.? ") for one in spellings), key=lambda s: (-len(s), s))
+        )
         number = r"[0-9.½¼¾⅛⅜⅝⅞⅓⅔][-0-9./½¼¾⅛⅜⅝⅞⅓⅔\s]*"
-        part = rf"{number}({units})" + ("?" if spec.bare else "") if units else number
+        part = rf"{number}(({units})\.?)" + ("?" if spec.bare else "") if units else number
         parts = rf"({part}[-\s]*)+" if kind == "length" else rf"{part}\s*"
         pattern = rf"^\s*[-+−]?\s*{parts}$"
     text = {"type": "string", "pattern": pattern, "maxLength": 64, "examples": [spec.example]}

@@ -18,6 +18,9 @@ from optimiser.sheet.scene import Dimension, Point, Scene, Text
 from optimiser.sheet.section import ceiling_cut
 from optimiser.words import listed
 
+UNSEEN = 5e-5
+"""Metres that no height is shown to."""
+
 NEAR = 0.3
 """Metres behind the image's plane within which an obstruction belongs to the front."""
 
@@ -76,6 +79,13 @@ def _words(f: Figure, system: str) -> str:
 def ceiling(f: Figure) -> float:
     """The greatest height of the ceiling over the baffle's face."""
     return max(z for _, z in f.over(f.baffle_depth))
+
+
+def _ceiling_name(f: Figure) -> str:
+    """What that height is called: where it is taken, if the ceiling has others, as the section shows them at the wall."""
+    highest = "highest ceiling" if len({z for _, z in f.over(f.baffle_depth)}) > 1 else "ceiling"
+    same = abs(max(z for _, z in f.over(0.0)) - ceiling(f)) < UNSEEN
+    return highest if same else f"{highest} at baffle"
 
 
 def _to_the_ceiling(scene: Scene, f: Figure, role: str, x: Span, z: Span) -> None:
@@ -191,7 +201,7 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
         ("image", f.bottom, (f.image[0], f.bottom)),
         ("image", f.top, (f.image[0], f.top)),
         ("frame", f.top + f.bezel, (f.frame[0], f.top + f.bezel)),
-        ("ceiling", ceiling(f), next(point for point in f.over(f.baffle_depth) if point[1] == ceiling(f))),
+        (_ceiling_name(f), ceiling(f), next(point for point in f.over(f.baffle_depth) if point[1] == ceiling(f))),
     ]
     first = f.loudspeakers[0]
     heights += [

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from optimiser.cautions import of_limits
 from optimiser.design import spaces
-from optimiser.explain.concessions import Aside, Concession, Concessions
+from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
 from optimiser.explain.freedom import Freedom
 from optimiser.explain.prices import Price, Prices, in_order
@@ -28,6 +28,7 @@ from optimiser.explain.sayings import (
     loosening_words,
     member_words,
     move_words,
+    outcome_words,
     place_words,
     rounding_words,
     scope_words,
@@ -116,16 +117,16 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
     console.print()
     console.print(Text(prose.POSSIBLE, style="bold"))
     if concessions.hopeless:
-        console.print("  Nothing that may give way is enough: what is left is firm, or the room's own.")
+        console.print(f"  {prose.HOPELESS}")
     if concessions.undecided:
         console.print("  The solver could not settle every question in its time; what follows may not be all.")
     for concession in concessions.alone:
         (one,) = concession.loosenings
         words = loosening_words(problem, one) + least_words(problem, concession)
-        line = f"- This alone: {words}. {_outcome(concession)}"
+        line = f"- This alone: {words}. {outcome_words(concession)}"
         console.print(Padding(Text(line), (0, 0, 0, 2)))
     if concessions.aside is not None:
-        line = f"- This alone: {aside_words(problem, concessions.aside)}. {_outcome(concessions.aside)}"
+        line = f"- This alone: {aside_words(problem, concessions.aside)}. {outcome_words(concessions.aside)}"
         console.print(Padding(Text(line), (0, 0, 0, 2)))
     elif not concessions.alone and not concessions.hopeless:
         console.print(f"  {prose.NONE_KNOWN if concessions.undecided else prose.NO_CONCESSION}")
@@ -145,14 +146,6 @@ def print_concessions(console: Console, problem: Problem, concessions: Concessio
     print_design(console, problem, solution.space, solution.design, joint.card)
 
 
-def _outcome(conceded: Concession | Aside) -> str:
-    solution = conceded.solution
-    if not solution.problem.goals:
-        return ""
-    proven = "" if solution.status == "optimal" else " (not proven best)"
-    return f"The best design then scores {solution.score:.1f}{proven}."
-
-
 def _joint_words(problem: Problem, concessions: Concessions, joint: Concession) -> str:
     words = "; ".join(loosening_words(problem, one) for one in joint.loosenings)
     stepwise = [c for c in concessions.alone if not c.loosenings[0].member.path]
@@ -162,7 +155,7 @@ def _joint_words(problem: Problem, concessions: Concessions, joint: Concession) 
         steps = f"{joint.total:.2f} against {alone.total:.2f} steps"
         return f"sharing it out saves next to nothing over '{who}' giving way alone ({steps}); the nearest design shares it out."
     proof = f"{joint.total:.2f} steps in all, proven that less than {joint.least:.2f} does not do"
-    return f"{words} ({proof}). {_outcome(joint)}"
+    return f"{words} ({proof}). {outcome_words(joint)}"
 
 
 # --- prices -------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from optimiser.explain.sayings import (
     loosening_words,
     member_words,
     move_words,
+    outcome_words,
     place_words,
     shortfall_words,
     subject_value,
@@ -138,7 +139,5 @@ def _loosened(problem: Problem, loosenings: Sequence) -> str:
 
 
 def _outcome(conceded: Concession | Aside) -> str:
-    solution = conceded.solution
-    if not solution.problem.goals or solution.score is None:
-        return "."
-    return f". The best design then scores {solution.score:.1f}."
+    said = outcome_words(conceded)
+    return f". {said}" if said else "."

@@ -170,12 +170,13 @@ def _projector(scene: Scene, f: Figure) -> None:
 
 def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None:
     """Heights above the room's floor: of the front on a tape at the left, of the rows at the right."""
+    level = len({z for _, z in f.ceiling}) == 1
     front = [
         ("frame", f.bottom - f.bezel, (f.image_y, f.bottom - f.bezel)),
         ("image", f.bottom, (f.image_y, f.bottom)),
         ("image", f.top, (f.image_y, f.top)),
         ("frame", f.top + f.bezel, (f.image_y, f.top + f.bezel)),
-        ("ceiling", f.ceiling[0][1], (0.0, f.ceiling[0][1])),
+        ("ceiling" if level else "ceiling at front wall", f.ceiling[0][1], (0.0, f.ceiling[0][1])),
     ]
     axis = f.loudspeakers[0].axis
     if axis is not None:
@@ -187,7 +188,7 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
         for body in f.obstructions
         if body.z[0] > OVERHEAD and body.y[1] > f.baffle_depth
     ]
-    if len({z for _, z in f.ceiling}) > 1:  # a level one is told at the front
+    if not level:  # a level one is told at the front
         rear += [("ceiling", z, (y, z)) for y, z in f.ceiling]
     back = f.length + scene.mm(WALL)
     if f.projector is not None:

@@ -19,6 +19,7 @@ from optimiser.errors import ImpossibleProblem, OptimiserError, UsageError
 from optimiser.journal import Journal, read_header, read_records
 from optimiser.problem.model import Problem
 from optimiser.record import UNITS, decisions_record, outward
+from optimiser.study.aims import aim_of
 from optimiser.study.knees import knees
 from optimiser.study.objectives import Objective, read_objective, read_spacing
 from optimiser.study.oracle import CLOSE, Oracle, oracle
@@ -129,6 +130,7 @@ def front(
     if out is not None:
         if text is None:
             raise UsageError("a front that is kept in a file needs the text of its problem file")
+        _refuse_what_the_file_lacks(asked)  # before a file is begun, or another one is given up for it
         journal = Journal(Path(out), asked.header, resume=resume, overwrite=overwrite)
         if journal.finished:
             journal.close()
@@ -228,6 +230,14 @@ def _asked(problem, between, points, spacing, grid, close, best, text, fixed) ->
     if best:
         refuse_unless_sharp(asked.oracle)
     return asked
+
+
+def _refuse_what_the_file_lacks(asked: _Asked) -> None:
+    """UsageError where an objective needs what the problem file does not give."""
+    for space in spaces(asked.problem, grid=asked.step):
+        for objective in asked.objectives:
+            if objective.measure is not None:
+                aim_of(asked.problem, space, objective)
 
 
 def _objective_record(objective: Objective) -> dict[str, Any]:

@@ -17,10 +17,10 @@ from optimiser.engine import decide
 from optimiser.explain import concessions, possible, reasons
 from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
-from optimiser.explain.conflicts import Conflict, RoomNeed, conflicts_of, shortfall
+from optimiser.explain.conflicts import Conflict, RoomNeed, _in_the_way, conflicts_of, shortfall
 from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import held_by, members, relaxed
-from optimiser.explain.possible import Oracle, Undecided
+from optimiser.explain.possible import Oracle, Undecided, off_grid
 from optimiser.explain.sayings import conflict_words, least_words, loosening_words, shortfall_words
 from optimiser.explain.steps import shown_up, step_of
 from optimiser.explain.subsets import conflicts as minimal_sets
@@ -829,3 +829,87 @@ def test_demands_that_hold_with_more_are_never_said_not_to_hold():
             assert oracle.witness(frozenset(everyone)) is not None
         assert oracle.holds(fewer) and oracle.witness(fewer) is not None
         assert oracle.extent(fewer) >= fewer
+
+
+STEPPED = {
+    "risers: 2}\n": "risers: 2}\n  place: {row2.platform: 0.23 m}\n",
+    "{measure: sightline_clearance, at_least: 0.05 m}": "{measure: platform_height, row: 2, at_least: 0.22 m, at_most: 0.24 m}",
+}
+"""Platforms in steps of 0.1 m: of heights from 0.22 to 0.24 m there is only the file's own, though it lies on a grid of 0.01 m."""
+
+
+def test_a_height_between_its_steps_is_thought_of_where_it_is_free():
+    problem = two_rows(text=STEPPED)
+    kept = [m for m in members(problem) if m.index == 2 or m.path == "seating.rows"]
+    assert len(kept) == 3 and Oracle(problem, grid=0.01).holds(kept)
+
+
+MANY_BESIDE = BESIDE | {
+    "{width: {from: 1.8 m, to: 3.2 m}, bezel: {choose: [0.1 m, 0.05 m]}": "{type: panel, diagonal: 2.15 m, bezel: 0.07 m",
+    "baffle: {depth: {from: 0.2 m, to: 0.4 m}": "baffle: {depth: 0.25 m",
+    "bottom: {from: 0.5 m, to: 0.8 m}": "bottom: 0.55 m",
+    "seats: {choose: [2, 3]}\n": "seats: {choose: [2, 3]}\n  place: {row1.y: 3.05 m}\n",
+}
+
+
+@pytest.mark.parametrize(("rear", "told"), [("{measure: upward_angle, at_most: 80 deg}", True), (None, False)])
+def test_of_many_values_beside_the_grid_no_more_is_said_than_was_tried(rear, told):
+    """Of five fixed lengths beside a grid of 0.1 m: only the file's own panel is as wide as is asked, and only on the grid is the
+    frame 0.4 m over the floor. Where the row too must be 2.15 m before the rear wall, as the file has it, a design has two of
+    the file's values beside the grid, and such pairs are not tried."""
+    rear = rear or "{measure: rear_wall_distance, at_least: 2.14 m, at_most: 2.16 m}"
+    problem = one_row(
+        text=MANY_BESIDE
+        | {
+            "rear_wall_distance, at_least: 6 m": "frame_to_floor, at_least: 0.39 m, at_most: 0.41 m",
+            "{measure: upward_angle, at_most: 32 deg}": rear,
+        }
+    )
+    oracle = Oracle(problem, grid=GRID)
+    asked = [m for m in members(problem) if (m.about_limit and not m.own) or m.path == "front.screen.aspect"]
+    assert len(off_grid(problem, GRID)) == 5
+    if told:
+        assert oracle.holds(asked)
+    else:
+        with pytest.raises(Undecided):
+            oracle.holds(asked)
+
+
+def test_demands_that_fail_wherever_lengths_lie_take_one_question():
+    """In a room of 5.2 m nobody sits 6 m before the rear wall: on the grid, at the file's values or elsewhere."""
+    problem = one_row(text=BESIDE)
+    asked = Oracle(problem, grid=GRID)
+    far = [m for m in members(problem) if m.about_limit and m.index == 1]
+    assert not asked.holds(far) and asked.asked == 1
+    assert not asked.holds([*far, *(m for m in members(problem) if m.index == 0)]) and asked.asked == 1  # nor with more
+
+
+POST = {
+    "reverberation_time: 0.3 s": "reverberation_time: 0.3 s\n  obstructions: [{name: post, x: [2.9 m, 3.6 m], y: [0 m, 5.2 m], z: [0 m, 2.5 m]}]",
+    "seating:\n": "  loudspeakers: {place: beside, width: 0.1 m, height: 0.2 m, depth: 0.1 m}\nseating:\n"
+    "  wheelchair: {row: 1, width: 0.9 m, depth: 1.2 m, side: right}\n",
+}
+
+
+def test_a_conflict_is_asked_for_without_boxes_by_what_its_limits_are():
+    """Without its only box the room has fewer limits of its own, as none asks how near cabinets are to boxes. An empty room has
+    a place for a level row with nothing in its way: so the post it is."""
+    problem = one_row(text=POST)
+    names = {"row_obstruction_clearance", "wheelchair_rise"}
+    chosen = [m for m in members(problem) if m.about_limit and all_limits(problem)[m.index].measure in names]
+    assert len(chosen) == 2 and max(m.index for m in chosen) == len(all_limits(problem)) - 1
+    bare = replace(problem, room=replace(problem.room, obstructions=()))
+    assert len(all_limits(bare)) < len(all_limits(problem))
+    assert _in_the_way(Oracle(problem, grid=GRID), chosen) == problem.room.obstructions
+
+
+def test_that_a_design_is_not_proven_the_best_is_told_in_terminal_and_sheet(chain, capsys):
+    """Two seconds of the solver are given to a proof, which may take more; a bound is told so that it holds as told."""
+    problem, _ = chain
+    given = concessions_of(Oracle(problem, grid=0.05), problem)
+    assert given.alone and all(c.solution.status == "optimal" for c in given.alone)
+    open_ = [replace(c, solution=replace(c.solution, status="feasible", bound=99.81)) for c in given.alone]
+    for told, proven in ((given, True), (replace(given, alone=tuple(open_), joint=None), False)):
+        print_concessions(Console(width=200), problem, told)
+        for said in (capsys.readouterr().out, str(conflict_sections(problem, Reasons(concessions=told)))):
+            assert ("none more than 99.9: it is not proven to be the best" in said) is not proven

@@ -427,6 +427,34 @@ def test_what_rows_have_at_one_place_is_named_once():
     assert rows_named([1, 2]) == "rows 1 and 2" and rows_named([1, 2, 4]) == "rows 1, 2 and 4"
 
 
+@pytest.mark.parametrize(
+    ("along", "across", "names"),
+    [
+        ("", "", {"ceiling": 3.22}),
+        (
+            "y: 0 m, height: 2.5 m}, {y: 7.2 m, height: 3.22 m",
+            "",
+            {"ceiling at front wall": 2.5, "ceiling at baffle": 2.54},
+        ),
+        ("", "x: 0 m, height: 2.4 m}, {x: 4.4 m, height: 3.22 m", {"ceiling": 2.81, "highest ceiling": 3.22}),
+    ],
+)
+def test_a_ceilings_height_is_told_with_its_place(along, across, names):
+    """By hand: a rise of 720 mm over 7200 mm is 40 mm at the baffle's face, 400 mm from the front wall; the section is cut in
+    the middle of the room, half of the way up a slope across it."""
+    given = "".join(
+        f"  {key}: [{{{points}}}]\n" for key, points in (("ceiling", along), ("ceiling_across", across)) if points
+    )
+    problem = loads(text(rows=1).replace("  height: 2.7 m\n", f"  height: 3.22 m\n{given}"))
+    (space,) = spaces(problem)
+    shown = figure(problem, space, {name: domain.ends[0] for name, domain in space.domains.items()} | space.settled)
+    found = {}
+    for scene in (section(shown, problem.show, 64), elevation(shown, problem.show, 64)):
+        tape = next(item for item in scene.items if isinstance(item, Running) and item.axis == "v")
+        found |= {mark.name: round(mark.position, 6) for mark in tape.marks if "ceiling" in mark.name}
+    assert found == names
+
+
 def test_a_stepped_ceiling_is_cut_and_measured():
     """2.7 m as far as 5 m from the front, 2.3 m behind: both heights on the tape at the rear, and the face between them
     as thick as a wall, on its lower side."""

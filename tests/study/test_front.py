@@ -468,6 +468,29 @@ def test_what_is_no_objective_is_refused_with_a_remedy(texts, words):
         front(BASE, texts)
 
 
+@pytest.mark.parametrize("between", [["image_width", "guard_sightline"], ["guard_sightline:lower", "score"]])
+def test_what_an_objective_needs_of_the_file_is_told_without_a_place_in_it(between):
+    """The call is at fault, and no line of the file; UsageError is told with exit code 2."""
+    with pytest.raises(UsageError) as told:
+        front(BASE, between)
+    assert str(told.value) == (
+        "guard_sightline needs seating.guard, which the file does not give: add seating.guard to the file, or ask for another "
+        "measure"
+    )
+    assert told.value.exit_code == 2
+
+
+def test_a_call_that_is_refused_leaves_the_files_as_they_are(tmp_path):
+    """Neither is a file begun that the mended call would find in its way, nor one given up that is to be overwritten."""
+    path = tmp_path / "front.jsonl"
+    for before in (None, "kept\n"):
+        if before is not None:
+            path.write_text(before, encoding="utf-8")
+        with pytest.raises(UsageError, match=r"needs seating\.guard"):
+            front(BASE, ["image_width", "guard_sightline"], out=path, text=STORE, overwrite=True)
+        assert (path.read_text(encoding="utf-8") if path.exists() else None) == before
+
+
 @pytest.mark.parametrize(
     ("how", "words"),
     [
