@@ -1,11 +1,11 @@
 """Among designs that are equally good, the one that is easiest to build.
 
-A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a
-length to the sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One
-decision at a time, this takes what costs less, seats that cost nothing, what is less work, the image in the middle of the
-room and the rows in the middle of the image, the aisle away from doors and where people stand up most freely, then what is rounder, and the projector
-out of the way, wherever every limit still holds and no point is lost. An image and rows of their own place go to the middle
-together, since apart each would lose the other.
+A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a length to the
+sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One decision at a time, this takes
+what costs less, seats that cost nothing, what is less work, the image in the middle of the room and the rows in the
+middle of the image, the aisle away from doors and where people stand up most freely, then what is rounder, and the
+projector out of the way, wherever every limit still holds and no point is lost. An image and rows of their own place
+go to the middle together, since apart each would lose the other.
 """
 
 from __future__ import annotations

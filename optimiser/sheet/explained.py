@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from rich.console import Console
@@ -66,6 +67,9 @@ def print_explanation(console: Console, found: Explanation) -> None:
     print_conflicts(console, problem, found.conflicts, found.grid)
     print_concessions(console, problem, found.concessions)
 
+
+EXACT = 1e-6
+"""Steps within which the least in all is the total that was found; else no more is told than is proven."""
 
 LITTLE = 0.02
 """Share by which the least in all must undercut the least alone to be worth telling apart."""
@@ -154,7 +158,8 @@ def _joint_words(problem: Problem, concessions: Concessions, joint: Concession) 
         who = member_words(problem, alone.loosenings[0].member)
         steps = f"{joint.total:.2f} against {alone.total:.2f} steps"
         return f"sharing it out saves next to nothing over '{who}' giving way alone ({steps}); the nearest design shares it out."
-    proof = f"{joint.total:.2f} steps in all, proven that less than {joint.least:.2f} does not do"
+    least = joint.total if joint.least >= joint.total - EXACT else math.floor(100.0 * joint.least) / 100.0
+    proof = f"{joint.total:.2f} steps in all, proven that less than {least:.2f} does not do"
     return f"{words} ({proof}). {outcome_words(joint)}"
 
 
