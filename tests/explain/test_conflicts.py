@@ -479,6 +479,15 @@ def test_of_an_amount_that_is_not_proven_it_is_told_what_is(chain, monkeypatch, 
     assert told.count("proven only") == 1
 
 
+@pytest.mark.parametrize(("least", "told"), [(1.999, "1.99"), (2.0, "2.00"), (2.0 - 1e-9, "2.00")])
+def test_no_more_of_the_least_in_all_is_told_than_is_proven(chain, capsys, least, told):
+    problem, _ = chain
+    given = concessions_of(Oracle(problem, grid=0.05), problem)
+    joint = replace(given.joint, loosenings=given.joint.loosenings[:1], total=2.0, least=least)
+    print_concessions(Console(width=300), problem, replace(given, joint=joint))
+    assert f"2.00 steps in all, proven that less than {told} does not do" in capsys.readouterr().out
+
+
 def test_a_problem_of_which_a_design_is_known_is_not_called_impossible(monkeypatch):
     """That its demands can hold is seen by a design; the search for the best may still come to none in its time."""
     problem = one_row()
