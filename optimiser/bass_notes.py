@@ -23,7 +23,7 @@ from optimiser.quantity import show
 from optimiser.requirements import MODAL, bounds_on
 from optimiser.score import slack_of
 from optimiser.views import hidden
-from optimiser.words import bound_words, ends_decimals, listed
+from optimiser.words import bound_words, ends_decimals, listed, rounded_words
 
 NEAR = 0.3
 """Metres from a door's sweep within which no bass loudspeaker may be: half the size of a large one. Common practice,
@@ -134,7 +134,7 @@ def _by_the_sum(problem: Problem, space: Space, design: Mapping[str, float]) -> 
     apart = show("length", spacing, problem.show)
     said = [
         f"While it searches, bass is read from a table of points {apart} apart, which at these rows is "
-        f"proven to lie within {math.ceil(10.0 * error - 1e-9) / 10.0:.1f} dB of the modal sum in any third octave. {itself}"
+        f"proven to lie within {rounded_words(error, 1, up=True)} dB of the modal sum in any third octave. {itself}"
         if math.isfinite(error)
         else f"Bass is read from a table of points {apart} apart; a seat here lies so near a null that "
         f"nothing is proven of the table's error. {itself}"

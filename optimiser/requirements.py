@@ -8,7 +8,7 @@ from functools import cached_property
 
 from optimiser.design import Space
 from optimiser.errors import Fault, ProblemFileError, UsageError
-from optimiser.forms import Condition, Form, decisions_in, looks_up
+from optimiser.forms import Condition, Form, decisions_in, looks_up, size_of
 from optimiser.measures import catalogue
 from optimiser.measures.base import KEYS, Measure
 from optimiser.measures.front import UNDER_OR_OVER
@@ -41,6 +41,11 @@ class Bound:
     def looks_up(self) -> bool:
         """Whether its form reads anything from a table."""
         return looks_up(self.form)
+
+    @cached_property
+    def size(self) -> int:
+        """How many single forms its form is made of."""
+        return size_of(self.form)
 
     @cached_property
     def decisions(self) -> frozenset[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
@@ -20,6 +21,13 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     apart = ";" if any(", " in text for text in texts) else ","
     before = f"{apart} {last} " if apart == ";" else f" {last} "
     return before.join(filter(None, (f"{apart} ".join(texts[:-1]), *texts[-1:])))
+
+
+def rounded_words(value: float, digits: int, *, up: bool) -> str:
+    """A number with so many digits, rounded up or down: what is proven with a bound is then true of what is told of it."""
+    step = 10.0**-digits
+    count = value / step
+    return f"{(math.ceil(count - 1e-9) if up else math.floor(count + 1e-9)) * step:.{digits}f}"
 
 
 def quantity_of(item: Limit | Goal) -> str:

@@ -12,7 +12,6 @@ from optimiser.design import Space, grid_of, spaces
 from optimiser.engine import EFFORT, decide
 from optimiser.errors import InternalError, Undecided
 from optimiser.explain.members import Member, held_by, kept_bounds, members, offset_of, relaxed, values_of
-from optimiser.forms import size_of
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import part
 from optimiser.requirements import Bound
@@ -85,8 +84,7 @@ class Oracle:
 
     def holds(self, kept: Collection[Member]) -> bool:
         """Whether some design on the grid fulfils these demands. Raises Undecided."""
-        wanted = frozenset(kept)
-        return self.witness(wanted) is not None
+        return self.witness(kept) is not None
 
     def extent(self, kept: Collection[Member]) -> frozenset[Member]:
         """For demands that hold: all that one and the same design fulfils."""
@@ -133,7 +131,7 @@ class Oracle:
             return False  # heights in steps are never between them
         problem, left = self._spaces(kept)[0], min(self.effort, ASKED)
         for space in spaces(problem, grid=self.grid, between=True):
-            asked = [b for b in kept_bounds(problem, space, kept) if size_of(b.form) <= BULKY and not b.looks_up]
+            asked = [b for b in kept_bounds(problem, space, kept) if b.size <= BULKY and not b.looks_up]
             status, _, took = decide(Compiled(space, asked, [], levels=1, between=True), left)
             left -= took
             if status != "INFEASIBLE" or left <= 0.0:
@@ -191,8 +189,8 @@ def _decided(
 
     A limit that is made of much is in the model only where a design without it breaks it: mostly none does, and where
     there is no design without it there is none with it."""
-    asked = [bound for bound in bounds if size_of(bound.form) <= BULKY]
-    rest, took = [bound for bound in bounds if size_of(bound.form) > BULKY], 0.0
+    asked, rest = [b for b in bounds if b.size <= BULKY], [b for b in bounds if b.size > BULKY]
+    took = 0.0
     while True:
         compiled, whole = _model(space, asked)
         # spaces differ in what these demands may not be about: their models are the same then

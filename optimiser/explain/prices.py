@@ -274,9 +274,10 @@ def _made_so(problem: Problem, at: Part) -> bool:
 
 
 def unasked(problem: Problem, moves: Sequence[Move]) -> tuple[str, ...]:
-    """Names of the decisions that are pinned, or that the file takes from a list, and that none of the moves is about: places
-    of bass loudspeakers, the side of an aisle, a kind of screen, one of several chairs, which have no step. Seats one behind the other, as they are in a file that
-    says nothing of it, are none; nor is the shape of a panel, which is made so, or of a wall of tiles, which they give."""
+    """Names of the decisions that are pinned, or that the file takes from a list, and that none of the moves is about:
+    places of bass loudspeakers, the side of an aisle, a kind of screen, one of several chairs, which have no step. Seats
+    one behind the other, as they are in a file that says nothing of it, are none; nor is the shape of a panel, which is
+    made so, or of a wall of tiles, which they give."""
     about = {move.path for move in moves} | {at.path for at in parts(problem) if _made_so(problem, at)}
     pinned = [at for at in parts(problem) if isinstance(at.value, (Fixed, Choice)) and at.path not in about]
     shifted = max(problem.seating.rows) > 1 and set(values_of(problem.seating.stagger)) != {0.0}

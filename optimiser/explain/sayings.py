@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from optimiser.explain.concessions import Aside, Concession, Loosening
@@ -19,7 +18,7 @@ from optimiser.problem.parts import part
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, stated_at
 from optimiser.standing import Broken
-from optimiser.words import decision_words, listed, measure_words, remedy_words, value_words
+from optimiser.words import decision_words, listed, measure_words, remedy_words, rounded_words, value_words
 
 _OWN = {
     "side_room": "the baffle wall inside the room's width",
@@ -172,7 +171,7 @@ def outcome_words(conceded: Concession | Aside) -> str:
         return ""
     if solution.status == "optimal":
         return f"The best design then scores {solution.score:.1f}."
-    none = "" if solution.bound is None else f", none more than {math.ceil(10.0 * solution.bound - 1e-6) / 10.0:.1f}"
+    none = "" if solution.bound is None else f", none more than {rounded_words(solution.bound, 1, up=True)}"
     return f"The best design found then scores {solution.score:.1f}{none}: it is not proven to be the best."
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from rich.console import Console
@@ -47,7 +46,7 @@ from optimiser.sheet import prose
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.sheet.whole import plain_table
 from optimiser.standing import broken
-from optimiser.words import decision_words, goal_row_words, measure_words, value_words
+from optimiser.words import decision_words, goal_row_words, measure_words, rounded_words, value_words
 
 
 def print_explanation(console: Console, found: Explanation) -> None:
@@ -158,8 +157,9 @@ def _joint_words(problem: Problem, concessions: Concessions, joint: Concession) 
         who = member_words(problem, alone.loosenings[0].member)
         steps = f"{joint.total:.2f} against {alone.total:.2f} steps"
         return f"sharing it out saves next to nothing over '{who}' giving way alone ({steps}); the nearest design shares it out."
-    least = joint.total if joint.least >= joint.total - EXACT else math.floor(100.0 * joint.least) / 100.0
-    proof = f"{joint.total:.2f} steps in all, proven that less than {least:.2f} does not do"
+    total = f"{joint.total:.2f}"
+    least = total if joint.least >= joint.total - EXACT else rounded_words(joint.least, 2, up=False)
+    proof = f"{total} steps in all, proven that less than {least} does not do"
     return f"{words} ({proof}). {outcome_words(joint)}"
 
 

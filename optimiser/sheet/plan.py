@@ -106,9 +106,8 @@ def loudspeaker_depth(f: Figure) -> float:
 def loudspeaker_along(f: Figure) -> Span:
     """y of a front loudspeaker's back and face: flush in the baffle's face, or, where no baffle holds it and it is not
     behind the image, before the front wall, if its depth is known."""
-    given = f.loudspeakers[0].depth
-    if stand_free(f) and given is not None:
-        return 0.0, given
+    if stand_free(f):
+        return 0.0, f.loudspeakers[0].depth
     return f.baffle_depth - loudspeaker_depth(f), f.baffle_depth
 
 

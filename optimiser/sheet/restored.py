@@ -18,7 +18,7 @@ from optimiser.quantity import show_grid
 from optimiser.score import Scorer
 from optimiser.sheet.proof import pins_words
 from optimiser.solve import Solution
-from optimiser.words import measure_words
+from optimiser.words import measure_words, rounded_words
 
 AGREE = 0.01
 """Points within which a saved result's score must agree with the score of its design."""
@@ -170,7 +170,7 @@ def _corners(robust: Any) -> list[str]:
     if reach == 0.0:
         return []
     # rounded up: of designs that hold farther out the proof is true too
-    share = "" if reach == 1.0 else f"{math.ceil(100.0 * reach - 1e-9)} % of "
+    share = "" if reach == 1.0 else f"{rounded_words(100.0 * reach, 0, up=True)} % of "
     return [f"whose limits hold at every corner of {share}the tolerances too"]
 
 

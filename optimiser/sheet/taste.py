@@ -19,7 +19,7 @@ from optimiser.score import Scorer
 from optimiser.sheet.explained import print_pulls
 from optimiser.sheet.whole import plain_table
 from optimiser.solve import Solution
-from optimiser.words import goal_row_words, listed, measure_words
+from optimiser.words import goal_row_words, listed, measure_words, rounded_words
 
 
 def print_taste(
@@ -82,9 +82,7 @@ def _end_words(end: End, *, down: bool) -> str:
 def _weight_words(weight: float, *, up: bool) -> str:
     """A weight to two figures or more, rounded up or down."""
     digits = 1 if weight >= 10.0 else max(2, 1 - math.floor(math.log10(weight)))
-    step = 10.0**-digits
-    count = weight / step
-    return f"{(math.ceil(count - 1e-9) if up else math.floor(count + 1e-9)) * step:.{digits}f}"
+    return rounded_words(weight, digits, up=up)
 
 
 def _beyond(problem: Problem, best: Solution, loss: float, found: Sequence[Leaning]) -> list[str]:
