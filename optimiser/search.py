@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from optimiser.boxes import LARGEST, Boxes
 from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
@@ -33,7 +34,7 @@ what the last model's levels and straight pieces can blur."""
 PATIENCE = 0.015
 """Deterministic seconds that a proof may take at first; at the next try more is said about products."""
 
-LONG = (4.0, 16.0)
+LONG = (1.0, 4.0, 16.0)
 """Deterministic seconds of a proof after which the best of all designs is asked for, as long again, before the proof has
 all of the effort: it may be told where what lies above one score is not, and the other way round."""
 
@@ -44,6 +45,13 @@ lie to be asked for a second time before that."""
 PERSISTENCE, MORE = 0.15, 5
 """Deterministic seconds for the second try, and how many times as much for each further one, while it is
 not the only proof that is open."""
+
+BOXES, BOX = 40, 0.01
+"""Boxes that a proof looks into before the solver may take a deterministic second, and the deterministic seconds that
+each counts for."""
+
+CLIMBED = frozenset(3**k for k in range(1, 12))
+"""After how many boxes a crowd begins from where the last of them would score best."""
 
 PART = 0.02
 """Deterministic seconds for a part of a space in which rows look up tables, before it is halved again. A model
@@ -100,6 +108,15 @@ class Seen(NamedTuple):
     design: Mapping[str, float] | None = None
 
 
+class Found(NamedTuple):
+    """What was found where designs of some score were asked for: the solver's status, a design if there is one, and the
+    deterministic seconds that it took the solver."""
+
+    status: str
+    design: Mapping[str, float] | None = None
+    took: float = 0.0
+
+
 class Search:
     """One problem being solved: its spaces, the best design so far, and the time it took."""
 
@@ -126,6 +143,8 @@ class Search:
         self._used = 0.0  # deterministic seconds
         # models of brief tries at a proof, with the score that they asked for
         self._open: dict[Scorer, tuple[float, Compiled]] = {}
+        # the boxes of spaces, as far as these were looked into
+        self._boxes: dict[Scorer, Boxes] = {}
         self._parts: Counter[Scorer] = Counter()  # of each space, how many were begun
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
@@ -329,24 +348,28 @@ class Search:
             if self.score >= 100.0 - 1e-9 or not scorer.targets:
                 return 100.0
             try:
-                compiled = self._asking(scorer, space, target, pieces, most_points)
+                compiled = self._asking(scorer, space, target, most_points)
             except TooLarge as large:
                 halves = halved(large.ways, large.domains)
                 if brief:
                     return None
                 return self._apart(scorer, halves, until) if halves and not self.spent else 100.0
             halves = halved(compiled.looking, compiled.domains) if effort > self.patience else []
-            status, solver = self.run(compiled, maximise=False, effort=min(effort, PERSISTENCE) if halves else effort)
-            if status == "INFEASIBLE":
+            if not brief and domains is None and not halves and compiled.size <= LARGEST:
+                found = self._boxed(scorer, compiled, target, effort)
+            else:
+                self._divide(compiled, pieces)
+                found = self._asked(compiled, min(effort, PERSISTENCE) if halves else effort)
+            if found.status == "INFEASIBLE":
                 return target
-            if status not in ("OPTIMAL", "FEASIBLE"):
+            if found.design is None:
                 if halves and not self.spent:
                     return self._apart(scorer, halves, until)
                 if brief and domains is None:
                     self._open[scorer] = target, compiled
                 return 100.0 if effort >= self.effort else None
-            if self._take(scorer, compiled.read(solver)):
-                self._sharpen(scorer, max(CLIMB, WORTH * solver.response_proto.deterministic_time))
+            if self._take(scorer, found.design):
+                self._sharpen(scorer, max(CLIMB, WORTH * found.took))
                 continue
             # straight pieces over-estimate here: only the greatest level tells how far
             compiled = self.compiled(space, scorer.bounds, scorer.targets, least=target)
@@ -366,18 +389,59 @@ class Search:
         if self.score > before:
             self._sharpen(scorer)
 
-    def _asking(self, scorer: Scorer, space: Space, target: float, pieces: int, most_points: int) -> Compiled:
+    def _asking(self, scorer: Scorer, space: Space, target: float, most_points: int) -> Compiled:
         """A model of the designs that score at least ``target``: the one that a brief try left open, if that asked for
-        the same, with more said about products."""
+        the same."""
         before, compiled = self._open.pop(scorer, (math.nan, None)) if space is scorer.space else (math.nan, None)
-        if compiled is None or before != target:
-            return self.compiled(
-                space, scorer.bounds, scorer.targets, least=target, pieces=pieces, most_points=most_points
-            )
+        if compiled is not None and before == target:
+            return compiled
+        return self.compiled(space, scorer.bounds, scorer.targets, least=target, most_points=most_points)
+
+    def _divide(self, compiled: Compiled, pieces: int) -> None:
+        """Say more about a model's products, the time for it counted."""
         start = time.perf_counter()
         compiled.divide_levels(pieces)
         self.seconds["compile"] += time.perf_counter() - start
-        return compiled
+
+    def _boxed(self, scorer: Scorer, compiled: Compiled, target: float, effort: float) -> Found:
+        """Whether a space has a design that scores at least ``target``, of which there is such a model: first boxes are
+        looked into, then the solver is asked in what the first of them left."""
+        boxes = self._boxes.get(scorer)
+        if boxes is None:
+            boxes = self._boxes[scorer] = Boxes(compiled)
+        boxes.ask(compiled.asked(target))
+        better = self._looked(scorer, boxes, target, round(BOXES * effort))
+        if better is not None or not boxes.left:
+            return Found("INFEASIBLE" if better is None else "FEASIBLE", better)
+        whole = replace(scorer.space, domains=boxes.domains)
+        rest = self.compiled(whole, scorer.bounds, scorer.targets, least=target, pieces=PIECES)
+        return self._asked(rest, effort)
+
+    def _looked(self, scorer: Scorer, boxes: Boxes, target: float, most: int) -> Mapping[str, float] | None:
+        """Look into so many boxes at most, or until a design is found that scores at least ``target``: by the solver
+        where boxes tell no more, and now and then by a crowd from where a box would score best if all that is
+        relaxed held. The design."""
+        start, begun, better = time.perf_counter(), boxes.count, None
+        while boxes.left and better is None and boxes.count < begun + most:
+            leaf = boxes.look()
+            if leaf is not None:
+                model = self.compiled(replace(scorer.space, domains=leaf), scorer.bounds, scorer.targets, least=target)
+                found = self._asked(model, PERSISTENCE)
+                better = found.design
+                if found.status == "UNKNOWN":
+                    boxes.hold()
+            elif boxes.count in CLIMBED and boxes.left:
+                there = highest(Ground(scorer), boxes.design, quick=True)
+                better = there if there is not None and scorer.card(there).score >= target else None
+        self.seconds["solve"] += time.perf_counter() - start
+        self._used += BOX * (boxes.count - begun)
+        return better
+
+    def _asked(self, compiled: Compiled, effort: float) -> Found:
+        """What the solver says to a model that asks for a score."""
+        status, solver = self.run(compiled, maximise=False, effort=effort)
+        took = solver.response_proto.deterministic_time
+        return Found(status, compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None, took)
 
     def _apart(self, scorer: Scorer, parts: Sequence[Mapping[str, Domain]], until: float) -> float | None:
         """A bound on the score in several parts of a space together; None where one of them takes too much."""

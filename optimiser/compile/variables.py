@@ -108,6 +108,12 @@ class Variables:
                 terms.add(pick, value)
         self._decisions[name] = terms
 
+    @property
+    def places(self) -> dict[str, list[int]]:
+        """Of each decision the variables in the model's own numbering: its count of steps, or one for each thing in a
+        list; none where it is held."""
+        return {name: [self._variables[i].index for i in terms.coefficients] for name, terms in self._decisions.items()}
+
     def read(self, solver: Answer) -> dict[str, float]:
         """The decisions in a solver's answer, exactly on the grid or in the list."""
         design = {}

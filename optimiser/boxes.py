@@ -1,0 +1,220 @@
+"""The proof that a model has no solution, box by box.
+
+A box is narrowed by interval arithmetic, then by linear programs: how small, and how great, each variable that decides
+can be where all rows hold. The narrower the box, the nearer the planes about its products. What is left is halved.
+
+The solver for whole numbers learns from what it tried, and forgets nothing; but what it knows of products it knows of
+their whole range. Where many rows and their heights hang together, boxes are empty long before it is done.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from optimiser.compile import Compiled
+from optimiser.compile.frame import WHOLE, Box, Frame
+from optimiser.compile.relaxation import Relaxation
+from optimiser.design import Domain
+
+LARGEST = 400
+"""Variables of the largest model whose rows are written out as whole matrices."""
+
+BRIEFLY, ROUNDS = 2, 2
+AGAIN = 0.15
+"""Share of its range that some variable must lose for a box to be narrowed by linear programs once more, and rounds."""
+
+NEAR = 0.1
+"""Share of its range within which a variable was seen near its end: that end is then not asked for."""
+
+GAIN = 0.02
+"""Share of its range by which an end must come nearer for it to be worth telling for certain by how much."""
+
+OFF = 1e-4
+"""Share of its range by which a product may be missed."""
+
+FRACTION = 1e-3
+"""By how much a variable of two values lies between them where it is undecided."""
+
+LOOKED = 8
+"""Variables of two values, and others, of which it is looked at what halving them would bring."""
+
+INWARD = 0.2
+"""Share of a range that each part of it has at least."""
+
+SMALLEST = 1e-3
+"""Share of the score by which a half counts as worse at least: so that of two poor halves both count."""
+
+
+class Boxes:
+    """The parts of a model's range that may hold a solution; ``count``: how many were looked into."""
+
+    def __init__(self, compiled: Compiled) -> None:
+        self._frame = frame = Frame(compiled)
+        self._score = {v.index: -float(w) for v, w in zip(compiled.scores, compiled.weights)}
+        self._full = float(compiled.full)
+        self._keys, self._every = frame.decisive, list(range(frame.count))
+        self._open: list[Box] = [frame.box]
+        self._held: list[Box] = []
+        self._width = np.maximum(1.0, frame.box[1] - frame.box[0])
+        self._first: Box = frame.box
+        self._last: Box = frame.box
+        self._point = 0.5 * (frame.box[0] + frame.box[1])
+        self.count = 0
+
+    def ask(self, least: float) -> None:
+        """From now on, look for solutions whose objective comes to so much: no less than was asked before."""
+        self._frame.ask({k: -cost for k, cost in self._score.items()}, least)
+
+    @property
+    def left(self) -> bool:
+        """Whether there may still be a solution."""
+        return bool(self._open or self._held)
+
+    @property
+    def domains(self) -> dict[str, Domain]:
+        """The decisions' domains, as narrowed before anything was halved."""
+        return self._frame.domains(self._first)
+
+    @property
+    def design(self) -> dict[str, float]:
+        """The decisions where the last box looked into would score best, if all that is relaxed held."""
+        return self._frame.design(self._point)
+
+    def look(self) -> dict[str, Domain] | None:
+        """Look into one box more, if there is one. Domains in which nothing tells any more why there should be no
+        solution, where that is all it came to; they count as empty unless held."""
+        if not self._open:
+            return None
+        self.count += 1
+        found = self._narrowed(self._open.pop())
+        if found is None:
+            return None
+        box, relaxation, self._point = found
+        if self.count == 1:
+            self._first, self._width = box, np.maximum(1.0, box[1] - box[0])
+        halves = self._halved(box, relaxation, self._point)
+        if halves is None:
+            self._last = box
+            return self._frame.domains(box)
+        self._open += halves
+        return None
+
+    def hold(self) -> None:
+        """Keep the box of which look() told as one that may hold a solution."""
+        self._held.append(self._last)
+
+    # --- narrowing ------------------------------------------------------------------------------
+
+    def _narrowed(self, box: Box) -> tuple[Box, Relaxation, np.ndarray] | None:
+        """What is left of a box, a linear program over it, and where that would score best; None where nothing is."""
+        narrowed = self._frame.narrowed(box)
+        for _ in range(ROUNDS):
+            if narrowed is None:
+                return None
+            box = narrowed
+            relaxation = Relaxation(*self._frame.planes(box), box)
+            if relaxation.lowest(self._score) is None:
+                return None
+            point = relaxation.point(self._every) if relaxation.solved else 0.5 * (box[0] + box[1])
+            ends = self._ends(box, relaxation, point)
+            if ends is None:
+                return None
+            lost = 1.0 - (ends[1] - ends[0]) / np.maximum(1.0, box[1] - box[0])
+            narrowed = self._frame.narrowed(ends)
+            if np.where(box[1] > box[0], lost, 0.0)[self._keys].max(initial=0.0) < AGAIN:
+                break
+        return None if narrowed is None else (narrowed, relaxation, np.clip(point, *narrowed))
+
+    def _ends(self, box: Box, relaxation: Relaxation, point: np.ndarray) -> Box | None:
+        """A box with the ends of what decides as near as linear programs tell; None where nothing is left."""
+        low, high = box[0].copy(), box[1].copy()
+        keys = self._keys
+        width = (box[1] - box[0])[keys]
+        known = [self._near(box, point[keys], side) | (width < 1.0) for side in (0, 1)]
+        for side, sense in ((0, 1.0), (1, -1.0)):
+            for at, k in enumerate(keys):
+                if known[side][at]:
+                    continue
+                lowest = relaxation.lowest({k: sense})
+                if lowest is None:
+                    return None
+                if not relaxation.solved:
+                    continue
+                if abs(lowest * sense - box[side][k]) > GAIN * width[at]:
+                    least = relaxation.certain()
+                    if side == 0:
+                        low[k] = max(low[k], math.ceil(least - WHOLE))
+                    else:
+                        high[k] = min(high[k], math.floor(WHOLE - least))
+                    if low[k] > high[k]:
+                        return None
+                there = relaxation.point(keys)
+                for other in (0, 1):
+                    known[other] |= self._near(box, there, other)
+        return low, high
+
+    def _near(self, box: Box, point: np.ndarray, side: int) -> np.ndarray:
+        """Which variables that decide lie near an end of a box."""
+        return np.abs(point - box[side][self._keys]) <= NEAR * (box[1] - box[0])[self._keys]
+
+    # --- halving --------------------------------------------------------------------------------
+
+    def _halved(self, box: Box, relaxation: Relaxation, point: np.ndarray) -> list[Box] | None:
+        """Two parts of a box, apart where that brings most, the more hopeful first; one, where the other is empty;
+        None where no variable is seen by which it should be halved."""
+        parts, best, narrower = None, -1.0, False
+        for k in self._candidates(box, point):
+            if box[1][k] - box[0][k] < 1.0:
+                continue
+            halves = [self._seen(half, relaxation) for half in self._at(box, point, k)]
+            left = [half for half in halves if half is not None]
+            if not left:
+                return []
+            if len(left) == 1:
+                box, narrower = left[0][0], True
+                continue
+            brought = math.prod(max(SMALLEST * self._full, self._full - most) for _, most in left)
+            if brought > best:
+                parts, best = [half for half, _ in sorted(left, key=lambda half: half[1])], brought
+        if parts is None:
+            return [box] if narrower else None
+        return [(np.maximum(low, box[0]), np.minimum(high, box[1])) for low, high in parts]
+
+    def _seen(self, box: Box, relaxation: Relaxation) -> tuple[Box, float] | None:
+        """A part of the box of a linear program, narrowed, and what the score can be there at most, as far as can be told;
+        None where it is empty."""
+        narrowed = self._frame.narrowed(box, BRIEFLY)
+        if narrowed is None:
+            return None
+        relaxation.within(narrowed)
+        lowest = relaxation.lowest(self._score)
+        return None if lowest is None else (narrowed, -lowest)
+
+    def _candidates(self, box: Box, point: np.ndarray) -> list[int]:
+        """The variables by which a box may be halved, the most promising first."""
+        low, high = box
+        undecided = np.where(self._frame.whether & (high > low), np.minimum(point - low, high - point), 0.0)
+        found = [int(k) for k in np.argsort(-undecided, kind="stable")[:LOOKED] if undecided[k] > FRACTION]
+        target, one, other = self._frame.products.T
+        begun, ended = self._frame.box
+        missed = np.abs(point[target] - point[one] * point[other]) / np.maximum(1.0, ended[target] - begun[target])
+        missed[missed <= OFF] = 0.0
+        worth = np.zeros(self._frame.count)
+        for factor in (one, other):
+            np.add.at(worth, factor, missed * (high - low)[factor] / self._width[factor])
+        worth[high - low < 1.0] = 0.0
+        wide = [int(k) for k in np.argsort(-worth, kind="stable")[:LOOKED] if worth[k] > 0.0]
+        return found + [k for k in wide if k not in found]
+
+    def _at(self, box: Box, point: np.ndarray, k: int) -> tuple[Box, Box]:
+        """The two parts of a box below and above a place in a variable's range, near where the point is."""
+        low, high = box
+        width = high[k] - low[k]
+        at = 0.7 * 0.5 * (low[k] + high[k]) + 0.3 * point[k]
+        at = math.floor(min(max(at, low[k] + INWARD * width), high[k] - INWARD * width))
+        at = min(max(at, low[k]), high[k] - 1.0)
+        below, above = high.copy(), low.copy()
+        below[k], above[k] = at, at + 1.0
+        return (low, below), (above, high)
