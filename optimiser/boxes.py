@@ -68,6 +68,11 @@ class Boxes:
         self._frame.ask({k: -cost for k, cost in self._score.items()}, least)
 
     @property
+    def more(self) -> bool:
+        """Whether there are boxes that were not looked into."""
+        return bool(self._open)
+
+    @property
     def left(self) -> bool:
         """Whether there may still be a solution."""
         return bool(self._open or self._held)
@@ -78,17 +83,22 @@ class Boxes:
         return self._frame.domains(self._first)
 
     @property
+    def hull(self) -> dict[str, Domain]:
+        """The decisions' domains, as narrow as what is left lies together."""
+        left = [*self._open, *self._held]
+        low, high = np.min([low for low, _ in left], axis=0), np.max([high for _, high in left], axis=0)
+        return self._frame.domains((low, high))
+
+    @property
     def design(self) -> dict[str, float]:
         """The decisions where the last box looked into would score best, if all that is relaxed held."""
         return self._frame.design(self._point)
 
-    def look(self) -> dict[str, Domain] | None:
-        """Look into one box more, if there is one. Domains in which nothing tells any more why there should be no
+    def look(self, *, oldest: bool = False) -> dict[str, Domain] | None:
+        """Look into one box more: the last found, or the ``oldest``. Domains in which nothing tells any more why there should be no
         solution, where that is all it came to; they count as empty unless held."""
-        if not self._open:
-            return None
         self.count += 1
-        found = self._narrowed(self._open.pop())
+        found = self._narrowed(self._open.pop(0 if oldest else -1))
         if found is None:
             return None
         box, relaxation, self._point = found

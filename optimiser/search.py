@@ -46,9 +46,9 @@ PERSISTENCE, MORE = 0.15, 5
 """Deterministic seconds for the second try, and how many times as much for each further one, while it is
 not the only proof that is open."""
 
-BOXES, BOX = 40, 0.01
-"""Boxes that a proof looks into before the solver may take a deterministic second, and the deterministic seconds that
-each counts for."""
+BOXES, BOX = 40, 0.015
+"""Boxes that a proof looks into before the solver may take a deterministic second; and the deterministic seconds that
+each counts for, about what it takes."""
 
 CLIMBED = frozenset(3**k for k in range(1, 12))
 """After how many boxes a crowd begins from where the last of them would score best."""
@@ -355,7 +355,7 @@ class Search:
                     return None
                 return self._apart(scorer, halves, until) if halves and not self.spent else 100.0
             halves = halved(compiled.looking, compiled.domains) if effort > self.patience else []
-            if not brief and domains is None and not halves and compiled.size <= LARGEST:
+            if not brief and domains is None and not halves and compiled.size <= self.boxed_up_to:
                 found = self._boxed(scorer, compiled, target, effort)
             else:
                 self._divide(compiled, pieces)
@@ -410,7 +410,7 @@ class Search:
         if boxes is None:
             boxes = self._boxes[scorer] = Boxes(compiled)
         boxes.ask(compiled.asked(target))
-        better = self._looked(scorer, boxes, target, round(BOXES * effort))
+        better = self._looked(scorer, boxes, target, round(self.boxes_a_second * min(effort, self.spare)))
         if better is not None or not boxes.left:
             return Found("INFEASIBLE" if better is None else "FEASIBLE", better)
         whole = replace(scorer.space, domains=boxes.domains)
@@ -422,7 +422,7 @@ class Search:
         where boxes tell no more, and now and then by a crowd from where a box would score best if all that is
         relaxed held. The design."""
         start, begun, better = time.perf_counter(), boxes.count, None
-        while boxes.left and better is None and boxes.count < begun + most:
+        while boxes.more and better is None and boxes.count < begun + most:
             leaf = boxes.look()
             if leaf is not None:
                 model = self.compiled(replace(scorer.space, domains=leaf), scorer.bounds, scorer.targets, least=target)
@@ -430,18 +430,19 @@ class Search:
                 better = found.design
                 if found.status == "UNKNOWN":
                     boxes.hold()
-            elif boxes.count in CLIMBED and boxes.left:
+            elif boxes.more and boxes.count in CLIMBED:
                 there = highest(Ground(scorer), boxes.design, quick=True)
                 better = there if there is not None and scorer.card(there).score >= target else None
         self.seconds["solve"] += time.perf_counter() - start
-        self._used += BOX * (boxes.count - begun)
+        self.spend(BOX * (boxes.count - begun))
         return better
 
     def _asked(self, compiled: Compiled, effort: float) -> Found:
         """What the solver says to a model that asks for a score."""
         status, solver = self.run(compiled, maximise=False, effort=effort)
-        took = solver.response_proto.deterministic_time
-        return Found(status, compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None, took)
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return Found(status)
+        return Found(status, compiled.read(solver), solver.response_proto.deterministic_time)
 
     def _apart(self, scorer: Scorer, parts: Sequence[Mapping[str, Domain]], until: float) -> float | None:
         """A bound on the score in several parts of a space together; None where one of them takes too much."""
@@ -495,10 +496,25 @@ class Search:
                 found = plain.card({**scorer.space.settled, **compiled.read(solver)}).score
         return most
 
+    boxed_up_to: int = LARGEST
+    """Variables of the largest model whose space is proven box by box."""
+
+    boxes_a_second: float = BOXES
+    """How many boxes are looked into for each deterministic second that the solver may then take."""
+
+    @property
+    def spare(self) -> float:
+        """Deterministic seconds that are left for anything more."""
+        return math.inf
+
     @property
     def spent(self) -> bool:
-        """Whether there is no effort left for anything more."""
-        return False
+        """Whether there are none."""
+        return self.spare <= 0.0
+
+    def spend(self, seconds: float) -> None:
+        """Count so many deterministic seconds as used."""
+        self._used += seconds
 
     def tidy(self) -> None:
         """Among designs as good as the best, take the one that is easiest to build."""
@@ -559,7 +575,7 @@ class Search:
             compiled.model.maximize(compiled.objective)
         answer = run(compiled, self.effort if effort is None else min(effort, self.effort), sure=sure)
         self.seconds["solve"] += time.perf_counter() - start
-        self._used += answer[1].response_proto.deterministic_time
+        self.spend(answer[1].response_proto.deterministic_time)
         return answer
 
     def decide(self, compiled: Compiled) -> str:
@@ -567,7 +583,7 @@ class Search:
         start = time.perf_counter()
         status, _, took = decide(compiled, self.effort)
         self.seconds["solve"] += time.perf_counter() - start
-        self._used += took
+        self.spend(took)
         return status
 
 

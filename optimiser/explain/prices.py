@@ -180,7 +180,7 @@ def prices_of(
     looser = [move for move in asked if _one_way(problem, move) and move.member and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
     share = effort if thorough else _share(problem, best, each, effort)
-    alone = not share or (known.hard and each >= LIKELY * UNKNOWN)
+    alone = not share or (known.hard and (each >= LIKELY * UNKNOWN or hardness_of(problem, best).far))
     ways = looser if len(looser) >= FEWEST and not alone else []
     idle = work.settle([move for move in asked if move not in ways], share, ways)
     work.settle([move for move in ways if move not in idle], share)
@@ -208,7 +208,7 @@ def _share(problem: Problem, best: Solution, each: float, effort: float) -> floa
     out of reach: then better designs are looked for, and bounds."""
     if each >= LIKELY * UNKNOWN:  # enough for any proof
         return min(effort, each if known_of(problem, best).hard else max(FIRST, 0.5 * each))
-    likely = min(hardness_of(problem, best), UNKNOWN)
+    likely = min(hardness_of(problem, best).seconds, UNKNOWN)
     return 0.0 if LIKELY * likely > each else min(effort, max(FIRST, 0.5 * each, AGAIN * likely))
 
 
@@ -490,7 +490,8 @@ def _priced(
             same = _spaces(problem, best.grid) == tuple(scorer.space for scorer in scorers)
             if same and room_limits(problem) == room_limits(other):
                 return _nothing(move, best, 0.0), 0.0
-        search = Sparing(other, best.grid, effort=effort, denied=known.denied, hard=known.hard, scorers=scorers)
+        how = {"hard": known.hard, "boxed": known.hard and hardness_of(problem, best).boxed}
+        search = Sparing(other, best.grid, effort=effort, denied=known.denied, scorers=scorers, **how)
         settled, bound = search.answer(best.design if better is None else better, better=better is not None)
     except (UsageError, ProblemFileError) as error:
         return str(error), 0.0

@@ -57,7 +57,8 @@ def pulls_of(
     if best.card is None or len(best.card.goals) < 2:
         return ()
     needed = hardness_of(problem, best)  # what is known is made here once, there for all processes
-    share = min(effort, max(BUDGET / len(best.card.goals), AGAIN * needed if needed <= HARDEST else 0.0))
+    again = AGAIN * needed.seconds if needed.seconds <= HARDEST else 0.0
+    share = min(effort, max(BUDGET / len(best.card.goals), again))
     tasks = [(problem, best, result.index, share) for result in best.card.goals]
     found = together(_pull, tasks, "how each goal pulls", executor=executor, progress=progress)
     return tuple(sorted((p for p in found if p is not None), key=lambda p: -p.costs))
@@ -72,7 +73,8 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
     problem, best, index, effort = task
     assert best.card is not None and best.design is not None and best.space is not None
     others = without_goal(problem, index)
-    search = Sparing(others, best.grid, effort=effort, hard=known_of(problem, best).hard)
+    hard, boxed = known_of(problem, best).hard, hardness_of(problem, best).boxed
+    search = Sparing(others, best.grid, effort=effort, hard=hard, boxed=boxed)
     mine = next(r for r in best.card.goals if r.index == index)
     # points of the whole: the others' share of all weights
     share = 1.0 - mine.goal.weight / sum(r.goal.weight for r in best.card.goals)

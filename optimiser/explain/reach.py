@@ -11,14 +11,15 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from optimiser.boxes import LARGEST, Boxes
 from optimiser.climb import Ground, outermost
 from optimiser.compile import LEVELS, Compiled
-from optimiser.design import Space
+from optimiser.design import Domain, Space
 from optimiser.engine import EFFORT, PIECES, ask_for, decide, run
 from optimiser.errors import OptimiserError
 from optimiser.forms import Condition, Form, Quotient
@@ -58,6 +59,9 @@ AGAIN = 3
 WIDER = (4.0, 16.0)
 """How much farther out the bound is then looked for."""
 
+BOXES = 40
+"""Boxes that are looked into, of the designs that score enough, before anything is asked about them."""
+
 PARTS = 500
 """Parts of a gauge: with many the solver takes long over each of its answers, with few there must be more of them."""
 
@@ -74,6 +78,15 @@ class Reached:
     bound: float
     space: Space
     design: Mapping[str, float]
+
+
+def _left(compiled: Compiled) -> dict[str, Domain]:
+    """The domains of the decisions in which the designs lie together that score enough, as far as a few boxes tell."""
+    boxes = Boxes(compiled)
+    while boxes.more and boxes.count < BOXES:
+        if boxes.look(oldest=True) is not None:
+            boxes.hold()
+    return boxes.hull if boxes.left else dict(compiled.domains)
 
 
 class Reach:
@@ -98,8 +111,13 @@ class Reach:
         self._scorer = Scorer.of(space, bounds, targets if floor is not None else ())
         # with a score to keep, most of a proof goes into products
         pieces = 1 if floor is None else PIECES
-        self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor, pieces=pieces)
-        self._plain = self._base if pieces == 1 else Compiled(space, bounds, self._scorer.targets, least=floor)
+        self._plain = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor)
+        if floor is not None and self._plain.size <= LARGEST:
+            space = replace(space, domains=_left(self._plain))
+            self._plain = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor)
+        self._base = self._plain
+        if pieces > 1:
+            self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor, pieces=pieces)
         self._seen: dict[str, list[float]] = {}
         self.known_count = 0
 

@@ -11,7 +11,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
+from optimiser.boxes import LARGEST, Boxes
 from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
@@ -19,7 +21,7 @@ from optimiser.design import spaces
 from optimiser.engine import PIECES, run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import CLIMB, GLANCE, MOST_POINTS, Search
+from optimiser.search import BOX, CLIMB, GLANCE, MOST_POINTS, Search
 from optimiser.solve import PROMISE, Solution
 
 REACH = 0.25
@@ -31,6 +33,9 @@ small a change it takes about what it took before."""
 
 HARDEST = 0.25
 """Deterministic seconds of a proof that is still worth repeating for every change of a problem."""
+
+FAR = 4.0
+"""How many times as long the solver takes by itself where it is not asked about many changes of a problem at once."""
 
 AGAIN = 1.6
 """What the proof for a change of a problem may take, in terms of what that of its best design takes."""
@@ -65,17 +70,47 @@ def denials(problem: Problem, grid: float, score: float) -> Known:
     return Known(frozenset(denied), tuple(waiting))
 
 
-@lru_cache(maxsize=4)
-def hardness(problem: Problem, grid: float, score: float) -> float:
+class Hardness(NamedTuple):
     """Deterministic seconds that it takes to show, with more said about products where that is needed, that none of a
-    problem's designs scores so much; inf where it takes more than HARDEST."""
-    total, scorers = 0.0, _scorers(problem, grid)
-    for number in denials(problem, grid, score).waiting:
-        status, _, took = _tried(scorers[number], score, PIECES, HARDEST)
+    problem's designs scores so much; inf where it takes more than HARDEST. ``boxed``: if it is shown box by box, which
+    takes less; ``far``: less than a part, FAR, of what the solver by itself takes."""
+
+    seconds: float
+    boxed: bool = False
+    far: bool = False
+
+
+@lru_cache(maxsize=4)
+def hardness(problem: Problem, grid: float, score: float) -> Hardness:
+    """How hard it is to show that none of a problem's designs scores so much, by what shows it sooner."""
+    scorers = _scorers(problem, grid)
+    waiting = [scorers[number] for number in denials(problem, grid, score).waiting]
+    boxed = PATIENCE * len(waiting)  # for which the solver is asked first
+    for scorer in waiting:
+        boxed += _by_boxes(scorer, score, HARDEST - boxed)
+    total, most = 0.0, min(HARDEST, FAR * boxed)
+    for scorer in waiting:
+        status, _, took = _tried(scorer, score, PIECES, most - total) if total < most else ("UNKNOWN", None, 0.0)
         total += took if status == "INFEASIBLE" else math.inf
-        if total > HARDEST:
-            return math.inf
-    return total
+    if total <= boxed:
+        return Hardness(total if total <= HARDEST else math.inf)
+    return Hardness(boxed, True, total == math.inf)
+
+
+def _by_boxes(scorer: Scorer, score: float, effort: float) -> float:
+    """Deterministic seconds that it takes to show box by box that no design of a space scores so much; inf where it
+    takes more than so much effort."""
+    try:
+        compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, least=score, most_points=MOST_POINTS)
+    except TooLarge:
+        return math.inf
+    if compiled.size > LARGEST:
+        return math.inf
+    boxes = Boxes(compiled)
+    while boxes.more and BOX * boxes.count < effort:
+        if boxes.look() is not None:
+            return math.inf  # the solver would have to be asked
+    return math.inf if boxes.left else BOX * boxes.count
 
 
 def _scorers(problem: Problem, grid: float) -> list[Scorer]:
@@ -128,7 +163,7 @@ def known_of(problem: Problem, best: Solution) -> Known:
     return denials(problem, best.grid, min(100.0, best.score + PROMISE))
 
 
-def hardness_of(problem: Problem, best: Solution) -> float:
+def hardness_of(problem: Problem, best: Solution) -> Hardness:
     """How much effort that takes, as hardness() tells it."""
     assert best.score is not None
     return hardness(problem, best.grid, min(100.0, best.score + PROMISE))
@@ -137,7 +172,7 @@ def hardness_of(problem: Problem, best: Solution) -> float:
 class Sparing(Search):
     """A search whose models together take so much effort and no more; ``left`` is what remains of it.
     ``denied``: models, as text, of which it is known that they have no solution; ``hard``: whether a proof is
-    known to take long, and is begun with more said about products."""
+    known to take long, and is begun with more said about products, or box by box if it is ``boxed``."""
 
     def __init__(
         self,
@@ -147,11 +182,13 @@ class Sparing(Search):
         effort: float,
         denied: frozenset[str] = frozenset(),
         hard: bool = False,
+        boxed: bool = False,
         scorers: Sequence[Scorer] | None = None,
     ) -> None:
         super().__init__(problem, step, effort=effort, margin=PROMISE, patience=PATIENCE, scorers=scorers)
         self.left = effort
         self.denied, self.hard = denied, hard
+        self.boxed_up_to, self.boxes_a_second = LARGEST if boxed else 0, 1.0 / BOX
 
     def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None, sure: bool = True):
         """Solve a model with what is left; the status's name, and the solver to read the answer from."""
@@ -159,13 +196,15 @@ class Sparing(Search):
             return "INFEASIBLE", None
         if self.left <= 0.0:
             return "UNKNOWN", None  # every caller reads an answer only where there is one
-        status, solver = super().run(compiled, maximise=maximise, effort=min(self.left, effort or self.left), sure=sure)
-        self.left -= solver.response_proto.deterministic_time
-        return status, solver
+        return super().run(compiled, maximise=maximise, effort=min(self.left, effort or self.left), sure=sure)
 
     @property
-    def spent(self) -> bool:
-        return self.left <= 0.0
+    def spare(self) -> float:
+        return self.left
+
+    def spend(self, seconds: float) -> None:
+        super().spend(seconds)
+        self.left -= seconds
 
     def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float, effort: float = CLIMB) -> None:
         """From a design of a space to the best near it, found without the solver and its ``effort``."""
@@ -184,7 +223,7 @@ class Sparing(Search):
 
     def _bound(self, scorer: Scorer) -> float:
         """A bound on the score in one space, or 100 where the effort ends before there is one."""
-        for effort in (self.effort,) if self.hard else (PATIENCE, self.effort):
+        for effort in (self.effort,) if self.hard and not self.boxed_up_to else (PATIENCE, self.effort):
             if self.left > 0.0 and (found := self.close(scorer, effort)) is not None:
                 return found
         return 100.0
