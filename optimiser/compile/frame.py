@@ -183,10 +183,11 @@ class Frame:
         np.maximum.at(low, target, corners.min(axis=0))
         np.minimum.at(high, target, corners.max(axis=0))
         for factor, by in ((one, other), (other, one)):
-            positive = (low[by] > 0.0) & (low[factor] >= 0.0) & (low[target] >= 0.0)
+            positive = (low[by] > 0.0) & (low[by] <= high[by]) & (low[factor] >= 0.0) & (low[target] >= 0.0)
             f, b, t = factor[positive], by[positive], target[positive]
-            np.minimum.at(high, f, np.floor(high[t] / low[b] + WHOLE))
-            np.maximum.at(low, f, np.ceil(low[t] / high[b] - WHOLE))
+            most, least = np.floor(high[t] / low[b] + WHOLE), np.ceil(low[t] / high[b] - WHOLE)
+            np.minimum.at(high, f, most)
+            np.maximum.at(low, f, least)
         return True
 
     # --- a linear program -----------------------------------------------------------------------
