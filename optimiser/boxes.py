@@ -59,7 +59,6 @@ class Boxes:
         self._held: list[Box] = []
         self._width = np.maximum(1.0, frame.box[1] - frame.box[0])
         self._first: Box = frame.box
-        self._last: Box = frame.box
         self._point = 0.5 * (frame.box[0] + frame.box[1])
         self.count = 0
 
@@ -95,8 +94,8 @@ class Boxes:
         return self._frame.design(self._point)
 
     def look(self, *, oldest: bool = False) -> dict[str, Domain] | None:
-        """Look into one box more: the last found, or the ``oldest``. Domains in which nothing tells any more why there should be no
-        solution, where that is all it came to; they count as empty unless held."""
+        """Look into one box more: the last found, or the ``oldest``. Domains in which nothing tells any more why there
+        should be no solution, where that is all it came to; they may hold one until denied."""
         self.count += 1
         found = self._narrowed(self._open.pop(0 if oldest else -1))
         if found is None:
@@ -106,14 +105,18 @@ class Boxes:
             self._first, self._width = box, np.maximum(1.0, box[1] - box[0])
         halves = self._halved(box, relaxation, self._point)
         if halves is None:
-            self._last = box
+            self._held.append(box)
             return self._frame.domains(box)
         self._open += halves
         return None
 
-    def hold(self) -> None:
-        """Keep the box of which look() told as one that may hold a solution."""
-        self._held.append(self._last)
+    def deny(self) -> None:
+        """Take away the box of which look() last told: there is no solution in it."""
+        self._held.pop()
+
+    def reopen(self) -> None:
+        """Have the box of which look() last told looked into again: more is asked for from now on."""
+        self._open.append(self._held.pop())
 
     # --- narrowing ------------------------------------------------------------------------------
 

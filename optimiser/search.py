@@ -428,8 +428,10 @@ class Search:
                 model = self.compiled(replace(scorer.space, domains=leaf), scorer.bounds, scorer.targets, least=target)
                 found = self._asked(model, PERSISTENCE)
                 better = found.design
-                if found.status == "UNKNOWN":
-                    boxes.hold()
+                if found.status == "INFEASIBLE":
+                    boxes.deny()
+                elif better is not None:
+                    boxes.reopen()  # there may be still better ones
             elif boxes.more and boxes.count in CLIMBED:
                 there = highest(Ground(scorer), boxes.design, quick=True)
                 better = there if there is not None and scorer.card(there).score >= target else None

@@ -84,8 +84,7 @@ def _left(compiled: Compiled) -> dict[str, Domain]:
     """The domains of the decisions in which the designs lie together that score enough, as far as a few boxes tell."""
     boxes = Boxes(compiled)
     while boxes.more and boxes.count < BOXES:
-        if boxes.look(oldest=True) is not None:
-            boxes.hold()
+        boxes.look(oldest=True)
     return boxes.hull if boxes.left else dict(compiled.domains)
 
 

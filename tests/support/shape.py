@@ -528,8 +528,8 @@ class OfShape:
             # seen along the room, from above the image or from below it: the line from a corner of the image to the lens
             z, low = d["projector.z"], d["screen.bottom"]
             for corner, x in ((middle - half, b.x[1]), (middle + half, b.x[0])):
-                slope = (z - np.array([top, low])) / (middle - corner)
-                over, under = np.array([top, low]) + slope * (x - corner)
+                ends = np.stack(np.broadcast_arrays(top, low, corner)[:2])
+                over, under = ends + (z - ends) / (middle - corner) * (x - corner)
                 clear += [np.where(z < top, -np.inf, b.z[0] - over), np.where(z > low, -np.inf, under - b.z[1])]
             apart.append(self._greatest(clear))
         for y, z in self.stretched():
