@@ -21,9 +21,15 @@ from optimiser.design import Domain
 LARGEST = 400
 """Variables of the largest model whose rows are written out as whole matrices."""
 
-BRIEFLY, ROUNDS = 2, 2
-AGAIN = 0.15
-"""Share of its range that some variable must lose for a box to be narrowed by linear programs once more, and rounds."""
+ORDINARY = 150
+"""Variables of a model up to which boxes take what they ordinarily do."""
+
+AGAIN, ROUNDS = 0.15, 2
+"""Share of its range that some variable must lose for a box to be narrowed by linear programs once more; and how often
+at most."""
+
+BRIEFLY = 2
+"""Rounds of interval arithmetic for a half that is only looked at."""
 
 NEAR = 0.1
 """Share of its range within which a variable was seen near its end: that end is then not asked for."""
@@ -65,6 +71,11 @@ class Boxes:
     def ask(self, least: float) -> None:
         """From now on, look for solutions whose objective comes to so much: no less than was asked before."""
         self._frame.ask({k: -cost for k, cost in self._score.items()}, least)
+
+    @property
+    def cost(self) -> float:
+        """What each box takes in terms of an ordinary one."""
+        return max(1.0, self._frame.count / ORDINARY)
 
     @property
     def more(self) -> bool:

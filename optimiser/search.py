@@ -410,7 +410,7 @@ class Search:
         if boxes is None:
             boxes = self._boxes[scorer] = Boxes(compiled)
         boxes.ask(compiled.asked(target))
-        better = self._looked(scorer, boxes, target, round(self.boxes_a_second * min(effort, self.spare)))
+        better = self._looked(scorer, boxes, target, round(self.boxes_a_second * min(effort, self.spare) / boxes.cost))
         if better is not None or not boxes.left:
             return Found("INFEASIBLE" if better is None else "FEASIBLE", better)
         whole = replace(scorer.space, domains=boxes.domains)
@@ -436,7 +436,7 @@ class Search:
                 there = highest(Ground(scorer), boxes.design, quick=True)
                 better = there if there is not None and scorer.card(there).score >= target else None
         self.seconds["solve"] += time.perf_counter() - start
-        self.spend(BOX * (boxes.count - begun))
+        self.spend(BOX * boxes.cost * (boxes.count - begun))
         return better
 
     def _asked(self, compiled: Compiled, effort: float) -> Found:

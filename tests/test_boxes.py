@@ -249,8 +249,13 @@ def boxes_alone(monkeypatch):
     monkeypatch.setattr(Search, "boxes_a_second", 1e6)
 
 
+@pytest.mark.parametrize("found", ["first", "in boxes"])
 @pytest.mark.parametrize("kind", KINDS)
-def test_nothing_is_better_than_what_is_proven_box_by_box(kind, boxes_alone):
+def test_nothing_is_better_than_what_is_proven_box_by_box(kind, found, boxes_alone, monkeypatch):
+    """Also where good designs are found by the way only, in boxes of which nothing more can be told."""
+    if found == "in boxes":
+        monkeypatch.setattr("optimiser.search.highest", lambda *_, **__: None)
+        monkeypatch.setitem(Search.__init__.__kwdefaults__, "glance", 1e-6)
     compare(*KINDS[kind])
 
 

@@ -2,7 +2,8 @@
 
 A linear program is solved in floating point, with tolerances. None of that need be believed: from the
 multipliers that come with an answer, whatever they are worth, a bound follows that holds by itself
-(A. Neumaier, O. Shcherbina, Safe bounds in linear and mixed-integer programming, Math. Program. 99, 2004).
+(A. Neumaier, O. Shcherbina, Safe bounds in linear and mixed-integer linear programming, Mathematical
+Programming 99, 2004; from memory).
 """
 
 from __future__ import annotations

@@ -107,10 +107,10 @@ def _by_boxes(scorer: Scorer, score: float, effort: float) -> float:
     if compiled.size > LARGEST:
         return math.inf
     boxes = Boxes(compiled)
-    while boxes.more and BOX * boxes.count < effort:
+    while boxes.more and BOX * boxes.cost * boxes.count < effort:
         if boxes.look() is not None:
             return math.inf  # the solver would have to be asked
-    return math.inf if boxes.left else BOX * boxes.count
+    return math.inf if boxes.left else BOX * boxes.cost * boxes.count
 
 
 def _scorers(problem: Problem, grid: float) -> list[Scorer]:
