@@ -18,10 +18,11 @@ from optimiser.boxes import LARGEST, Boxes
 from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
 from optimiser.compile.tables import TooLarge
-from optimiser.design import Domain, Space, spaces
+from optimiser.design import Domain, Listed, Space, spaces
 from optimiser.engine import EFFORT, PIECES, decide, load_solver, run
 from optimiser.errors import InternalError
 from optimiser.parts import at_edge, halved, neighbourhood
+from optimiser.problem.items import LISTED
 from optimiser.problem.model import Problem
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorecard, Scorer
@@ -49,6 +50,10 @@ not the only proof that is open."""
 BOXES, BOX = 40, 0.015
 """Boxes that a proof looks into before the solver may take a deterministic second; and the deterministic seconds that
 each counts for, about what it takes."""
+
+LISTS, AT_FIRST = 3, 0.2
+"""With how many lists of three things or more to choose from the solver is asked before boxes are looked into, and for
+how many deterministic seconds."""
 
 CLIMBED = frozenset(3**k for k in range(1, 12))
 """After how many boxes a crowd begins from where the last of them would score best."""
@@ -405,8 +410,14 @@ class Search:
 
     def _boxed(self, scorer: Scorer, compiled: Compiled, target: float, effort: float) -> Found:
         """Whether a space has a design that scores at least ``target``, of which there is such a model: first boxes are
-        looked into, then the solver is asked in what the first of them left."""
+        looked into, then the solver is asked in what the first of them left. What is to be chosen from several lists is
+        asked of the solver before: that is no matter of narrow ranges."""
         boxes = self._boxes.get(scorer)
+        if boxes is None and _lists(compiled.domains) >= LISTS:
+            listed = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=PIECES)
+            found = self._asked(listed, min(effort, AT_FIRST))
+            if found.status != "UNKNOWN":
+                return found
         if boxes is None:
             boxes = self._boxes[scorer] = Boxes(compiled)
         boxes.ask(compiled.asked(target))
@@ -587,6 +598,11 @@ class Search:
         self.seconds["solve"] += time.perf_counter() - start
         self.spend(took)
         return status
+
+
+def _lists(domains: Mapping[str, Domain]) -> int:
+    """How many lists of three things or more there are to choose from, each with its sizes and prices."""
+    return sum(isinstance(domains.get(name), Listed) and len(domains[name].values) > 2 for name in LISTED)  # type: ignore[union-attr]
 
 
 def check(scorer: Scorer, design: Mapping[str, float]) -> Scorecard:
