@@ -17,6 +17,7 @@ from optimiser.compile import Compiled
 from optimiser.compile.frame import WHOLE, Box, Frame
 from optimiser.compile.relaxation import Relaxation
 from optimiser.design import Domain
+from optimiser.errors import InternalError
 
 LARGEST = 400
 """Variables of the largest model whose rows are written out as whole matrices."""
@@ -63,13 +64,19 @@ class Boxes:
         self._keys, self._every = frame.decisive, list(range(frame.count))
         self._open: list[Box] = [frame.box]
         self._held: list[Box] = []
+        self._asked = -math.inf
         self._width = np.maximum(1.0, frame.box[1] - frame.box[0])
         self._first: Box = frame.box
         self._point = 0.5 * (frame.box[0] + frame.box[1])
         self.count = 0
 
     def ask(self, least: float) -> None:
-        """From now on, look for solutions whose objective comes to so much: no less than was asked before."""
+        """From now on, look for solutions whose objective comes to so much: no less than was asked before, by which boxes
+        were emptied. What was held is looked into again where it is more."""
+        if least < self._asked:
+            raise InternalError("boxes that are emptied are asked for less")
+        if least > self._asked:
+            self._open, self._held, self._asked = [*self._held, *self._open], [], least
         self._frame.ask({k: -cost for k, cost in self._score.items()}, least)
 
     @property
@@ -101,7 +108,7 @@ class Boxes:
 
     @property
     def design(self) -> dict[str, float]:
-        """The decisions where the last box looked into would score best, if all that is relaxed held."""
+        """The decisions where the last box that was not empty would score best, if all that is relaxed held."""
         return self._frame.design(self._point)
 
     def look(self, *, oldest: bool = False) -> dict[str, Domain] | None:
@@ -204,7 +211,8 @@ class Boxes:
                 parts, best = [half for half, _ in sorted(left, key=lambda half: half[1])], brought
         if parts is None:
             return [box] if narrower else None
-        return [(np.maximum(low, box[0]), np.minimum(high, box[1])) for low, high in parts]
+        parts = [(np.maximum(low, box[0]), np.minimum(high, box[1])) for low, high in parts]
+        return [(low, high) for low, high in parts if (low <= high).all()]
 
     def _seen(self, box: Box, relaxation: Relaxation) -> tuple[Box, float] | None:
         """A part of the box of a linear program, narrowed, and what the score can be there at most, as far as can be told;

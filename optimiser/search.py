@@ -55,6 +55,9 @@ LISTS, AT_FIRST = 3, 0.2
 """With how many lists of three things or more to choose from the solver is asked before boxes are looked into, and for
 how many deterministic seconds."""
 
+LEAF = 2
+"""Boxes more for which a box counts that the solver is asked in."""
+
 CLIMBED = frozenset(3**k for k in range(1, 12))
 """After how many boxes a crowd begins from where the last of them would score best."""
 
@@ -432,10 +435,14 @@ class Search:
         """Look into so many boxes at most, or until a design is found that scores at least ``target``: by the solver
         where boxes tell no more, and now and then by a crowd from where a box would score best if all that is
         relaxed held. The design."""
-        start, begun, better = time.perf_counter(), boxes.count, None
-        while boxes.more and better is None and boxes.count < begun + most:
+        begun, better = boxes.count, None
+        while boxes.more and better is None and boxes.count < begun + most and not self.spent:
+            start = time.perf_counter()
             leaf = boxes.look()
+            self.seconds["solve"] += time.perf_counter() - start
+            self.spend(BOX * boxes.cost)
             if leaf is not None:
+                begun -= LEAF  # each takes the solver some time
                 model = self.compiled(replace(scorer.space, domains=leaf), scorer.bounds, scorer.targets, least=target)
                 found = self._asked(model, PERSISTENCE)
                 better = found.design
@@ -446,8 +453,6 @@ class Search:
             elif boxes.more and boxes.count in CLIMBED:
                 there = highest(Ground(scorer), boxes.design, quick=True)
                 better = there if there is not None and scorer.card(there).score >= target else None
-        self.seconds["solve"] += time.perf_counter() - start
-        self.spend(BOX * boxes.cost * (boxes.count - begun))
         return better
 
     def _asked(self, compiled: Compiled, effort: float) -> Found:

@@ -184,6 +184,34 @@ def test_what_a_linear_program_is_at_least_is_certain(program, seed):
     assert ours._certain(cost * ours._unit, some) <= theirs.fun + 1e-9 * (size + some.sum())
 
 
+def test_no_whole_solution_is_below_what_is_certain_whatever_the_rounding():
+    """Two rows nearly parallel, far from the origin; 4 x + 9 y, 3 x + 7 y are what they must be at x, y exactly."""
+    matrix, least = (
+        np.array([[4.0, 9.0], [-3.0, -7.0], [3.0, 7.0]]),
+        np.array([1355754817.0, -1042329282.0, 1042329282.0]),
+    )
+    x = 109320181, 102052677
+    assert 4 * x[0] + 9 * x[1] >= 1355754817 and 3 * x[0] + 7 * x[1] == 1042329282
+    program = Relaxation(matrix, least, (np.zeros(2), np.full(2, 2.0**27)))
+    assert program.lowest({0: 1.0}) is not None and program.certain() <= x[0]
+
+
+@examples(300)
+@given(st.integers(0, 2**32))
+def test_whole_solutions_are_never_below_what_is_certain(seed):
+    """Rows through a whole point, all of them tight there, with whole coefficients: exact in double precision."""
+    rng = np.random.default_rng(seed)
+    size, rows = int(rng.integers(2, 5)), int(rng.integers(2, 8))
+    matrix = np.rint(rng.normal(0.0, 10.0 ** rng.integers(1, 4), (rows, size)))
+    most = 2.0 ** int(rng.integers(8, 28))
+    x = np.floor(rng.random(size) * most)
+    program = Relaxation(matrix, matrix @ x, (np.zeros(size), np.full(size, most)))
+    for k in range(size):
+        for sense in (1.0, -1.0):
+            assert program.lowest({k: sense}) is not None
+            assert not program.solved or program.certain() <= sense * x[k]
+
+
 def test_a_contradiction_is_told_and_the_program_goes_on():
     """x + y >= 3 and x - y >= 2 within 0 to 2: x 2 would need y at least 1 and at most 0."""
     box = np.array([0.0, 0.0]), np.array([2.0, 2.0])

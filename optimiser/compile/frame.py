@@ -53,8 +53,11 @@ class Frame:
                 if most < WHATEVER:
                     rows.append((at, [-c for c in counts], -float(most), guard))
             elif constraint.has_int_prod():
-                target, (one, other) = constraint.int_prod.target, constraint.int_prod.exprs
-                products.append((target.vars[0], one.vars[0], other.vars[0]))
+                parts = (constraint.int_prod.target, *constraint.int_prod.exprs)
+                if guard or len(parts) != 3 or any(list(e.coeffs) != [1] or e.offset for e in parts):
+                    raise InternalError("a product in a model is not that of two variables")
+                target, one, other = (e.vars[0] for e in parts)
+                products.append((target, one, other))
             elif constraint.has_exactly_one():
                 rows.append(_count(constraint.exactly_one.literals, 1.0, guard))
                 rows.append(_count(constraint.exactly_one.literals, -1.0, guard))
@@ -98,7 +101,8 @@ class Frame:
             if isinstance(domain, Steps):
                 domain = replace(domain, low=int(low[at[0]]), high=int(high[at[0]]))
             elif isinstance(domain, Listed):
-                domain = Listed(tuple(v for v, k in zip(domain.values, at) if high[k] > 0.5))
+                # none is left where interval arithmetic had not come to it that the box is empty: that is for whoever asks on
+                domain = Listed(tuple(v for v, k in zip(domain.values, at) if high[k] > 0.5) or domain.values)
             found[name] = domain
         return found
 

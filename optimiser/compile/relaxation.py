@@ -14,6 +14,9 @@ import numpy as np
 
 from optimiser.compile.frame import Box
 
+ROUNDING = 4.0 * 2.0**-53
+"""What a term of a sum can lose in double precision, with some to spare."""
+
 SURE = 1e-7
 """By how much rows, their coefficients scaled to 1, must fail to hold together to count as contradictory: far above what
 rounding does."""
@@ -83,9 +86,14 @@ class Relaxation:
         return np.maximum(0.0, np.array([row.dual_value() for row in self._rows]))
 
     def _certain(self, cost: np.ndarray, multipliers: np.ndarray) -> float:
-        """What ``cost @ x`` is at least: rows weighed by multipliers that are none below 0, and for the rest the box."""
+        """What ``cost @ x`` is at least: rows weighed by multipliers that are none below 0, and for the rest the box; less
+        what rounding may have added."""
         rest = cost - multipliers @ self._matrix
-        return float(multipliers @ self._least + np.minimum(rest * self._low, rest * self._high).sum())
+        found = multipliers @ self._least + np.minimum(rest * self._low, rest * self._high).sum()
+        # what all the roundings on the way there can come to
+        reach = np.maximum(np.abs(self._low), np.abs(self._high))
+        size = multipliers @ np.abs(self._least) + (np.abs(cost) + multipliers @ np.abs(self._matrix)) @ reach
+        return float(found - ROUNDING * (sum(self._matrix.shape) + 4) * size)
 
     def _contradictory(self) -> bool:
         """Whether the rows cannot be kept together: by how much all must be missed at least, for that to be possible."""

@@ -175,6 +175,8 @@ def prices_of(
     asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every, built=built)
     progress("prices", 0, len(asked))
     known = known_of(problem, best)  # made here once, there for all processes
+    if known.hard:
+        hardness_of(problem, best)
     budget = effort * max(1, len(asked))
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), executor, progress)
     looser = [move for move in asked if _one_way(problem, move) and move.member and _makes_sense(problem, move)]

@@ -73,7 +73,7 @@ def denials(problem: Problem, grid: float, score: float) -> Known:
 class Hardness(NamedTuple):
     """Deterministic seconds that it takes to show, with more said about products where that is needed, that none of a
     problem's designs scores so much; inf where it takes more than HARDEST. ``boxed``: if it is shown box by box, which
-    takes less; ``far``: less than a part, FAR, of what the solver by itself takes."""
+    takes less; ``far``: if the solver by itself takes FAR times as long, or more than HARDEST."""
 
     seconds: float
     boxed: bool = False
@@ -87,7 +87,7 @@ def hardness(problem: Problem, grid: float, score: float) -> Hardness:
     waiting = [scorers[number] for number in denials(problem, grid, score).waiting]
     boxed = PATIENCE * len(waiting)  # for which the solver is asked first
     for scorer in waiting:
-        boxed += _by_boxes(scorer, score, HARDEST - boxed)
+        boxed += _by_boxes(scorer, score, HARDEST - boxed) if boxed <= HARDEST else math.inf
     total, most = 0.0, min(HARDEST, FAR * boxed)
     for scorer in waiting:
         status, _, took = _tried(scorer, score, PIECES, most - total) if total < most else ("UNKNOWN", None, 0.0)
