@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimiser.compile.variables import WHATEVER, Variables
+from optimiser.compile.variables import WHATEVER, Variables, design_at
 from optimiser.design import Domain, Listed, Steps
 from optimiser.errors import InternalError
 
@@ -108,16 +108,7 @@ class Frame:
 
     def design(self, point: np.ndarray) -> dict[str, float]:
         """The decisions at a point, to the nearest step, and of a list what counts for most."""
-        found: dict[str, float] = {}
-        for name, domain in self._domains.items():
-            at = self._places[name]
-            if isinstance(domain, Steps):
-                found[name] = domain.step * round(float(point[at[0]]))
-            elif isinstance(domain, Listed):
-                found[name] = domain.values[int(np.argmax(point[at]))]
-            else:
-                found[name] = domain.value
-        return found
+        return design_at(self._domains, self._places, point)
 
     @property
     def decisive(self) -> list[int]:

@@ -7,7 +7,7 @@ hold between grid points, every row is widened by half a step of each decision i
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
 from typing import TYPE_CHECKING
 
@@ -116,18 +116,7 @@ class Variables:
 
     def read(self, solver: Answer) -> dict[str, float]:
         """The decisions in a solver's answer, exactly on the grid or in the list."""
-        design = {}
-        for name, domain in self.domains.items():
-            terms = self._decisions[name]
-            if isinstance(domain, Held):
-                design[name] = domain.value
-            elif isinstance(domain, Steps):
-                (index,) = terms.coefficients
-                design[name] = domain.step * solver.value(self._variables[index])
-            else:
-                picked = [i for i in terms.coefficients if solver.value(self._variables[i])]
-                design[name] = domain.values[list(terms.coefficients).index(picked[0])]
-        return design
+        return design_at(self.domains, self.places, solver.response_proto.solution)
 
     def hint(self, design: Mapping[str, float]) -> None:
         """Tell the solver a design to start from; a listed value that is none of the domain's is no pick."""
@@ -472,6 +461,23 @@ class Variables:
 
     def forbid(self, enforce: list) -> None:
         self.model.add_bool_or([literal.negated() for literal in enforce])
+
+
+def design_at(
+    domains: Mapping[str, Domain], places: Mapping[str, Sequence[int]], point: Sequence[float]
+) -> dict[str, float]:
+    """The decisions where the model's variables have such values: to the nearest step, and of a list what counts for
+    most. ``places`` as those of Variables."""
+    design = {}
+    for name, domain in domains.items():
+        at = places[name]
+        if isinstance(domain, Steps):
+            design[name] = domain.step * round(point[at[0]])
+        elif isinstance(domain, Listed):
+            design[name] = domain.values[max(range(len(at)), key=lambda n, at=at: point[at[n]])]
+        else:
+            design[name] = domain.value
+    return design
 
 
 def _held(domain: Domain) -> Domain:

@@ -100,11 +100,8 @@ def hardness(problem: Problem, grid: float, score: float) -> Hardness:
 def _by_boxes(scorer: Scorer, score: float, effort: float) -> float:
     """Deterministic seconds that it takes to show box by box that no design of a space scores so much; inf where it
     takes more than so much effort."""
-    try:
-        compiled = Compiled(scorer.space, scorer.bounds, scorer.targets, least=score, most_points=MOST_POINTS)
-    except TooLarge:
-        return math.inf
-    if compiled.size > LARGEST:
+    compiled = _asking(scorer, score, 1)
+    if compiled is None or compiled.size > LARGEST:
         return math.inf
     boxes = Boxes(compiled)
     while boxes.more and BOX * boxes.cost * boxes.count < effort:
@@ -117,14 +114,21 @@ def _scorers(problem: Problem, grid: float) -> list[Scorer]:
     return [Scorer(problem, space) for space in spaces(problem, grid=grid)]
 
 
-def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[str, Compiled | None, float]:
-    """Whether a space has a design that scores so much: the solver's status, the model, and the effort taken; of
-    a space whose tables are too large for a model nothing is known."""
+def _asking(scorer: Scorer, score: float, pieces: int) -> Compiled | None:
+    """A model of a space's designs that score so much; None where its tables are too large for one."""
     try:
-        compiled = Compiled(
+        return Compiled(
             scorer.space, scorer.bounds, scorer.targets, least=score, pieces=pieces, most_points=MOST_POINTS
         )
     except TooLarge:
+        return None
+
+
+def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[str, Compiled | None, float]:
+    """Whether a space has a design that scores so much: the solver's status, the model, and the effort taken; of
+    a space whose tables are too large for a model nothing is known."""
+    compiled = _asking(scorer, score, pieces)
+    if compiled is None:
         return "UNKNOWN", None, 0.0
     status, solver = run(compiled, effort)
     return status, compiled, solver.response_proto.deterministic_time
