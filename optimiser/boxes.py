@@ -18,6 +18,8 @@ from optimiser.compile.frame import WHOLE, Box, Frame
 from optimiser.compile.relaxation import Relaxation
 from optimiser.design import Domain
 from optimiser.errors import InternalError
+from optimiser.trails import ROUNDS as BRIEFLY
+from optimiser.trails import Alike, Round, Trail, followed, halves_of
 
 LARGEST = 400
 """Variables of the largest model whose rows are written out as whole matrices."""
@@ -28,9 +30,6 @@ ORDINARY = 150
 AGAIN, ROUNDS = 0.15, 2
 """Share of its range that some variable must lose for a box to be narrowed by linear programs once more; and how often
 at most."""
-
-BRIEFLY = 2
-"""Rounds of interval arithmetic for a half that is only looked at."""
 
 NEAR = 0.1
 """Share of its range within which a variable was seen near its end: that end is then not asked for."""
@@ -53,22 +52,30 @@ INWARD = 0.2
 SMALLEST = 1e-3
 """Share of the score by which a half counts as worse at least: so that of two poor halves both count."""
 
+GLANCE, FOLLOWED = 0.25, 0.04
+"""What a box that is empty at once takes, in terms of one that is narrowed and halved; and one of a trail that is followed."""
+
+Part = tuple[Box, Trail]
+
 
 class Boxes:
-    """The parts of a model's range that may hold a solution; ``count``: how many were looked into."""
+    """The parts of a model's range that may hold a solution; ``count``: how many were looked into, ``work``: what that
+    took, in terms of boxes that are narrowed and halved; ``trail``: how all that was shown, if it is ``noted``."""
 
-    def __init__(self, compiled: Compiled) -> None:
-        self._frame = frame = Frame(compiled)
+    def __init__(self, compiled: Compiled, *, noted: bool = False) -> None:
+        self.frame = self._frame = frame = Frame(compiled)
         self._score = {v.index: -float(w) for v, w in zip(compiled.scores, compiled.weights)}
         self._full = float(compiled.full)
         self._keys, self._every = frame.decisive, list(range(frame.count))
-        self._open: list[Box] = [frame.box]
-        self._held: list[Box] = []
+        self.trail, self._noted = Trail(), noted
+        self._open: list[Part] = [(frame.box, self.trail)]
+        self._held: list[Part] = []
         self._asked = -math.inf
         self._width = np.maximum(1.0, frame.box[1] - frame.box[0])
         self._first: Box = frame.box
         self._point = 0.5 * (frame.box[0] + frame.box[1])
-        self.count = 0
+        self.count, self.work = 0, 0.0
+        self._bound = compiled.bound_points
 
     def ask(self, least: float) -> None:
         """From now on, look for solutions whose objective comes to so much: no less than was asked before, by which boxes
@@ -78,6 +85,12 @@ class Boxes:
         if least > self._asked:
             self._open, self._held, self._asked = [*self._held, *self._open], [], least
         self._frame.ask({k: -cost for k, cost in self._score.items()}, least)
+
+    def follow(self, trail: Trail, frame: Frame) -> None:
+        """Go through what showed that a model much like this one has no solution; what it leaves stays to be looked into."""
+        left = followed(trail, Alike(frame, self._frame), self._frame, self._frame.box)
+        self.work += FOLLOWED * trail.boxes
+        self._open = [(box, Trail()) for box in left]
 
     @property
     def cost(self) -> float:
@@ -102,7 +115,7 @@ class Boxes:
     @property
     def hull(self) -> dict[str, Domain]:
         """The decisions' domains, as narrow as what is left lies together."""
-        left = [*self._open, *self._held]
+        left = [box for box, _ in (*self._open, *self._held)]
         low, high = np.min([low for low, _ in left], axis=0), np.max([high for _, high in left], axis=0)
         return self._frame.domains((low, high))
 
@@ -115,15 +128,16 @@ class Boxes:
         """Look into one box more: the last found, or the ``oldest``. Domains in which nothing tells any more why there
         should be no solution, where that is all it came to; they may hold one until denied."""
         self.count += 1
-        found = self._narrowed(self._open.pop(0 if oldest else -1))
+        whole, trail = self._open.pop(0 if oldest else -1)
+        found = self._narrowed(whole, trail)
         if found is None:
             return None
         box, relaxation, self._point = found
         if self.count == 1:
             self._first, self._width = box, np.maximum(1.0, box[1] - box[0])
-        halves = self._halved(box, relaxation, self._point)
+        halves = self._halved(box, trail, relaxation, self._point)
         if halves is None:
-            self._held.append(box)
+            self._held.append((box, trail))
             return self._frame.domains(box)
         self._open += halves
         return None
@@ -136,20 +150,37 @@ class Boxes:
         """Have the box of which look() last told looked into again: more is asked for from now on."""
         self._open.append(self._held.pop())
 
+    @property
+    def most(self) -> float:
+        """Points that no design scores more than in what is left, for certain."""
+        most = self._asked
+        for box, _ in (*self._open, *self._held):
+            narrowed = self._frame.narrowed(box)
+            relaxation = None if narrowed is None else Relaxation(*self._frame.planes(narrowed), narrowed)
+            if relaxation is not None and relaxation.lowest(self._score) is not None:
+                most = max(most, -relaxation.certain() if relaxation.solved else math.inf)
+        return self._bound(min(most, self._full))
+
     # --- narrowing ------------------------------------------------------------------------------
 
-    def _narrowed(self, box: Box) -> tuple[Box, Relaxation, np.ndarray] | None:
+    def _narrowed(self, box: Box, trail: Trail) -> tuple[Box, Relaxation, np.ndarray] | None:
         """What is left of a box, a linear program over it, and where that would score best; None where nothing is."""
+        self.work += GLANCE
         narrowed = self._frame.narrowed(box)
-        for _ in range(ROUNDS):
+        for again in range(ROUNDS):
             if narrowed is None:
                 return None
             box = narrowed
             relaxation = Relaxation(*self._frame.planes(box), box)
+            now = Round()
+            if self._noted:
+                trail.rounds.append(now)
             if relaxation.lowest(self._score) is None:
+                now.empty(relaxation.shown)
                 return None
+            self.work += 0.0 if again else 1.0 - GLANCE
             point = relaxation.point(self._every) if relaxation.solved else 0.5 * (box[0] + box[1])
-            ends = self._ends(box, relaxation, point)
+            ends = self._ends(box, relaxation, point, now)
             if ends is None:
                 return None
             lost = 1.0 - (ends[1] - ends[0]) / np.maximum(1.0, box[1] - box[0])
@@ -158,7 +189,7 @@ class Boxes:
                 break
         return None if narrowed is None else (narrowed, relaxation, np.clip(point, *narrowed))
 
-    def _ends(self, box: Box, relaxation: Relaxation, point: np.ndarray) -> Box | None:
+    def _ends(self, box: Box, relaxation: Relaxation, point: np.ndarray, now: Round) -> Box | None:
         """A box with the ends of what decides as near as linear programs tell; None where nothing is left."""
         low, high = box[0].copy(), box[1].copy()
         keys = self._keys
@@ -170,11 +201,13 @@ class Boxes:
                     continue
                 lowest = relaxation.lowest({k: sense})
                 if lowest is None:
+                    now.empty(relaxation.shown)
                     return None
                 if not relaxation.solved:
                     continue
                 if abs(lowest * sense - box[side][k]) > GAIN * width[at]:
                     least = relaxation.certain()
+                    now.end(k, sense, relaxation.shown)
                     if side == 0:
                         low[k] = max(low[k], math.ceil(least - WHOLE))
                     else:
@@ -192,37 +225,51 @@ class Boxes:
 
     # --- halving --------------------------------------------------------------------------------
 
-    def _halved(self, box: Box, relaxation: Relaxation, point: np.ndarray) -> list[Box] | None:
-        """Two parts of a box, apart where that brings most, the more hopeful first; one, where the other is empty;
+    def _halved(self, box: Box, trail: Trail, relaxation: Relaxation, point: np.ndarray) -> list[Part] | None:
+        """Two parts of a box, apart where that brings most, the more hopeful last; one, where the other is empty;
         None where no variable is seen by which it should be halved."""
-        parts, best, narrower = None, -1.0, False
+        best, found, narrower = -1.0, None, False
         for k in self._candidates(box, point):
             if box[1][k] - box[0][k] < 1.0:
                 continue
-            halves = [self._seen(half, relaxation) for half in self._at(box, point, k)]
+            at, against = self._place(box, point, k), []
+            halves = [self._seen(half, relaxation, against) for half in halves_of(box, k, at)]
             left = [half for half in halves if half is not None]
+            if len(left) == 2:
+                brought = math.prod(max(SMALLEST * self._full, self._full - most) for _, most in left)
+                if brought > best:
+                    best, found = brought, (k, at, left)
+                continue
+            parts = trail.apart(k, at)
+            for part, shown in zip(parts, against):
+                part.outright = shown
             if not left:
                 return []
-            if len(left) == 1:
-                box, narrower = left[0][0], True
-                continue
-            brought = math.prod(max(SMALLEST * self._full, self._full - most) for _, most in left)
-            if brought > best:
-                parts, best = [half for half, _ in sorted(left, key=lambda half: half[1])], brought
-        if parts is None:
-            return [box] if narrower else None
-        parts = [(np.maximum(low, box[0]), np.minimum(high, box[1])) for low, high in parts]
-        return [(low, high) for low, high in parts if (low <= high).all()]
+            there = int(halves[0] is None)
+            box, trail, narrower = left[0][0], parts[there], True
+        if found is None:
+            return [(box, trail)] if narrower else None
+        k, at, left = found
+        parts = [
+            ((np.maximum(low, box[0]), np.minimum(high, box[1])), own, most)
+            for ((low, high), most), own in zip(left, trail.apart(k, at))
+        ]
+        parts.sort(key=lambda part: part[2])
+        return [((low, high), own) for (low, high), own, _ in parts if (low <= high).all()]
 
-    def _seen(self, box: Box, relaxation: Relaxation) -> tuple[Box, float] | None:
+    def _seen(self, box: Box, relaxation: Relaxation, against: list[np.ndarray | None]) -> tuple[Box, float] | None:
         """A part of the box of a linear program, narrowed, and what the score can be there at most, as far as can be told;
-        None where it is empty."""
+        None where it is empty. ``against``: what shows that is added, if a linear program does."""
+        against.append(None)
         narrowed = self._frame.narrowed(box, BRIEFLY)
         if narrowed is None:
             return None
         relaxation.within(narrowed)
         lowest = relaxation.lowest(self._score)
-        return None if lowest is None else (narrowed, -lowest)
+        if lowest is None:
+            against[-1] = relaxation.shown
+            return None
+        return narrowed, -lowest
 
     def _candidates(self, box: Box, point: np.ndarray) -> list[int]:
         """The variables by which a box may be halved, the most promising first."""
@@ -240,13 +287,10 @@ class Boxes:
         wide = [int(k) for k in np.argsort(-worth, kind="stable")[:LOOKED] if worth[k] > 0.0]
         return found + [k for k in wide if k not in found]
 
-    def _at(self, box: Box, point: np.ndarray, k: int) -> tuple[Box, Box]:
-        """The two parts of a box below and above a place in a variable's range, near where the point is."""
-        low, high = box
-        width = high[k] - low[k]
-        at = 0.7 * 0.5 * (low[k] + high[k]) + 0.3 * point[k]
-        at = math.floor(min(max(at, low[k] + INWARD * width), high[k] - INWARD * width))
-        at = min(max(at, low[k]), high[k] - 1.0)
-        below, above = high.copy(), low.copy()
-        below[k], above[k] = at, at + 1.0
-        return (low, below), (above, high)
+    def _place(self, box: Box, point: np.ndarray, k: int) -> int:
+        """The place in a variable's range at which to halve it, near where the point is."""
+        low, high = box[0][k], box[1][k]
+        at = 0.7 * 0.5 * (low + high) + 0.3 * point[k]
+        at = math.floor(min(max(at, low + INWARD * (high - low)), high - INWARD * (high - low)))
+        return min(max(at, low), high - 1.0)
+

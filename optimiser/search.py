@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 import time
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 from optimiser.boxes import LARGEST, Boxes
 from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
+from optimiser.compile.frame import Frame
 from optimiser.compile.tables import TooLarge
 from optimiser.design import Domain, Listed, Space, spaces
 from optimiser.engine import EFFORT, PIECES, decide, load_solver, run
@@ -27,6 +28,7 @@ from optimiser.problem.model import Problem
 from optimiser.requirements import Bound, Target
 from optimiser.score import Scorecard, Scorer
 from optimiser.tidy import tidied
+from optimiser.trails import Trail
 
 MARGIN = 0.05
 """Points by which the proof asks for a better design than the best found; below PROMISE, above
@@ -154,6 +156,8 @@ class Search:
         # the boxes of spaces, as far as these were looked into
         self._boxes: dict[Scorer, Boxes] = {}
         self._parts: Counter[Scorer] = Counter()  # of each space, how many were begun
+        # how it was shown of problems much like this one that a space has nothing better, by settled()
+        self.trails: Mapping[Hashable, tuple[Trail, Frame]] = {}
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
         )
@@ -415,15 +419,19 @@ class Search:
         """Whether a space has a design that scores at least ``target``, of which there is such a model: first boxes are
         looked into, then the solver is asked in what the first of them left. What is to be chosen from several lists is
         asked of the solver before: that is no matter of narrow ranges."""
-        boxes = self._boxes.get(scorer)
-        if boxes is None and _lists(compiled.domains) >= LISTS:
+        boxes, trail = self._boxes.get(scorer), self.trails.get(settled(scorer.space))
+        if boxes is None and trail is None and _lists(compiled.domains) >= LISTS:
             listed = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=PIECES)
             found = self._asked(listed, min(effort, AT_FIRST))
             if found.status != "UNKNOWN":
                 return found
+        new = boxes is None
         if boxes is None:
             boxes = self._boxes[scorer] = Boxes(compiled)
         boxes.ask(compiled.asked(target))
+        if new and trail is not None:
+            boxes.follow(*trail)
+            self.spend(BOX * boxes.cost * boxes.work)
         better = self._looked(scorer, boxes, target, round(self.boxes_a_second * min(effort, self.spare) / boxes.cost))
         if better is not None or not boxes.left:
             return Found("INFEASIBLE" if better is None else "FEASIBLE", better)
@@ -437,10 +445,10 @@ class Search:
         relaxed held. The design."""
         begun, better = boxes.count, None
         while boxes.more and better is None and boxes.count < begun + most and not self.spent:
-            start = time.perf_counter()
+            start, before = time.perf_counter(), boxes.work
             leaf = boxes.look()
             self.seconds["solve"] += time.perf_counter() - start
-            self.spend(BOX * boxes.cost)
+            self.spend(BOX * boxes.cost * (boxes.work - before))
             if leaf is not None:
                 begun -= LEAF  # each takes the solver some time
                 model = self.compiled(replace(scorer.space, domains=leaf), scorer.bounds, scorer.targets, least=target)
@@ -608,6 +616,11 @@ class Search:
 def _lists(domains: Mapping[str, Domain]) -> int:
     """How many lists of three things or more there are to choose from, each with its sizes and prices."""
     return sum(isinstance(domains.get(name), Listed) and len(domains[name].values) > 2 for name in LISTED)  # type: ignore[union-attr]
+
+
+def settled(space: Space) -> Hashable:
+    """What tells a space from the others of a problem, and of one much like it."""
+    return frozenset(space.settled.items())
 
 
 def check(scorer: Scorer, design: Mapping[str, float]) -> Scorecard:

@@ -17,7 +17,7 @@ from optimiser.boxes import Boxes
 from optimiser.compile import Compiled
 from optimiser.compile.frame import Frame
 from optimiser.compile.model import Answer, new_model
-from optimiser.compile.relaxation import Relaxation
+from optimiser.compile.relaxation import Relaxation, Rows
 from optimiser.design import grid_of, spaces
 from optimiser.engine import parameters_of
 from optimiser.errors import ProblemFileError
@@ -103,7 +103,8 @@ def test_a_frame_says_what_a_model_says(seed):
             add([literals[k] for k in rng.choice(6, 2, replace=False)])
     points = np.array(list(itertools.product(*(range(low, high + 1) for low, high in ends))), dtype=float)
     good = np.array([holds(model.proto, point) for point in points])
-    frame = Frame(SimpleNamespace(model=model, places={}, domains={}))
+    count = len(model.proto.variables)
+    frame = Frame(SimpleNamespace(model=model, places={}, domains={}, labels=range(count), units=[1.0] * count))
     target, one, other = frame.products.T
     matrix, least = frame.planes(frame.box)
     kept = (points @ matrix.T >= least - 1e-9).all(axis=1)
@@ -181,7 +182,8 @@ def test_what_a_linear_program_is_at_least_is_certain(program, seed):
         x = ours.point(list(range(len(cost))))
         assert math.isclose(float(cost @ x), theirs.fun, rel_tol=1e-6, abs_tol=1e-6 * size)
     some = np.random.default_rng(seed).exponential(1.0, len(least)) * size
-    assert ours._certain(cost * ours._unit, some) <= theirs.fun + 1e-9 * (size + some.sum())
+    rows = Rows(matrix, least, box)
+    assert rows.certain(cost * rows.unit, some, box) <= theirs.fun + 1e-9 * (size + some.sum())
 
 
 def test_no_whole_solution_is_below_what_is_certain_whatever_the_rounding():

@@ -8,7 +8,8 @@ score in levels. So the solver's bound is a bound on the exact score.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterable, Sequence
 from fractions import Fraction
 from functools import lru_cache
 
@@ -59,6 +60,7 @@ class Compiled(Tables):
         self.most_points = most_points
         goals = [group for target in targets for group in _groups(target, levels)]
         self.levels = levels
+        self._about = _names(targets, levels)
         self.weights, self.blur = _whole_weights([share for _, share in goals])
         least_sum = None if least is None or not goals else self.asked(least)
         view = outlook(
@@ -88,6 +90,9 @@ class Compiled(Tables):
         if least_sum is not None:
             self.model.add(self.objective >= least_sum)
         self.divide_levels(pieces)
+
+    def _labelled(self) -> dict[int, Hashable]:
+        return super()._labelled() | dict(zip(self._levels, self._about))
 
     def divide_levels(self, pieces: int) -> None:
         """Bound products piece by piece from now on, those of score levels by pieces of the other factor's range."""
@@ -309,6 +314,18 @@ def _groups(target: Target, levels: int) -> list[tuple[list[Condition], Fraction
     share = Fraction(goal.weight) / len(forms)
     asked = [[c for form in group for c in _levels(form, goal.low, goal.high, goal.fade, levels)] for group in forms]
     return [(conditions, share) for conditions in asked]
+
+
+def _names(targets: Sequence[Target], levels: int) -> list[Hashable]:
+    """What each score variable is about, the same where there are other goals besides."""
+    seen: Counter[Hashable] = Counter()
+    names: list[Hashable] = []
+    for target in targets:
+        about = target.goal.measure, target.goal.row, target.goal.options
+        for _ in _groups(target, levels):
+            seen[about] += 1
+            names.append(("score", about, seen[about]))
+    return names
 
 
 def _whole_weights(shares: Sequence[Fraction]) -> tuple[list[int], float]:

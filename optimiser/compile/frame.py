@@ -30,7 +30,8 @@ Box = tuple[np.ndarray, np.ndarray]
 
 class Frame:
     """The rows ``matrix @ x >= least``, each binding where the literals of its guard are true, the ``products``
-    (target, factor, factor), and the ``box`` of the variables."""
+    (target, factor, factor), and the ``box`` of the variables, which ``labels`` tell apart; one of each stands for so much
+    as its entry of ``units``. ``about``: of each row the variables and the literals of the guard."""
 
     def __init__(self, variables: Variables) -> None:
         proto = variables.model.proto
@@ -78,6 +79,8 @@ class Frame:
                 (self._true if literal >= 0 else self._false)[row, literal if literal >= 0 else -literal - 1] = 1.0
         self._guarded = np.flatnonzero(self._true.any(axis=1) | self._false.any(axis=1))
         self._derive()
+        self.labels, self.units = variables.labels, np.array(variables.units)
+        self.about = [(tuple(at), tuple(guard)) for at, _, _, guard in rows]
         self._places = variables.places
         self._domains = dict(variables.domains)
 
@@ -188,8 +191,8 @@ class Frame:
     # --- a linear program -----------------------------------------------------------------------
 
     def planes(self, box: Box) -> tuple[np.ndarray, np.ndarray]:
-        """Rows ``matrix @ x >= least`` that all solutions in a box keep, those that say something there: rows under
-        literals with the least constants that free them, products between the planes through their corners."""
+        """Rows ``matrix @ x >= least`` that all solutions in a box keep: rows under literals with the least constants that
+        free them, products between the planes through their corners."""
         low, high = box
         spare = np.maximum(0.0, self.least - (self._up @ low + self._down @ high))[:, None]
         matrix = self.matrix - spare * (self._true - self._false)
@@ -209,9 +212,7 @@ class Frame:
             np.add.at(planes, (which, one), -sense * b)
             rows.append(planes)
             ends.append(-sense * a * b)
-        matrix, least = np.concatenate(rows), np.concatenate(ends)
-        says = np.minimum(matrix * low, matrix * high).sum(axis=1) < least
-        return matrix[says], least[says]
+        return np.concatenate(rows), np.concatenate(ends)
 
 
 def _count(

@@ -22,28 +22,56 @@ SURE = 1e-7
 rounding does."""
 
 
+class Rows:
+    """Rows ``matrix @ x >= least``, with each variable in terms of its ``unit``, which is its greatest magnitude in a box,
+    and each row in terms of its greatest coefficient, its ``size``."""
+
+    def __init__(self, matrix: np.ndarray, least: np.ndarray, box: Box) -> None:
+        self.unit = np.maximum(1.0, np.maximum(np.abs(box[0]), np.abs(box[1])))
+        scaled = matrix * self.unit
+        self.size = np.maximum(1e-300, np.abs(scaled).max(axis=1, initial=0.0))
+        self.matrix, self.least = scaled / self.size[:, None], least / self.size
+
+    def certain(self, cost: np.ndarray, multipliers: np.ndarray, box: Box, rows: np.ndarray | slice = slice(None)):
+        """What ``cost @ x``, x in units, is at least in a box, for certain: some ``rows``, so counted, weighed by multipliers
+        that are none below 0, and for the rest the box; less what rounding may have added. Of several costs at once, each
+        with its multipliers as a row."""
+        matrix, least, low, high = self.matrix[rows], self.least[rows], box[0] / self.unit, box[1] / self.unit
+        rest = cost - multipliers @ matrix
+        found = multipliers @ least + np.minimum(rest * low, rest * high).sum(axis=-1)
+        # what all the roundings on the way there can come to
+        reach = np.maximum(np.abs(low), np.abs(high))
+        size = multipliers @ np.abs(least) + (np.abs(cost) + multipliers @ np.abs(matrix)) @ reach
+        return found - ROUNDING * (sum(matrix.shape) + 4) * size
+
+    def contradictory(self, multipliers: np.ndarray, box: Box, rows: np.ndarray | slice = slice(None)) -> bool:
+        """Whether some rows cannot be kept together in a box: weighed by multipliers, which count as if they came to no more
+        than 1."""
+        multipliers = multipliers / max(1.0, multipliers.sum())  # what the shortfall itself costs
+        return bool(self.certain(np.zeros(self.matrix.shape[1]), multipliers, box, rows) > SURE)
+
+
 class Relaxation:
-    """``matrix @ x >= least`` within a box; ``solved``: whether the last program was, and has a solution."""
+    """``matrix @ x >= least`` within a box; ``solved``: whether the last program was, and has a solution. Rows that say
+    nothing in the box are left out."""
 
     def __init__(self, matrix: np.ndarray, least: np.ndarray, box: Box) -> None:
         from ortools.linear_solver import pywraplp
 
         low, high = box
         self._optimal, self._none = pywraplp.Solver.OPTIMAL, pywraplp.Solver.INFEASIBLE
-        # each variable counts in its greatest magnitude, each row in its greatest coefficient
-        self._unit = np.maximum(1.0, np.maximum(np.abs(low), np.abs(high)))
-        scaled = matrix * self._unit
-        size = np.maximum(1e-300, np.abs(scaled).max(axis=1, initial=0.0))
-        self._matrix, self._least = scaled / size[:, None], least / size
-        self._low, self._high = low / self._unit, high / self._unit
+        self._says = np.minimum(matrix * low, matrix * high).sum(axis=1) < least
+        self._lines = Rows(matrix[self._says], least[self._says], box)
+        self._unit, self._box, self._last = self._lines.unit, box, np.zeros(0)
+        matrix, least, low, high = self._lines.matrix, self._lines.least, low / self._unit, high / self._unit
         self._solver = solver = pywraplp.Solver.CreateSolver("GLOP")
         solver.SetSolverSpecificParametersAsString("use_preprocessing: false")
-        self._columns = [solver.NumVar(a, b, "") for a, b in zip(self._low.tolist(), self._high.tolist())]
+        self._columns = [solver.NumVar(a, b, "") for a, b in zip(low.tolist(), high.tolist())]
         self._short = solver.NumVar(0.0, 0.0, "")  # by how much every row may be missed: not at all
         infinity = solver.infinity()
-        self._rows = [solver.Constraint(end, infinity) for end in self._least.tolist()]
-        at, of = np.nonzero(self._matrix)
-        for row, column, coefficient in zip(at.tolist(), of.tolist(), self._matrix[at, of].tolist()):
+        self._rows = [solver.Constraint(end, infinity) for end in least.tolist()]
+        at, of = np.nonzero(matrix)
+        for row, column, coefficient in zip(at.tolist(), of.tolist(), matrix[at, of].tolist()):
             self._rows[row].SetCoefficient(self._columns[column], coefficient)
         for row in self._rows:
             row.SetCoefficient(self._short, 1.0)
@@ -66,7 +94,8 @@ class Relaxation:
             return self._objective.Value()
         if status == self._none and self._contradictory():
             return None
-        return float(np.minimum(cost * self._low, cost * self._high).sum())
+        low, high = self._box[0] / self._unit, self._box[1] / self._unit
+        return float(np.minimum(cost * low, cost * high).sum())
 
     def point(self, at: Sequence[int]) -> np.ndarray:
         """The values of some variables where the last program was ``solved``."""
@@ -74,26 +103,24 @@ class Relaxation:
 
     def certain(self) -> float:
         """What the sum of the last program, which was ``solved``, is at least, for certain."""
-        return self._certain(self._cost, self._multipliers())
+        self._last = self._multipliers()
+        return float(self._lines.certain(self._cost, self._last, self._box))
+
+    @property
+    def shown(self) -> np.ndarray:
+        """By which multipliers of the rows as they were given the last bound, or that they contradict each other, was shown."""
+        shown = np.zeros(len(self._says))
+        shown[self._says] = self._last / self._lines.size
+        return shown
 
     def within(self, box: Box) -> None:
         """From now on, look into a part of the box only; the rows stay as they are."""
-        self._low, self._high = box[0] / self._unit, box[1] / self._unit
-        for column, a, b in zip(self._columns, self._low.tolist(), self._high.tolist()):
+        self._box = box
+        for column, a, b in zip(self._columns, (box[0] / self._unit).tolist(), (box[1] / self._unit).tolist()):
             column.SetBounds(a, b)
 
     def _multipliers(self) -> np.ndarray:
         return np.maximum(0.0, np.array([row.dual_value() for row in self._rows]))
-
-    def _certain(self, cost: np.ndarray, multipliers: np.ndarray) -> float:
-        """What ``cost @ x`` is at least: rows weighed by multipliers that are none below 0, and for the rest the box; less
-        what rounding may have added."""
-        rest = cost - multipliers @ self._matrix
-        found = multipliers @ self._least + np.minimum(rest * self._low, rest * self._high).sum()
-        # what all the roundings on the way there can come to
-        reach = np.maximum(np.abs(self._low), np.abs(self._high))
-        size = multipliers @ np.abs(self._least) + (np.abs(cost) + multipliers @ np.abs(self._matrix)) @ reach
-        return float(found - ROUNDING * (sum(self._matrix.shape) + 4) * size)
 
     def _contradictory(self) -> bool:
         """Whether the rows cannot be kept together: by how much all must be missed at least, for that to be possible."""
@@ -103,8 +130,7 @@ class Relaxation:
         self._objective.SetMinimization()
         sure = False
         if self._solver.Solve() == self._optimal:
-            multipliers = self._multipliers()
-            multipliers /= max(1.0, multipliers.sum())  # what the shortfall itself costs
-            sure = self._certain(np.zeros(len(self._columns)), multipliers) > SURE
+            self._last = self._multipliers()
+            sure = self._lines.contradictory(self._last, self._box)
         self._short.SetBounds(0.0, 0.0)
         return sure

@@ -7,7 +7,7 @@ hold between grid points, every row is widened by half a step of each decision i
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from copy import copy
 from typing import TYPE_CHECKING
 
@@ -113,6 +113,42 @@ class Variables:
         """Of each decision the variables in the model's own numbering: its count of steps, or one for each thing in a
         list; none where it is held."""
         return {name: [self._variables[i].index for i in terms.coefficients] for name, terms in self._decisions.items()}
+
+    @property
+    def labels(self) -> list[Hashable]:
+        """What each variable is, in the model's own numbering, told alike in any model of a problem much like this one:
+        which decision, sum or score level it stands for, or after which of these it comes."""
+        named = {self._variables[index].index: label for index, label in self._labelled().items()}
+        found: list[Hashable] = []
+        last, since = None, 0
+        for k in range(len(self.model.proto.variables)):
+            since = 0 if k in named else since + 1
+            last = named.get(k, last)
+            found.append((last, since))
+        return found
+
+    @property
+    def units(self) -> list[float]:
+        """What one of each variable stands for (SI, or what comes of it in products), in the model's own numbering; 1 for
+        literals and levels."""
+        found = dict.fromkeys(range(len(self._variables)), 1.0)
+        for name, terms in self._decisions.items():
+            if isinstance(self.domains.get(name), Steps):
+                found |= terms.coefficients
+        found |= {whole.index: whole.unit for whole in self._wholes.values()}
+        for one, other, product in self._factors:
+            found[product] = found[one] * found[other]
+        numbers = {self._variables[index].index: abs(unit) for index, unit in found.items()}
+        return [numbers.get(k, 1.0) for k in range(len(self.model.proto.variables))]
+
+    def _labelled(self) -> dict[int, Hashable]:
+        """Which decision or sum the variables stand for that do."""
+        found: dict[int, Hashable] = {whole.index: what for what, whole in self._wholes.items()}
+        for name, terms in self._decisions.items():
+            listed = self.domains.get(name)
+            values = listed.values if isinstance(listed, Listed) else (None,)
+            found |= {index: (name, value) for index, value in zip(terms.coefficients, values)}
+        return found
 
     def read(self, solver: Answer) -> dict[str, float]:
         """The decisions in a solver's answer, exactly on the grid or in the list."""

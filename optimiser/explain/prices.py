@@ -6,7 +6,7 @@ Every price is a difference between two proven answers, in both directions; no s
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -54,6 +54,9 @@ that are still open, where it is enough for each to have some times as much."""
 
 LIKELY = 0.5
 """What it takes in the mean."""
+
+GONE_THROUGH, ANEW = 0.15, 3.0
+"""The same, where it is gone through again box by box; and what it may take where much of it has to be done anew."""
 
 UNKNOWN = 4.0 * HARDEST
 """Deterministic seconds that a proof of which nothing is known but that it is hard is supposed to take."""
@@ -182,7 +185,7 @@ def prices_of(
     looser = [move for move in asked if _one_way(problem, move) and move.member and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
     share = effort if thorough else _share(problem, best, each, effort)
-    alone = not share or (known.hard and (each >= LIKELY * UNKNOWN or hardness_of(problem, best).far))
+    alone = not share or (known.hard and (each >= LIKELY * UNKNOWN or bool(hardness_of(problem, best).trails)))
     ways = looser if len(looser) >= FEWEST and not alone else []
     idle = work.settle([move for move in asked if move not in ways], share, ways)
     work.settle([move for move in ways if move not in idle], share)
@@ -210,8 +213,10 @@ def _share(problem: Problem, best: Solution, each: float, effort: float) -> floa
     out of reach: then better designs are looked for, and bounds."""
     if each >= LIKELY * UNKNOWN:  # enough for any proof
         return min(effort, each if known_of(problem, best).hard else max(FIRST, 0.5 * each))
-    likely = min(hardness_of(problem, best).seconds, UNKNOWN)
-    return 0.0 if LIKELY * likely > each else min(effort, max(FIRST, 0.5 * each, AGAIN * likely))
+    hardness = hardness_of(problem, best)
+    likely = min(hardness.seconds, UNKNOWN)
+    once, again = (GONE_THROUGH, ANEW) if hardness.trails else (LIKELY, AGAIN)
+    return 0.0 if once * likely > each else min(effort, max(FIRST, 0.5 * each, again * likely))
 
 
 def in_order(group: Sequence[Price]) -> list[Price]:
@@ -482,18 +487,20 @@ def _priced(
     way = _one_way(problem, move)
     try:
         other = moved(problem, move)
-        still = (way is False or move.member is None) and _still_holds(other, best)
-        if way is False and still:
+        if way is False and _holds(best, (Scorer(other, s) for s in spaces(other, grid=best.grid, of=best.design))):
             return _nothing(move, best, 0.0), 0.0
         scorers = [Scorer(other, space) for space in spaces(other, grid=best.grid)]
         known = known_of(problem, best)
-        if move.member is None and still:
+        if move.member is None and _holds(best, scorers):
             # the same geometry, or one of which what differs is no limit's and no goal's concern
             same = _spaces(problem, best.grid) == tuple(scorer.space for scorer in scorers)
             if same and room_limits(problem) == room_limits(other):
                 return _nothing(move, best, 0.0), 0.0
-        how = {"hard": known.hard, "boxed": known.hard and hardness_of(problem, best).boxed}
-        search = Sparing(other, best.grid, effort=effort, denied=known.denied, scorers=scorers, **how)
+        denied, how = known.denied, {"hard": known.hard}
+        if known.hard:
+            hardness = hardness_of(problem, best)
+            denied, how["trails"] = denied | hardness.denied, hardness.trails
+        search = Sparing(other, best.grid, effort=effort, denied=denied, scorers=scorers, **how)
         settled, bound = search.answer(best.design if better is None else better, better=better is not None)
     except (UsageError, ProblemFileError) as error:
         return str(error), 0.0
@@ -519,9 +526,8 @@ def _bounded(task: tuple[Problem, Solution, Price]) -> Price:
     return replace(price, most=min(price.most, bound - best.score))
 
 
-def _still_holds(problem: Problem, best: Solution) -> bool:
-    """Whether the best design is one of the moved problem's, holds its limits there and scores the same."""
+def _holds(best: Solution, scorers: Iterable[Scorer]) -> bool:
+    """Whether the best design is one of a moved problem's, holds its limits there and scores the same."""
     assert best.design is not None and best.score is not None
-    there = spaces(problem, grid=best.grid, of=best.design)
-    score = score_among((Scorer(problem, space) for space in there), best.design)
+    score = score_among(scorers, best.design)
     return score is not None and abs(score - best.score) < 1e-9

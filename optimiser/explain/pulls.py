@@ -73,8 +73,8 @@ def _pull(task: tuple[Problem, Solution, int, float]) -> Pull | None:
     problem, best, index, effort = task
     assert best.card is not None and best.design is not None and best.space is not None
     others = without_goal(problem, index)
-    hard, boxed = known_of(problem, best).hard, hardness_of(problem, best).boxed
-    search = Sparing(others, best.grid, effort=effort, hard=hard, boxed=boxed)
+    hard, trails = known_of(problem, best).hard, hardness_of(problem, best).trails
+    search = Sparing(others, best.grid, effort=effort, hard=hard, trails=trails)
     mine = next(r for r in best.card.goals if r.index == index)
     # points of the whole: the others' share of all weights
     share = 1.0 - mine.goal.weight / sum(r.goal.weight for r in best.card.goals)

@@ -8,7 +8,7 @@ design is looked for without the solver, which is then asked whether there is a 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -16,13 +16,15 @@ from typing import NamedTuple
 from optimiser.boxes import LARGEST, Boxes
 from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
+from optimiser.compile.frame import Frame
 from optimiser.compile.tables import TooLarge
 from optimiser.design import spaces
 from optimiser.engine import PIECES, run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import BOX, CLIMB, GLANCE, MOST_POINTS, Search
+from optimiser.search import BOX, CLIMB, GLANCE, MOST_POINTS, Found, Search, settled
 from optimiser.solve import PROMISE, Solution
+from optimiser.trails import Trail
 
 REACH = 0.25
 """Metres to each side of a design that lengths are looked through for a better one."""
@@ -34,8 +36,8 @@ small a change it takes about what it took before."""
 HARDEST = 0.25
 """Deterministic seconds of a proof that is still worth repeating for every change of a problem."""
 
-FAR = 4.0
-"""How many times as long the solver takes by itself where it is not asked about many changes of a problem at once."""
+TRAILED = 0.6
+"""Deterministic seconds that a proof box by box may take once, to be gone through again for every change of a problem."""
 
 AGAIN = 1.6
 """What the proof for a change of a problem may take, in terms of what that of its best design takes."""
@@ -72,12 +74,13 @@ def denials(problem: Problem, grid: float, score: float) -> Known:
 
 class Hardness(NamedTuple):
     """Deterministic seconds that it takes to show, with more said about products where that is needed, that none of a
-    problem's designs scores so much; inf where it takes more than HARDEST. ``boxed``: if it is shown box by box, which
-    takes less; ``far``: if the solver by itself takes FAR times as long, or more than HARDEST."""
+    problem's designs scores so much; inf where it takes more than HARDEST. ``trails``: how it is shown box by box, of each
+    space that more must be said of, by settled(), to be gone through again; none where it is not. ``denied``: the models
+    of those spaces, as text."""
 
     seconds: float
-    boxed: bool = False
-    far: bool = False
+    trails: Mapping[Hashable, tuple[Trail, Frame]]
+    denied: frozenset[str] = frozenset()
 
 
 @lru_cache(maxsize=4)
@@ -85,29 +88,35 @@ def hardness(problem: Problem, grid: float, score: float) -> Hardness:
     """How hard it is to show that none of a problem's designs scores so much, by what shows it sooner."""
     scorers = _scorers(problem, grid)
     waiting = [scorers[number] for number in denials(problem, grid, score).waiting]
-    boxed = PATIENCE * len(waiting)  # for which the solver is asked first
+    trails, denied, seconds = {}, [], 0.0
     for scorer in waiting:
-        boxed += _by_boxes(scorer, score, HARDEST - boxed) if boxed <= HARDEST else math.inf
-    total, most = 0.0, min(HARDEST, FAR * boxed)
+        compiled = _asking(scorer, score, 1)
+        boxes = None if compiled is None else _emptied(compiled, score, TRAILED)
+        if boxes is None:
+            break
+        trails[settled(scorer.space)] = boxes.trail, boxes.frame
+        denied.append(str(compiled.model.proto))
+        seconds += BOX * boxes.cost * boxes.work
+    else:
+        return Hardness(seconds, trails, frozenset(denied))
+    total = 0.0
     for scorer in waiting:
-        status, _, took = _tried(scorer, score, PIECES, most - total) if total < most else ("UNKNOWN", None, 0.0)
+        status, _, took = _tried(scorer, score, PIECES, HARDEST - total) if total < HARDEST else ("UNKNOWN", None, 0.0)
         total += took if status == "INFEASIBLE" else math.inf
-    if total <= boxed:
-        return Hardness(total if total <= HARDEST else math.inf)
-    return Hardness(boxed, True, total == math.inf)
+    return Hardness(total if total <= HARDEST else math.inf, {})
 
 
-def _by_boxes(scorer: Scorer, score: float, effort: float) -> float:
-    """Deterministic seconds that it takes to show box by box that no design of a space scores so much; inf where it
-    takes more than so much effort."""
-    compiled = _asking(scorer, score, 1)
-    if compiled is None or compiled.size > LARGEST:
-        return math.inf
-    boxes = Boxes(compiled)
-    while boxes.more and BOX * boxes.cost * boxes.count < effort:
+def _emptied(compiled: Compiled, score: float, effort: float) -> Boxes | None:
+    """The boxes by which it is shown that a model has no design that scores so much; None where it takes more than so much
+    effort."""
+    if compiled.size > LARGEST:
+        return None
+    boxes = Boxes(compiled, noted=True)
+    boxes.ask(compiled.asked(score))
+    while boxes.more and BOX * boxes.cost * boxes.work < effort:
         if boxes.look() is not None:
-            return math.inf  # the solver would have to be asked
-    return math.inf if boxes.left else BOX * boxes.cost * boxes.count
+            return None  # the solver would have to be asked
+    return None if boxes.left else boxes
 
 
 def _scorers(problem: Problem, grid: float) -> list[Scorer]:
@@ -176,7 +185,7 @@ def hardness_of(problem: Problem, best: Solution) -> Hardness:
 class Sparing(Search):
     """A search whose models together take so much effort and no more; ``left`` is what remains of it.
     ``denied``: models, as text, of which it is known that they have no solution; ``hard``: whether a proof is
-    known to take long, and is begun with more said about products, or box by box if it is ``boxed``."""
+    known to take long, and is begun with more said about products; ``trails``: how it goes box by box."""
 
     def __init__(
         self,
@@ -186,13 +195,14 @@ class Sparing(Search):
         effort: float,
         denied: frozenset[str] = frozenset(),
         hard: bool = False,
-        boxed: bool = False,
+        trails: Mapping[Hashable, tuple[Trail, Frame]] | None = None,
         scorers: Sequence[Scorer] | None = None,
     ) -> None:
         super().__init__(problem, step, effort=effort, margin=PROMISE, patience=PATIENCE, scorers=scorers)
         self.left = effort
         self.denied, self.hard = denied, hard
-        self.boxed_up_to, self.boxes_a_second = LARGEST if boxed else 0, 1.0 / BOX
+        self.trails = trails or {}
+        self.boxed_up_to, self.boxes_a_second = LARGEST if trails else 0, 1.0 / BOX
 
     def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None, sure: bool = True):
         """Solve a model with what is left; the status's name, and the solver to read the answer from."""
@@ -209,6 +219,11 @@ class Sparing(Search):
     def spend(self, seconds: float) -> None:
         super().spend(seconds)
         self.left -= seconds
+
+    def _boxed(self, scorer: Scorer, compiled: Compiled, target: float, effort: float) -> Found:
+        if self.denied and str(compiled.model.proto) in self.denied:
+            return Found("INFEASIBLE")
+        return super()._boxed(scorer, compiled, target, effort)
 
     def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float, effort: float = CLIMB) -> None:
         """From a design of a space to the best near it, found without the solver and its ``effort``."""
@@ -227,10 +242,17 @@ class Sparing(Search):
 
     def _bound(self, scorer: Scorer) -> float:
         """A bound on the score in one space, or 100 where the effort ends before there is one."""
-        for effort in (self.effort,) if self.hard and not self.boxed_up_to else (PATIENCE, self.effort):
-            if self.left > 0.0 and (found := self.close(scorer, effort)) is not None:
-                return found
-        return 100.0
+        at_once = settled(scorer.space) in self.trails if self.trails else self.hard
+        found = None
+        for effort in (self.effort,) if at_once else (PATIENCE, self.effort):
+            if self.left > 0.0 and found is None:
+                found = self.close(scorer, effort)
+        most = 100.0 if found is None else found
+        return min(most, self._boxes[scorer].most) if most >= 100.0 and scorer in self._boxes else most
+
+    def _turn(self, scorer: Scorer) -> tuple[bool, bool]:
+        """When the turn of a space comes to be proven: what is hard last, and where the best is, first."""
+        return settled(scorer.space) in self.trails, scorer.space is not self.space
 
     def answer(self, start: Mapping[str, float], *, better: bool = False) -> tuple[bool, float]:
         """From a design of a problem much like this one to the best that the effort allows: whether it is
@@ -239,7 +261,7 @@ class Sparing(Search):
         begun = self.begin(start)
         if begun and better and self.design is not None and dict(self.design) == dict(start):
             self._sharpen(self._scorer())
-        open_ = sorted(self.scorers, key=lambda s: s.space is not self.space) if begun else self.find()
+        open_ = sorted(self.scorers, key=self._turn) if begun else self.find()
         if self.design is None:
             return not open_, 100.0
         bound = self.prove(open_)

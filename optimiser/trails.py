@@ -1,0 +1,186 @@
+"""How it was shown that a model has no solution, to be gone through again for another model much like it.
+
+Most of the time of such a proof goes into linear programs, of which only the multipliers are needed to show what they
+found. Those of one model show nearly as much of another, in which some number is a little different: what they show of
+that is as certain, whatever they are worth.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimiser.compile.frame import WHOLE, Box, Frame
+from optimiser.compile.relaxation import Rows
+
+ROUNDS = 2
+"""Rounds of interval arithmetic for a half that is only looked at."""
+
+GIVEN_UP = 0.5
+"""Share of the parts of a box that must stay open for it to be gone into anew as a whole."""
+
+PLANES = 4
+"""Planes about each product."""
+
+class Round:
+    """What linear programs over one box showed: ends of variables; or that the box is empty."""
+
+    def __init__(self) -> None:
+        self.ends: list[tuple[int, float]] = []  # a variable, and +1 for its least, -1 for its greatest
+        self._multipliers: list[np.ndarray] = []
+        self._against: np.ndarray | None = None
+        self._kept: tuple[np.ndarray, np.ndarray] | None = None
+
+    def end(self, k: int, sense: float, multipliers: np.ndarray) -> None:
+        """Note by what it was shown that a variable (``sense`` +1) or its opposite (-1) is at least so much."""
+        self.ends.append((k, sense))
+        self._multipliers.append(multipliers)
+
+    def empty(self, multipliers: np.ndarray) -> None:
+        """Note by what it was shown that the rows contradict each other."""
+        self._against = multipliers
+
+    def again(self, alike: Alike, planes: Rows, box: Box) -> Box | None:
+        """What of a box is left by the same multipliers, of the planes over it; None where that is nothing."""
+        if self._against is not None and alike.contradictory(self._against, planes, box):
+            return None
+        if not self.ends:
+            return box
+        if self._kept is None:
+            all_ = np.array(self._multipliers)
+            rows = np.flatnonzero(all_.any(axis=0))
+            self._kept = rows, all_[:, rows]
+        rows, multipliers = alike.rows_of(*self._kept)
+        low, high = box[0].copy(), box[1].copy()
+        keys, senses = (np.array(column) for column in zip(*self.ends))
+        known = alike.variables[keys] >= 0
+        multipliers = multipliers[known] * alike.unit[keys[known], None]
+        keys, senses = alike.variables[keys[known]], senses[known]
+        cost = np.zeros((len(keys), len(low)))
+        cost[np.arange(len(keys)), keys] = senses
+        multipliers = multipliers * planes.size[rows] / planes.unit[keys, None]
+        found = np.ceil(planes.certain(cost, multipliers, box, rows) * planes.unit[keys] - WHOLE)
+        up = senses > 0.0
+        np.maximum.at(low, keys[up], found[up])
+        np.minimum.at(high, keys[~up], -found[~up])
+        return None if (low > high).any() else (low, high)
+
+
+class Alike:
+    """Which variables and planes of a frame are about the same as those of another one, ``there``: of each there its number
+    here, -1 where there is none, and what one there comes to here."""
+
+    def __init__(self, there: Frame, here: Frame) -> None:
+        at = {label: k for k, label in enumerate(here.labels)}
+        self.variables = np.array([at.get(label, -1) for label in there.labels])
+        common = self.variables >= 0
+        numbers = np.full(here.count, -1)  # of each here its number there
+        numbers[self.variables[common]] = np.flatnonzero(common)
+        planes = {plane: at for at, plane in enumerate(_planes(here, numbers.tolist()))}
+        alone = np.where(common, np.arange(there.count), -1)
+        self._planes = np.array([planes.get(plane, -1) for plane in _planes(there, alone.tolist())])
+        self.unit = there.units / np.where(common, here.units[self.variables], 1.0)
+        self._scale = self._scales(there, here, common)
+
+    def _scales(self, there: Frame, here: Frame, common: np.ndarray) -> np.ndarray:
+        """By how much greater the numbers of each plane are here, as its greatest one tells: rows are rounded to whole
+        numbers, of which the scale is of no account."""
+        rows = np.flatnonzero(self._planes[: len(there.least)] >= 0)
+        columns = np.flatnonzero(common)
+        found = np.ones(len(self._planes))
+        if len(rows) and len(columns):
+            of = there.matrix[np.ix_(rows, columns)]
+            reach = np.maximum(np.abs(there.box[0]), np.abs(there.box[1]))[columns]
+            greatest = np.argmax(np.abs(of) * reach, axis=1)
+            was = of[np.arange(len(rows)), greatest] * self.unit[columns[greatest]]
+            now = here.matrix[self._planes[rows], self.variables[columns[greatest]]]
+            told = (was != 0.0) & (now != 0.0)
+            found[rows[told]] = np.abs(now[told] / was[told])
+        for plane in range(PLANES):
+            first = len(there.least) + plane * len(there.products)
+            found[first : first + len(there.products)] = 1.0 / self.unit[there.products[:, 0]]
+        return found
+
+    def rows_of(self, rows: np.ndarray, multipliers: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The planes here, and the multipliers, of those that there are."""
+        here = self._planes[rows]
+        return here[here >= 0], (multipliers / self._scale[rows])[..., here >= 0]
+
+    def contradictory(self, multipliers: np.ndarray, planes: Rows, box: Box) -> bool:
+        """Whether the planes, weighed so, cannot be kept together in a box."""
+        rows = np.flatnonzero(multipliers)
+        rows, multipliers = self.rows_of(rows, multipliers[rows])
+        return planes.contradictory(multipliers * planes.size[rows], box, rows)
+
+
+def _planes(frame: Frame, numbers: Sequence[int]) -> Iterator[tuple]:
+    """What each of the planes over a box is about, the variables told by other ``numbers``; those below 0 count for
+    nothing."""
+    seen: Counter[tuple] = Counter()
+    for at, guard in frame.about:
+        row = tuple(sorted(numbers[k] for k in at if numbers[k] >= 0))
+        under = tuple(sorted((numbers[max(g, -g - 1)], g >= 0) for g in guard))
+        seen[row, under] += 1
+        yield row, under, seen[row, under]
+    for plane in range(PLANES):
+        for product in frame.products.tolist():
+            yield (*(numbers[k] for k in product), plane)
+
+
+@dataclass
+class Trail:
+    """What was done with a box: ``rounds`` of linear programs, and whether it was then taken apart, in ``parts`` up to
+    ``at`` of the variable ``by`` and above. ``outright``: what showed, by the planes over the box that it is a part of,
+    that it is empty."""
+
+    rounds: list[Round] = field(default_factory=list)
+    outright: np.ndarray | None = None
+    by: int = -1
+    at: float = 0.0
+    parts: tuple[Trail, ...] = ()
+
+    def apart(self, by: int, at: float) -> tuple[Trail, ...]:
+        """The trails of both parts."""
+        self.by, self.at, self.parts = by, at, (Trail(), Trail())
+        return self.parts
+
+    @property
+    def boxes(self) -> int:
+        """How many boxes there are."""
+        return 1 + sum(part.boxes for part in self.parts)
+
+
+def halves_of(box: Box, k: int, at: float) -> tuple[Box, Box]:
+    """The two parts of a box up to a place in a variable's range, and above it."""
+    low, high = box
+    below, above = high.copy(), low.copy()
+    below[k], above[k] = at, at + 1.0
+    return (low, below), (above, high)
+
+
+def followed(trail: Trail, alike: Alike, frame: Frame, box: Box, planes: Rows | None = None) -> list[Box]:
+    """What is left of a box of another model by what a trail says, as far as that is ``alike``. ``planes``: those over the
+    box that it is a part of."""
+    narrowed = frame.narrowed(box) if trail.outright is None else frame.narrowed(box, ROUNDS)
+    if narrowed is None:
+        return []
+    if trail.outright is not None and planes is not None and alike.contradictory(trail.outright, planes, narrowed):
+        return []
+    for one in trail.rounds:
+        planes = Rows(*frame.planes(narrowed), narrowed)
+        there = one.again(alike, planes, narrowed)
+        narrowed = None if there is None else frame.narrowed(there)
+        if narrowed is None:
+            return []
+    by = alike.variables[trail.by] if trail.parts else -1
+    if by < 0:
+        return [narrowed]
+    if not narrowed[0][by] <= trail.at < narrowed[1][by]:  # all of it lies to one side
+        return followed(trail.parts[int(narrowed[0][by] > trail.at)], alike, frame, narrowed, planes)
+    left = []
+    for part, half in zip(trail.parts, halves_of(narrowed, by, trail.at)):
+        left += followed(part, alike, frame, half, planes)
+    return [narrowed] if len(left) > 1 and len(left) > GIVEN_UP * trail.boxes else left
