@@ -1,0 +1,112 @@
+"""Proofs gone through again for another problem: no design of that is lost, and what nothing has changed for is shown."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from optimiser.boxes import LARGEST, Boxes
+from optimiser.climb import Ground, highest
+from optimiser.compile import Compiled
+from optimiser.design import spaces
+from optimiser.errors import ProblemFileError, UsageError
+from optimiser.explain.prices import all_moves, moved
+from optimiser.explain.pulls import without_goal
+from optimiser.explain.sparing import hardness_of, known_of
+from optimiser.problem.read import load
+from optimiser.score import Scorer
+from optimiser.search import settled
+from optimiser.solve import PROMISE, solve
+from tests.support.files import FOLDER
+from tests.test_boxes import _has
+
+FILES = ["boathouse-loft", "chimney-room", "hay-loft", "library-budget", "low-cellar"]
+STEPS = {"length": 0.15, "angle": 0.1, "time": 0.05, "ratio": 0.1, "count": 1.0}
+"""Wider than what prices move by: here something else is to come of it."""
+
+
+def trails_of(problem, best):
+    """Of each space that has a small enough model what showed that nothing there is better, if not all of it."""
+    for space in spaces(problem, grid=best.grid):
+        scorer = Scorer(problem, space)
+        compiled = Compiled(space, scorer.bounds, scorer.targets, least=min(100.0, best.score + PROMISE))
+        if compiled.size <= LARGEST and not compiled.looking:
+            boxes = Boxes(compiled, noted=True)
+            boxes.ask(compiled.asked(best.score + PROMISE))
+            while boxes.more and boxes.count < 12:
+                if boxes.look() is not None:
+                    boxes.deny()
+            yield settled(space), (boxes.trail, boxes.frame)
+
+
+def others_of(problem, best):
+    """Problems much like this one, and less so: with a demand or a number moved, or a goal left out."""
+    made = [problem, *(without_goal(problem, result.index) for result in best.card.goals[::4])]
+    for move in all_moves(problem, STEPS)[::7]:
+        try:
+            made.append(moved(problem, move))
+        except (UsageError, ProblemFileError):
+            continue
+    return made
+
+
+def good_designs(scorer, seed):
+    """Designs of a space that keep all limits, near some that score well, with their scores."""
+    ground, rng, found = Ground(scorer), np.random.default_rng(seed), []
+    for crowd in (1, 2):
+        top = highest(ground, everywhere=True, quick=True, seed=crowd)
+        if top is not None:
+            point = ground.point(top)
+            aside = np.rint(rng.normal(0.0, 30.0, (150, len(point))) * (rng.random((150, len(point))) < 0.3))
+            points = np.clip(point + aside.astype(int), ground.low, ground.high)
+            points = points[ground.hold(ground.designs(points), len(points))]
+            scores = ground.scores(ground.designs(points), len(points)) if len(points) else []
+            found += [(float(score), ground.design(point)) for score, point in zip(scores, points)]
+    return found
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_no_good_design_of_another_problem_is_lost(name):
+    """Every design that scores what is asked for is in what a trail leaves, whatever the trail is of; in that of the
+    problem itself, too, where less is asked for than was denied."""
+    problem = load(FOLDER / f"{name}.yaml")
+    best = solve(problem)
+    trails, seen = dict(trails_of(problem, best)), 0
+    for number, other in enumerate(others_of(problem, best)):
+        for space in spaces(other, grid=best.grid):
+            scorer = Scorer(other, space)
+            if settled(space) not in trails or not scorer.targets:
+                continue
+            designs = sorted(good_designs(scorer, number), key=lambda one: -one[0])
+            for asked in [designs[at][0] - 1e-3 for at in (0, len(designs) // 3) if designs]:
+                compiled = Compiled(space, scorer.bounds, scorer.targets, least=asked)
+                if compiled.size > LARGEST:
+                    continue
+                boxes = Boxes(compiled)
+                boxes.ask(compiled.asked(asked))
+                boxes.follow(*trails[settled(space)])
+                domains = [boxes.frame.domains(box) for box, _ in boxes._open]
+                for score, design in designs:
+                    assert score < asked or any(_has(there, design) for there in domains)
+                seen += 1
+                assert boxes.most >= asked
+    assert seen >= 10
+
+
+@pytest.mark.parametrize("name", FILES[:1] + FILES[3:])
+def test_what_nothing_has_changed_for_is_shown_at_once(name):
+    """The same problem, and one with another number that no limit of consequence hangs on."""
+    problem = load(FOLDER / f"{name}.yaml")
+    best = solve(problem)
+    assert known_of(problem, best).hard
+    hardness = hardness_of(problem, best)
+    for space in spaces(problem, grid=best.grid):
+        if settled(space) in hardness.trails:
+            scorer = Scorer(problem, space)
+            compiled = Compiled(space, scorer.bounds, scorer.targets, least=best.score + PROMISE)
+            boxes = Boxes(compiled)
+            boxes.ask(compiled.asked(best.score + PROMISE))
+            boxes.follow(*hardness.trails[settled(space)])
+            assert not boxes.left
+            assert str(compiled.model.proto) in hardness.denied
+    assert hardness.trails
