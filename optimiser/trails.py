@@ -7,8 +7,7 @@ that is as certain, whatever they are worth.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,7 +18,7 @@ from optimiser.compile.relaxation import Rows
 ROUNDS = 2
 """Rounds of interval arithmetic for a half that is only looked at."""
 
-GIVEN_UP = 0.5
+GIVEN_UP = 0.42
 """Share of the parts of a box that must stay open for it to be gone into anew as a whole."""
 
 PLANES = 4
@@ -76,33 +75,44 @@ class Alike:
     def __init__(self, there: Frame, here: Frame) -> None:
         at = {label: k for k, label in enumerate(here.labels)}
         self.variables = np.array([at.get(label, -1) for label in there.labels])
-        common = self.variables >= 0
-        numbers = np.full(here.count, -1)  # of each here its number there
-        numbers[self.variables[common]] = np.flatnonzero(common)
-        planes = {plane: at for at, plane in enumerate(_planes(here, numbers.tolist()))}
-        alone = np.where(common, np.arange(there.count), -1)
-        self._planes = np.array([planes.get(plane, -1) for plane in _planes(there, alone.tolist())])
-        self.unit = there.units / np.where(common, here.units[self.variables], 1.0)
-        self._scale = self._scales(there, here, common)
+        common = np.flatnonzero(self.variables >= 0)
+        self.unit = np.ones(there.count)
+        self.unit[common] = there.units[common] / here.units[self.variables[common]]
+        numbers = np.full(here.count, -1)  # of each variable here its number there
+        numbers[self.variables[common]] = common
+        alone = np.full(there.count, -1)
+        alone[common] = common
+        count, products = len(there.least), len(there.products)
+        self._planes = np.full(count + PLANES * products, -1)
+        self._scale = np.ones(len(self._planes))
+        self._match(there, here, common, _about(there, alone), _about(here, numbers))
+        known = {tuple(numbers[list(product)]): at for at, product in enumerate(here.products.tolist())}
+        for at, product in enumerate(there.products.tolist()):
+            for plane in range(PLANES if tuple(product) in known else 0):
+                self._planes[count + plane * products + at] = (
+                    len(here.least) + plane * len(here.products) + known[tuple(product)]
+                )
+                self._scale[count + plane * products + at] = 1.0 / self.unit[product[0]]
 
-    def _scales(self, there: Frame, here: Frame, common: np.ndarray) -> np.ndarray:
-        """By how much greater the numbers of each plane are here, as its greatest one tells: rows are rounded to whole
-        numbers, of which the scale is of no account."""
-        rows = np.flatnonzero(self._planes[: len(there.least)] >= 0)
-        columns = np.flatnonzero(common)
-        found = np.ones(len(self._planes))
-        if len(rows) and len(columns):
-            of = there.matrix[np.ix_(rows, columns)]
-            reach = np.maximum(np.abs(there.box[0]), np.abs(there.box[1]))[columns]
-            greatest = np.argmax(np.abs(of) * reach, axis=1)
-            was = of[np.arange(len(rows)), greatest] * self.unit[columns[greatest]]
-            now = here.matrix[self._planes[rows], self.variables[columns[greatest]]]
-            told = (was != 0.0) & (now != 0.0)
-            found[rows[told]] = np.abs(now[told] / was[told])
-        for plane in range(PLANES):
-            first = len(there.least) + plane * len(there.products)
-            found[first : first + len(there.products)] = 1.0 / self.unit[there.products[:, 0]]
-        return found
+    def _match(
+        self, there: Frame, here: Frame, common: np.ndarray, were: Mapping[Hashable, list[int]], are: Mapping
+    ) -> None:
+        """Of the rows about the same variables, each there goes with the one here that says most nearly the same, in
+        whatever whole numbers: rows are rounded to such."""
+        reach = np.maximum(np.abs(there.box[0]), np.abs(there.box[1]))[common]
+        old = np.column_stack([there.matrix[:, common] * reach, there.least])
+        new = np.column_stack([here.matrix[:, self.variables[common]] * (reach * self.unit[common]), here.least])
+        for about, rows in were.items():
+            others = are.get(about, [])
+            for row in rows if others else ():
+                greatest = int(np.argmax(np.abs(old[row, :-1]))) if len(common) else -1
+                scale = new[others, greatest] / (old[row, greatest] or 1.0)
+                with np.errstate(divide="ignore", invalid="ignore"):
+                    off = np.abs(new[others] / scale[:, None] - old[row]).sum(axis=1)
+                off[~(scale > 0.0)] = np.inf
+                nearest = int(np.argmin(off))
+                if off[nearest] < np.inf:
+                    self._planes[row], self._scale[row] = others[nearest], scale[nearest]
 
     def rows_of(self, rows: np.ndarray, multipliers: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """The planes here, and the multipliers, of those that there are."""
@@ -116,18 +126,16 @@ class Alike:
         return planes.contradictory(multipliers * planes.size[rows], box, rows)
 
 
-def _planes(frame: Frame, numbers: Sequence[int]) -> Iterator[tuple]:
-    """What each of the planes over a box is about, the variables told by other ``numbers``; those below 0 count for
+def _about(frame: Frame, numbers: np.ndarray) -> dict[Hashable, list[int]]:
+    """The rows of a frame by what they are about, the variables told by other ``numbers``; those below 0 count for
     nothing."""
-    seen: Counter[tuple] = Counter()
-    for at, guard in frame.about:
-        row = tuple(sorted(numbers[k] for k in at if numbers[k] >= 0))
-        under = tuple(sorted((numbers[max(g, -g - 1)], g >= 0) for g in guard))
-        seen[row, under] += 1
-        yield row, under, seen[row, under]
-    for plane in range(PLANES):
-        for product in frame.products.tolist():
-            yield (*(numbers[k] for k in product), plane)
+    found: dict[Hashable, list[int]] = {}
+    told = numbers.tolist()
+    for row, (at, guard) in enumerate(frame.about):
+        about = tuple(sorted(told[k] for k in at if told[k] >= 0))
+        under = tuple(sorted((told[max(g, -g - 1)], g >= 0) for g in guard))
+        found.setdefault((about, under), []).append(row)
+    return found
 
 
 @dataclass

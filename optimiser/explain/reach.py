@@ -60,7 +60,7 @@ WIDER = (4.0, 16.0)
 """How much farther out the bound is then looked for."""
 
 BOXES = 40
-"""Boxes that are looked into, of the designs that score enough, before anything is asked about them."""
+"""Boxes of an ordinary model that are looked into, of the designs that score enough, before anything is asked about them."""
 
 PARTS = 500
 """Parts of a gauge: with many the solver takes long over each of its answers, with few there must be more of them."""
@@ -83,7 +83,7 @@ class Reached:
 def _left(compiled: Compiled) -> dict[str, Domain]:
     """The domains of the decisions in which the designs lie together that score enough, as far as a few boxes tell."""
     boxes = Boxes(compiled)
-    while boxes.more and boxes.count < BOXES:
+    while boxes.more and boxes.count < BOXES / boxes.cost:
         boxes.look(oldest=True)
     return boxes.hull if boxes.left else dict(compiled.domains)
 
