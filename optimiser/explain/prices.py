@@ -19,6 +19,7 @@ from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import (
     UPPER_ENDS,
     Member,
+    governed,
     members,
     name_of,
     natural,
@@ -33,8 +34,8 @@ from optimiser.explain.together import together
 from optimiser.measures import catalogue
 from optimiser.problem.bass import hangs_on_depth
 from optimiser.problem.decisions import split_row
-from optimiser.problem.model import Choice, Fixed, Problem
-from optimiser.problem.parts import Part, part, parts, with_value
+from optimiser.problem.model import Choice, Fixed, Problem, Range
+from optimiser.problem.parts import Part, part, parts, with_part, with_value
 from optimiser.progress import Progress, silent
 from optimiser.quantity import parse
 from optimiser.requirements import all_limits, room_limits
@@ -379,6 +380,30 @@ def moved(problem: Problem, move: Move) -> Problem:
     return with_value(problem, member.path, move.after)
 
 
+def new_only(problem: Problem, move: Move) -> Problem | None:
+    """The problem with one demand loosened, without designs that keep it as it was; None where these cannot be told apart
+    by one range, list or limit."""
+    member = move.member
+    if member is None or move.before is None and member.kind != "value":
+        return None
+    if member.about_limit:
+        limit = problem.limits[member.index]
+        if catalogue()[limit.measure].per_row and limit.row != "reference":
+            return None
+        other, inner = ("at_most", min) if member.end == "at_least" else ("at_least", max)
+        known = getattr(limit, other)
+        ends = {member.end: move.after, other: move.before if known is None else inner(known, move.before)}
+        limits = (*problem.limits[: member.index], replace(limit, **ends), *problem.limits[member.index + 1 :])
+        return replace(problem, limits=limits)
+    if any(len(governed(problem, member.path, rows)) != 1 for rows in problem.seating.rows):
+        return None
+    if member.kind == "value":
+        return with_values(problem, member, {move.after})
+    at = part(problem, member.path)
+    low, high = sorted((move.before, move.after))  # type: ignore[type-var]
+    return with_part(problem, at, Range(low, high)) if isinstance(at.value, Range) else None
+
+
 # --- solving ------------------------------------------------------------------------------------
 
 
@@ -489,8 +514,9 @@ def _priced(
         other = moved(problem, move)
         if way is False and _holds(best, (Scorer(other, s) for s in spaces(other, grid=best.grid, of=best.design))):
             return _nothing(move, best, 0.0), 0.0
-        scorers = [Scorer(other, space) for space in spaces(other, grid=best.grid)]
         known = known_of(problem, best)
+        new = _new_scorers(problem, best, move) if way and known.hard else None
+        scorers = new or [Scorer(other, space) for space in spaces(other, grid=best.grid)]
         if move.member is None and _holds(best, scorers):
             # the same geometry, or one of which what differs is no limit's and no goal's concern
             same = _spaces(problem, best.grid) == tuple(scorer.space for scorer in scorers)
@@ -501,7 +527,10 @@ def _priced(
             hardness = hardness_of(problem, best)
             denied, how["trails"] = denied | hardness.denied, hardness.trails
         search = Sparing(other, best.grid, effort=effort, denied=denied, scorers=scorers, **how)
-        settled, bound = search.answer(best.design if better is None else better, better=better is not None)
+        if new is None:
+            settled, bound = search.answer(best.design if better is None else better, better=better is not None)
+        else:
+            settled, bound = True, max(best.bound, search.beyond(best))
     except (UsageError, ProblemFileError) as error:
         return str(error), 0.0
     if search.design is None:
@@ -516,6 +545,15 @@ def _priced(
     full = 100.0 - best.score - 1e-9
     price = Price(move, gain, least, most, image, full=full, space=search.space, design=search.design)
     return price, effort - search.left
+
+
+def _new_scorers(problem: Problem, best: Solution, move: Move) -> list[Scorer] | None:
+    """The spaces of those designs that a demand's loosening admits; None where they are not told apart, or there is none."""
+    only = new_only(problem, move)
+    try:
+        return only and [Scorer(only, space) for space in spaces(only, grid=best.grid)]
+    except ProblemFileError:  # none that lies on the grid
+        return None
 
 
 def _bounded(task: tuple[Problem, Solution, Price]) -> Price:

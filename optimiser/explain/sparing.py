@@ -199,7 +199,7 @@ class Sparing(Search):
         scorers: Sequence[Scorer] | None = None,
     ) -> None:
         super().__init__(problem, step, effort=effort, margin=PROMISE, patience=PATIENCE, scorers=scorers)
-        self.left = effort
+        self.left, self._few = effort, False
         self.denied, self.hard = denied, hard
         self.trails = trails or {}
         self.boxed_up_to, self.boxes_a_second = LARGEST if trails else 0, 1.0 / BOX
@@ -243,6 +243,7 @@ class Sparing(Search):
     def _bound(self, scorer: Scorer) -> float:
         """A bound on the score in one space, or 100 where the effort ends before there is one."""
         at_once = settled(scorer.space) in self.trails if self.trails else self.hard
+        at_once = at_once and not self._few
         found = None
         for effort in (self.effort,) if at_once else (PATIENCE, self.effort):
             if self.left > 0.0 and found is None:
@@ -253,6 +254,17 @@ class Sparing(Search):
     def _turn(self, scorer: Scorer) -> tuple[bool, bool]:
         """When the turn of a space comes to be proven: what is hard last, and where the best is, first."""
         return settled(scorer.space) in self.trails, scorer.space is not self.space
+
+    def beyond(self, best: Solution) -> float:
+        """What no design of these spaces, in which the ``best`` so far is not, scores more than, or that one's score; the
+        search has the best of all."""
+        assert best.score is not None and best.design is not None
+        self._few = True
+        self.score, self.space, self.design, self.card = best.score, best.space, dict(best.design), best.card
+        bound = self.prove(sorted(self.scorers, key=self._turn))
+        if dict(self.design) != dict(best.design):
+            self.tidy()
+        return bound
 
     def answer(self, start: Mapping[str, float], *, better: bool = False) -> tuple[bool, float]:
         """From a design of a problem much like this one to the best that the effort allows: whether it is
