@@ -78,6 +78,7 @@ class Frame:
             for literal in guard:
                 (self._true if literal >= 0 else self._false)[row, literal if literal >= 0 else -literal - 1] = 1.0
         self._guarded = np.flatnonzero(self._true.any(axis=1) | self._false.any(axis=1))
+        self._guards = self._true[self._guarded], self._false[self._guarded]
         self._derive()
         self.labels, self.units = variables.labels, np.array(variables.units)
         self.about = [(tuple(at), tuple(guard)) for at, _, _, guard in rows]
@@ -85,8 +86,11 @@ class Frame:
         self._domains = dict(variables.domains)
 
     def _derive(self) -> None:
-        self._up, self._down = np.maximum(self.matrix, 0.0), np.minimum(self.matrix, 0.0)
-        self._size = np.abs(self.matrix)
+        """What interval arithmetic needs of the rows' terms, column by column: few numbers are none."""
+        of, at = np.nonzero(self.matrix.T)
+        self._terms = at, of, self.matrix[at, of]
+        self._rising = self._terms[2] > 0.0
+        self._least_by, self._most_by = _Columns(of, self._rising), _Columns(of, ~self._rising)
 
     def ask(self, weights: Mapping[int, float], least: float) -> None:
         """Ask besides that a weighted sum of variables comes to so much, in place of what was so asked before."""
@@ -138,7 +142,7 @@ class Frame:
         binds = np.ones(len(self.least), dtype=bool)
         if not len(self._guarded):
             return binds
-        true, false = self._true[self._guarded], self._false[self._guarded]
+        true, false = self._guards
         unsure = true @ (1.0 - low) + false @ high  # literals of the guard that may be false
         off = true @ (1.0 - high) + false @ low > 0.5
         binds[self._guarded] = unsure < 0.5
@@ -152,22 +156,20 @@ class Frame:
 
     def _narrow_by_rows(self, low: np.ndarray, high: np.ndarray) -> bool:
         """Narrow a box, in its place, by the rows that bind; whether none of them is broken all over it."""
-        most = self._up @ high + self._down @ low
-        lacking = self.least - SHARE * (1.0 + self._size @ np.maximum(np.abs(low), np.abs(high)))
+        row, column, count = self._terms
+        terms = count * np.where(self._rising, high[column], low[column])
+        sizes = np.abs(count) * np.maximum(np.abs(low), np.abs(high))[column]
+        most, size = (np.bincount(row, part, len(self.least)) for part in (terms, sizes))
+        lacking = self.least - SHARE * (1.0 + size)
         broken = most < lacking
         binds = self._binding(low, high, broken)
         if (binds & broken).any():
             return False
-        rows = np.flatnonzero(binds)
-        matrix = self.matrix[rows]
         # each term must make up for what all others come to at most
-        needed = (lacking - most)[rows, None] + np.where(matrix > 0.0, matrix * high, matrix * low)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            edge = needed / matrix
-        above = np.where(matrix > 0.0, edge, -np.inf).max(axis=0, initial=-np.inf)
-        below = np.where(matrix < 0.0, edge, np.inf).min(axis=0, initial=np.inf)
-        np.maximum(low, np.ceil(above - WHOLE), out=low)
-        np.minimum(high, np.floor(below + WHOLE), out=high)
+        edge = ((lacking - most)[row] + terms) / count
+        bound = binds[row]
+        self._least_by.raise_(low, np.where(bound, np.ceil(edge - WHOLE), -np.inf))
+        self._most_by.lower(high, np.where(bound, np.floor(edge + WHOLE), np.inf))
         return True
 
     def _narrow_by_products(self, low: np.ndarray, high: np.ndarray) -> bool:
@@ -194,7 +196,9 @@ class Frame:
         """Rows ``matrix @ x >= least`` that all solutions in a box keep: rows under literals with the least constants that
         free them, products between the planes through their corners."""
         low, high = box
-        spare = np.maximum(0.0, self.least - (self._up @ low + self._down @ high))[:, None]
+        row, column, count = self._terms
+        lowest = np.bincount(row, count * np.where(self._rising, low[column], high[column]), len(self.least))
+        spare = np.maximum(0.0, self.least - lowest)[:, None]
         matrix = self.matrix - spare * (self._true - self._false)
         least = self.least - spare[:, 0] * self._true.sum(axis=1)
         target, one, other = self.products.T
@@ -213,6 +217,24 @@ class Frame:
             rows.append(planes)
             ends.append(-sense * a * b)
         return np.concatenate(rows), np.concatenate(ends)
+
+
+class _Columns:
+    """Some of a frame's terms, which come column by column, to be taken together by columns."""
+
+    def __init__(self, of: np.ndarray, some: np.ndarray) -> None:
+        self._some = np.flatnonzero(some)
+        self._columns, self._starts = np.unique(of[self._some], return_index=True)
+
+    def raise_(self, low: np.ndarray, ends: np.ndarray) -> None:
+        """Raise variables, in their place, to the greatest of their ends."""
+        if len(self._some):
+            low[self._columns] = np.maximum(low[self._columns], np.maximum.reduceat(ends[self._some], self._starts))
+
+    def lower(self, high: np.ndarray, ends: np.ndarray) -> None:
+        """Lower variables, in their place, to the least of their ends."""
+        if len(self._some):
+            high[self._columns] = np.minimum(high[self._columns], np.minimum.reduceat(ends[self._some], self._starts))
 
 
 def _count(

@@ -115,9 +115,10 @@ class Relaxation:
 
     def within(self, box: Box) -> None:
         """From now on, look into a part of the box only; the rows stay as they are."""
-        self._box = box
-        for column, a, b in zip(self._columns, (box[0] / self._unit).tolist(), (box[1] / self._unit).tolist()):
-            column.SetBounds(a, b)
+        before, self._box = self._box, box
+        low, high = box[0] / self._unit, box[1] / self._unit
+        for k in np.flatnonzero((before[0] != box[0]) | (before[1] != box[1])).tolist():
+            self._columns[k].SetBounds(float(low[k]), float(high[k]))
 
     def _multipliers(self) -> np.ndarray:
         return np.maximum(0.0, np.array([row.dual_value() for row in self._rows]))

@@ -56,7 +56,7 @@ that are still open, where it is enough for each to have some times as much."""
 LIKELY = 0.5
 """What it takes in the mean."""
 
-GONE_THROUGH, ANEW = 0.15, 3.0
+GONE_THROUGH, ANEW = 0.15, 4.0
 """The same, where it is gone through again box by box; and what it may take where much of it has to be done anew."""
 
 UNKNOWN = 4.0 * HARDEST
@@ -512,12 +512,13 @@ def _priced(
     way = _one_way(problem, move)
     try:
         other = moved(problem, move)
-        if way is False and _holds(best, (Scorer(other, s) for s in spaces(other, grid=best.grid, of=best.design))):
+        if way is False and _held(best, (Scorer(other, s) for s in spaces(other, grid=best.grid, of=best.design))):
             return _nothing(move, best, 0.0), 0.0
         known = known_of(problem, best)
         new = _new_scorers(problem, best, move) if way and known.hard else None
         scorers = new or [Scorer(other, space) for space in spaces(other, grid=best.grid)]
-        if move.member is None and _holds(best, scorers):
+        still = None if new or way is False else _held(best, scorers)
+        if move.member is None and still:
             # the same geometry, or one of which what differs is no limit's and no goal's concern
             same = _spaces(problem, best.grid) == tuple(scorer.space for scorer in scorers)
             if same and room_limits(problem) == room_limits(other):
@@ -527,10 +528,11 @@ def _priced(
             hardness = hardness_of(problem, best)
             denied, how["trails"] = denied | hardness.denied, hardness.trails
         search = Sparing(other, best.grid, effort=effort, denied=denied, scorers=scorers, **how)
-        if new is None:
-            settled, bound = search.answer(best.design if better is None else better, better=better is not None)
+        if better is None and (new or still):
+            settled, bound = True, search.beyond(best, still)
         else:
-            settled, bound = True, max(best.bound, search.beyond(best))
+            settled, bound = search.answer(best.design if better is None else better, better=better is not None)
+        bound = max(best.bound, bound) if new else bound  # the designs that there were are none of these
     except (UsageError, ProblemFileError) as error:
         return str(error), 0.0
     if search.design is None:
@@ -564,8 +566,10 @@ def _bounded(task: tuple[Problem, Solution, Price]) -> Price:
     return replace(price, most=min(price.most, bound - best.score))
 
 
-def _holds(best: Solution, scorers: Iterable[Scorer]) -> bool:
-    """Whether the best design is one of a moved problem's, holds its limits there and scores the same."""
+def _held(best: Solution, scorers: Iterable[Scorer]) -> Space | None:
+    """The space of a moved problem in which the best design is, holds its limits and scores the same; None where it does
+    not."""
     assert best.design is not None and best.score is not None
-    score = score_among(scorers, best.design)
-    return score is not None and abs(score - best.score) < 1e-9
+    there = next((scorer for scorer in scorers if scorer.space.has(best.design)), None)
+    score = None if there is None else score_among([there], best.design)
+    return there.space if there is not None and score is not None and abs(score - best.score) < 1e-9 else None

@@ -18,7 +18,7 @@ from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
 from optimiser.compile.frame import Frame
 from optimiser.compile.tables import TooLarge
-from optimiser.design import spaces
+from optimiser.design import Space, spaces
 from optimiser.engine import PIECES, run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
@@ -255,12 +255,13 @@ class Sparing(Search):
         """When the turn of a space comes to be proven: what is hard last, and where the best is, first."""
         return settled(scorer.space) in self.trails, scorer.space is not self.space
 
-    def beyond(self, best: Solution) -> float:
-        """What no design of these spaces, in which the ``best`` so far is not, scores more than, or that one's score; the
-        search has the best of all."""
+    def beyond(self, best: Solution, there: Space | None = None) -> float:
+        """What no design of these spaces scores more than, or the score of the ``best`` so far; the search has the best of
+        all. ``there``: that of the spaces which it is in, where it scores the same; None where these are but a few designs
+        more."""
         assert best.score is not None and best.design is not None
-        self._few = True
-        self.score, self.space, self.design, self.card = best.score, best.space, dict(best.design), best.card
+        self._few = there is None
+        self.score, self.space, self.design, self.card = best.score, there or best.space, dict(best.design), best.card
         bound = self.prove(sorted(self.scorers, key=self._turn))
         if dict(self.design) != dict(best.design):
             self.tidy()
