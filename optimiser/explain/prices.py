@@ -62,6 +62,9 @@ GONE_THROUGH, ANEW = 0.15, 4.0
 UNKNOWN = 4.0 * HARDEST
 """Deterministic seconds that a proof of which nothing is known but that it is hard is supposed to take."""
 
+MANY = 5
+"""Moves for which it is worth noting how the proof of the best design goes, to go through it again."""
+
 TIMES = 2.0
 """How much more than before a move must have for a second look to be worth its while."""
 
@@ -179,14 +182,14 @@ def prices_of(
     asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every, built=built)
     progress("prices", 0, len(asked))
     known = known_of(problem, best)  # made here once, there for all processes
-    if known.hard:
-        hardness_of(problem, best)
+    many = known.hard and len(asked) >= MANY
+    trails = bool(many and hardness_of(problem, best).trails)
     budget = effort * max(1, len(asked))
-    work = _Work(problem, best, budget if thorough else min(BUDGET, budget), executor, progress)
+    work = _Work(problem, best, budget if thorough else min(BUDGET, budget), trails, executor, progress)
     looser = [move for move in asked if _one_way(problem, move) and move.member and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
     share = effort if thorough else _share(problem, best, each, effort)
-    alone = not share or (known.hard and (each >= LIKELY * UNKNOWN or bool(hardness_of(problem, best).trails)))
+    alone = not share or (known.hard and (each >= LIKELY * UNKNOWN or trails))
     ways = looser if len(looser) >= FEWEST and not alone else []
     idle = work.settle([move for move in asked if move not in ways], share, ways)
     work.settle([move for move in ways if move not in idle], share)
@@ -411,9 +414,15 @@ class _Work:
     """Moves being priced, several at a time: what was ``found`` of each, and the effort that is ``left``."""
 
     def __init__(
-        self, problem: Problem, best: Solution, left: float, executor: Executor | None, progress: Progress
+        self,
+        problem: Problem,
+        best: Solution,
+        left: float,
+        trails: bool,
+        executor: Executor | None,
+        progress: Progress,
     ) -> None:
-        self.problem, self.best, self.left = problem, best, left
+        self.problem, self.best, self.left, self._trails = problem, best, left, trails
         self.found: dict[Move, Price | str] = {}
         self._better: dict[Move, Mapping[str, float]] = {}
         self._how = {"executor": executor, "progress": progress}
@@ -427,8 +436,8 @@ class _Work:
         """Price moves with so much effort each, and meanwhile see which of several ``ways``, each of which loosens a
         demand, bring nothing: those are returned."""
         asked = [_Ways(tuple(ways), 0.5 * self.left)] if ways else []
-        tasks = [(self.problem, self.best, one, share, None) for one in asked]
-        tasks += [(self.problem, self.best, move, share, self._better.get(move)) for move in moves]
+        tasks = [(self.problem, self.best, one, share, None, False) for one in asked]
+        tasks += [(self.problem, self.best, move, share, self._better.get(move), self._trails) for move in moves]
         told = together(_answered, tasks, "prices", **self._how) if tasks else []
         idle: set[Move] = set()
         if asked:
@@ -460,11 +469,11 @@ class _Ways:
     effort: float
 
 
-def _answered(task: tuple[Problem, Solution, Move | _Ways, float, Mapping[str, float] | None]):
-    problem, best, asked, share, better = task
+def _answered(task: tuple[Problem, Solution, Move | _Ways, float, Mapping[str, float] | None, bool]):
+    problem, best, asked, share, better, trails = task
     if isinstance(asked, _Ways):
         return _together(problem, best, asked.moves, asked.effort)
-    return _priced(problem, best, asked, share, better)
+    return _priced(problem, best, asked, share, better, trails)
 
 
 @dataclass(frozen=True)
@@ -505,7 +514,7 @@ def _nothing(move: Move, best: Solution, most: float) -> Price:
 
 
 def _priced(
-    problem: Problem, best: Solution, move: Move, effort: float, better: Mapping[str, float] | None
+    problem: Problem, best: Solution, move: Move, effort: float, better: Mapping[str, float] | None, trails: bool
 ) -> tuple[Price | str, float]:
     """A move's price, or why the moved problem would make no sense; and the effort that it took."""
     assert best.design is not None and best.score is not None and best.bound is not None
@@ -524,7 +533,7 @@ def _priced(
             if same and room_limits(problem) == room_limits(other):
                 return _nothing(move, best, 0.0), 0.0
         denied, how = known.denied, {"hard": known.hard}
-        if known.hard:
+        if trails:
             hardness = hardness_of(problem, best)
             denied, how["trails"] = denied | hardness.denied, hardness.trails
         search = Sparing(other, best.grid, effort=effort, denied=denied, scorers=scorers, **how)
