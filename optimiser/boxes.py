@@ -293,4 +293,3 @@ class Boxes:
         at = 0.7 * 0.5 * (low + high) + 0.3 * point[k]
         at = math.floor(min(max(at, low + INWARD * (high - low)), high - INWARD * (high - low)))
         return min(max(at, low), high - 1.0)
-

@@ -24,6 +24,7 @@ GIVEN_UP = 0.42
 PLANES = 4
 """Planes about each product."""
 
+
 class Round:
     """What linear programs over one box showed: ends of variables; or that the box is empty."""
 
