@@ -74,7 +74,7 @@ class Boxes:
         self._width = np.maximum(1.0, frame.box[1] - frame.box[0])
         self._first: Box = frame.box
         self._point = 0.5 * (frame.box[0] + frame.box[1])
-        self.count, self.work = 0, 0.0
+        self.count, self.work, self._followed = 0, 0.0, False
         self._bound = compiled.bound_points
 
     def ask(self, least: float) -> None:
@@ -90,7 +90,10 @@ class Boxes:
         """Go through what showed that a model much like this one has no solution; what it leaves stays to be looked into."""
         left = followed(trail, Alike(frame, self._frame), self._frame, self._frame.box)
         self.work += FOLLOWED * trail.boxes
-        self._open = [(box, Trail()) for box in left]
+        self._open, self._followed = [(box, Trail()) for box in left], True
+        if left:
+            low, high = self._around()
+            self._width = np.maximum(1.0, high - low)
 
     @property
     def cost(self) -> float:
@@ -109,15 +112,17 @@ class Boxes:
 
     @property
     def domains(self) -> dict[str, Domain]:
-        """The decisions' domains, as narrowed before anything was halved."""
-        return self._frame.domains(self._first)
+        """The decisions' domains, as narrowed before anything was halved; of what a trail left, as it lies together."""
+        return self.hull if self._followed and self.left else self._frame.domains(self._first)
 
     @property
     def hull(self) -> dict[str, Domain]:
         """The decisions' domains, as narrow as what is left lies together."""
+        return self._frame.domains(self._around())
+
+    def _around(self) -> Box:
         left = [box for box, _ in (*self._open, *self._held)]
-        low, high = np.min([low for low, _ in left], axis=0), np.max([high for _, high in left], axis=0)
-        return self._frame.domains((low, high))
+        return np.min([low for low, _ in left], axis=0), np.max([high for _, high in left], axis=0)
 
     @property
     def design(self) -> dict[str, float]:
@@ -133,7 +138,7 @@ class Boxes:
         if found is None:
             return None
         box, relaxation, self._point = found
-        if self.count == 1:
+        if self.count == 1 and not self._followed:
             self._first, self._width = box, np.maximum(1.0, box[1] - box[0])
         halves = self._halved(box, trail, relaxation, self._point)
         if halves is None:

@@ -32,7 +32,7 @@ from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import together
 from optimiser.measures import catalogue
-from optimiser.problem.bass import hangs_on_depth
+from optimiser.problem.bass import hangs_on
 from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Choice, Fixed, Problem, Range
 from optimiser.problem.parts import Part, part, parts, with_part, with_value
@@ -311,9 +311,8 @@ def _not_below(problem: Problem, member: Member, wanted: float, after: float) ->
 
 def _one_way(problem: Problem, move: Move) -> bool | None:
     """Whether a move can only admit more designs, or only fewer (False), and each scores what it did; None where it may
-    do either. What the file allows for the baffle's depth says, too, which bass all designs have."""
-    depth = move.member is not None and move.member.path == "front.baffle.depth"
-    return None if depth and hangs_on_depth(problem) else move.looser
+    do either."""
+    return None if move.member is not None and hangs_on(problem, move.member.path) else move.looser
 
 
 def read_move(problem: Problem, path: str, text: str) -> Move:
@@ -398,7 +397,11 @@ def new_only(problem: Problem, move: Move) -> Problem | None:
         ends = {member.end: move.after, other: move.before if known is None else inner(known, move.before)}
         limits = (*problem.limits[: member.index], replace(limit, **ends), *problem.limits[member.index + 1 :])
         return replace(problem, limits=limits)
-    if any(len(governed(problem, member.path, rows)) != 1 for rows in problem.seating.rows):
+    if problem.bass is not None or problem.surround is not None:
+        return None  # where fewer designs are allowed, these may be told otherwise: see hangs_on()
+    names = [governed(problem, member.path, rows) for rows in problem.seating.rows]
+    # a row whose platform may have other heights may have more steps up to each of them
+    if any(len(name) != 1 or name[0].endswith((".platform", ".risers")) for name in names):
         return None
     if member.kind == "value":
         return with_values(problem, member, {move.after})
@@ -537,6 +540,8 @@ def _priced(
             hardness = hardness_of(problem, best)
             denied, how["trails"] = denied | hardness.denied, hardness.trails
         search = Sparing(other, best.grid, effort=effort, denied=denied, scorers=scorers, **how)
+        if new and better is not None and not any(s.space.has(better) and s.possible(better) for s in scorers):
+            better = None  # it is one of the designs that there were
         if better is None and (new or still):
             settled, bound = True, search.beyond(best, still)
         else:

@@ -84,9 +84,14 @@ def as_allowed(problem: Problem) -> Problem:
     return replace(problem, bass=replace(problem.bass, depths=depths(problem)))
 
 
-def hangs_on_depth(problem: Problem) -> bool:
-    """Whether the bass of all designs is another one where the file allows other depths of the baffle wall."""
-    return problem.bass is not None and problem.baffle.solid
+def hangs_on(problem: Problem, path: str) -> bool:
+    """Whether what all designs are heard to be like is told otherwise where the file allows something else at a path: the
+    depths of a solid baffle wall say which bass there is; the heights and the middles of rows at which points the bass is
+    tabulated, and the heights which stretches of wall are clear of all ears."""
+    if path == "front.baffle.depth":
+        return problem.bass is not None and problem.baffle.solid
+    heard = problem.bass is not None or problem.surround is not None
+    return heard and (path.startswith("seating.platform.") or path.endswith((".platform", ".centre")))
 
 
 def _sources(problem: Problem, arrangement: float, begins: float) -> tuple[tuple[float, float, float], ...]:
