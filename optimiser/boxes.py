@@ -63,7 +63,7 @@ class Boxes:
     took, in terms of boxes that are narrowed and halved; ``trail``: how all that was shown, if it is ``noted``."""
 
     def __init__(self, compiled: Compiled, *, noted: bool = False) -> None:
-        self.frame = self._frame = frame = Frame(compiled)
+        self.frame = frame = Frame(compiled)
         self._score = {v.index: -float(w) for v, w in zip(compiled.scores, compiled.weights)}
         self._full = float(compiled.full)
         self._keys, self._every = frame.decisive, list(range(frame.count))
@@ -84,11 +84,11 @@ class Boxes:
             raise InternalError("boxes that are emptied are asked for less")
         if least > self._asked:
             self._open, self._held, self._asked = [*self._held, *self._open], [], least
-        self._frame.ask({k: -cost for k, cost in self._score.items()}, least)
+        self.frame.ask({k: -cost for k, cost in self._score.items()}, least)
 
     def follow(self, trail: Trail, frame: Frame) -> None:
         """Go through what showed that a model much like this one has no solution; what it leaves stays to be looked into."""
-        left = followed(trail, Alike(frame, self._frame), self._frame, self._frame.box)
+        left = followed(trail, Alike(frame, self.frame), self.frame, self.frame.box)
         self.work += FOLLOWED * trail.boxes
         self._open, self._followed = [(box, Trail()) for box in left], True
         if left:
@@ -98,7 +98,7 @@ class Boxes:
     @property
     def cost(self) -> float:
         """What each box takes in terms of an ordinary one."""
-        return max(1.0, self._frame.count / ORDINARY)
+        return max(1.0, self.frame.count / ORDINARY)
 
     @property
     def more(self) -> bool:
@@ -113,12 +113,12 @@ class Boxes:
     @property
     def domains(self) -> dict[str, Domain]:
         """The decisions' domains, as narrowed before anything was halved; of what a trail left, as it lies together."""
-        return self.hull if self._followed and self.left else self._frame.domains(self._first)
+        return self.hull if self._followed and self.left else self.frame.domains(self._first)
 
     @property
     def hull(self) -> dict[str, Domain]:
         """The decisions' domains, as narrow as what is left lies together."""
-        return self._frame.domains(self._around())
+        return self.frame.domains(self._around())
 
     def _around(self) -> Box:
         left = [box for box, _ in (*self._open, *self._held)]
@@ -127,7 +127,7 @@ class Boxes:
     @property
     def design(self) -> dict[str, float]:
         """The decisions where the last box that was not empty would score best, if all that is relaxed held."""
-        return self._frame.design(self._point)
+        return self.frame.design(self._point)
 
     def look(self, *, oldest: bool = False) -> dict[str, Domain] | None:
         """Look into one box more: the last found, or the ``oldest``. Domains in which nothing tells any more why there
@@ -143,7 +143,7 @@ class Boxes:
         halves = self._halved(box, trail, relaxation, self._point)
         if halves is None:
             self._held.append((box, trail))
-            return self._frame.domains(box)
+            return self.frame.domains(box)
         self._open += halves
         return None
 
@@ -160,8 +160,8 @@ class Boxes:
         """Points that no design scores more than in what is left, for certain."""
         most = self._asked
         for box, _ in (*self._open, *self._held):
-            narrowed = self._frame.narrowed(box)
-            relaxation = None if narrowed is None else Relaxation(*self._frame.planes(narrowed), narrowed)
+            narrowed = self.frame.narrowed(box)
+            relaxation = None if narrowed is None else Relaxation(*self.frame.planes(narrowed), narrowed)
             if relaxation is not None and relaxation.lowest(self._score) is not None:
                 most = max(most, -relaxation.certain() if relaxation.solved else math.inf)
         return self._bound(min(most, self._full))
@@ -171,12 +171,12 @@ class Boxes:
     def _narrowed(self, box: Box, trail: Trail) -> tuple[Box, Relaxation, np.ndarray] | None:
         """What is left of a box, a linear program over it, and where that would score best; None where nothing is."""
         self.work += GLANCE
-        narrowed = self._frame.narrowed(box)
+        narrowed = self.frame.narrowed(box)
         for again in range(ROUNDS):
             if narrowed is None:
                 return None
             box = narrowed
-            relaxation = Relaxation(*self._frame.planes(box), box)
+            relaxation = Relaxation(*self.frame.planes(box), box)
             now = Round()
             if self._noted:
                 trail.rounds.append(now)
@@ -189,7 +189,7 @@ class Boxes:
             if ends is None:
                 return None
             lost = 1.0 - (ends[1] - ends[0]) / np.maximum(1.0, box[1] - box[0])
-            narrowed = self._frame.narrowed(ends)
+            narrowed = self.frame.narrowed(ends)
             if np.where(box[1] > box[0], lost, 0.0)[self._keys].max(initial=0.0) < AGAIN:
                 break
         return None if narrowed is None else (narrowed, relaxation, np.clip(point, *narrowed))
@@ -266,7 +266,7 @@ class Boxes:
         """A part of the box of a linear program, narrowed, and what the score can be there at most, as far as can be told;
         None where it is empty. ``against``: what shows that is added, if a linear program does."""
         against.append(None)
-        narrowed = self._frame.narrowed(box, BRIEFLY)
+        narrowed = self.frame.narrowed(box, BRIEFLY)
         if narrowed is None:
             return None
         relaxation.within(narrowed)
@@ -279,13 +279,13 @@ class Boxes:
     def _candidates(self, box: Box, point: np.ndarray) -> list[int]:
         """The variables by which a box may be halved, the most promising first."""
         low, high = box
-        undecided = np.where(self._frame.whether & (high > low), np.minimum(point - low, high - point), 0.0)
+        undecided = np.where(self.frame.whether & (high > low), np.minimum(point - low, high - point), 0.0)
         found = [int(k) for k in np.argsort(-undecided, kind="stable")[:LOOKED] if undecided[k] > FRACTION]
-        target, one, other = self._frame.products.T
-        begun, ended = self._frame.box
+        target, one, other = self.frame.products.T
+        begun, ended = self.frame.box
         missed = np.abs(point[target] - point[one] * point[other]) / np.maximum(1.0, ended[target] - begun[target])
         missed[missed <= OFF] = 0.0
-        worth = np.zeros(self._frame.count)
+        worth = np.zeros(self.frame.count)
         for factor in (one, other):
             np.add.at(worth, factor, missed * (high - low)[factor] / self._width[factor])
         worth[high - low < 1.0] = 0.0
