@@ -18,8 +18,7 @@ from optimiser.compile.frame import WHOLE, Box, Frame
 from optimiser.compile.relaxation import Relaxation
 from optimiser.design import Domain
 from optimiser.errors import InternalError
-from optimiser.trails import ROUNDS as BRIEFLY
-from optimiser.trails import Alike, Round, Trail, followed, halves_of
+from optimiser.trails import BRIEFLY, Alike, Round, Trail, followed, halves_of
 
 LARGEST = 400
 """Variables of the largest model whose rows are written out as whole matrices."""
@@ -237,42 +236,40 @@ class Boxes:
         for k in self._candidates(box, point):
             if box[1][k] - box[0][k] < 1.0:
                 continue
-            at, against = self._place(box, point, k), []
-            halves = [self._seen(half, relaxation, against) for half in halves_of(box, k, at)]
+            at, parts = self._place(box, point, k), (Trail(), Trail())
+            halves = [self._seen(half, relaxation, part) for half, part in zip(halves_of(box, k, at), parts)]
             left = [half for half in halves if half is not None]
             if len(left) == 2:
                 brought = math.prod(max(SMALLEST * self._full, self._full - most) for _, most in left)
                 if brought > best:
-                    best, found = brought, (k, at, left)
+                    best, found = brought, (k, at, left, parts)
                 continue
-            parts = trail.apart(k, at)
-            for part, shown in zip(parts, against):
-                part.outright = shown
+            trail.apart(k, at, parts)
             if not left:
                 return []
             there = int(halves[0] is None)
             box, trail, narrower = left[0][0], parts[there], True
         if found is None:
             return [(box, trail)] if narrower else None
-        k, at, left = found
-        parts = [
+        k, at, left, parts = found
+        trail.apart(k, at, parts)
+        both = [
             ((np.maximum(low, box[0]), np.minimum(high, box[1])), own, most)
-            for ((low, high), most), own in zip(left, trail.apart(k, at))
+            for ((low, high), most), own in zip(left, parts)
         ]
-        parts.sort(key=lambda part: part[2])
-        return [((low, high), own) for (low, high), own, _ in parts if (low <= high).all()]
+        both.sort(key=lambda part: part[2])
+        return [((low, high), own) for (low, high), own, _ in both if (low <= high).all()]
 
-    def _seen(self, box: Box, relaxation: Relaxation, against: list[np.ndarray | None]) -> tuple[Box, float] | None:
+    def _seen(self, box: Box, relaxation: Relaxation, trail: Trail) -> tuple[Box, float] | None:
         """A part of the box of a linear program, narrowed, and what the score can be there at most, as far as can be told;
-        None where it is empty. ``against``: what shows that is added, if a linear program does."""
-        against.append(None)
+        None where it is empty. ``trail``: the part's own, told what shows that, if a linear program does."""
         narrowed = self.frame.narrowed(box, BRIEFLY)
         if narrowed is None:
             return None
         relaxation.within(narrowed)
         lowest = relaxation.lowest(self._score)
         if lowest is None:
-            against[-1] = relaxation.shown
+            trail.outright = relaxation.shown
             return None
         return narrowed, -lowest
 

@@ -82,6 +82,11 @@ class Space:
     layout: Layout
 
     @property
+    def key(self) -> frozenset[tuple[str, float]]:
+        """What it settles, by which it is known among the spaces of its problem, and of one much like that."""
+        return frozenset(self.settled.items())
+
+    @property
     def sense(self) -> tuple[Linear, ...]:
         """What must be >= 0 for a design to be one at all: everyone sits behind the image, and so does
         the lens; the rows in order, a chair apart. No limit needs to say so, and none can be given up for it."""

@@ -156,7 +156,7 @@ class Search:
         # the boxes of spaces, as far as these were looked into
         self._boxes: dict[Scorer, Boxes] = {}
         self._parts: Counter[Scorer] = Counter()  # of each space, how many were begun
-        # how it was shown of problems much like this one that a space has nothing better, by settled()
+        # how it was shown of problems much like this one that a space has nothing better, by its key
         self.trails: Mapping[Hashable, tuple[Trail, Frame]] = {}
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
@@ -419,7 +419,7 @@ class Search:
         """Whether a space has a design that scores at least ``target``, of which there is such a model: first boxes are
         looked into, then the solver is asked in what the first of them left. What is to be chosen from several lists is
         asked of the solver before: that is no matter of narrow ranges."""
-        boxes, trail = self._boxes.get(scorer), self.trails.get(settled(scorer.space))
+        boxes, trail = self._boxes.get(scorer), self.trails.get(scorer.space.key)
         if boxes is None and trail is None and _lists(compiled.domains) >= LISTS:
             listed = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=PIECES)
             found = self._asked(listed, min(effort, AT_FIRST))
@@ -616,11 +616,6 @@ class Search:
 def _lists(domains: Mapping[str, Domain]) -> int:
     """How many lists of three things or more there are to choose from, each with its sizes and prices."""
     return sum(isinstance(domains.get(name), Listed) and len(domains[name].values) > 2 for name in LISTED)  # type: ignore[union-attr]
-
-
-def settled(space: Space) -> Hashable:
-    """What tells a space from the others of a problem, and of one much like it."""
-    return frozenset(space.settled.items())
 
 
 def check(scorer: Scorer, design: Mapping[str, float]) -> Scorecard:

@@ -15,7 +15,7 @@ import numpy as np
 from optimiser.compile.frame import WHOLE, Box, Frame
 from optimiser.compile.relaxation import Rows
 
-ROUNDS = 2
+BRIEFLY = 2
 """Rounds of interval arithmetic for a half that is only looked at."""
 
 GIVEN_UP = 0.42
@@ -151,10 +151,9 @@ class Trail:
     at: float = 0.0
     parts: tuple[Trail, ...] = ()
 
-    def apart(self, by: int, at: float) -> tuple[Trail, ...]:
-        """The trails of both parts."""
-        self.by, self.at, self.parts = by, at, (Trail(), Trail())
-        return self.parts
+    def apart(self, by: int, at: float, parts: tuple[Trail, ...]) -> None:
+        """Note where it was taken apart, and the trails of both parts."""
+        self.by, self.at, self.parts = by, at, parts
 
     @property
     def boxes(self) -> int:
@@ -173,7 +172,7 @@ def halves_of(box: Box, k: int, at: float) -> tuple[Box, Box]:
 def followed(trail: Trail, alike: Alike, frame: Frame, box: Box, planes: Rows | None = None) -> list[Box]:
     """What is left of a box of another model by what a trail says, as far as that is ``alike``. ``planes``: those over the
     box that it is a part of."""
-    narrowed = frame.narrowed(box) if trail.outright is None else frame.narrowed(box, ROUNDS)
+    narrowed = frame.narrowed(box) if trail.outright is None else frame.narrowed(box, BRIEFLY)
     if narrowed is None:
         return []
     if trail.outright is not None and planes is not None and alike.contradictory(trail.outright, planes, narrowed):

@@ -17,7 +17,6 @@ from optimiser.explain.pulls import without_goal
 from optimiser.explain.sparing import Sparing, hardness_of, known_of
 from optimiser.problem.read import load
 from optimiser.score import Scorer
-from optimiser.search import settled
 from optimiser.solve import PROMISE, solve
 from tests.support.files import FOLDER
 from tests.test_boxes import _has
@@ -38,7 +37,7 @@ def trails_of(problem, best):
             while boxes.more and boxes.count < 12:
                 if boxes.look() is not None:
                     boxes.deny()
-            yield settled(space), (boxes.trail, boxes.frame)
+            yield space.key, (boxes.trail, boxes.frame)
 
 
 def others_of(problem, best):
@@ -77,7 +76,7 @@ def test_no_good_design_of_another_problem_is_lost(name):
     for number, other in enumerate(others_of(problem, best)):
         for space in spaces(other, grid=best.grid):
             scorer = Scorer(other, space)
-            if settled(space) not in trails or not scorer.targets:
+            if space.key not in trails or not scorer.targets:
                 continue
             designs = sorted(good_designs(scorer, number), key=lambda one: -one[0])
             for asked in [designs[at][0] - 1e-3 for at in (0, len(designs) // 3) if designs]:
@@ -86,7 +85,7 @@ def test_no_good_design_of_another_problem_is_lost(name):
                     continue
                 boxes = Boxes(compiled)
                 boxes.ask(compiled.asked(asked))
-                boxes.follow(*trails[settled(space)])
+                boxes.follow(*trails[space.key])
                 domains = [boxes.frame.domains(box) for box, _ in boxes._open]
                 for score, design in designs:
                     assert score < asked or any(_has(there, design) for there in domains)
@@ -111,7 +110,7 @@ def test_no_bound_is_below_a_design_that_there_is(name, effort):
     for number, other in enumerate(others_of(problem, best)[:8]):
         for space in spaces(other, grid=best.grid):
             scorer = Scorer(other, space)
-            designs = good_designs(scorer, number) if settled(space) in trails and scorer.targets else []
+            designs = good_designs(scorer, number) if space.key in trails and scorer.targets else []
             if not designs:
                 continue
             most = max(score for score, _ in designs)
@@ -180,12 +179,12 @@ def test_what_nothing_has_changed_for_is_shown_at_once(name):
     assert known_of(problem, best).hard
     hardness = hardness_of(problem, best)
     for space in spaces(problem, grid=best.grid):
-        if settled(space) in hardness.trails:
+        if space.key in hardness.trails:
             scorer = Scorer(problem, space)
             compiled = Compiled(space, scorer.bounds, scorer.targets, least=best.score + PROMISE)
             boxes = Boxes(compiled)
             boxes.ask(compiled.asked(best.score + PROMISE))
-            boxes.follow(*hardness.trails[settled(space)])
+            boxes.follow(*hardness.trails[space.key])
             assert not boxes.left
             assert str(compiled.model.proto) in hardness.denied
     assert hardness.trails

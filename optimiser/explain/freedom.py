@@ -235,17 +235,17 @@ def _fixed(space: Space, subject: Subject) -> bool:
 
 
 @lru_cache(maxsize=8)
-def _reach(problem: Problem, grid: float, settled: tuple[tuple[str, float], ...], floor: float) -> Reach:
+def _reach(problem: Problem, grid: float, key: frozenset[tuple[str, float]], floor: float) -> Reach:
     """The space of the best design, known by what it settles, under a floor; made once in each process."""
     for scorer in Search(problem, grid).scorers:
-        if tuple(scorer.space.settled.items()) == settled:
+        if scorer.space.key == key:
             return Reach(scorer.space, scorer.bounds, scorer.targets, floor=floor)
     raise UsageError("the best design is none of this problem's")
 
 
 def _reach_near(problem: Problem, best: Solution, loss: float) -> Reach:
     assert best.space is not None and best.score is not None
-    return _reach(problem, best.grid, tuple(best.space.settled.items()), best.score - loss)
+    return _reach(problem, best.grid, best.space.key, best.score - loss)
 
 
 def _scope(task: tuple[Problem, Solution, Subject, float, float, tuple[Design, Design]]) -> Scope:

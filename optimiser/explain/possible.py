@@ -32,7 +32,7 @@ NOT_DECIDED = "the solver could not decide a question in the time it has; nothin
 FEW_APART = 4
 """Decisions with values beside the grid of which all sets are tried at their values; of more, all together and each alone."""
 
-Settled = tuple[tuple[str, float], ...]
+Settled = frozenset[tuple[str, float]]
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ class Oracle:
         self._relaxed: dict[frozenset[Member], tuple[Problem, dict[Settled, Space]]] = {}
         self._fails: dict[Settled, list[frozenset[Member]]] = {}
         self._nowhere: list[frozenset[Member]] = []
-        self._last: Settled = ()
+        self._last: Settled = frozenset()
 
     def __getstate__(self) -> dict[str, object]:
         # other processes make the spaces sooner than they would be told of them
@@ -168,7 +168,7 @@ class Oracle:
         decided = frozenset(member for member in kept if not member.about_limit)
         if decided not in self._relaxed:
             problem = relaxed(self.problem, decided)
-            there = {tuple(sorted(space.settled.items())): space for space in spaces(problem, grid=self.grid)}
+            there = {space.key: space for space in spaces(problem, grid=self.grid)}
             self._relaxed[decided] = problem, there
         return self._relaxed[decided]
 

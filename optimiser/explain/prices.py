@@ -35,7 +35,7 @@ from optimiser.measures import catalogue
 from optimiser.problem.bass import hangs_on
 from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Choice, Fixed, Problem, Range
-from optimiser.problem.parts import Part, part, parts, with_part, with_value
+from optimiser.problem.parts import Part, part, parts, with_value
 from optimiser.progress import Progress, silent
 from optimiser.quantity import parse
 from optimiser.requirements import all_limits, room_limits
@@ -394,9 +394,8 @@ def new_only(problem: Problem, move: Move) -> Problem | None:
             return None
         other, inner = ("at_most", min) if member.end == "at_least" else ("at_least", max)
         known = getattr(limit, other)
-        ends = {member.end: move.after, other: move.before if known is None else inner(known, move.before)}
-        limits = (*problem.limits[: member.index], replace(limit, **ends), *problem.limits[member.index + 1 :])
-        return replace(problem, limits=limits)
+        before = move.before if known is None else inner(known, move.before)
+        return with_end(with_end(problem, member, move.after), replace(member, end=other), before)  # type: ignore[arg-type]
     if problem.bass is not None or problem.surround is not None:
         return None  # where fewer designs are allowed, these may be told otherwise: see hangs_on()
     names = [governed(problem, member.path, rows) for rows in problem.seating.rows]
@@ -405,9 +404,10 @@ def new_only(problem: Problem, move: Move) -> Problem | None:
         return None
     if member.kind == "value":
         return with_values(problem, member, {move.after})
-    at = part(problem, member.path)
-    low, high = sorted((move.before, move.after))  # type: ignore[type-var]
-    return with_part(problem, at, Range(low, high)) if isinstance(at.value, Range) else None
+    if not isinstance(part(problem, member.path).value, Range):
+        return None
+    other = replace(member, kind="to" if member.kind == "from" else "from")
+    return with_end(with_end(problem, member, move.after), other, move.before)  # type: ignore[arg-type]
 
 
 # --- solving ------------------------------------------------------------------------------------

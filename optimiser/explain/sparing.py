@@ -22,7 +22,7 @@ from optimiser.design import Space, spaces
 from optimiser.engine import PIECES, run
 from optimiser.problem.model import Problem
 from optimiser.score import Scorer
-from optimiser.search import BOX, CLIMB, GLANCE, MOST_POINTS, Found, Search, settled
+from optimiser.search import BOX, CLIMB, GLANCE, MOST_POINTS, Found, Search
 from optimiser.solve import PROMISE, Solution
 from optimiser.trails import Trail
 
@@ -75,7 +75,7 @@ def denials(problem: Problem, grid: float, score: float) -> Known:
 class Hardness(NamedTuple):
     """Deterministic seconds that it takes to show, with more said about products where that is needed, that none of a
     problem's designs scores so much; inf where it takes more than HARDEST. ``trails``: how it is shown box by box, of each
-    space that more must be said of, by settled(), to be gone through again; none where it is not. ``denied``: the models
+    space that more must be said of, by its key, to be gone through again; none where it is not. ``denied``: the models
     of those spaces, as text."""
 
     seconds: float
@@ -94,7 +94,7 @@ def hardness(problem: Problem, grid: float, score: float) -> Hardness:
         boxes = None if compiled is None else _emptied(compiled, score, TRAILED)
         if boxes is None:
             break
-        trails[settled(scorer.space)] = boxes.trail, boxes.frame
+        trails[scorer.space.key] = boxes.trail, boxes.frame
         denied.append(str(compiled.model.proto))
         seconds += BOX * boxes.cost * boxes.work
     else:
@@ -242,7 +242,7 @@ class Sparing(Search):
 
     def _bound(self, scorer: Scorer) -> float:
         """A bound on the score in one space, or 100 where the effort ends before there is one."""
-        at_once = settled(scorer.space) in self.trails if self.trails else self.hard
+        at_once = scorer.space.key in self.trails if self.trails else self.hard
         at_once = at_once and not self._few
         found = None
         for effort in (self.effort,) if at_once else (PATIENCE, self.effort):
@@ -253,7 +253,7 @@ class Sparing(Search):
 
     def _turn(self, scorer: Scorer) -> tuple[bool, bool]:
         """When the turn of a space comes to be proven: what is hard last, and where the best is, first."""
-        return settled(scorer.space) in self.trails, scorer.space is not self.space
+        return scorer.space.key in self.trails, scorer.space is not self.space
 
     def beyond(self, best: Solution, there: Space | None = None) -> float:
         """What no design of these spaces scores more than, or the score of the ``best`` so far; the search has the best of
@@ -262,10 +262,7 @@ class Sparing(Search):
         assert best.score is not None and best.design is not None
         self._few = there is None
         self.score, self.space, self.design, self.card = best.score, there or best.space, dict(best.design), best.card
-        bound = self.prove(sorted(self.scorers, key=self._turn))
-        if dict(self.design) != dict(best.design):
-            self.tidy()
-        return bound
+        return self._ended(sorted(self.scorers, key=self._turn), best.design)
 
     def answer(self, start: Mapping[str, float], *, better: bool = False) -> tuple[bool, float]:
         """From a design of a problem much like this one to the best that the effort allows: whether it is
@@ -277,7 +274,12 @@ class Sparing(Search):
         open_ = sorted(self.scorers, key=self._turn) if begun else self.find()
         if self.design is None:
             return not open_, 100.0
+        return True, self._ended(open_, start)
+
+    def _ended(self, open_: Sequence[Scorer], start: Mapping[str, float]) -> float:
+        """As prove(); the best design, if it is another than at the ``start``, made easy to build."""
         bound = self.prove(open_)
+        assert self.design is not None
         if dict(self.design) != dict(start):
             self.tidy()
-        return True, bound
+        return bound

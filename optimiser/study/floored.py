@@ -26,7 +26,7 @@ class Floored(Search):
 
     def __init__(self, *given, floors: Mapping[Scorer, Sequence[tuple[Blend, float]]], **how) -> None:
         super().__init__(*given, scorers=list(floors), **how)
-        self._settled = {tuple(scorer.space.settled.items()): some for scorer, some in floors.items()}
+        self._by_key = {scorer.space.key: some for scorer, some in floors.items()}
 
     def compiled(self, space: Space, bounds: Sequence[Bound], targets: Sequence[Target], **how) -> Compiled:
         """A model with the floors, where the goals that they are about are in it."""
@@ -41,7 +41,7 @@ class Floored(Search):
 
     def _of(self, space: Space) -> Sequence[tuple[Blend, float]]:
         """The floors in a space, or in a part of one."""
-        return self._settled[tuple(space.settled.items())]
+        return self._by_key[space.key]
 
     def _reckon(self, scorer: Scorer, design: Mapping[str, float]) -> float:
         """The score of a design that keeps the floors; -1 of one that was found without heed of them."""
