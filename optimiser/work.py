@@ -21,15 +21,22 @@ from concurrent.futures import (
     wait,
 )
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from optimiser.errors import InternalError, OptimiserError, UsageError
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+    from multiprocessing.process import BaseProcess
 
 TRIES = 2
 """How often a task may bring its worker process down before it is given up."""
 
 AHEAD = 4
 """Tasks handed out for each worker: enough that none is idle, few enough that memory stays flat."""
+
+PAUSE = 0.5
+"""Seconds of waiting after which it is told that the others still work."""
 
 PATIENCE = 10.0
 """Seconds that a cluster has to answer."""
@@ -47,6 +54,12 @@ class Outcome:
     value: Any = None
     error: str | None = None
     exit_code: int = 0
+
+    def result(self) -> Any:
+        """The value. Raises UsageError where that is what it failed with, else InternalError."""
+        if self.error is not None:
+            raise (UsageError if self.exit_code == UsageError.exit_code else InternalError)(self.error)
+        return self.value
 
 
 def cores() -> int:
@@ -95,20 +108,29 @@ class Workers:
             _end(self._executor, at_once=kind is not None)
         self._executor = None
 
-    def run(self, function: Callable[[Any], Any], tasks: Iterable[Task | None]) -> Iterator[Outcome]:
+    def run(
+        self,
+        function: Callable[[Any], Any],
+        tasks: Iterable[Task | None],
+        *,
+        waiting: Callable[[], object] | None = None,
+    ) -> Iterator[Outcome]:
         """Outcomes in the order in which they end. Tasks are drawn only as workers take them; None among
-        them says that the next one waits for an outcome of those in hand."""
+        them says that the next one waits for an outcome of those in hand. ``waiting`` is called now and then while
+        other processes work."""
         if self._alone:
             for task in tasks:
                 if task is None:
                     raise InternalError("a task waits for one that nobody works on")
                 yield _outcome(task[0], *guarded(function, task[1]))
             return
-        yield from self._spread(function, iter(tasks))
+        yield from self._spread(function, iter(tasks), waiting)
 
     # --- spreading ----------------------------------------------------------------------------
 
-    def _spread(self, function: Callable[[Any], Any], tasks: Iterator[Task | None]) -> Iterator[Outcome]:
+    def _spread(
+        self, function: Callable[[Any], Any], tasks: Iterator[Task | None], waiting: Callable[[], object] | None
+    ) -> Iterator[Outcome]:
         running: dict[Future, Task] = {}
         suspects: deque[Task] = deque()  # in hand when a worker died: tried again one by one
         strikes: dict[int, int] = {}
@@ -127,7 +149,9 @@ class Workers:
                     self._hand(function, task, running)
                 if not running:
                     return
-                done, _ = wait(running, return_when=FIRST_COMPLETED)
+                done, _ = wait(running, timeout=waiting and PAUSE, return_when=FIRST_COMPLETED)
+                if not done and waiting:
+                    waiting()
                 ended = sorted(((running.pop(future), future) for future in done), key=lambda pair: pair[0][0])
                 for task, future in ended:
                     try:
@@ -184,19 +208,65 @@ def _outcome(index: int, worked: bool, value: Any, exit_code: int) -> Outcome:
     return Outcome(index, value) if worked else Outcome(index, None, value, exit_code)
 
 
+class Beside:
+    """One call in a process of its own while this one goes on; in this one, once asked for, where there is no second
+    core. The function must be importable by name, argument and value picklable.
+
+        with Beside(function, argument) as there:
+            ...
+            value = there.value()
+    """
+
+    def __init__(self, function: Callable[[Any], Any], argument: Any) -> None:
+        self._function, self._argument = function, argument
+        self._process: BaseProcess | None = None
+
+    def __enter__(self) -> Beside:
+        if cores() > 1:
+            context = _context()
+            self._ear, mouth = context.Pipe(duplex=False)
+            self._process = context.Process(target=_tell, args=(os.getpid(), mouth, self._function, self._argument))
+            self._process.start()
+            mouth.close()
+        return self
+
+    def value(self) -> Any:
+        """What the call gave. Raises as it did, or InternalError for what is no error of ours."""
+        if self._process is None:
+            return self._function(self._argument)
+        try:
+            outcome = _outcome(0, *self._ear.recv())
+        except EOFError:  # the process is gone without a word
+            return self._function(self._argument)
+        return outcome.result()
+
+    def __exit__(self, kind, error, trace) -> None:
+        if self._process is not None:
+            self._process.terminate()
+            self._process.join()
+            self._ear.close()
+
+
+def _tell(parent: int, mouth: Connection, function: Callable[[Any], Any], argument: Any) -> None:
+    _settle(parent)
+    mouth.send(guarded(function, argument))
+    mouth.close()
+
+
 # --- processes of our own -----------------------------------------------------------------------
 
 
 def _pool(count: int) -> ProcessPoolExecutor:
+    pool = ProcessPoolExecutor(count, mp_context=_context(), initializer=_settle, initargs=(os.getpid(),))
+    pool.submit(int)  # the processes start now, before a progress bar or anything else starts threads
+    return pool
+
+
+def _context():
     from multiprocessing import get_context
 
     # a forked child starts at once and has all modules; but a fork among threads may lock up
-    context = get_context(
-        "fork" if os.name == "posix" and os.uname().sysname == "Linux" and _only_thread() else "spawn"
-    )
-    pool = ProcessPoolExecutor(count, mp_context=context, initializer=_settle, initargs=(os.getpid(),))
-    pool.submit(int)  # the processes start now, before a progress bar or anything else starts threads
-    return pool
+    return get_context("fork" if os.name == "posix" and os.uname().sysname == "Linux" and _only_thread() else "spawn")
 
 
 def _only_thread() -> bool:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
+
+from optimiser.commands._progress import watched
 
 ROOT = Path(__file__).parents[1]
 FULL = Path("/dev/full")  # takes no byte: as a disk without space does
@@ -167,3 +171,20 @@ def test_a_narrow_terminal_has_no_longer_lines(room, command):
     assert len(lines) > 20
     assert max(map(len, lines)) <= 60
     assert "…" not in "".join(lines)
+
+
+def test_a_progress_bar_starts_no_thread(monkeypatch):
+    """A process that has threads is not forked, so that each worker would have to begin anew."""
+
+    class Terminal(io.StringIO):
+        def isatty(self):
+            return True
+
+    screen = Terminal()
+    monkeypatch.setattr(sys, "stderr", screen)
+    before = threading.active_count()
+    with watched() as progress:
+        progress("the best design")
+        progress("prices", 3, 17)
+        assert threading.active_count() == before
+    assert "the best design" in screen.getvalue() and "3/17" in screen.getvalue()

@@ -20,10 +20,11 @@ def watched() -> Iterator[Progress]:
     from rich.progress import Progress as Bar
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
+    # no thread of its own: a process with threads cannot simply be forked, and what is known by then would be lost
+    with Bar(*columns, console=Console(stderr=True), transient=True, auto_refresh=False) as bar:
         task = bar.add_task("", total=None)
 
         def tell(what: str, done: int = 0, of: int = 0) -> None:
-            bar.update(task, description=what, completed=done, total=of or None)
+            bar.update(task, description=what, completed=done, total=of or None, refresh=True)
 
         yield tell

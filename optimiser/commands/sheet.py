@@ -39,6 +39,7 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
 
     Exit code 0: a design; 2: FILE cannot be used; 3: the limits cannot all hold (the sheet says why).
     """
+    from optimiser.commands._progress import watched
     from optimiser.errors import UsageError, writing
     from optimiser.problem.read import load
     from optimiser.sheet.make import DRAWN, KINDS, gather, left_over, missing, read_traded, write
@@ -68,11 +69,13 @@ def command(ctx, file, out, saved, only, paper, quick, freedom, front, overwrite
     text = file.read_text(encoding="utf-8-sig")
     traded = None if front is None else read_traded(front, problem, text)
     how = {"prices": not quick, "freedom": freedom, "front": traded, "kinds": kinds}
-    material = gather(problem, text, file.name, saved=result, **how)
-    with writing(out):
-        out.mkdir(parents=True, exist_ok=True)
     papers = [PAPERS[name] for name in paper] or [paper_for(problem.show)]
-    written = write(material, out, kinds, papers)
+    with watched() as progress:
+        material = gather(problem, text, file.name, saved=result, **how, progress=progress)
+        progress("the sheet")
+        with writing(out):
+            out.mkdir(parents=True, exist_ok=True)
+        written = write(material, out, kinds, papers)
     for path in written:
         click.echo(path)
     older = left_over(out, written)

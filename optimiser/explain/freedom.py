@@ -8,12 +8,13 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import NamedTuple
 
-from optimiser.design import Design, Held, Listed, Space, Steps
+from optimiser.design import Design, Domain, Held, Listed, Space, Steps
 from optimiser.engine import EFFORT
 from optimiser.errors import UsageError
 from optimiser.explain.demands import where_there
-from optimiser.explain.reach import BEYOND, Reach, Unsettled
+from optimiser.explain.reach import BEYOND, Reach, Unsettled, narrowed
 from optimiser.explain.steps import fine
 from optimiser.explain.together import together
 from optimiser.forms import LATCH, Condition, Form, Quotient, Unless, absolute, affine
@@ -103,6 +104,31 @@ class Freedom:
     others: tuple[Other, ...]
 
 
+Domains = tuple[tuple[str, Domain], ...]
+
+
+@dataclass(frozen=True)
+class Begun:
+    """Where a freedom is begun from, for each loss in ascending order: ``domains`` of the decisions that hold every
+    design near the best, as far as a few boxes tell, and ``ends``, for each subject that is solved for designs that have
+    little and much of it."""
+
+    domains: tuple[Domains, ...]
+    ends: tuple[tuple[tuple[Design, Design], ...], ...]
+
+
+def begun_of(problem: Problem, best: Solution, *, losses: Sequence[float] = LOSSES, every: bool = False) -> Begun:
+    """Where a freedom is begun from: all of it that is not solved for. ``losses``, ``every``: as of freedom_of."""
+    assert best.design is not None and best.space is not None and best.score is not None
+    forms = [form_of(best.space, subject) for subject in _solved(problem, best.space, every)]
+    domains, ends, starts = [], [], [best.design]
+    for loss in sorted(losses):  # what is near the best within less is so within more
+        domains.append(_narrowed(problem, best, loss))
+        ends.append(tuple(_reach_near(problem, best, loss, domains[-1]).outermost(forms, starts)) if forms else ())
+        starts = [best.design, *(design for two in ends[-1] for design in two)]
+    return Begun(tuple(domains), tuple(ends))
+
+
 def freedom_of(
     problem: Problem,
     best: Solution,
@@ -110,34 +136,39 @@ def freedom_of(
     losses: Sequence[float] = LOSSES,
     every: bool = False,
     others: int = SEVERAL,
+    begun: Begun | None = None,
     effort: float = EFFORT,
     executor: Executor | None = None,
     progress: Progress = silent,
 ) -> Freedom:
     """The freedom around a best design: of its decisions, and of the measures in the file's limits and
     goals (``every``: of all measures). Other numbers of rows and other screens are not looked into:
-    freedom is that of this kind of design."""
+    freedom is that of this kind of design. ``begun``: what begun_of makes of the same, if it is made already."""
     if best.design is None or best.space is None or best.score is None:
         raise UsageError("an impossible problem has no freedom; explain tells what would have to give")
     asked = subjects(problem, best.space, every=every)
-    solved = [s for s in asked if _follows(best.space, s) is None]
+    solved = _solved(problem, best.space, every)
     share = min(effort, max(LEAST, BUDGET / (2.0 * max(1, len(losses) * len(solved)))))
-    tasks, starts = [], [best.design]
-    for loss in sorted(losses):  # what is near the best within less is so within more
-        forms = [form_of(best.space, subject) for subject in solved]
-        ends = _reach_near(problem, best, loss).outermost(forms, starts) if solved else []
-        tasks += [(problem, best, subject, loss, share, two) for subject, two in zip(solved, ends)]
-        starts = [best.design, *(design for two in ends for design in two)]
+    begun = begun or begun_of(problem, best, losses=losses, every=every)
+    within = dict(zip(sorted(losses), begun.domains))
+    tasks = [
+        _Task(problem, best, subject, loss, within[loss], share, two)
+        for loss, ends in zip(sorted(losses), begun.ends)
+        for subject, two in zip(solved, ends)
+    ]
+    for loss in within:  # made here once, there for all processes
+        _reach_near(problem, best, loss, within[loss])
     found = together(_scope, tasks, "how far each can move", executor=executor, progress=progress)
     known = {(scope.subject, scope.loss): scope for scope in found}
     scopes = tuple(tuple(_known(best.space, known, s, loss) for loss in losses) for s in asked)
     loss = losses[0]
-    starts = [best.design, *(design for task in tasks if task[3] == loss for design in task[5])]
-    different = _others(problem, best, [group[0] for group in scopes], starts, loss, others, progress)
+    starts = [best.design, *(design for task in tasks if task.loss == loss for design in task.ends)]
+    reach = _reach_near(problem, best, loss, within[loss])
+    different = _others(problem, best, reach, [group[0] for group in scopes], starts, others, progress)
     # an end is looked for no closer than its bound is wanted, and a design found for something else may lie beyond it
-    for at, within in enumerate(losses):
-        there = [design for task in tasks if task[3] <= within for design in task[5]]
-        there += [other.design for other in different if loss <= within]
+    for at, most in enumerate(losses):
+        there = [design for task in tasks if task.loss <= most for design in task.ends]
+        there += [other.design for other in different if loss <= most]
         scopes = tuple(_replaced(group, at, _widened(best.space, group[at], there)) for group in scopes)
     return Freedom(best, tuple(losses), scopes, loss, different)
 
@@ -156,6 +187,11 @@ def _widened(space: Space, scope: Scope, designs: Sequence[Design]) -> Scope:
     return replace(
         scope, low=low, high=high, low_bound=min(low, scope.low_bound), high_bound=max(high, scope.high_bound)
     )
+
+
+def _solved(problem: Problem, space: Space, every: bool) -> list[Subject]:
+    """The subjects that are solved for: the others follow one of them."""
+    return [s for s in subjects(problem, space, every=every) if _follows(space, s) is None]
 
 
 def _follows(space: Space, subject: Subject) -> Subject | None:
@@ -234,24 +270,49 @@ def _fixed(space: Space, subject: Subject) -> bool:
 # --- ranges -------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=8)
-def _reach(problem: Problem, grid: float, key: frozenset[tuple[str, float]], floor: float) -> Reach:
-    """The space of the best design, known by what it settles, under a floor; made once in each process."""
+class _Task(NamedTuple):
+    """What one scope is asked for with: designs near the best lie within ``domains``; ``ends`` have little and much of
+    the subject."""
+
+    problem: Problem
+    best: Solution
+    subject: Subject
+    loss: float
+    domains: Domains
+    effort: float
+    ends: tuple[Design, Design]
+
+
+def _scorer(problem: Problem, grid: float, key: frozenset[tuple[str, float]]) -> Scorer:
+    """The scorer of the space of the best design, known by what it settles."""
     for scorer in Search(problem, grid).scorers:
         if scorer.space.key == key:
-            return Reach(scorer.space, scorer.bounds, scorer.targets, floor=floor)
+            return scorer
     raise UsageError("the best design is none of this problem's")
 
 
-def _reach_near(problem: Problem, best: Solution, loss: float) -> Reach:
+def _narrowed(problem: Problem, best: Solution, loss: float) -> Domains:
     assert best.space is not None and best.score is not None
-    return _reach(problem, best.grid, best.space.key, best.score - loss)
+    scorer = _scorer(problem, best.grid, best.space.key)
+    return tuple(narrowed(scorer.space, scorer.bounds, scorer.targets, best.score - loss).items())
 
 
-def _scope(task: tuple[Problem, Solution, Subject, float, float, tuple[Design, Design]]) -> Scope:
+@lru_cache(maxsize=8)
+def _reach(problem: Problem, grid: float, key: frozenset[tuple[str, float]], floor: float, domains: Domains) -> Reach:
+    """The space of the best design under a floor; made once in each process."""
+    scorer = _scorer(problem, grid, key)
+    return Reach(scorer.space, scorer.bounds, scorer.targets, floor=floor, domains=dict(domains))
+
+
+def _reach_near(problem: Problem, best: Solution, loss: float, domains: Domains) -> Reach:
+    assert best.space is not None and best.score is not None
+    return _reach(problem, best.grid, best.space.key, best.score - loss, domains)
+
+
+def _scope(task: _Task) -> Scope:
     """One scope, begun from designs that have little and much of the subject."""
-    problem, best, subject, loss, effort, ends = task
-    reach = _reach_near(problem, best, loss)
+    problem, best, subject, loss, domains, effort, ends = task
+    reach = _reach_near(problem, best, loss, domains)
     form = form_of(reach.space, subject)
     assert form is not None and best.design is not None
     at_best = None if math.isnan(value := float(form.value(best.design))) else value
@@ -296,9 +357,9 @@ def _is(form: Form, value: float) -> Condition:
 def _others(
     problem: Problem,
     best: Solution,
+    reach: Reach,
     scopes: Sequence[Scope],
     starts: Sequence[Mapping[str, float]],
-    loss: float,
     count: int,
     progress: Progress,
 ) -> tuple[Other, ...]:
@@ -309,7 +370,7 @@ def _others(
     for at in range(count if spans else 0):
         progress("designs that differ", at, count)
         seen = [best.design, *(o.design for o in found)]
-        other = _farthest(problem, best, seen, scopes, spans, starts, loss)
+        other = _farthest(problem, reach, seen, scopes, spans, starts)
         if other.distance < 0.02 * len(spans):
             break
         found.append(other)
@@ -323,14 +384,12 @@ def distance(one: Mapping[str, float], other: Mapping[str, float], spans: Mappin
 
 def _farthest(
     problem: Problem,
-    best: Solution,
+    reach: Reach,
     seen: Sequence[Mapping[str, float]],
     scopes: Sequence[Scope],
     spans: Mapping[str, float],
     starts: Sequence[Mapping[str, float]],
-    loss: float,
 ) -> Other:
-    reach = _reach_near(problem, best, loss)
     design = reach.apart(seen, spans, starts)
     away = min(distance(design, d, spans) for d in seen)
     # no decision goes beyond its own bounds, so none of these designs is farther from the nearest than that

@@ -80,8 +80,12 @@ class Reached:
     design: Mapping[str, float]
 
 
-def _left(compiled: Compiled) -> dict[str, Domain]:
-    """The domains of the decisions in which the designs lie together that score enough, as far as a few boxes tell."""
+def narrowed(space: Space, bounds: Sequence[Bound], targets: Sequence[Target], floor: float) -> dict[str, Domain]:
+    """The domains of the decisions in which the designs lie together that score at least so many points, as far as a
+    few boxes tell."""
+    compiled = Compiled(space, bounds, Scorer.of(space, bounds, targets).targets, levels=LEVELS, least=floor)
+    if compiled.size > LARGEST:
+        return dict(space.domains)
     boxes = Boxes(compiled)
     while boxes.more and boxes.count < BOXES / boxes.cost:
         boxes.look(oldest=True)
@@ -91,7 +95,8 @@ def _left(compiled: Compiled) -> dict[str, Domain]:
 class Reach:
     """A space under limits, and with ``floor`` only designs that score at least so many points: what
     its designs can reach. The model is made once and asked many times; ``effort`` is each question's, ``budget`` that of
-    all together, of which ``left`` is what remains (deterministic seconds)."""
+    all together, of which ``left`` is what remains (deterministic seconds). ``domains``: what is known of where the
+    designs lie that score so much, if it is known already."""
 
     def __init__(
         self,
@@ -102,6 +107,7 @@ class Reach:
         floor: float | None = None,
         effort: float = EFFORT,
         budget: float = math.inf,
+        domains: Mapping[str, Domain] | None = None,
     ) -> None:
         self.space = space
         self.effort = effort
@@ -110,10 +116,10 @@ class Reach:
         self._scorer = Scorer.of(space, bounds, targets if floor is not None else ())
         # with a score to keep, most of a proof goes into products
         pieces = 1 if floor is None else PIECES
+        if floor is not None:
+            domains = narrowed(space, bounds, targets, floor) if domains is None else domains
+            space = replace(space, domains=dict(domains))
         self._plain = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor)
-        if floor is not None and self._plain.size <= LARGEST:
-            space = replace(space, domains=_left(self._plain))
-            self._plain = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor)
         self._base = self._plain
         if pieces > 1:
             self._base = Compiled(space, bounds, self._scorer.targets, levels=LEVELS, least=floor, pieces=pieces)

@@ -3,37 +3,61 @@ what would have to give."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
 from optimiser.explain.concessions import concessions_of
 from optimiser.explain.conflicts import conflicts_of
-from optimiser.explain.freedom import freedom_of
+from optimiser.explain.freedom import Begun, begun_of, freedom_of
 from optimiser.explain.members import values_at
 from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Move, all_moves, prices_of
 from optimiser.problem.model import Choice, Problem, Range
 from optimiser.problem.parts import part
+from optimiser.progress import Progress, silent
 from optimiser.score import CLOSE
 from optimiser.sheet.material import LOSS, Reasons
 from optimiser.solve import Solution
+from optimiser.work import Beside
 
 MOST_CONFLICTS = 2
 """Conflicts that a sheet tells: more would hide what matters."""
 
 
-def asked(solution: Solution, *, prices: bool = True, freedom: bool = False) -> Reasons:
-    """Ask about a solution what its sheet will say; with ``freedom`` also how far the design may move,
+@contextmanager
+def begun(solution: Solution) -> Iterator[Callable[[], Begun]]:
+    """What a solution's freedom begins from, made in a process beside this one; to be called for where it is needed."""
+    with Beside(_begun, solution) as there:
+        yield there.value
+
+
+def _begun(solution: Solution) -> Begun:
+    return begun_of(solution.problem, solution, losses=(LOSS,))
+
+
+def asked(
+    solution: Solution,
+    *,
+    prices: bool = True,
+    begun: Callable[[], Begun] | None = None,
+    progress: Progress = silent,
+) -> Reasons:
+    """Ask about a solution what its sheet will say; with what its freedom begins from also how far the design may move,
     which takes longer than everything else; without ``prices`` not what a step of what binds would gain."""
     problem = solution.problem
     if solution.design is not None:
         moves = binding_moves(problem, solution) if prices else []
-        return Reasons(
-            prices=prices_of(problem, solution, moves=moves) if moves else None,
-            freedom=freedom_of(problem, solution, losses=(LOSS,), others=0) if freedom else None,
-        )
+        priced = prices_of(problem, solution, moves=moves, progress=progress) if moves else None
+        if begun is None:
+            return Reasons(prices=priced)
+        progress("how far each can move")
+        free = freedom_of(problem, solution, losses=(LOSS,), others=0, begun=begun(), progress=progress)
+        return Reasons(prices=priced, freedom=free)
     if solution.status != "impossible":
         return Reasons()
     oracle = Oracle(problem, grid=solution.grid)
-    conflicts = conflicts_of(oracle, most=MOST_CONFLICTS)
-    return Reasons(conflicts=conflicts, concessions=concessions_of(oracle, problem))
+    conflicts = conflicts_of(oracle, most=MOST_CONFLICTS, progress=progress)
+    return Reasons(conflicts=conflicts, concessions=concessions_of(oracle, problem, progress=progress))
 
 
 def binding_moves(problem: Problem, solution: Solution) -> list[Move]:

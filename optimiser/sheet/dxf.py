@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from io import StringIO
 from itertools import count
-from pathlib import Path as File
 from typing import TYPE_CHECKING, Any
 
 from optimiser.errors import UsageError
@@ -33,9 +33,11 @@ APART = 60.0
 """Millimetres on paper between scenes that lie side by side."""
 
 
-def write_dxf(path: File, scenes: Sequence[Scene], system: str, title: str) -> None:
-    """Write scenes into one DXF file (AutoCAD 2010 format)."""
-    drawing(scenes, system, title).saveas(path, encoding="utf-8")
+def dxf(scenes: Sequence[Scene], system: str, title: str) -> bytes:
+    """Scenes as one DXF file (AutoCAD 2010 format)."""
+    made = StringIO()
+    drawing(scenes, system, title).write(made)
+    return made.getvalue().encode("utf-8", errors="dxfreplace")
 
 
 def drawing(scenes: Sequence[Scene], system: str, title: str) -> Drawing:

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import nullcontext
+from functools import partial
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from optimiser.errors import ImpossibleProblem, Undecided, UsageError, of_each, writing
 from optimiser.problem.model import Problem
+from optimiser.progress import Progress, silent
 from optimiser.sheet.drawings import apart, drawings
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import PAPERS, Paper
 from optimiser.sheet.plates import Plate, plate
 from optimiser.sheet.restored import made_words, restored
 from optimiser.solve import solve
+from optimiser.work import cores
 
 if TYPE_CHECKING:
     from optimiser.study.front import Front
@@ -22,6 +27,9 @@ if TYPE_CHECKING:
 Made = TypeVar("Made")
 
 KINDS = ("html", "pdf", "svg", "dxf")
+AT_ONCE = 2
+"""Files made side by side: while one is typeset, another is drawn."""
+
 DRAWN = frozenset({"svg", "dxf"})
 """Kinds of file that hold drawings only."""
 
@@ -57,6 +65,7 @@ def gather(
     freedom: bool = False,
     front: Front | None = None,
     kinds: Iterable[str] = KINDS,
+    progress: Progress = silent,
 ) -> Material:
     """Solve a problem, or take a saved result in its place; ask why it is so (without ``prices``, only
     of an impossible problem; with ``freedom``, also how far it may move), and complete the file's own designs.
@@ -73,17 +82,19 @@ def gather(
         from optimiser.complete import refuse_senseless
 
         _of_designs(problem, refuse_senseless)  # before what may take minutes
+    progress("the best design")
     solution = solve(problem) if saved is None else restored(problem, saved)
     made = None if saved is None else made_words(problem, saved, name)
     if drawn:
         return Material(solution, text, name)
     from optimiser.complete import complete
-    from optimiser.sheet.asked import asked
+    from optimiser.sheet.asked import asked, begun
 
-    # of a design that cannot be it is told before more is asked about the best one
-    designs = () if solution.design is None else _of_designs(problem, complete)
-    # what binds a design that was pushed is not what a step of the file would gain
-    reasons = asked(solution, prices=prices and not pushed, freedom=freedom)
+    with begun(solution) if freedom and solution.design is not None else nullcontext() as start:
+        # of a design that cannot be it is told before more is asked about the best one
+        designs = () if solution.design is None else _of_designs(problem, complete)
+        # what binds a design that was pushed is not what a step of the file would gain
+        reasons = asked(solution, prices=prices and not pushed, begun=start, progress=progress)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
     return Material(solution, text, name, designs, reasons, front, made=made)
@@ -120,59 +131,66 @@ def left_over(folder: Path, written: Iterable[Path]) -> list[str]:
 
 def write(material: Material, folder: Path, kinds: Iterable[str], papers: Iterable[Paper]) -> list[Path]:
     """Write the files of a sheet into a folder; the paths written."""
-    papers, kinds = tuple(papers), frozenset(kinds)
     written: list[Path] = []
+    with ThreadPoolExecutor(min(AT_ONCE, cores())) as threads:
+        files = _files(material, tuple(papers), frozenset(kinds))
+        made = {name: threads.submit(make) for name, make in files.items()}
+        try:
+            for name, data in made.items():
+                path = folder / name
+                found = data.result()
+                with writing(path):
+                    path.write_bytes(found)
+                written.append(path)
+        finally:
+            for data in made.values():
+                data.cancel()
+    return written
 
-    def put(name: str, data: bytes) -> None:
-        path = folder / name
-        with writing(path):
-            path.write_bytes(data)
-        written.append(path)
 
+def _files(material: Material, papers: tuple[Paper, ...], kinds: frozenset[str]) -> dict[str, Callable[[], bytes]]:
+    """The names of a sheet's files, and for each what makes it, whatever is made beside it."""
+    files: dict[str, Callable[[], bytes]] = {}
     plain = material
     if kinds - DRAWN:
         from optimiser.sheet.legible import legible
 
         plain = legible(material)  # the material itself, unless some letter cannot be printed
-        _write_sheet(material, plain, kinds, papers, put)
+        files |= _sheet_files(material, plain, kinds, papers)
     plates = _plates(material, papers[0]) if kinds & {"svg", "pdf"} else []
     if "svg" in kinds:
-        for one in plates:
-            put(f"{one.name}.svg", one.svg.encode("utf-8"))
+        files |= {f"{one.name}.svg": partial(one.svg.encode, "utf-8") for one in plates}
     if "pdf" in kinds:
         from optimiser.sheet.pdf import plate_pdf
 
-        for one in plates if plain is material else _plates(plain, papers[0]):
-            put(f"{one.name}.pdf", plate_pdf(one))
+        printed = plates if plain is material else _plates(plain, papers[0])
+        files |= {f"{one.name}.pdf": partial(plate_pdf, one) for one in printed}
     if "dxf" in kinds:
-        from optimiser.sheet.dxf import write_dxf
+        from optimiser.sheet.dxf import dxf
 
-        path = folder / ("room.dxf" if material.solution.design is None else "drawings.dxf")
-        with writing(path):
-            write_dxf(path, drawings(material, papers[0]), material.problem.show, material.problem.title)
-        written.append(path)
-    return written
+        problem = material.problem
+        name = "room.dxf" if material.solution.design is None else "drawings.dxf"
+        files[name] = partial(dxf, drawings(material, papers[0]), problem.show, problem.title)
+    return files
 
 
-def _write_sheet(
-    material: Material,
-    plain: Material,
-    kinds: frozenset[str],
-    papers: tuple[Paper, ...],
-    put: Callable[[str, bytes], None],
-) -> None:
+def _sheet_files(
+    material: Material, plain: Material, kinds: frozenset[str], papers: tuple[Paper, ...]
+) -> dict[str, Callable[[], bytes]]:
     """The sheet itself, for the screen and, of material in ``plain`` letters, for each size of paper."""
     from optimiser.sheet.content import sheet
     from optimiser.sheet.html import html
     from optimiser.sheet.pdf import sheet_pdf
 
+    files: dict[str, Callable[[], bytes]] = {}
     whole = sheet(material, papers[0]) if "html" in kinds or plain is material else None
     if "html" in kinds and whole is not None:
-        put("sheet.html", html(whole).encode("utf-8"))
+        files["sheet.html"] = lambda: html(whole).encode("utf-8")
     if "pdf" in kinds:
         for paper in papers:
             made = whole if whole is not None and plain is material and paper == papers[0] else sheet(plain, paper)
-            put(f"sheet-{paper.name.lower()}.pdf", sheet_pdf(made, paper))
+            files[f"sheet-{paper.name.lower()}.pdf"] = partial(sheet_pdf, made, paper)
+    return files
 
 
 def _plates(material: Material, paper: Paper) -> list[Plate]:

@@ -6,6 +6,7 @@ import dataclasses
 import json
 import re
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from optimiser.errors import UsageError
 from optimiser.sheet.document import Sheet, kept_whole
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.plates import Plate
+from optimiser.work import cores
 
 TEMPLATES = Path(__file__).parent / "templates"
 NO_TIME = 0
@@ -26,6 +28,9 @@ WAYS = tuple((tight, False, whole) for whole in (False, True) for tight in (0, 1
 """How a sheet may be set, the best to look at first: how closely (-1 is with more air, 3 to 5 for what is too much else),
 whether the problem file begins a page of its own, and whether drawings keep out of the table of goals, for which a page
 may have to end early."""
+
+AT_ONCE = 2
+"""Ways that are tried side by side. The first good one is taken, in whatever order they end."""
 
 LONG = 32
 """Letters of a word beyond which it may be broken anywhere."""
@@ -75,12 +80,14 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     page. A drawing is larger where its page would else stay empty below it."""
     record = _record(kept_whole(sheet))
     best: tuple[_Set, tuple[int, bool, bool]] | None = None
-    for way in WAYS:
-        made = _set(record, paper, way)
-        if best is None or made.good or made.rank < best[0].rank:
-            best = made, way
-        if made.good:
-            break
+    count = min(AT_ONCE, cores())
+    with ThreadPoolExecutor(count) as threads:  # the compiler leaves other threads alone while it works
+        for ways in (WAYS[k : k + count] for k in range(0, len(WAYS), count)):
+            for way, made in zip(ways, threads.map(lambda way: _set(record, paper, way), ways)):
+                if best is None or not best[0].good and (made.good or made.rank < best[0].rank):
+                    best = made, way
+            if best is not None and best[0].good:
+                break
     assert best is not None
     made, way = best
     larger = _larger(record, made)

@@ -1,6 +1,7 @@
 """Freedom against every design of small rooms looked at."""
 
 import json
+import pickle
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +12,7 @@ from rooms import GRID, ONE_ROW, allowed, one_row, two_rows
 from optimiser.cli import program
 from optimiser.design import spaces
 from optimiser.errors import UsageError
-from optimiser.explain.freedom import Scope, Subject, distance, form_of, freedom_of, subjects
+from optimiser.explain.freedom import Scope, Subject, begun_of, distance, form_of, freedom_of, subjects
 from optimiser.explain.sayings import scope_words, subject_name
 from optimiser.problem.read import loads
 from optimiser.score import Scorer
@@ -153,6 +154,14 @@ def test_the_space_is_the_best_designs_own():
     freedom = freedom_of(problem, best, others=0)
     for (scope,) in freedom.scopes:
         assert scope.settled and scope.low <= scope.at_best <= scope.high
+
+
+def test_it_is_the_same_begun_beforehand(free):
+    problem, best, freedom, _, _ = free
+    begun = begun_of(problem, best, losses=LOSSES)
+    there = freedom_of(problem, best, losses=LOSSES, begun=pickle.loads(pickle.dumps(begun)))
+    assert there == freedom
+    assert [dict(domains).keys() for domains in begun.domains] == [best.space.domains.keys()] * len(LOSSES)
 
 
 def test_an_impossible_problem_has_no_freedom():

@@ -13,7 +13,7 @@ import pyogrio
 import pytest
 import shapely
 
-from optimiser.sheet.dxf import write_dxf
+from optimiser.sheet.dxf import dxf
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
 from optimiser.sheet.picture import along
@@ -51,7 +51,7 @@ def _write(path: Path, problem, space, design) -> tuple[Path, float]:
     upper = plan(shown, system, denominator)
     along(upper, shown, system)
     scenes = [upper, section(shown, system, denominator), elevation(shown, system, denominator)]
-    write_dxf(path, scenes, system, problem.title)
+    path.write_bytes(dxf(scenes, system, problem.title))
     return path, 25.4 if system == "ft-in" else 1.0  # millimetres in a unit of the file
 
 

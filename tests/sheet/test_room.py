@@ -14,7 +14,7 @@ from optimiser.explain.concessions import Concessions
 from optimiser.problem.read import loads
 from optimiser.sheet.brief import brief
 from optimiser.sheet.content import sheet
-from optimiser.sheet.dxf import write_dxf
+from optimiser.sheet.dxf import dxf
 from optimiser.sheet.figures import shell
 from optimiser.sheet.html import html
 from optimiser.sheet.make import KINDS, write
@@ -118,7 +118,7 @@ def test_its_labels_do_not_overlap(show, denominator):
 def test_same_room_same_bytes(tmp_path):
     room = shell(loads(source(), "x").room)
     for name in ("one.dxf", "two.dxf"):
-        write_dxf(tmp_path / name, room_scenes(room, "mm", 50), "mm", "A room")
+        (tmp_path / name).write_bytes(dxf(room_scenes(room, "mm", 50), "mm", "A room"))
     assert (tmp_path / "one.dxf").read_bytes() == (tmp_path / "two.dxf").read_bytes()
 
 

@@ -30,7 +30,7 @@ from optimiser.problem.read import loads
 from optimiser.quantity import NO_BREAK
 from optimiser.record import solution_record
 from optimiser.score import GoalResult, Scorer
-from optimiser.sheet import chapters, make
+from optimiser.sheet import chapters, make, pdf
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.brief import brief
 from optimiser.sheet.charts import overlay, score_bars
@@ -1368,3 +1368,17 @@ def test_designs_that_only_a_solver_can_rule_out_are_told_before_prices(monkeypa
     monkeypatch.setattr(make, "solve", lambda _: two_rows.solution)
     with pytest.raises(UsageError, match="^designs: as drawn: no arrangement"):
         gather(two_rows.problem, two_rows.text, "x")
+
+
+def test_files_are_the_same_however_many_are_made_at_once(monkeypatch, tmp_path, two_rows):
+    """With one processor all is done one after another."""
+    found = []
+    for count in (1, 2, 8):
+        monkeypatch.setattr(pdf, "cores", lambda count=count: count)
+        monkeypatch.setattr(make, "cores", lambda count=count: count)
+        folder = tmp_path / str(count)
+        folder.mkdir()
+        written = make.write(two_rows, folder, make.KINDS, (A4, LETTER))
+        found.append([(path.name, path.read_bytes()) for path in written])
+    assert len(found[0]) == 10
+    assert found[0] == found[1] == found[2]

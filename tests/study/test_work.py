@@ -9,8 +9,9 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from optimiser.errors import UsageError
-from optimiser.work import Workers
+from optimiser import work
+from optimiser.errors import InternalError, UsageError
+from optimiser.work import Beside, Workers
 from tests.study import tasks
 
 EXECUTORS = {
@@ -89,6 +90,51 @@ def test_a_given_executor_is_left_running():
         with Workers(executor=executor) as workers:
             list(workers.run(tasks.square, [(0, 3)]))
         assert executor.submit(tasks.square, 4).result() == 16
+
+
+def test_while_others_work_it_is_told_now_and_then():
+    heard = []
+    with Workers(workers=2) as workers:
+        list(workers.run(tasks.slow_square, [(0, (2, 1.3)), (1, (3, 0.0))], waiting=lambda: heard.append(1)))
+    assert 1 <= len(heard) <= 3  # every half a second
+
+
+@pytest.mark.parametrize("count", [1, 2])
+class TestBeside:
+    """One call in another process, or, where there is one core, in this."""
+
+    @pytest.fixture(autouse=True)
+    def processors(self, monkeypatch, count):
+        monkeypatch.setattr(work, "cores", lambda: count)
+
+    def test_its_value(self):
+        with Beside(tasks.square, 12) as there:
+            assert there.value() == 144
+
+    def test_where_it_is_called(self, count):
+        with Beside(tasks.own_process, 0) as there:
+            assert (there.value() == os.getpid()) == (count == 1)
+
+    def test_what_it_fails_with(self, count):
+        with Beside(tasks.fussy, 4) as there, pytest.raises(UsageError, match="4 is not wanted"):
+            there.value()
+        with Beside(tasks.fussy, 6) as there, pytest.raises(ZeroDivisionError if count == 1 else InternalError):
+            there.value()
+
+    def test_a_process_that_dies_is_made_up_for(self, tmp_path):
+        mark = tmp_path / "mark"
+        mark.touch()
+        if work.cores() > 1:
+            mark.unlink()
+        with Beside(tasks.deadly_once, (5, str(mark))) as there:
+            assert there.value() == 5
+        assert mark.exists()
+
+    def test_who_does_not_ask_does_not_wait(self):
+        began = time.monotonic()
+        with Beside(tasks.slow_square, (2, 60.0)):
+            pass
+        assert time.monotonic() - began < 30.0
 
 
 @pytest.mark.skipif(os.name != "posix", reason="sends POSIX signals")
