@@ -31,6 +31,7 @@ from optimiser.explain.members import (
 from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness_of, known_of
 from optimiser.explain.steps import step_of
 from optimiser.explain.together import together
+from optimiser.explain.untouched import Grounds
 from optimiser.measures import catalogue
 from optimiser.problem.bass import hangs_on
 from optimiser.problem.decisions import split_row
@@ -61,6 +62,13 @@ GONE_THROUGH, ANEW = 0.15, 4.0
 
 UNKNOWN = 4.0 * HARDEST
 """Deterministic seconds that a proof of which nothing is known but that it is hard is supposed to take."""
+
+SPARED = 12
+"""Moves for which it is worth finding out on what it hangs that the best design is the best."""
+
+DEAR = 0.1
+"""Deterministic seconds of a proof above which that is dearer, as fewer limits make it longer, than to go through it
+again."""
 
 MANY = 5
 """Moves for which it is worth noting how the proof of the best design goes, to go through it again."""
@@ -186,13 +194,18 @@ def prices_of(
     trails = bool(many and hardness_of(problem, best).trails)
     budget = effort * max(1, len(asked))
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), trails, executor, progress)
+    spared = [move for move in asked if _may_be_spared(best, move)]
+    dear = known.hard and hardness_of(problem, best).seconds > DEAR
+    spared = spared if len(spared) >= SPARED and not dear else []
     looser = [move for move in asked if _one_way(problem, move) and move.member and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
     share = effort if thorough else _share(problem, best, each, effort)
     alone = not share or (known.hard and (each >= LIKELY * UNKNOWN or trails))
-    ways = looser if len(looser) >= FEWEST and not alone else []
-    idle = work.settle([move for move in asked if move not in ways], share, ways)
-    work.settle([move for move in ways if move not in idle], share)
+    ways = [move for move in looser if move not in spared]
+    ways = ways if len(ways) >= FEWEST and not alone else []
+    several = {*spared, *ways}
+    idle = work.settle([move for move in asked if move not in several], share, ways, spared)
+    work.settle([move for move in asked if move in several - idle], share)
     while share and work.open and (more := min(effort, work.left / len(work.open))) >= TIMES * share:
         share = more
         work.settle(work.open, share)
@@ -435,20 +448,23 @@ class _Work:
         """Moves of which neither a price is proven nor that there is none."""
         return [move for move, price in self.found.items() if isinstance(price, Price) and not price.proven]
 
-    def settle(self, moves: Sequence[Move], share: float, ways: Sequence[Move] = ()) -> set[Move]:
+    def settle(
+        self, moves: Sequence[Move], share: float, ways: Sequence[Move] = (), spared: Sequence[Move] = ()
+    ) -> set[Move]:
         """Price moves with so much effort each, and meanwhile see which of several ``ways``, each of which loosens a
-        demand, bring nothing: those are returned."""
+        demand, bring nothing, and which of those that may be ``spared`` touch nothing: these are returned."""
         asked = [_Ways(tuple(ways), 0.5 * self.left)] if ways else []
+        asked += [_Spared(tuple(spared), 0.5 * self.left)] if spared else []
         tasks = [(self.problem, self.best, one, share, None, False) for one in asked]
         tasks += [(self.problem, self.best, move, share, self._better.get(move), self._trails) for move in moves]
         told = together(_answered, tasks, "prices", **self._how) if tasks else []
         idle: set[Move] = set()
-        if asked:
-            idle, better, took = told.pop(0)
+        for nothing, better, took in told[: len(asked)]:
+            idle |= nothing
             self._better.update(better)
-            self.found.update((move, _nothing(move, self.best, PROMISE)) for move in idle)
             self.left -= took
-        for move, (price, took) in zip(moves, told):
+        self.found.update((move, _nothing(move, self.best, PROMISE)) for move in idle)
+        for move, (price, took) in zip(moves, told[len(asked) :]):
             self.found[move] = price
             self.left -= took
             if isinstance(price, Price) and price.design is not None and price.gain is not None and price.gain > 0.0:
@@ -472,8 +488,18 @@ class _Ways:
     effort: float
 
 
-def _answered(task: tuple[Problem, Solution, Move | _Ways, float, Mapping[str, float] | None, bool]):
+@dataclass(frozen=True)
+class _Spared:
+    """Moves that may touch nothing on which it hangs that the best design is the best, and the effort for it."""
+
+    moves: tuple[Move, ...]
+    effort: float
+
+
+def _answered(task: tuple[Problem, Solution, Move | _Ways | _Spared, float, Mapping[str, float] | None, bool]):
     problem, best, asked, share, better, trails = task
+    if isinstance(asked, _Spared):
+        return _untouching(problem, best, asked.moves, asked.effort)
     if isinstance(asked, _Ways):
         return _together(problem, best, asked.moves, asked.effort)
     return _priced(problem, best, asked, share, better, trails)
@@ -497,6 +523,25 @@ def _together(
     ways = [Loose(move.member, _Made(move)) for move in moves if move.member is not None]
     idle, better, took = earning(problem, best, ways, effort, known_of(problem, best).hard)
     return {moves[at] for at in idle}, {moves[at]: design for at, design in better.items()}, took
+
+
+def _may_be_spared(best: Solution, move: Move) -> bool:
+    """Whether it is likely that a move changes nothing on which it hangs that the best design is the best: no decision's
+    range, no limit at which it lies."""
+    if move.member is None:
+        return True
+    assert best.card is not None
+    binding = {result.index for result in best.card.limits if result.binds}
+    return bool(move.member.about_limit and move.looser and move.member.index not in binding)
+
+
+def _untouching(
+    problem: Problem, best: Solution, moves: Sequence[Move], effort: float
+) -> tuple[set[Move], dict[Move, Mapping[str, float]], float]:
+    """The moves that change nothing on which it hangs that the best design is the best; and the effort that it took."""
+    grounds = Grounds(problem, best, effort)
+    idle = {move for move in moves if _makes_sense(problem, move) and grounds.spare(moved(problem, move))}
+    return idle, {}, effort - grounds.left
 
 
 def _makes_sense(problem: Problem, move: Move) -> bool:

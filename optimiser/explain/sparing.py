@@ -90,7 +90,7 @@ def hardness(problem: Problem, grid: float, score: float) -> Hardness:
     waiting = [scorers[number] for number in denials(problem, grid, score).waiting]
     trails, denied, seconds = {}, [], 0.0
     for scorer in waiting:
-        compiled = _asking(scorer, score, 1)
+        compiled = asking(scorer, score, 1)
         boxes = None if compiled is None else _emptied(compiled, score, TRAILED)
         if boxes is None:
             break
@@ -123,7 +123,7 @@ def _scorers(problem: Problem, grid: float) -> list[Scorer]:
     return [Scorer(problem, space) for space in spaces(problem, grid=grid)]
 
 
-def _asking(scorer: Scorer, score: float, pieces: int) -> Compiled | None:
+def asking(scorer: Scorer, score: float, pieces: int = 1) -> Compiled | None:
     """A model of a space's designs that score so much; None where its tables are too large for one."""
     try:
         return Compiled(
@@ -136,7 +136,7 @@ def _asking(scorer: Scorer, score: float, pieces: int) -> Compiled | None:
 def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[str, Compiled | None, float]:
     """Whether a space has a design that scores so much: the solver's status, the model, and the effort taken; of
     a space whose tables are too large for a model nothing is known."""
-    compiled = _asking(scorer, score, pieces)
+    compiled = asking(scorer, score, pieces)
     if compiled is None:
         return "UNKNOWN", None, 0.0
     status, solver = run(compiled, effort)

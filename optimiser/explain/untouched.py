@@ -1,0 +1,177 @@
+"""Changes of a problem that touch nothing on which it hangs that the best design is the best.
+
+That no design is better mostly follows from a few of the limits. The others are left out, the proof is made once without
+them, and what it reads of the room is noted: a change of anything else leaves that proof as it stands, and with it, where
+the best design keeps what has changed, the best design.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, replace
+from functools import cached_property
+
+import numpy as np
+
+from optimiser.climb import Ground, highest
+from optimiser.design import Space, spaces
+from optimiser.errors import ProblemFileError
+from optimiser.explain.sparing import Sparing, asking, hardness_of, known_of
+from optimiser.measures.layout import Layout
+from optimiser.problem.model import Limit, Problem
+from optimiser.requirements import all_limits, bounds_of, targets
+from optimiser.score import Scorer, holds
+from optimiser.solve import PROMISE, Solution
+
+FIELDS = tuple(field.name for field in fields(Layout))
+
+
+class Read(Layout):
+    """A layout that notes what is read of it."""
+
+    @staticmethod
+    def of(layout: Layout) -> Read:
+        """The same layout, of which nothing has been read."""
+        noting = object.__new__(Read)
+        object.__getattribute__(noting, "__dict__").update(vars(layout), _read=set())
+        return noting
+
+    def __getattribute__(self, name: str):
+        object.__getattribute__(self, "__dict__")["_read"].add(name)
+        return object.__getattribute__(self, name)
+
+
+class Grounds:
+    """On what it hangs that the best design is the best: the limits by number that are ``needed`` for it, and what the
+    proof reads of each space. ``proven``: whether that is known at all, after so much ``effort``, of which ``left``
+    remains."""
+
+    def __init__(self, problem: Problem, best: Solution, effort: float) -> None:
+        assert best.space is not None and best.design is not None and best.card is not None
+        self._problem, self._best, self._limits = problem, best, all_limits(problem)
+        self.left = effort
+        self._spaces = list(spaces(problem, grid=best.grid))
+        self._scorers = [Scorer(problem, space) for space in self._spaces]
+        self.needed = {result.index for result in best.card.limits if result.binds}
+        self.proven = self._tried() and self._proved()
+
+    def spare(self, other: Problem) -> bool:
+        """Whether the best design of another problem is the same, and what it scores: no other is shown to be better by
+        more than is promised."""
+        best, limits = self._best, all_limits(other)
+        assert best.design is not None
+        if not self.proven or other.goals != self._problem.goals or other.bass != self._problem.bass:
+            return False
+        if [one.measure for one in limits] != [one.measure for one in self._limits]:
+            return False
+        changed = {at for at, pair in enumerate(zip(self._limits, limits)) if pair[0] != pair[1]}
+        try:
+            others = list(spaces(other, grid=best.grid))
+        except ProblemFileError:  # without any design
+            return False
+        if changed & self.needed or len(others) != len(self._spaces):
+            return False
+        for at, (old, new) in enumerate(zip(self._spaces, others)):
+            apart = _apart(old, new)
+            if (old.settled, old.domains) != (new.settled, new.domains):
+                return False
+            if old.has(best.design) and not self._kept(other, new, limits, changed, apart):
+                return False
+            if self._read[at] & apart and self._model(other, new) != self._models[at]:
+                return False
+        return True
+
+    def _model(self, problem: Problem, space: Space) -> str:
+        """What the solver is asked for the proof, as text."""
+        assert self._best.score is not None
+        compiled = asking(self._lean(problem, space), min(100.0, self._best.score + PROMISE))
+        return "" if compiled is None else str(compiled.model.proto)
+
+    @cached_property
+    def _models(self) -> list[str]:
+        return [self._model(self._problem, space) for space in self._spaces]
+
+    def _kept(
+        self, other: Problem, space: Space, limits: Sequence[Limit], changed: set[int], apart: frozenset[str]
+    ) -> bool:
+        """Whether the best design keeps the limits of another problem that have changed, or read what has, and scores what
+        it did."""
+        best = self._best
+        assert best.design is not None and best.score is not None
+        touched = [at for at, read in enumerate(self._read_by_limits) if at in changed or read & apart]
+        several = [bound for at in touched for bound in bounds_of(other, space, at, limits[at])]
+        scorer = Scorer.of(space, several, targets(other, space))
+        return scorer.possible(best.design) and abs(float(scorer.scores(best.design)) - best.score) < 1e-9
+
+    # --- the proof ------------------------------------------------------------------------------
+
+    def _lean(self, problem: Problem, space: Space) -> Scorer:
+        """The goals, and of the limits those that are needed."""
+        needed = [bound for at in sorted(self.needed) for bound in bounds_of(problem, space, at, self._limits[at])]
+        return Scorer.of(space, needed, targets(problem, space))
+
+    def _missed(self, design: Mapping[str, float]) -> bool:
+        """Whether a design breaks limits that are not among those needed, to which they are added."""
+        before = len(self.needed)
+        for scorer in self._scorers:
+            if scorer.space.has(design):
+                with np.errstate(all="ignore"):
+                    self.needed.update(bound.index for bound in scorer.bounds if not holds(bound, design))
+        return len(self.needed) > before
+
+    def _tried(self) -> bool:
+        """Add limits to those needed until a crowd finds no better design; whether that helps."""
+        best = self._best
+        assert best.design is not None and best.score is not None
+        for scorer in self._scorers:
+            start = best.design if scorer.space.has(best.design) else None
+            while scorer.targets:
+                lean = self._lean(self._problem, scorer.space)
+                found = highest(Ground(lean), start, everywhere=start is None, quick=True)
+                if found is None or float(lean.scores(found)) <= best.score + PROMISE:
+                    break
+                if not self._missed(found):
+                    return False
+        return True
+
+    def _proved(self) -> bool:
+        """Add limits to those needed until it is proven that there is no better design; whether it is. What the proof
+        reads is noted, and what the best design is judged by."""
+        problem, best = self._problem, self._best
+        assert best.design is not None and best.score is not None
+        known = known_of(problem, best)
+        trails = (hardness_of(problem, best).trails or None) if known.hard else None
+        while self.left > 0.0:
+            noting = [replace(space, layout=Read.of(space.layout)) for space in self._spaces]
+            scorers = [self._lean(problem, space) for space in noting]
+            own = next(scorer for scorer in scorers if scorer.space.has(best.design))
+            own.card(best.design)
+            search = Sparing(problem, best.grid, effort=self.left, hard=known.hard, trails=trails, scorers=scorers)
+            bound = search.beyond(best, own.space)
+            self.left = search.left
+            if bound <= best.score + PROMISE + 1e-9:
+                self._read = [_read_of(space) for space in noting]
+                self._read_by_limits = [self._read_by(at) for at in range(len(self._limits))]
+                return True
+            if search.design is None or not self._missed(search.design):
+                return False
+        return False
+
+    def _read_by(self, at: int) -> frozenset[str]:
+        """What is read of the room to see whether the best design keeps a limit."""
+        best = self._best
+        assert best.design is not None
+        there = next(space for space in self._spaces if space.has(best.design))
+        space = replace(there, layout=Read.of(there.layout))
+        Scorer.of(space, bounds_of(self._problem, space, at, self._limits[at]), ()).card(best.design)
+        return _read_of(space)
+
+
+def _read_of(space: Space) -> frozenset[str]:
+    """The fields of a space's layout that were read."""
+    return frozenset(object.__getattribute__(space.layout, "__dict__")["_read"]).intersection(FIELDS)
+
+
+def _apart(one: Space, other: Space) -> frozenset[str]:
+    """The fields in which the layouts of two spaces differ."""
+    return frozenset(name for name in FIELDS if getattr(one.layout, name) != getattr(other.layout, name))
