@@ -16,6 +16,7 @@ from optimiser.measures.people import (
     REAR_GOING,
     THRESHOLD,
     TOUCHES,
+    any_guard,
     front_steps,
     over_floors,
     platform_end,
@@ -99,7 +100,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             "it. " + DEFER
         )
     said += _over_steps(problem, space, design)
-    if problem.seating.guard is not None and max(heights) > problem.seating.guard.over:
+    if any_guard(space.layout, design):
         said.append(
             "Guards: their strength, their openings and their height beside steps are for a qualified person to design; only their "
             "height and what they hide of the image are reckoned with here. " + DEFER
@@ -250,7 +251,9 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
     words += f"{len(steps)} riser{'s' if len(steps) > 1 else ''} of {length(high)} lead{'' if len(steps) > 1 else 's'} down there"
     if len(steps) > 1:
         words += f", beside the chairs on treads of {length(REAR_GOING)}"
-    needed, deep = edge - steps[-1][0], edge - float(platform_front(space.layout, last).value(design))
+    front = float(platform_front(space.layout, last).value(design))
+    needed, deep = edge - steps[-1][0], edge - front
+    landing, least = float(rear_landing.form(space.layout).value(design)), CODES["irc_landing_least"].value
     if needed > deep + LEVEL:
         words += (
             f". That is {length(needed)} of treads, and the platform is no more than {length(deep)} deep: not all of these steps can "
@@ -259,8 +262,13 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
         )
     elif len(steps) > 1 and steps[-1][0] < _way_in(last, design) - LEVEL:
         words += "; they take up the aisle as far as the way into the row, which is then no longer level"
+    level = deep - needed
+    if 0.0 <= level + LEVEL and level < least - LEVEL and front_steps(space.layout, last, design):
+        words += (
+            f". Between them and the steps up from the front the aisle is level for {length(max(0.0, level))} only, and some codes ask "
+            f"for {length(least)} between flights: end the platform farther behind its chairs (seating.platform.behind)"
+        )
     words += ". "
-    landing, least = float(rear_landing.form(space.layout).value(design)), CODES["irc_landing_least"].value
     if landing < least - LEVEL:
         words += (
             f"The floor that they end on is {length(landing)} deep, past what stands there, and some codes ask for {length(least)} at "
@@ -270,9 +278,9 @@ def _behind(problem: Problem, space: Space, design: Mapping[str, float]) -> list
 
 
 def _way_in(row: Row, design: Mapping[str, float]) -> float:
-    """y [m] as far as the aisle beside a row must be level for people to walk into it: to its chairs from before their
-    feet, to a bar's stools from behind them."""
-    return float(row.back.value(design)) + CLEAR_WIDTH if row.bar else float(row.feet.value(design))
+    """y [m] as far as the aisle beside a row must be level for people to walk into it: to its chairs, which are upright
+    then, from before their feet; to a bar's stools from behind them."""
+    return float(row.back.value(design)) + CLEAR_WIDTH if row.bar else float(row.upright_feet.value(design))
 
 
 def _over_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

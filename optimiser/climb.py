@@ -278,7 +278,7 @@ def _children(
     where the limits and the score leave way."""
     count, size = tops.shape
     many = count * children
-    few = rng.random((many, size)) < rng.choice([1.0, 2.0, 3.0, 5.0], (many, 1)) / size
+    few = rng.random((many, size)) < rng.choice([1.0, 2.0, 3.0, 5.0], (many, 1)) / max(1, size)
     wide = np.rint(WIDEST ** rng.random((many, 1)) * rng.standard_normal((many, size)))
     near = np.rint(1.2 * rng.standard_normal((many, size)))
     one, other = rng.integers(len(known), size=(2, many))

@@ -25,6 +25,9 @@ it is a function of: well above the solver's rounding, far below what can be bui
 CLOSE = {"length": 0.006, "angle": 0.01, "level": 0.25}
 """Slack up to which a limit counts as binding, by quantity (SI): what is lost in building. 0.001 for the others."""
 
+SMALL = 0.2
+"""Share of what a limit on a length or an angle allows that is as much as that where it allows little."""
+
 NEAR = {"length": 0.0254, "angle": 0.0175, "level": 0.5}
 """Slack below which a designer keeps an eye on a limit that does not bind, by quantity (SI)."""
 
@@ -50,7 +53,11 @@ class LimitResult:
     @property
     def binds(self) -> bool:
         """Whether the value lies at the limit: not of what is not built."""
-        return self.there and abs(self.slack) <= CLOSE.get(self.quantity, 1e-3)
+        close = CLOSE.get(self.quantity, 1e-3)
+        if self.quantity in ("length", "angle"):
+            ends = [abs(end) for end in (self.limit.at_least, self.limit.at_most) if end]
+            close = min([close, *(SMALL * end for end in ends)])
+        return self.there and abs(self.slack) <= close
 
     @property
     def near(self) -> bool:

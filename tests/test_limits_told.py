@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from optimiser.design import spaces
+from optimiser.problem.model import Limit
 from optimiser.requirements import room_limits, stated_at
-from optimiser.score import Scorer
+from optimiser.score import LimitResult, Scorer
 from optimiser.sheet.tables import limits_table
 from tests.measures.conftest import problem
 from tests.measures.test_projection import BEAM, ONE
@@ -55,6 +56,24 @@ def test_risers_that_are_equal_are_near_no_limit_above_nothing(most, risers, nea
     _, card = told(f"limits:\n  - {{measure: riser_difference, at_most: {most}}}\n", **steps)
     (found,) = [r for r in card.tightest if r.limit.measure == "riser_difference" and not r.own]
     assert (found.value, found.near) == (0.0, near)
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "slack", "binds"),
+    [
+        (None, 0.009525, 0.003175, False),  # risers 1/4 in apart, where 3/8 in are allowed: a third of it is left
+        (None, 0.009525, 0.0019, True),
+        (0.02, None, 0.004, True),
+        (0.02, None, 0.0041, False),
+        (0.0, None, 0.006, True),
+        (2.0, None, 0.006, True),
+        (2.0, None, 0.0061, False),
+    ],
+)
+def test_a_limit_binds_within_what_is_lost_in_building_and_no_more_than_a_fifth_of_it(least, most, slack, binds):
+    limit = Limit("row_gap", "all", least, most)
+    value = least + slack if most is None else most - slack
+    assert LimitResult(0, limit, False, "length", None, value, slack, True, False).binds == binds
 
 
 def test_what_a_key_of_the_file_asks_is_not_put_on_the_room():

@@ -10,7 +10,7 @@ from operator import add
 
 import numpy as np
 
-from optimiser.forms import Form, Gate, Greatest, Least, Quotient, affine
+from optimiser.forms import Form, Gate, Greatest, Least, Quotient, affine, fixed
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.ceilings import Span, clear_height
@@ -33,6 +33,10 @@ REAR_GOING = STAIRS["ibc_aisle_tread_least"].value
 
 PASSABLE = 0.3
 """Metres behind a row that people squeeze through: 12 in between rows, as assembly seating is given."""
+
+ASIDE = 0.001
+"""Metres that a platform must end before a door, or begin behind it, not to lie before it: in a wall that it reaches a door
+is before it."""
 
 TOUCHES = 1e-6
 """Metres within which a platform reaches the rear wall."""
@@ -456,8 +460,8 @@ def door_to_step(layout: Layout, row: Row) -> Form:
             parts.append(Greatest((Gate(-row.platform), to_the_wall, affine(end - farthest), behind)))
             parts.append(past_rear_steps(layout, sweep))
         flush = Least((Gate(row.platform - level + THRESHOLD), Gate(level + THRESHOLD - row.platform)))
-        on_floor = Gate(-row.platform)
-        parts.append(Greatest((flush, on_floor, before, behind, affine(constant(0.0)))))
+        elsewhere = Gate(edge - farthest - ASIDE), Gate(nearest - end - ASIDE)
+        parts.append(Greatest((flush, Gate(-row.platform), *elsewhere, fixed(0.0))))
     return Least(tuple(parts)) if parts else Gate(constant(0.0))
 
 

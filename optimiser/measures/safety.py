@@ -15,6 +15,7 @@ from optimiser.measures.people import (
     any_guard,
     behind_the_row_before,
     level_with_front,
+    no_guard,
     pitch,
     platform_end,
     rise,
@@ -144,7 +145,7 @@ def aisle_slope(layout: Layout, row: Row) -> Form:
     quantity="length",
     signed=False,
     per_row=True,
-    formula="platform height; at most the drop over which guards are built, where the file says that they are",
+    formula="platform height; where a guard is built at the platform's front, at most the drop over which the file has them built",
     source=f"a guard over 30 in: IRC 2018 R312.1.1, {IRC}; over 600 mm in dwellings: Approved Document K 1.40 to 1.41; "
     + CODES,
 )
@@ -152,7 +153,7 @@ def unguarded_drop(layout: Layout, row: Row) -> Form:
     """Greatest drop at an open side of the row's platform that no guard is built for."""
     if layout.guard is None:
         return affine(row.platform)
-    return Least((affine(row.platform), fixed(layout.guard[1])))
+    return Least((affine(row.platform), Greatest((no_guard(layout, row), fixed(layout.guard[1])))))
 
 
 @measure(

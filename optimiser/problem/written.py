@@ -520,7 +520,7 @@ class Guard(Part):
     height: Size
     """above the platform"""
     over: Size
-    """built where the drop is more than this"""
+    """built at the front of a platform that rises by more than this over the floor before it, and at the last one's rear edge"""
 
 
 ChairThing = thing(

@@ -294,7 +294,8 @@ def test_the_edge_behind_the_chairs_is_told(only_space):
         (True, 0.55, 2, True),  # 50 mm less
         (True, 0.6, 3, True),  # a tread less
         (True, 0.4, 1, False),  # none but at the edge
-        (False, 0.1, 3, False),  # from 5.5 m less two treads, behind the feet at 3.9 m
+        (False, 0.1, 4, False),  # from 5.5 m less three treads, 162 mm behind the feet of upright chairs at 4.5 m
+        (False, 0.1, 5, True),  # a tread less
     ],
 )
 def test_steps_cut_into_the_way_to_a_bars_stools_are_told_of(only_space, bar, behind, risers, told):
@@ -303,6 +304,16 @@ def test_steps_cut_into_the_way_to_a_bars_stools_are_told_of(only_space, bar, be
     made, space, drawn = of(only_space, *text, platform_behind=behind, row2_risers=risers)
     (said,) = [words for words in cautions(made, space, drawn) if "last platform ends" in words]
     assert ("no longer level" in said) == told
+
+
+@pytest.mark.parametrize(("risers", "level"), [(3, None), (4, None), (5, "0.682 m"), (7, "0.124 m")])
+def test_a_short_landing_between_two_flights_is_told_of(only_space, risers, level):
+    """The platform from 3.7 m to 5.5 m, less a tread of 11 in for each riser behind but one; 36 in of landing, IRC 2018
+    R311.7.6, from memory."""
+    made, space, drawn = of(only_space, ends("{from: 0.1 m, to: 1 m}"), platform_behind=0.1, row2_risers=risers)
+    (said,) = [words for words in cautions(made, space, drawn) if "last platform ends" in words]
+    assert ("between flights" in said) == (level is not None)
+    assert level is None or f"the aisle is level for {level} only" in said
 
 
 def test_a_door_behind_the_edge_opens_on_to_the_floor(only_space):

@@ -85,6 +85,25 @@ def test_a_step_at_a_doors_threshold_is_at_the_door(only_space, door, away):
 
 
 @pytest.mark.parametrize(
+    ("door", "row", "last", "away"),
+    [
+        # row 2's platform runs from 3.7 m to 5.4 m, where the step up to row 3 is: that is row 3's
+        ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out}", 2, 0.6, 7.2 - 3.7),
+        ("{wall: rear, hinge: 0.3 m, leaf: 0.9 m, towards: right, opens: out}", 3, 0.6, 0.0),
+        ("{wall: left, hinge: 4.6 m, leaf: 0.8 m, towards: front, opens: out}", 2, 0.6, 0.0),
+        ("{wall: left, hinge: 4.6 m, leaf: 0.8 m, towards: front, opens: out}", 3, 0.6, 5.4 - 0.85 - 4.6),
+        # row 3 lies level with row 2: no step leads up to it
+        ("{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}", 2, 0.3, 2.85 - 2.4),
+        ("{wall: left, hinge: 2.4 m, leaf: 0.9 m, towards: front, opens: out}", 3, 0.3, math.inf),
+    ],
+)
+def test_of_each_row_the_steps_up_to_it_count(only_space, door, row, last, away):
+    """Distances by hand: rows 1.7 m apart, two risers up to each that is raised."""
+    text = [(DOORS[0], DOORS[1] % door)]
+    assert measured(only_space, "door_to_step", row, text=text, rows=3, row3_platform=last) == pytest.approx(away)
+
+
+@pytest.mark.parametrize(
     ("aisle", "changes", "away"),
     [
         ("both", {}, 2.85 - 2.4),
@@ -440,6 +459,37 @@ def test_the_line_over_a_guard(only_space):
         only_space, "guard_sightline", 2, text=[*text, ("to: 0.6 m", "to: 0.8 m")], **raised
     ) == pytest.approx(line - 1.6)
     assert measured(only_space, "guard_sightline", 2, text=text) == math.inf  # 0.3 m need none
+
+
+@pytest.mark.parametrize(
+    ("over", "drops"),
+    [
+        (None, (0.0, 0.4, 0.8)),
+        (0.6, (0.0, 0.4, 0.8)),  # 0.4 m from row to row ask for none: none is built, and none counts
+        (0.3, (0.0, 0.3, 0.3)),
+    ],
+)
+def test_only_guards_that_are_built_make_a_drop_less(only_space, over, drops):
+    guard = [] if over is None else [(SEATING, SEATING + f"  guard: {{height: 0.9 m, over: {over} m}}\n")]
+    text, floors = [*guard, ("to: 0.6 m", "to: 0.9 m")], {"row2_platform": 0.4, "row3_platform": 0.8}
+    found = [measured(only_space, "unguarded_drop", row, text=text, rows=3, **floors) for row in (1, 2, 3)]
+    assert found == pytest.approx(drops)
+    if over is not None:
+        built = [
+            math.isfinite(measured(only_space, "guard_sightline", row, text=text, rows=3, **floors)) for row in (2, 3)
+        ]
+        assert built == [drop == over for drop in drops[1:]]
+
+
+@pytest.mark.parametrize(("over", "told"), [(0.6, False), (0.3, True)])
+def test_who_builds_guards_is_told_where_there_are_any(only_space, over, told):
+    asked = problem(
+        ("  rows: 2\n", "  rows: 3\n"),
+        (SEATING, SEATING + f"  guard: {{height: 0.9 m, over: {over} m}}\n"),
+        ("to: 0.6 m", "to: 0.9 m"),
+    )
+    said = cautions(asked, only_space(asked), design(3, row2_platform=0.4, row3_platform=0.8))
+    assert any(words.startswith("Guards: their strength") for words in said) == told
 
 
 @pytest.mark.parametrize(("floor", "binds"), [(0.3, False), (0.7, True)])

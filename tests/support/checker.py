@@ -240,8 +240,8 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
             apart.append(self.past_steps(d, r, swept_points(door, self.problem)))
             # a raised floor before the door at another level than its threshold is a step there and then
             stepped = (r.floor > LATE) & (abs(r.floor - door.level) > 0.015 + LATE)
-            outside = np.maximum(edge - ys.max(), ys.min() - end)
-            apart.append(np.where(stepped, np.maximum(outside, 0.0), np.inf))
+            before_it = np.maximum(edge - ys.max(), ys.min() - end) < 0.001 - LATE  # what touches counts
+            apart.append(np.where(stepped & before_it, 0.0, np.inf))
         return self._least(apart)
 
     def past_steps(self, d, r, points):

@@ -180,7 +180,11 @@ class OfRows:
 
     def unguarded_drop(self, d, r):
         guard = self.problem.seating.guard
-        return r.floor if guard is None else np.where(r.floor > guard.over, guard.over, r.floor)
+        if guard is None:
+            return r.floor
+        before = 0.0 if r.number == 1 else self.row(d, r.number - 1).floor
+        guarded = r.floor - before > guard.over + LATE
+        return np.where(guarded, np.minimum(r.floor, guard.over), r.floor)
 
     def guard_height(self, d):
         return self.problem.seating.guard.height
