@@ -129,11 +129,11 @@ def test_what_a_loosened_demand_admits_is_what_there_was_and_what_is_new(name):
     problem = load(FOLDER / f"{name}.yaml")
     grid, seen, rng = grid_of(problem), 0, np.random.default_rng(3)
     for move in all_moves(problem, STEPS):
-        only = new_only(problem, move) if move.looser else None
-        if only is None:
+        only = new_only(problem, move) if move.looser else ()
+        if not only:
             continue
         loosened = moved(problem, move)
-        there = [Scorer(one, space) for one in (problem, only) for space in spaces(one, grid=grid)]
+        there = [Scorer(one, space) for one in (problem, *only) for space in spaces(one, grid=grid)]
         for space in spaces(loosened, grid=grid):
             scorer = Scorer(loosened, space)
             ground = Ground(scorer)
@@ -153,7 +153,7 @@ def test_a_better_design_that_there_was_is_no_reason_to_call_a_demand_impossible
     best = solve(problem)
     move = read_move(problem, "seating.rows", "5")
     move = replace(move, looser=True)
-    assert new_only(problem, move) is not None and known_of(problem, best).hard
+    assert new_only(problem, move) and known_of(problem, best).hard
     price, _ = _priced(problem, best, move, 0.3, best.design, False)
     assert price.gain == 0.0 and price.least == 0.0
 
@@ -163,7 +163,7 @@ def test_where_bass_is_judged_other_heights_of_platforms_are_priced_as_they_are(
     problem = load(FOLDER / "coach-house.yaml")
     best = solve(problem)
     moves = [m for m in all_moves(problem, {"length": 0.15}) if m.path == "seating.platform.first"]
-    assert moves and all(new_only(problem, move) is None for move in moves)
+    assert moves and all(not new_only(problem, move) for move in moves)
     for move in moves:
         (price,) = [p for g in prices_of(problem, best, moves=[move]).found for p in g] or [None]
         again = solve(moved(problem, move))

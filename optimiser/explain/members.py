@@ -222,9 +222,13 @@ def with_end(problem: Problem, member: Member, value: float) -> Problem:
 
 def with_values(problem: Problem, member: Member, values: Collection[float]) -> Problem:
     """The problem with a fixed value, or a list, that admits exactly these values."""
+    return with_part(problem, part(problem, member.path), one_of(values))
+
+
+def one_of(values: Collection[float]) -> Decision:
+    """A fixed value, or a list, that admits exactly these values."""
     chosen = tuple(sorted(set(values)))
-    decision: Decision = Choice(chosen, tuple(f"{v:g}" for v in chosen)) if len(chosen) > 1 else Fixed(chosen[0])
-    return with_part(problem, part(problem, member.path), decision)
+    return Choice(chosen, tuple(f"{v:g}" for v in chosen)) if len(chosen) > 1 else Fixed(chosen[0])
 
 
 # --- seeing what holds --------------------------------------------------------------------------

@@ -23,6 +23,7 @@ from optimiser.explain.members import (
     members,
     name_of,
     natural,
+    one_of,
     screen_at,
     values_of,
     with_end,
@@ -395,32 +396,54 @@ def moved(problem: Problem, move: Move) -> Problem:
     return with_value(problem, member.path, move.after)
 
 
-def new_only(problem: Problem, move: Move) -> Problem | None:
-    """The problem with one demand loosened, without designs that keep it as it was; None where these cannot be told apart
-    by one range, list or limit."""
+def new_only(problem: Problem, move: Move) -> tuple[Problem, ...]:
+    """The problem with one demand loosened, without designs that keep it as it was: one, or several that have no design in
+    common; none where they cannot be told apart by ranges, lists or a limit."""
     member = move.member
     if member is None or move.before is None and member.kind != "value":
-        return None
+        return ()
     if member.about_limit:
         limit = problem.limits[member.index]
         if catalogue()[limit.measure].per_row and limit.row != "reference":
-            return None
+            return ()
         other, inner = ("at_most", min) if member.end == "at_least" else ("at_least", max)
         known = getattr(limit, other)
         before = move.before if known is None else inner(known, move.before)
-        return with_end(with_end(problem, member, move.after), replace(member, end=other), before)  # type: ignore[arg-type]
+        return (with_end(with_end(problem, member, move.after), replace(member, end=other), before),)  # type: ignore[arg-type]
     if problem.bass is not None or problem.surround is not None:
-        return None  # where fewer designs are allowed, these may be told otherwise: see hangs_on()
+        return ()  # where fewer designs are allowed, these may be told otherwise: see hangs_on()
+    if member.path == "seating.seats" and member.kind == "value":
+        return _new_seats(problem, move)
     names = [governed(problem, member.path, rows) for rows in problem.seating.rows]
     # a row whose platform may have other heights may have more steps up to each of them
     if any(len(name) != 1 or name[0].endswith((".platform", ".risers")) for name in names):
-        return None
+        return ()
     if member.kind == "value":
-        return with_values(problem, member, {move.after})
+        return (with_values(problem, member, {move.after}),)
     if not isinstance(part(problem, member.path).value, Range):
-        return None
+        return ()
     other = replace(member, kind="to" if member.kind == "from" else "from")
-    return with_end(with_end(problem, member, move.after), other, move.before)  # type: ignore[arg-type]
+    return (with_end(with_end(problem, member, move.after), other, move.before),)  # type: ignore[arg-type]
+
+
+def _new_seats(problem: Problem, move: Move) -> tuple[Problem, ...]:
+    """Of another number of seats in every row, for each row the designs in which it is the first to have that many."""
+    seating, member = problem.seating, move.member
+    if seating.bar is not None:
+        return ()  # a row is the bar in some designs, and one of chairs in others
+    assert member is not None
+    before = set(values_of(part(problem, member.path).value))  # type: ignore[arg-type]
+    loose, placed = with_values(problem, member, {*before, move.after}), dict(seating.place)
+    found, earlier = [], {}
+    for number in range(1, max(seating.rows) + 1):
+        name = f"row{number}.seats"
+        if name in placed:
+            continue
+        place = (*seating.place, *earlier.items(), (name, one_of({move.after})))
+        rows = tuple(rows for rows in seating.rows if rows >= number)
+        found.append(replace(loose, seating=replace(loose.seating, place=place, rows=rows)))
+        earlier[name] = one_of(before)
+    return tuple(found)
 
 
 # --- solving ------------------------------------------------------------------------------------
@@ -610,11 +633,13 @@ def _priced(
 
 def _new_scorers(problem: Problem, best: Solution, move: Move) -> list[Scorer] | None:
     """The spaces of those designs that a demand's loosening admits; None where they are not told apart, or there is none."""
-    only = new_only(problem, move)
-    try:
-        return only and [Scorer(only, space) for space in spaces(only, grid=best.grid)]
-    except ProblemFileError:  # none that lies on the grid
-        return None
+    found = []
+    for only in new_only(problem, move):
+        try:
+            found += [Scorer(only, space) for space in spaces(only, grid=best.grid)]
+        except ProblemFileError:  # none that lies on the grid
+            continue
+    return found or None
 
 
 def _bounded(task: tuple[Problem, Solution, Price]) -> Price:
