@@ -7,9 +7,10 @@ the best design keeps what has changed, the best design.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import fields, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from optimiser.design import Space, spaces
 from optimiser.errors import ProblemFileError
 from optimiser.explain.sparing import Sparing, asking, hardness_of, known_of
 from optimiser.measures.layout import Layout
-from optimiser.problem.model import Limit, Problem
+from optimiser.problem.model import Problem
 from optimiser.requirements import all_limits, bounds_of, targets
 from optimiser.score import Scorer, holds
 from optimiser.solve import PROMISE, Solution
@@ -41,6 +42,15 @@ class Read(Layout):
         return object.__getattribute__(self, name)
 
 
+class _Change(NamedTuple):
+    """In what another problem differs: its ``spaces``, for each the fields in which its layout is ``apart``, and the numbers
+    of the ``limits`` that say something else."""
+
+    spaces: tuple[Space, ...]
+    apart: tuple[frozenset[str], ...]
+    limits: frozenset[int]
+
+
 class Grounds:
     """On what it hangs that the best design is the best: the limits by number that are ``needed`` for it, and what the
     proof reads of each space. ``proven``: whether that is known at all, after so much ``effort``, of which ``left``
@@ -50,58 +60,75 @@ class Grounds:
         assert best.space is not None and best.design is not None and best.card is not None
         self._problem, self._best, self._limits = problem, best, all_limits(problem)
         self.left = effort
-        self._spaces = list(spaces(problem, grid=best.grid))
+        self._spaces = tuple(spaces(problem, grid=best.grid))
         self._scorers = [Scorer(problem, space) for space in self._spaces]
+        self._own = next(space for space in self._spaces if space.has(best.design))
         self.needed = {result.index for result in best.card.limits if result.binds}
         self.proven = self._tried() and self._proved()
 
     def spare(self, other: Problem) -> bool:
         """Whether the best design of another problem is the same, and what it scores: no other is shown to be better by
         more than is promised."""
-        best, limits = self._best, all_limits(other)
-        assert best.design is not None
-        if not self.proven or other.goals != self._problem.goals or other.bass != self._problem.bass:
+        change = self._change(other) if self.proven else None
+        if change is None or change.limits & self.needed:
             return False
-        if [one.measure for one in limits] != [one.measure for one in self._limits]:
-            return False
-        changed = {at for at, pair in enumerate(zip(self._limits, limits)) if pair[0] != pair[1]}
-        try:
-            others = list(spaces(other, grid=best.grid))
-        except ProblemFileError:  # without any design
-            return False
-        if changed & self.needed or len(others) != len(self._spaces):
-            return False
-        for at, (old, new) in enumerate(zip(self._spaces, others)):
-            apart = _apart(old, new)
-            if (old.settled, old.domains) != (new.settled, new.domains):
+        for at, (space, apart) in enumerate(zip(change.spaces, change.apart)):
+            if self._spaces[at] is self._own and not self._kept(other, space, self._touched(change.limits, apart)):
                 return False
-            if old.has(best.design) and not self._kept(other, new, limits, changed, apart):
-                return False
-            if self._read[at] & apart and self._model(other, new) != self._models[at]:
-                return False
+            if self._read[at] & apart:
+                model = self._model(other, space)
+                if model is None or model != self._models[at]:
+                    return False
         return True
 
-    def _model(self, problem: Problem, space: Space) -> str:
-        """What the solver is asked for the proof, as text."""
-        assert self._best.score is not None
-        compiled = asking(self._lean(problem, space), min(100.0, self._best.score + PROMISE))
-        return "" if compiled is None else str(compiled.model.proto)
+    def _change(self, other: Problem) -> _Change | None:
+        """In what another problem differs; None where it has other spaces, decisions, goals, or limits on something else."""
+        limits = all_limits(other)
+        if other.goals != self._problem.goals or other.bass != self._problem.bass:
+            return None
+        if [one.measure for one in limits] != [one.measure for one in self._limits]:
+            return None
+        try:
+            found = tuple(spaces(other, grid=self._best.grid))
+        except ProblemFileError:  # without any design
+            return None
+        if [(one.settled, one.domains) for one in found] != [(one.settled, one.domains) for one in self._spaces]:
+            return None
+        changed = frozenset(at for at, pair in enumerate(zip(self._limits, limits)) if pair[0] != pair[1])
+        return _Change(found, tuple(map(_apart, self._spaces, found)), changed)
 
-    @cached_property
-    def _models(self) -> list[str]:
-        return [self._model(self._problem, space) for space in self._spaces]
+    def _touched(self, changed: frozenset[int], apart: frozenset[str]) -> set[int]:
+        """The limits that have changed, or that read what has."""
+        return {at for at, read in enumerate(self._read_by_limits) if at in changed or read & apart}
 
-    def _kept(
-        self, other: Problem, space: Space, limits: Sequence[Limit], changed: set[int], apart: frozenset[str]
-    ) -> bool:
-        """Whether the best design keeps the limits of another problem that have changed, or read what has, and scores what
-        it did."""
-        best = self._best
+    def _kept(self, other: Problem, space: Space, touched: set[int]) -> bool:
+        """Whether the best design keeps limits of another problem that are touched, and scores what it did."""
+        best, limits = self._best, all_limits(other)
         assert best.design is not None and best.score is not None
-        touched = [at for at, read in enumerate(self._read_by_limits) if at in changed or read & apart]
-        several = [bound for at in touched for bound in bounds_of(other, space, at, limits[at])]
+        several = [bound for at in sorted(touched) for bound in bounds_of(other, space, at, limits[at])]
         scorer = Scorer.of(space, several, targets(other, space))
         return scorer.possible(best.design) and abs(float(scorer.scores(best.design)) - best.score) < 1e-9
+
+    def _model(self, problem: Problem, space: Space) -> str | None:
+        """What the solver is asked for the proof, as text; None where that is too much for a model."""
+        assert self._best.score is not None
+        compiled = asking(self._lean(problem, space), min(100.0, self._best.score + PROMISE))
+        return None if compiled is None else str(compiled.model.proto)
+
+    @cached_property
+    def _read_by_limits(self) -> list[frozenset[str]]:
+        return [self._read_by(at) for at in range(len(self._limits))]
+
+    @cached_property
+    def _models(self) -> list[str | None]:
+        return [self._model(self._problem, space) for space in self._spaces]
+
+    def _read_by(self, at: int) -> frozenset[str]:
+        """What is read of the room to see whether the best design keeps a limit."""
+        assert self._best.design is not None
+        space = replace(self._own, layout=Read.of(self._own.layout))
+        Scorer.of(space, bounds_of(self._problem, space, at, self._limits[at]), ()).card(self._best.design)
+        return _read_of(space)
 
     # --- the proof ------------------------------------------------------------------------------
 
@@ -144,27 +171,17 @@ class Grounds:
         while self.left > 0.0:
             noting = [replace(space, layout=Read.of(space.layout)) for space in self._spaces]
             scorers = [self._lean(problem, space) for space in noting]
-            own = next(scorer for scorer in scorers if scorer.space.has(best.design))
+            own = next(one for one, space in zip(scorers, self._spaces) if space is self._own)
             own.card(best.design)
             search = Sparing(problem, best.grid, effort=self.left, hard=known.hard, trails=trails, scorers=scorers)
             bound = search.beyond(best, own.space)
             self.left = search.left
             if bound <= best.score + PROMISE + 1e-9:
                 self._read = [_read_of(space) for space in noting]
-                self._read_by_limits = [self._read_by(at) for at in range(len(self._limits))]
                 return True
             if search.design is None or not self._missed(search.design):
                 return False
         return False
-
-    def _read_by(self, at: int) -> frozenset[str]:
-        """What is read of the room to see whether the best design keeps a limit."""
-        best = self._best
-        assert best.design is not None
-        there = next(space for space in self._spaces if space.has(best.design))
-        space = replace(there, layout=Read.of(there.layout))
-        Scorer.of(space, bounds_of(self._problem, space, at, self._limits[at]), ()).card(best.design)
-        return _read_of(space)
 
 
 def _read_of(space: Space) -> frozenset[str]:
