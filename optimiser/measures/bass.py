@@ -101,12 +101,12 @@ def table_error(layout: Layout, row: Row, design) -> float:
     quantity="level",
     signed=False,
     needs=("bass",),
-    formula="mean over third octaves of greatest - least level at any two seats",
+    formula="mean over bands of greatest - least level at any two seats",
     source=SOURCE,
 )
 def seat_to_seat_spread(layout: Layout) -> Form:
-    """How much the bass differs between seats: in each third octave of the band the loudest seat less the
-    quietest, and of these the mean."""
+    """How much the bass differs between the room's seats: in each third octave, counted from the lowest frequency judged,
+    the loudest seat less the quietest, and of these the mean."""
     rows = [RowBass(layout, row) for row in layout.rows]
     bands = rows[0].bands
     shares = modal.spread_between(loudest=np.eye(bands), quietest=np.zeros((bands, bands)))
@@ -123,7 +123,7 @@ def seat_to_seat_spread(layout: Layout) -> Form:
     signed=False,
     per_row=True,
     needs=("bass",),
-    formula="greatest over seats and third octaves of mean level - level",
+    formula="greatest over seats and bands of the seat's mean level - level",
     source=SOURCE,
 )
 def deepest_dip(layout: Layout, row: Row) -> Form:

@@ -14,7 +14,10 @@ from optimiser.physics.materials import OCTAVE_BANDS
 
 OCTAVES = ("mid", *(int(band) for band in OCTAVE_BANDS))
 MID = (OCTAVE_BANDS.index(500.0), OCTAVE_BANDS.index(1000.0))
-FORMULAS = "24 ln 10 V / (c A), Sabine; with -S ln(1 - A/S) in the place of A, Eyring"
+FORMULAS = (
+    "24 ln 10 V / (c A), Sabine; with -S ln(1 - A/S) in the place of A, Eyring; c = 343.2 m/s sqrt((t + 273.15) / 293.15), "
+    "t the room's temperature in degC"
+)
 FORMULA_SOURCES = (
     "Sabine's and Eyring's formulas, as restated by the pyrato library; a diffuse field is assumed, "
     "which a small dry room hardly has"
@@ -101,7 +104,7 @@ def treated_area(layout: Layout) -> Form:
     quantity="level",
     per_row=True,
     needs=("decay",),
-    formula="20 log10(r_c / r), r_c = 0.057 sqrt(Q V / T)",
+    formula="20 log10(r_c / r), r = y - baffle depth, r_c = 0.057 sqrt(Q V / T)",
     source="room acoustics textbooks; a diffuse field is assumed, which a small dry room hardly has",
 )
 def direct_to_reverberant(layout: Layout, row: Row) -> Form:

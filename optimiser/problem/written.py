@@ -113,8 +113,7 @@ class Door(Part):
     level: Place = "0 m"
     """the floor that it opens at, above the room's: of a landing or platform"""
     keep: Place = absent()
-    """floor to keep clear before its opening; left out: 0.9 m before a door that opens out, none before one that opens
-    in, whose swing is kept clear"""
+    """floor to keep clear before its opening; left out: 0.9 m if it opens out, none if it opens in, as its swing is kept clear"""
 
 
 class Box(Part):
@@ -225,7 +224,7 @@ class Room(Part):
     formula: Annotated[Any, OneOf("eyring", "sabine")] = "eyring"
     """how the reverberation time is found from the surfaces"""
     temperature: Annotated[Any, Quantity(Bounds("temperature", least=253.15, most=323.15), signed=True)] = "20 degC"
-    """of the air, for the speed of sound"""
+    """of the air, for the speed of sound: 343.2 m/s sqrt((t + 273.15) / 293.15), t in degC"""
 
 
 # --- the front --------------------------------------------------------------------------------
@@ -445,7 +444,7 @@ class Bass(Part):
     height: Place = "12 in"
     """of the loudspeakers' middles above the floor, in a usual arrangement"""
     band: Annotated[list[BassFrequency], Field(min_length=2, max_length=2)] = ["20 Hz", "80 Hz"]
-    """lowest and highest frequency that is judged"""
+    """lowest and highest frequency that is judged, in bands of about a third octave that begin at the lowest"""
     reverberation_time: Annotated[Any, Quantity(Bounds("time", above=0, most=20))] = absent()
     """at low frequencies; left out: the room's, or that of its surfaces at 125 Hz with the fewest panels"""
     modal_control: Annotated[Any, OneOf(*MODAL_CONTROL)] = "none"
