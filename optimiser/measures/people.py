@@ -180,8 +180,8 @@ def walkway(layout: Layout, row: Row) -> Form:
 
 @measure(
     quantity="length",
-    formula="room length - back of the last row; where its platform ends before the rear wall, the wider of what is left on "
-    "the platform and behind it",
+    formula="room length - back of the last row; where its raised platform ends before the rear wall, the wider of what is left "
+    "on the platform and behind it",
     source="definition",
 )
 def rear_walkway(layout: Layout) -> Form:
@@ -215,8 +215,9 @@ def rear_landing(layout: Layout) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="room beside the row: the lesser side for two aisles or none, the aisle's side for one; beside the last row as far as "
-    "its platform's rear edge, where that ends before the rear wall",
+    formula="row's end to side wall, past what stands between the backs of the row in front (row 1: its own feet) and its own: the "
+    "lesser side for two aisles or none, the aisle's side for one; beside the last row as far as its platform's rear edge, where a "
+    "raised one ends before the rear wall",
     source="definition; 36 in for a stair: IRC 2018 R311.7.1, as quoted by a county's building department; " + CODES,
 )
 def aisle_width(layout: Layout, row: Row) -> Form:
@@ -308,21 +309,23 @@ def over_floors(layout: Layout, *, x: Span, floors: Sequence[tuple[Span, Linear]
 @measure(
     quantity="length",
     per_row=True,
-    formula="ceiling or lowest thing overhead - platform, of a bar behind its stools too",
+    formula="ceiling or lowest thing over the row's span, from the backs of the row in front (row 1: its own feet) to its own backs - "
+    "platform; of a bar behind its stools too",
     source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved Document K 1.11, as "
     "quoted; " + CODES,
 )
 def standing_headroom(layout: Layout, row: Row) -> Form:
-    """Height to stand in on the row's platform, under the ceiling and all that hangs over the row's
-    chairs and the way before them: whatever begins higher than the heads of those who sit there. Of a bar, behind its stools
-    too, where the way to it lies."""
+    """Height to stand in on the row's platform, under the ceiling and all that hangs over it as far aside as the row
+    reaches: whatever begins higher than the heads of those who sit there. Of a bar, behind its stools too, where the way to it
+    lies."""
     over = overhead(layout, x=row.span, y=(platform_front(layout, row), row.back), level=row.platform, above=row.head)
     return Least((over, rear_headroom.form(layout))) if row.bar else over
 
 
 @measure(
     quantity="length",
-    formula="ceiling or lowest thing overhead - floor behind the last row; no bound where nobody gets there",
+    formula="ceiling or lowest thing over the last row's span, behind its backs - platform, or floor behind it; no bound where less "
+    "than 0.3 m are left to pass",
     source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department, for stairs; nobody passes where "
     "less than 0.3 m are left: common practice, no source; " + CODES,
 )
@@ -344,7 +347,10 @@ def _over_floor(layout: Layout, start: Linear, end: Linear, level: Linear) -> Fo
 
 
 @measure(
-    quantity="length", per_row=True, formula="ceiling or lowest thing overhead - top of the head", source="definition"
+    quantity="length",
+    per_row=True,
+    formula="ceiling or lowest thing over the row's span, from the eyes to the backs - top of the head",
+    source="definition",
 )
 def seated_headroom(layout: Layout, row: Row) -> Form:
     """From the heads of the seated row to the ceiling or the lowest thing above, from the eyes to the

@@ -143,7 +143,8 @@ def row_opening_clearance(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="ceiling or lowest thing over the aisle - platform, or tread of the steps up to it",
+    formula="ceiling or lowest thing over the aisle, from the backs of the row in front (row 1: its own feet) to its own backs - "
+    "platform; over the steps up to it - tread",
     source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved "
     "Document K 1.11, as quoted; " + CODES,
 )
@@ -214,7 +215,7 @@ def _outer_aisles(layout: Layout, one: Row, other: Row, side: str) -> list[tuple
 @measure(
     quantity="length",
     options=SIDES,
-    formula="x of the left loudspeaker, room width - x of the right one",
+    formula="x of the left loudspeaker's middle, room width - x of the right one's",
     source="definition; at least 1 m: ITU-R BS.1116, from memory, unverified",
 )
 def loudspeaker_wall_distance(layout: Layout, side: str) -> Form:
@@ -324,7 +325,7 @@ def light_path_obstruction_clearance(layout: Layout) -> Form:
     quantity="length",
     screens=PROJECTED,
     needs=("lens",),
-    formula="lowest ceiling within 150 mm of the lens - z of the lens",
+    formula="lowest ceiling within 150 mm of the lens, along and across - z of the lens",
     source="definition; the projector's own height above its lens is not in the file",
 )
 def lens_to_ceiling(layout: Layout) -> Form:

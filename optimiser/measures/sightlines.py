@@ -76,12 +76,13 @@ def shifts(layout: Layout, row: Row) -> list[tuple[tuple[Form, ...], Linear]]:
     signed=False,
     per_row=True,
     first_row=2,
-    formula="least |x of a seat - x of a seat in front|",
+    formula="least |x of a seat - x of a seat in front|, wheelchairs' places among them",
     source="definition; half a seat is the most for chairs of one width, and what makes every second row count",
 )
 def stagger(layout: Layout, row: Row) -> Form:
     """How far the seats of this row stand aside of those in front; 0 where they are in line. At a bar and
-    beside a wheelchair's place, whose widths differ: of whoever sits most nearly in line."""
+    beside a wheelchair's place, whose widths differ: of whoever sits most nearly in line. In rows of chairs alike the line
+    in front goes on beyond its ends."""
     return Least(tuple(Greatest((*gone, absolute(shift))) for gone, shift in shifts(layout, row)))
 
 
