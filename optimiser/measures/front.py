@@ -79,7 +79,11 @@ def image_area(layout: Layout) -> Form:
     return Linked(affine(layout.image_width), link)
 
 
-@measure(quantity="length", formula="a decision, or W + 2 bezel + 2 margin", source="definition")
+@measure(
+    quantity="length",
+    formula="a decision; right edge - left edge; or W + 2 bezel + 2 margin, beside + 2 (gap + cabinet)",
+    source="definition",
+)
 def baffle_width(layout: Layout) -> Form:
     """Width of the baffle wall."""
     return affine(layout.baffle_width)
@@ -108,9 +112,14 @@ def side_room(layout: Layout) -> Form:
     return Least((affine(left), affine(layout.width - right)))
 
 
-@measure(quantity="length", formula="lowest ceiling over the frame - bottom - H - bezel", source="definition")
+@measure(
+    quantity="length",
+    formula="lowest ceiling over the frame, from the baffle's face to 20 mm before the image - bottom - H - bezel",
+    source="definition",
+)
 def frame_to_ceiling(layout: Layout) -> Form:
-    """From the top of the frame to the ceiling, where the ceiling is lowest over the frame."""
+    """From the top of the frame to the ceiling, where that is lowest over the frame and, along the room, from the baffle's face
+    to the frame's front."""
     top = layout.image_bottom + layout.image_height + layout.bezel
     return clear_height(layout.ceiling, x=frame_edges(layout), y=frame_depth(layout), level=top)
 

@@ -76,7 +76,7 @@ def midpoint_offset(layout: Layout, row: Row) -> Form:
     signed=False,
     per_row=True,
     options=MODE,
-    formula="least |x - (2k + 1) L / 2n|",
+    formula="least |x - (2k + 1) L / 2n|; along the room x and L begin at the acoustic front",
     source=MODE_SOURCE,
 )
 def mode_null_offset(layout: Layout, row: Row, order: int, axis: str) -> Form:
@@ -113,7 +113,13 @@ def _shift(position: Linear, span: Linear, order: int) -> Form:
     )
 
 
-@measure(quantity="level", per_row=True, options=MODE, formula="20 log10 |cos(n pi x / L)|", source=MODE_SOURCE)
+@measure(
+    quantity="level",
+    per_row=True,
+    options=MODE,
+    formula="20 log10 |cos(n pi x / L)|, x and L as for mode_null_offset",
+    source=MODE_SOURCE,
+)
 def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
     """Level of the axial mode of this order at the row's ears (for the width: at the worst seat's)
     below its level at the wall."""
@@ -134,7 +140,7 @@ def mode_level(layout: Layout, row: Row, order: int, axis: str) -> Form:
     per_row=True,
     per_seat=True,
     formula="atan(x / (y - baffle depth)), x from seat to loudspeaker, across; half the angle between left and right in "
-    "the middle of a row",
+    "the middle of a row's seats, without places for wheelchairs",
     source="ITU-R BS.775-3, Fig. 1: left and right at 30 degrees from the centre",
 )
 def loudspeaker_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form | tuple[Form, Form]:
@@ -192,7 +198,10 @@ def rear_wall_distance(layout: Layout, row: Row) -> Form:
 
 
 @measure(
-    quantity="length", per_row=True, formula="the lesser of x and room width - x at the end seats", source="definition"
+    quantity="length",
+    per_row=True,
+    formula="the lesser of x and room width - x at the end seats, wheelchairs' places among them",
+    source="definition",
 )
 def side_wall_distance(layout: Layout, row: Row) -> Form:
     """From the ears in the row's end seats to the nearer side wall."""

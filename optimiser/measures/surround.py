@@ -130,12 +130,13 @@ def surround_reach(layout: Layout, seats: str) -> Form:
     signed=False,
     needs=("surround",),
     options={"seats": SEATS},
-    formula="least over loudspeakers of the longest stretch in the window of every seat",
+    formula="least over loudspeakers of the longest stretch in the window of every seat, or of what is missing of one; never less than "
+    "- room length",
     source=SOURCE,
 )
 def surround_stretch(layout: Layout, seats: str) -> Form:
-    """Length of wall or ceiling that the loudspeaker with the least choice has; below zero, how far it is from
-    having any."""
+    """Length of wall or ceiling that the middle of the loudspeaker with the least choice has; below zero, how far it is from
+    having any, at most the room's length."""
     return Least(tuple(_margin(layout, window, left, seats) for _, window, left in speakers_of(layout)))
 
 

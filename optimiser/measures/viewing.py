@@ -89,7 +89,8 @@ def _filled(layout: Layout, row: Row, width: Linear, x: Linear | None = None) ->
     signed=False,
     per_row=True,
     per_seat=True,
-    formula="2 atan(W / 2D); acot((D^2 + x^2 - W^2/4) / (W D)) from x off the image's centre line",
+    formula="2 atan(W / 2D); acot((D^2 + x^2 - W^2/4) / (W D)) from x off the image's centre line; x the middle of the row's seats, "
+    "without places for wheelchairs",
     source="plane trigonometry; W image width, D eye to image",
 )
 def horizontal_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
@@ -104,7 +105,7 @@ def horizontal_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
     source="plane trigonometry, the sum of the angles to the two edges; x end seat off the centre line",
 )
 def worst_seat_angle(layout: Layout, row: Row) -> Form:
-    """Angle that the image's width fills for the seat at the row's end, where it is smallest."""
+    """Angle that the image's width fills for the seat at the row's end, a wheelchair's place among them, where it is smallest."""
     if symmetrical(layout, row):
         return subtended(layout, row, end_seat_offset(row), layout.image_width)
     return Least(tuple(subtended(layout, row, x - layout.image_centre, layout.image_width) for x in row.outermost))
@@ -131,7 +132,8 @@ def downward_angle(layout: Layout, row: Row) -> Form:
     source="plane trigonometry; for limits see SMPTE 196M-2003 (15 degrees, review rooms, as quoted) and NUREG-0700 (15 and 35 degrees)",
 )
 def off_axis_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
-    """How far the row's end seat, or one seat, lies off the line square to the middle of the image."""
+    """How far the row's end seat (or a wheelchair's place at its end), or one seat, lies off the line square to the middle of
+    the image."""
     away = distance(layout, row)
     if x is None and symmetrical(layout, row):
         return Quotient(end_seat_offset(row), away, SLOPE)

@@ -586,7 +586,7 @@ class Seating(Part):
     centre: Annotated[Any, decides("seating.centre")] = absent()
     """the rows' middle, from the left wall; left out: in the middle of the image"""
     stagger: Annotated[Any, decides("seating.stagger", ranges=False)] = "0"
-    """shift of rows 2, 4, ... to the right, in spacings of chairs, of a bar too: 0.5 for half a seat; {choose: [0, 0.5]}"""
+    """shift of rows 2, 4, ... to the right, in chairs' spacings, also where it is a bar: 0.5 for half a seat; {choose: [0, 0.5]}"""
     bar: Bar = absent()
     """a counter with stools in the place of the last row"""
     wheelchair: Wheelchair = absent()
