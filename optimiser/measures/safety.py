@@ -40,7 +40,8 @@ def no_step(layout: Layout, row: Row) -> Gate:
 @measure(
     quantity="length",
     per_row=True,
-    formula="feet of upright chairs - back of the row in front, reclined (row 1: - image); of a bar, the way behind its stools",
+    formula="feet of upright chairs, or front of the floor for wheelchairs, - back of the row in front, reclined (row 1: - image); of a "
+    "bar, the way behind its stools",
     source="12 in between rows in assembly seating, more in long rows with one end open: IBC 1030.13.2, as quoted by a "
     "code forum; " + CODES,
 )

@@ -88,13 +88,15 @@ def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, cen
     seat: Chair | Bar = seating.bar if is_bar(seating, n, count) else seating.chair
     y, platform, seats = read(f"row{n}.y"), read(f"row{n}.platform"), read(f"row{n}.seats")
     eye = platform + seat.eye_height
-    width, places, ahead = seats * seat.spacing + seat.ends, (), seat.ahead
+    width, places = seats * seat.spacing + seat.ends, ()
+    ahead, upright = seat.ahead, seat.ahead_upright
     middle, side = centre, 0.0
     wheelchair = seating.wheelchair
     if wheelchair is not None and n == wheelchair_row(seating, count):
         taken = wheelchair.places * wheelchair.width
         width = width + taken
-        ahead = greater(ahead, wheelchair.depth - seat.eye_to_back - seat.travel)
+        floor = wheelchair.depth - seat.eye_to_back - seat.travel
+        ahead, upright = greater(ahead, floor), greater(upright, floor)
         side = -1.0 if wheelchair.side == "left" else 1.0
         middle = centre - side * 0.5 * taken
         end = centre + width * (0.5 * side)
@@ -117,7 +119,7 @@ def _row(seating: Seating, n: int, count: int, domains: Mapping, read: Read, cen
         head=eye + seat.head_above_eye,
         feet=y - ahead,
         back=y + (seat.eye_to_back + seat.travel),
-        upright_feet=y - seat.ahead_upright,
+        upright_feet=y - upright,
         width=width,
         pitch=seat.spacing,
         middle=middle,

@@ -366,6 +366,15 @@ def test_a_deep_floor_reaches_further_than_feet(only_space):
     assert measured(only_space, "walkway", 1, text=text) == pytest.approx(3.5 + 0.2 - 2.0 - 0.5)
 
 
+def test_people_pass_before_a_wheelchairs_floor_as_before_chairs_upright(only_space):
+    """Row 1's backs at 3.7 m; its chairs, upright, begin 0.9 m before that, the floor 48 in; the image hangs at 0.5 m."""
+    assert measured(only_space, "passing_way", 1) == pytest.approx(3.7 - 0.9 - 0.5)
+    text = [(SEATING, SEATING + PLACE)]
+    assert measured(only_space, "passing_way", 1, text=text) == pytest.approx(3.7 - 48 * INCH - 0.5)
+    small = [(SEATING, SEATING + PLACE.replace("48 in", "0.8 m"))]
+    assert measured(only_space, "passing_way", 1, text=small) == pytest.approx(3.7 - 0.9 - 0.5)
+
+
 @pytest.mark.parametrize(("level", "rise"), [("0 m", 0.3), ("0.3 m", 0.0), ("0.2 m", 0.1)])
 def test_its_row_needs_no_step_from_a_door(only_space, level, rise):
     doors = f", doors: [{{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: {level}}}]}}\n"

@@ -98,9 +98,10 @@ class OfRows:
         chairs = seats * chair.width - ((seats - 1) * chair.arm if shared else 0)  # one arm less a gap
         place, taken = seating.wheelchair, 0.0
         back, feet = y + chair.eye_to_back + chair.travel, y + chair.eye_to_back + chair.travel - chair.reclined
+        upright = y + chair.eye_to_back - chair.depth
         if place is not None and n == self.wheelchair_number():
             taken = place.places * place.width
-            feet = np.minimum(feet, back - place.depth)
+            feet, upright = np.minimum(feet, back - place.depth), np.minimum(upright, back - place.depth)
         left, right = middle - (chairs + taken) / 2, middle + (chairs + taken) / 2
         outside = [(k + 0.5) * place.width for k in range(place.places)] if taken else []
         at_left = bool(taken) and place.side == "left"
@@ -114,7 +115,7 @@ class OfRows:
             eye=floor + chair.eye_height,
             head=floor + chair.eye_height + chair.head_above_eye,
             feet=feet,
-            feet_upright=y + chair.eye_to_back - chair.depth,
+            feet_upright=upright,
             back=back,
             pitch=pitch,
             first=left + (taken if at_left else 0.0) + chair.width / 2,
