@@ -274,7 +274,7 @@ def _member_moves(problem: Problem, member: Member, steps: Mapping[str, float]) 
     if member.kind != "value":
         wanted = wanted_of(problem, member)
         outward = -1.0 if member.end == "at_least" or member.kind == "from" else 1.0
-        ends = [(_not_below(problem, member, wanted, wanted + way * step), way == outward) for way in (1.0, -1.0)]
+        ends = [(_sensible(problem, member, wanted, wanted + way * step), way == outward) for way in (1.0, -1.0)]
         moves = [Move(member, member.path, kind, wanted, after, looser) for after, looser in ends if after != wanted]
         return sorted(moves, key=lambda move: not move.looser)
     at = part(problem, member.path)
@@ -313,14 +313,17 @@ def unasked(problem: Problem, moves: Sequence[Move]) -> tuple[str, ...]:
     return (*found, *(one.of for one in things))
 
 
-def _not_below(problem: Problem, member: Member, wanted: float, after: float) -> float:
-    """Where a step of an end stops: at 0, unless what it is about can be negative."""
+def _sensible(problem: Problem, member: Member, wanted: float, after: float) -> float:
+    """Where a step of an end stops: of a limit at 0, unless its measure can be negative; of a range at the least and the
+    most that its decision may be, and where it began if that is none of what it may be."""
     if member.about_limit:
         signed = catalogue()[all_limits(problem)[member.index].measure].signed
-    else:
-        least = part(problem, member.path).bounds.least
-        signed = least is None or least < 0
-    return after if signed or wanted < 0.0 else max(0.0, after)
+        return after if signed or wanted < 0.0 else max(0.0, after)
+    bounds = part(problem, member.path).bounds
+    if bounds.above is not None and after <= bounds.above:
+        return wanted
+    after = after if bounds.least is None else max(float(bounds.least), after)
+    return after if bounds.most is None else min(float(bounds.most), after)
 
 
 def _one_way(problem: Problem, move: Move) -> bool | None:

@@ -133,6 +133,21 @@ def asking(scorer: Scorer, score: float, pieces: int = 1) -> Compiled | None:
         return None
 
 
+def shown_empty(scorer: Scorer, score: float, effort: float) -> tuple[str | None, float]:
+    """The model of a space's designs that score so much, as text, where it is shown to have none; and the effort taken."""
+    status, compiled, took = _tried(scorer, score, 1, min(PATIENCE, effort))
+    if compiled is None:
+        return None, took
+    text = str(compiled.model.proto)
+    if status == "UNKNOWN" and took < effort:
+        boxes = _emptied(compiled, score, min(TRAILED, effort - took))
+        if boxes is not None:
+            return text, took + BOX * boxes.cost * boxes.work
+        status, _, more = _tried(scorer, score, PIECES, effort - took)
+        took += more
+    return (text if status == "INFEASIBLE" else None), took
+
+
 def _tried(scorer: Scorer, score: float, pieces: int, effort: float) -> tuple[str, Compiled | None, float]:
     """Whether a space has a design that scores so much: the solver's status, the model, and the effort taken; of
     a space whose tables are too large for a model nothing is known."""

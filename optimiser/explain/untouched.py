@@ -17,7 +17,7 @@ import numpy as np
 from optimiser.climb import Ground, highest
 from optimiser.design import Space, spaces
 from optimiser.errors import ProblemFileError
-from optimiser.explain.sparing import Sparing, asking, hardness_of, known_of
+from optimiser.explain.sparing import Sparing, asking, hardness_of, known_of, shown_empty
 from optimiser.measures.layout import Layout
 from optimiser.problem.model import Problem
 from optimiser.requirements import all_limits, bounds_of, targets
@@ -57,28 +57,27 @@ class Grounds:
     remains."""
 
     def __init__(self, problem: Problem, best: Solution, effort: float) -> None:
-        assert best.space is not None and best.design is not None and best.card is not None
+        assert best.design is not None and best.card is not None and best.score is not None
         self._problem, self._best, self._limits = problem, best, all_limits(problem)
         self.left = effort
         self._spaces = tuple(spaces(problem, grid=best.grid))
         self._scorers = [Scorer(problem, space) for space in self._spaces]
         self._own = next(space for space in self._spaces if space.has(best.design))
         self.needed = {result.index for result in best.card.limits if result.binds}
-        self.proven = self._tried() and self._proved()
+        self._full = best.score >= 100.0 - PROMISE  # and nothing scores more than 100
+        self.proven = self._full or (self._tried() and self._proved())
 
     def spare(self, other: Problem) -> bool:
         """Whether the best design of another problem is the same, and what it scores: no other is shown to be better by
         more than is promised."""
         change = self._change(other) if self.proven else None
-        if change is None or change.limits & self.needed:
+        if change is None or (change.limits & self.needed and not self._full):
             return False
         for at, (space, apart) in enumerate(zip(change.spaces, change.apart)):
             if self._spaces[at] is self._own and not self._kept(other, space, self._touched(change.limits, apart)):
                 return False
-            if self._read[at] & apart:
-                model = self._model(other, space)
-                if model is None or model != self._models[at]:
-                    return False
+            if not self._full and self._read[at] & apart and not self._same(at, other, space):
+                return False
         return True
 
     def _change(self, other: Problem) -> _Change | None:
@@ -109,11 +108,17 @@ class Grounds:
         scorer = Scorer.of(space, several, targets(other, space))
         return scorer.possible(best.design) and abs(float(scorer.scores(best.design)) - best.score) < 1e-9
 
-    def _model(self, problem: Problem, space: Space) -> str | None:
-        """What the solver is asked for the proof, as text; None where that is too much for a model."""
+    def _same(self, at: int, other: Problem, space: Space) -> bool:
+        """Whether the model of another problem's better designs is word for word that of ours, which has none."""
+        ours = self._models[at]
+        compiled = None if ours is None else asking(self._lean(other, space), self._better)
+        return compiled is not None and str(compiled.model.proto) == ours
+
+    @property
+    def _better(self) -> float:
+        """The score from which a design would be better by more than is promised."""
         assert self._best.score is not None
-        compiled = asking(self._lean(problem, space), min(100.0, self._best.score + PROMISE))
-        return None if compiled is None else str(compiled.model.proto)
+        return min(100.0, self._best.score + PROMISE)
 
     @cached_property
     def _read_by_limits(self) -> list[frozenset[str]]:
@@ -121,7 +126,13 @@ class Grounds:
 
     @cached_property
     def _models(self) -> list[str | None]:
-        return [self._model(self._problem, space) for space in self._spaces]
+        """For each space the model of better designs, as text; None where it is not shown by itself to have none."""
+        found = []
+        for space in self._spaces:
+            text, took = shown_empty(self._lean(self._problem, space), self._better, max(0.0, self.left))
+            self.left -= took
+            found.append(text)
+        return found
 
     def _read_by(self, at: int) -> frozenset[str]:
         """What is read of the room to see whether the best design keeps a limit."""

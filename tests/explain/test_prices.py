@@ -22,7 +22,8 @@ from optimiser.explain.steps import fine, step_of
 from optimiser.problem.decisions import with_fixed
 from optimiser.problem.items import LISTED
 from optimiser.problem.model import Goal
-from optimiser.problem.parts import with_value
+from optimiser.problem.parts import part, with_value
+from optimiser.problem.read import loads
 from optimiser.quantity import KINDS, SYSTEMS
 from optimiser.score import Scorer
 from optimiser.search import MARGIN
@@ -550,3 +551,29 @@ def test_pinned_decisions_without_a_price_are_named():
     assert prices_of(problem, best, moves=some).unasked == ()  # who asks for some knows what else there is
     silent = two_rows()  # its file says nothing of how the rows are shifted
     assert unasked(silent, all_moves(silent, STEPS)) == ()
+
+
+WALL = """\
+format: 1
+title: A wall of tiles
+show: m
+room: {length: 4 m, width: 3 m, height: 2.4 m, reverberation_time: 0.25 s}
+front:
+  screen: {type: tiled, bottom: 0.5 m, tile: {width: 0.6 m, height: 0.3375 m, pitch: 1.25 mm}, columns: {from: 3, to: 4},
+           tile_rows: 3}
+seating: {rows: 1, seats: 1, place: {row1.y: {from: 1 m, to: 3 m}}}
+goals: [{measure: horizontal_angle, band: [45 deg, 55 deg], fade: 8 deg}]
+"""
+
+
+def test_a_wide_step_goes_no_farther_than_a_decision_may():
+    """A wall has one column of tiles at least; three less than three are none."""
+    problem = loads(WALL)
+    moves = [m for m in all_moves(problem, {"count": 3, "length": 1.2}) if m.member is not None]
+    assert {m.after for m in moves if m.path == "front.screen.columns"} >= {1.0, 6.0, 7.0}
+    for move in moves:
+        bounds = part(problem, move.path).bounds
+        assert bounds.least is None or move.after >= bounds.least, move
+        assert bounds.above is None or move.after > bounds.above, move
+    best = solve(problem, grid=GRID)
+    assert prices_of(problem, best, steps={"count": 3}).still

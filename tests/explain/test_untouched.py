@@ -6,6 +6,7 @@ import pytest
 from rooms import GRID, best_score, one_row, two_rows
 
 from optimiser.design import spaces
+from optimiser.errors import ProblemFileError, UsageError
 from optimiser.explain.prices import all_moves, moved, prices_of, read_move
 from optimiser.explain.untouched import Grounds, Read, _read_of
 from optimiser.problem.parts import with_value
@@ -43,7 +44,7 @@ def test_what_is_spared_changes_nothing(grounds, step):
     for move in all_moves(problem, {"length": step, "angle": 2 * step}, every=True):
         try:
             other = moved(problem, move)
-        except Exception:
+        except (ProblemFileError, UsageError):
             continue  # it makes no sense
         if not there.spare(other):
             others += 1
@@ -99,6 +100,31 @@ def test_what_holds_the_best_back_is_not_spared(make, path):
     assert best_score(other) > base + 1.0
     assert any(s.has(best.design) and Scorer(other, s).possible(best.design) for s in spaces(other, grid=GRID))
     assert there.proven and not there.spare(other)
+
+
+def test_where_the_best_has_all_points_nothing_can_be_better():
+    """But what it scores must stay, and what it keeps."""
+    problem = one_row()
+    assert best_score(problem) > 97.0
+    easy = replace(problem, goals=problem.goals[:1])
+    best = solve(easy, grid=GRID)
+    assert best.score == 100.0 == best_score(easy)
+    there, spared = Grounds(easy, best, 0.0), 0
+    for move in all_moves(easy, {"length": 0.2, "angle": 0.2}):
+        try:
+            other = moved(easy, move)
+            if not there.spare(other):
+                continue
+        except UsageError:
+            continue  # it makes no sense
+        spared += 1
+        assert any(
+            s.has(best.design)
+            and Scorer(other, s).possible(best.design)
+            and Scorer(other, s).card(best.design).score == 100.0
+            for s in spaces(other, grid=GRID)
+        )
+    assert spared >= 8
 
 
 def test_too_little_effort_spares_nothing():
