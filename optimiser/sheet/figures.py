@@ -119,6 +119,7 @@ class Figure(Shell):
     aisle_sides: str  # none | one | left | right | both; of one aisle, its side where that was decided
     loudspeakers: tuple[Cabinet, ...]  # left to right
     place: str  # of the loudspeakers: behind | beside | under | over
+    gap: float  # from the frame to loudspeakers beside, under or over it, as the file has it
     tiles: tuple[int, int] | None  # columns and rows of a tiled wall
     screen_type: str
     acoustic_front: float
@@ -258,6 +259,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         aisle_sides=_aisle(space, design),
         loudspeakers=_cabinets(space, design),
         place=layout.speakers.place,
+        gap=layout.speakers.gap,
         tiles=tiles,
         screen_type=layout.screen_type,
         acoustic_front=at(layout.acoustic_front),

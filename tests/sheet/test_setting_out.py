@@ -139,6 +139,70 @@ def test_loudspeakers_behind_the_image_have_their_height_and_how_far_they_may_st
     assert float(low) == 650.0 and 1120 + 3200 * math.tan(math.radians(8)) - 5 <= float(high) <= 1569.8
 
 
+ANGLES = (
+    "goals:\n",
+    "goals:\n  - {measure: loudspeaker_angle, row: 1, band: [21 deg, 60 deg], fade: 5 deg, weight: 1}\n",
+)
+
+
+def may_lie(loudspeakers: str, *changes: tuple[str, str], **values: float) -> list[str]:
+    """What the schedule says of where the left loudspeaker may lie; ``values``: of decisions on loudspeakers [m]."""
+    source = text(rows=1)
+    given = ("pixels: 3840}\n", f"pixels: 3840}}\n  loudspeakers: {{{loudspeakers}}}\n")
+    for old, new in (ANGLES, given, *changes):
+        assert old in source, old
+        source = source.replace(old, new)
+    problem = loads(source)
+    (space,) = spaces(problem)
+    taken = {name: getattr(domain, "value", None) for name, domain in space.domains.items()}
+    design = space.complete({**taken, **{f"loudspeakers.{name}": value for name, value in values.items()}})
+    left, *_ = places_table(figure(problem, space, design), problem, space, design).rows
+    return left[5].split(", ") if left[5] else []
+
+
+@pytest.mark.parametrize(
+    ("apart", "width", "words"),
+    [
+        # cabinets stay in the baffle wall, whose edge is 690 mm from the left wall
+        ("2520 mm", 400, "890 mm to 971.6 mm"),
+        ("2520 mm", 440, "910 mm to 971.6 mm"),
+        # and no farther apart than the file lets them be: 2200 less half of that
+        ("{from: 2400 mm, to: 2560 mm}", 400, "920 mm to 971.6 mm"),
+        ("{from: 2500 mm, to: 2900 mm}", 400, "890 mm to 950 mm"),
+        ("{from: 2520 mm, to: 2520 mm}", 400, "only 940 mm"),
+        # of a list its own places: 2400 mm is less than 21 degrees, 2700 mm out of the wall
+        ("{choose: [2400 mm, 2520 mm, 2600 mm, 2700 mm]}", 400, "900 mm or 940 mm"),
+        ("{choose: [2400 mm, 2520 mm, 2700 mm]}", 400, "only 940 mm"),
+    ],
+)
+def test_loudspeakers_may_lie_where_every_limit_and_the_file_let_them(apart, width, words):
+    """They are 2520 mm apart about 2200 mm. At 21 degrees, 3200 mm from the ears, each is 1228.4 mm off that: 971.6 mm from
+    the wall."""
+    cabinets = f"apart: {apart}, width: {width} mm, height: 500 mm, depth: 300 mm"
+    assert may_lie(cabinets, apart=2.52) == [f"{words} from the left wall"]
+
+
+@pytest.mark.parametrize(
+    ("baffle", "words"),
+    [
+        # a wall from 100 mm on, of which 50 mm are to show: 100 + 50 + 150
+        ("depth: 400 mm, width: 4200 mm, margin: 50 mm", "300 mm to 540 mm"),
+        # one that is made as wide as they need
+        ("depth: 400 mm, margin: 50 mm", "only 540 mm"),
+    ],
+)
+def test_loudspeakers_beside_the_image_keep_the_gap_and_the_margin(baffle, words):
+    """Cabinets of 300 mm, 50 mm from a frame whose edge is at 740 mm: 740 - 50 - 150 mm."""
+    cabinets = "place: beside, width: 300 mm, height: 600 mm, gap: 50 mm"
+    assert may_lie(cabinets, ("depth: 400 mm, margin: 50 mm", baffle)) == [f"{words} from the left wall"]
+
+
+def test_heights_from_a_list_are_told_as_a_list():
+    """The image is from 650 to 2225 mm above the floor: 2300 mm is not behind it."""
+    told_of = may_lie("z: {choose: [1.2 m, 1.4 m, 1.8 m, 2.3 m]}", z=1.4)
+    assert ", ".join(told_of[1:]) == "1200 mm, 1400 mm or 1800 mm above the floor"
+
+
 def test_heights_of_loudspeakers_behind_the_image_are_on_the_elevations_tape():
     at = told(elevation(drawn(AXES), "mm", 50), "v")
     assert at["loudspeakers"] == [1400.0]

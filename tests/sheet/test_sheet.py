@@ -1232,7 +1232,7 @@ def test_a_lens_that_the_file_fixes_may_lie_no_farther_than_wall_and_boxes_let_i
     problem = loads(source, "x")
     solution = solve(problem)
     found, _ = lens_window(problem, solution.space, solution.design)
-    assert [1000 * end for end in found] == pytest.approx(along, abs=10)  # places that are tried lie 9 mm apart
+    assert [1000 * end for end in found.places] == pytest.approx(along, abs=10)  # places that are tried lie 9 mm apart
 
 
 def test_a_lens_may_lie_nowhere_that_the_file_does_not_let_it():
@@ -1246,8 +1246,8 @@ def test_a_lens_may_lie_nowhere_that_the_file_does_not_let_it():
     problem = loads(source, "x")
     solution = solve(problem)
     along, up = lens_window(problem, solution.space, solution.design)
-    assert [1000 * end for end in along] == pytest.approx((5000, 6000), abs=1)
-    assert [1000 * end for end in up] == pytest.approx((2200, 2300), abs=1)
+    assert [1000 * end for end in along.places] == pytest.approx((5000, 6000), abs=1)
+    assert [1000 * end for end in up.places] == pytest.approx((2200, 2300), abs=1)
 
 
 @pytest.mark.parametrize(("z", "least"), [(2.4, 2032 + 100), (1.9, 1591)])
@@ -1261,7 +1261,7 @@ def test_a_lens_that_one_passes_under_may_hang_no_lower_than_that(z, least):
     problem = loads(source, "x")
     solution = solve(problem)
     _, up = lens_window(problem, solution.space, solution.design)
-    assert 1000 * up[0] == pytest.approx(least, abs=6)  # places that are tried lie 5 mm apart
+    assert 1000 * up.places[0] == pytest.approx(least, abs=6)  # places that are tried lie 5 mm apart
 
 
 def test_the_port_for_a_lens_behind_the_rear_wall():
