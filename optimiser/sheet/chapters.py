@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cache
 
+from optimiser.bass_notes import CABINET
 from optimiser.measures import catalogue
 from optimiser.notes import on_goals
 from optimiser.problem.model import Fixed
+from optimiser.quantity import show
 from optimiser.score import Scorecard
 from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
@@ -56,7 +58,7 @@ def design(material: Material, f: Figure, width: float) -> Section:
     both = plate("plan-section", two, "Plan and long section", system=system)
     axes = f" Dash-dotted: axes of the loudspeakers {stand(f)} the image." if f.place == "behind" else ""
     doorways = f" {prose.DOORWAYS}" if any(gap.door for gap in gaps(f)) else ""
-    squares = " Squares: bass loudspeakers, of whose size the file says nothing." if f.bass else ""
+    squares = f" {prose.SQUARES.format(size=show('length', CABINET, system))}" if f.bass else ""
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
 

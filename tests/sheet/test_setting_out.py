@@ -14,6 +14,7 @@ from fractions import Fraction
 import ezdxf
 import pytest
 
+from optimiser.bass_notes import bass_notes
 from optimiser.design import spaces
 from optimiser.measures.surround import Stretch
 from optimiser.problem.read import loads
@@ -477,6 +478,37 @@ def test_bass_loudspeakers_are_hidden_where_the_plan_has_them_behind_the_baffle(
     assert (along[1] <= 0.001 * depth and x > 0.69) == (shown == "bass hidden")
     # a loudspeaker is the sound trade's in CAD, hidden or not
     assert STYLES[box.role].layer == "SOUND-BASS"
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "margin", "place", "deep", "wide", "role"),
+    [
+        # beside the wall, whose edge is at 690 mm: about its place at the wall's face, and against the side wall
+        ("four_corners", 50, (0.0, 0.4), (0.175, 0.625), (0.0, 0.45), "bass"),
+        # 2200 - 1400 - 60 - 440 mm: in a strip of 300 mm no cabinet stands; it is in the wall, 400 mm deep
+        ("four_corners", 440, (0.3, 0.4), (0.0, 0.4), (0.3, 0.75), "bass hidden"),
+        # a quarter of the width, 1100 mm, is behind the wall's face
+        ("front_pair", 50, (1.1, 0.4), (0.0, 0.4), (0.875, 1.325), "bass hidden"),
+    ],
+)
+def test_bass_loudspeakers_at_the_front_are_in_one_place_everywhere(arrangement, margin, place, deep, wide, role):
+    """Cabinets are 450 mm wide and deep (common practice, no source), a baffle wall 400 mm. The schedule, the plan, the
+    elevation, and the word on a box that stands where the cabinet is."""
+    bass = f"bass: {{arrangement: {arrangement}, height: 300 mm}}"
+    margins = "margin: 50 mm", f"margin: {margin} mm"
+    pier = "x: [0 m, 0.1 m], y: [0.5 m, 0.6 m], z: [0 m, 0.6 m]"
+    pier = "  obstructions:\n", f"  obstructions:\n    - {{name: pier, {pier}}}\n"
+    problem, space, design = settled(margins, pier, rows=1, bass=bass)
+    f = figure(problem, space, design)
+    rows = [row[1:3] for row in places_table(f, problem, space, design).rows if row[0].endswith("bass")]
+    at = rows.index(tuple(f"{1000 * v:.0f} mm" for v in place))
+    assert bass_boxes(f)[at] == (pytest.approx(deep), pytest.approx(wide))
+    boxes = [i for i in elevation(f, "mm", 50).items if isinstance(i, Path) and i.role.startswith("bass")]
+    assert [box.role for box in boxes] == [role] * 2
+    assert around(boxes[0].points)[::2] == pytest.approx(wide)
+    said = [note for note in bass_notes(problem, space, design) if "where pier is" in note]
+    meets = wide[0] < 0.1 and deep[1] > 0.5
+    assert len(said) == meets and all("the one 0 mm from the left and 400 mm from the front wall" in w for w in said)
 
 
 @pytest.mark.parametrize("deep", [150, 380])
