@@ -22,10 +22,11 @@ from optimiser.sheet.brief import brief
 from optimiser.sheet.drawings import pair, whole_plan
 from optimiser.sheet.dxf import drawing
 from optimiser.sheet.elevation import elevation
-from optimiser.sheet.figures import Figure, figure
+from optimiser.sheet.figures import Figure, figure, shell
 from optimiser.sheet.labels import from_box
 from optimiser.sheet.plan import bass_boxes, plan
 from optimiser.sheet.plates import fitted
+from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import (
     Circle,
     Dimension,
@@ -281,6 +282,43 @@ def test_what_reaches_a_sloped_ceiling_ends_there(x, z, outline):
     if outline is not None:
         (found,) = [points for points in shapes if points not in duct]
         assert list(found) == [pytest.approx(point) for point in outline]
+
+
+STEPPED = "[{y: 0 m, height: 2.7 m}, {y: 4 m, height: 2.7 m}, {y: 4 m, height: 2.4 m}, {y: 7.2 m, height: 2.4 m}]"
+SLOPED = "[{y: 0 m, height: 2.7 m}, {y: 6 m, height: 2.1 m}, {y: 7.2 m, height: 2.1 m}]"
+
+
+@pytest.mark.parametrize(
+    ("ceiling", "y", "z", "outline"),
+    [
+        # under the step as far as 2.4 m
+        (
+            STEPPED,
+            "[1 m, 7.2 m]",
+            "[2.2 m, 2.7 m]",
+            [(1.0, 2.2), (1.0, 2.7), (4.0, 2.7), (4.0, 2.4), (7.2, 2.4), (7.2, 2.2)],
+        ),
+        (STEPPED, "[1 m, 7.2 m]", "[2.5 m, 2.7 m]", [(1.0, 2.5), (1.0, 2.7), (4.0, 2.7), (4.0, 2.5)]),
+        (STEPPED, "[1 m, 4 m]", "[2.2 m, 2.7 m]", [(1.0, 2.2), (4.0, 2.2), (4.0, 2.7), (1.0, 2.7)]),
+        (STEPPED, "[4 m, 5 m]", "[2.2 m, 2.7 m]", [(4.0, 2.2), (4.0, 2.4), (5.0, 2.4), (5.0, 2.2)]),
+        (STEPPED, "[5 m, 6 m]", "[2.4 m, 2.7 m]", None),
+        # the slope falls by 0.1 m a metre: it is 2.5 m high at 2 m, and 2.4 m at 3 m
+        (SLOPED, "[1 m, 5 m]", "[2.4 m, 2.5 m]", [(1.0, 2.4), (1.0, 2.5), (2.0, 2.5), (3.0, 2.4)]),
+    ],
+)
+def test_what_nothing_may_enter_is_cut_off_at_the_ceiling_in_the_section(ceiling, y, z, outline):
+    """In the section of a design and in that of the room alone; what is not in the cut has no name there either."""
+    box = f"  obstructions:\n    - {{name: trunk, x: [0 m, 0.3 m], y: {y}, z: {z}}}\n"
+    changes = ("  height: 2.7 m\n", f"  height: 2.7 m\n  ceiling: {ceiling}\n"), ("  obstructions:\n", box)
+    problem, space, design = settled(*changes, rows=1)
+    alone = room_scenes(shell(problem.room), "mm", 50)[1]
+    for scene in (section(figure(problem, space, design), "mm", 50), alone):
+        shapes = [i.points for i in scene.items if isinstance(i, Path) and i.role == "overhead"]
+        trunk = [points for points in shapes if min(v for _, v in points) > 1.0]  # not the radiator
+        assert len(trunk) == (outline is not None)
+        assert ("trunk" in {one.text for one in scene.texts()}) == (outline is not None)
+        if outline is not None:
+            assert list(trunk[0]) == [pytest.approx(point) for point in outline]
 
 
 def _ceiling(scene: Scene) -> tuple[tuple[float, float], ...]:
