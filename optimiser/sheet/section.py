@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from itertools import pairwise
 
 from optimiser.quantity import show
@@ -252,22 +253,14 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
         place.put("image", (f.image_y, f.top + f.bezel), prefer=("above right", "above"), gap=0.6)
     else:
         place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
-    heads = [(row.y, row.eye) for row in f.rows]
-    for front, row in zip(f.rows, f.rows[1:]):
-        over = (front.y, front.eye + (row.clearance or 0.0))
-        text = f"row {row.number} over row {front.number}: {show('length', row.clearance or 0.0, system)}"
-        others = [head for head in heads if head != (front.y, front.eye)]
-        place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, rivals=others, only=True)
+    names = []
     for row in f.rows:
         # what stands below the heads counts too: a name beside a counter would be taken for its
         others = [(one.y, z) for one in f.rows if one is not row for z in (one.eye, 0.5 * (one.platform + one.eye))]
         ways = ("above right", "right", "above", "above left", "left")
-        place.put(row_name(row), (row.y, row.head), prefer=ways, gap=1.5, bold=True, only=True, rivals=others)
-    for row, top in f.guards:
-        place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
-    if f.rear_guard is not None:
-        place.put("guard", (f.rear_edge, f.rear_guard), prefer=("above right", "right", "above"), gap=0.8)
-    label_obstructions_cut(place, f)
+        told = {"prefer": ways, "gap": 1.5, "bold": True, "only": True, "rivals": others}
+        names.append(partial(place.put, row_name(row), (row.y, row.head), **told))
+    place.put_all(names)
     if f.projector is not None:
         body = f.projector_body
         if body.y[0] > f.length:
@@ -278,3 +271,14 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
             aside = scene.paper(0.5 * (body.z[1] - body.z[0])) + 0.8
             middle = (0.5 * sum(body.y), 0.5 * sum(body.z))
             place.put("projector", middle, prefer=("below", "above", "right"), gap=aside)
+    heads = [(row.y, row.eye) for row in f.rows]
+    for front, row in zip(f.rows, f.rows[1:]):
+        over = (front.y, front.eye + (row.clearance or 0.0))
+        text = f"row {row.number} over row {front.number}: {show('length', row.clearance or 0.0, system)}"
+        others = [head for head in heads if head != (front.y, front.eye)]
+        place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, rivals=others, only=True)
+    for row, top in f.guards:
+        place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
+    if f.rear_guard is not None:
+        place.put("guard", (f.rear_edge, f.rear_guard), prefer=("above right", "right", "above"), gap=0.8)
+    label_obstructions_cut(place, f)

@@ -10,6 +10,7 @@ import math
 import re
 from dataclasses import replace
 from fractions import Fraction
+from itertools import combinations
 
 import ezdxf
 import pytest
@@ -387,6 +388,20 @@ def test_no_rows_name_stands_at_the_bar_behind_it(denominator):
         led = any((row.y, row.head) in points and from_box(points[-1], box) < 1e-9 for points in leaders)
         counter = (bar.y, 0.5 * (bar.platform + bar.eye))
         assert led or from_box((row.y, row.head), box) < from_box(counter, box), row.number
+
+
+@pytest.mark.parametrize(("rows", "denominator"), [(3, 50), (3, 100), (3, 128), (3, 150), (4, 50), (4, 75), (4, 100)])
+def test_each_rows_name_is_nearest_to_its_own_row(rows, denominator):
+    """Names in the order of the rows would be in each other's way: three of four stood nearer to another row at 1:128."""
+    f = drawn(rows=rows, habits=True, projector=True)
+    cut = section(f, "mm", denominator)
+    for row in f.rows:
+        (name,) = [one for one in cut.texts() if one.text.removesuffix(" (bar)") == f"row {row.number}"]
+        box = cut.text_box(name)
+        others = [(one.y, z) for one in f.rows if one is not row for z in (one.eye, 0.5 * (one.platform + one.eye))]
+        assert all(from_box((row.y, row.head), box) < from_box(other, box) for other in others), row.number
+    names = [cut.text_box(one) for one in cut.texts()]
+    assert not any(overlap(one, other) for one, other in combinations(names, 2))
 
 
 @pytest.mark.parametrize("denominator", SCALES)
