@@ -5,7 +5,9 @@ from __future__ import annotations
 from optimiser.design import Design, Space
 from optimiser.measures.surround import stretches
 from optimiser.quantity import show, show_within
+from optimiser.score import GoalResult, LimitResult
 from optimiser.seats import Seat
+from optimiser.standing import place_called
 from optimiser.words import ends_decimals
 
 SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
@@ -17,6 +19,20 @@ IN_WINDOW = {"every": "every seat", "middle": "each row's middle", "reference": 
 def figure_words(kind: str, value: float, system: str, *ends: float | None) -> str:
     """A value, as closely as the ends that it is held against are told."""
     return show(kind, value, system, decimals=ends_decimals(kind, *ends))
+
+
+def goal_values(space: Space, design: Design, result: GoalResult, system: str) -> list[str]:
+    """A goal's value on each of its rows; of seats only the worst, with the seat that has it."""
+    if not result.seats:
+        return [show(result.quantity, v, system) for v in result.values]
+    worst = result.worst
+    where = place_called(space, design, result.rows[worst], result.seats[worst])
+    return [f"{show(result.quantity, result.values[worst], system)} ({where})"]
+
+
+def limit_place(space: Space, design: Design, result: LimitResult) -> str:
+    """The number of the row that a limit's result is of, and the seat where it is of one; empty where it is of none."""
+    return place_called(space, design, result.row, result.seat).removeprefix("row ")
 
 
 def surround_rows(space: Space, design: Design, system: str) -> list[tuple[str, ...]]:

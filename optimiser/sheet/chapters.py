@@ -119,7 +119,7 @@ def score(material: Material, width: float) -> Section:
     chart = plate("scores", [score_bars(material.card, system, width - 4.0)], "Goals and scores")
     blocks: tuple[Block, ...] = (
         Paragraph(prose.SCORING),
-        tables.goals_table(material.card, system),
+        tables.goals_table(material.space, material.design, material.card, system),
         *said,
         Plates((chart,), (prose.BARS,), floats=chart.height > 60.0),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import itertools
 import json
 import math
@@ -17,6 +18,7 @@ import pypdf
 import pytest
 import typst
 from click.testing import CliRunner
+from rich.console import Console
 
 from optimiser.cli import program
 from optimiser.design import spaces
@@ -25,7 +27,7 @@ from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.prices import Price, Prices, all_moves
 from optimiser.explain.sayings import member_words
 from optimiser.measures import catalogue
-from optimiser.problem.model import Goal
+from optimiser.problem.model import Goal, Problem
 from optimiser.problem.read import loads
 from optimiser.quantity import NO_BREAK
 from optimiser.record import solution_record
@@ -55,6 +57,7 @@ from optimiser.sheet.schedule import lens_window
 from optimiser.sheet.studies import fan, pressure, sight, swing
 from optimiser.sheet.style import STYLES
 from optimiser.sheet.tables import designs_table
+from optimiser.sheet.terminal import print_design
 from optimiser.solve import Solution, solve
 from tests.sheet.conftest import built, text
 
@@ -1291,6 +1294,32 @@ def test_the_window_of_loudspeakers_before_a_row_off_the_middle():
     found = [w for _, w in page.all("td") if w.startswith("better") and w.endswith("3600 mm from the left wall")]
     (inner,) = [float(w.split()[1]) for w in found]
     assert 2200 + least - 1 < inner <= 2200 + least
+
+
+def printed(problem: Problem) -> str:
+    """What a terminal shows of a problem's only design."""
+    (space,) = spaces(problem)
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    out = io.StringIO()
+    print_design(Console(file=out, width=200), problem, space, design, Scorer(problem, space).card(design))
+    return out.getvalue()
+
+
+def test_a_value_of_the_worst_seat_says_which_seat_that_is():
+    """By hand: two rows of three chairs of 760 mm, an image 2800 mm wide 475 mm from the front wall. From the ends of row 2,
+    4825 mm before it and 760 mm aside, it fills atan(2160 / 4825) + atan(640 / 4825) = 31.7 degrees; 640 mm are between
+    those seats and the image's edge."""
+    angle = math.degrees(math.atan(2160 / 4825) + math.atan(640 / 4825))
+    goal = "goals:\n  - {measure: horizontal_angle, row: worst seat, at_least: 40 deg, fade: 30 deg, weight: 1}\n"
+    limit = "limits:\n  - {measure: horizontal_angle, row: worst seat, at_least: 31 deg}\n"
+    source = text(rows=2).replace("goals:\n", goal).replace("limits:\n", limit)
+    problem = loads(source, "x")
+    page = Outline(html(sheet(gather(problem, source, "x"), A4)))
+    cells = [" ".join(words.replace(NO_BREAK, " ").split()) for _, words in page.all("td")]
+    said = f"{angle:.1f}° (row 2, seat 1)"
+    assert said in cells and "2, seat 1" in cells
+    (line,) = [line for line in printed(problem).splitlines() if "worst seat" in line]
+    assert said in line and line.count("°") == 2  # the value's and the band's
 
 
 def test_a_shift_of_rows_is_told_as_people_write_it():
