@@ -13,6 +13,7 @@ from optimiser.quantity import show
 from optimiser.score import Scorecard
 from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
+from optimiser.sheet.cells import on_seats
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
 from optimiser.sheet.document import Block, Paragraph, Plates, Section
 from optimiser.sheet.drawings import TALLEST, marked, pair
@@ -201,6 +202,7 @@ def rows(material: Material, f: Figure, width: float) -> Section:
     told: list[Block] = [
         tables.row_table(problem, material.space, material.design),
         tables.seat_table(material.space, material.design, system),
+        *map(Paragraph, on_seats(material.space, material.design)),
         tables.pictures_table(material.space, material.design, system),
     ]
     before = [_side_by_side(line) for line in lines]

@@ -23,7 +23,15 @@ from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits, room_asks
 from optimiser.score import Scorecard
 from optimiser.seats import seats
-from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, goal_values, limit_place, surround_rows
+from optimiser.sheet.cells import (
+    SURROUND_HEADS,
+    bass_words,
+    figure_words,
+    goal_values,
+    limit_place,
+    on_seats,
+    surround_rows,
+)
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.whole import Columns, plain_table
 from optimiser.solve import Solution
@@ -120,7 +128,8 @@ def print_design(
     console: Console, problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard
 ) -> None:
     """Decisions, rows, goals, limits and cautions of one design."""
-    system, beside = problem.show, {"Goals": on_goals(problem, space, design)}
+    system = problem.show
+    beside = {"Seats": on_seats(space, design), "Goals": on_goals(problem, space, design)}
     for title, table in (
         ("Front of the room", _front(problem, space, design)),
         (heading(problem), _equipment(problem, space, design)),

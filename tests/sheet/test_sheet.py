@@ -1322,6 +1322,20 @@ def test_a_value_of_the_worst_seat_says_which_seat_that_is():
     assert said in line and line.count("°") == 2  # the value's and the band's
 
 
+@pytest.mark.parametrize(("spread", "outside"), [(0.4, True), (0.9, False)])
+def test_a_seat_outside_the_pair_of_loudspeakers_is_explained(spread, outside):
+    """By hand: with 0.4 of 2800 mm between them each is 560 mm off the middle, the outer chairs 760 mm. From row 2, 4900 mm
+    before the baffle, the nearer one is atan(200 / 4900) = 2.3 degrees on the other side of straight ahead."""
+    source = text(rows=2).replace("pixels: 3840}\n", f"pixels: 3840}}\n  loudspeakers: {{spread: {spread}}}\n", 1)
+    problem = loads(source, "x")
+    page = Outline(html(sheet(gather(problem, source, "x"), A4)))
+    said = [words for _, words in page.all("p") if "outside the pair" in words]
+    cells = [words for _, words in page.all("td")]
+    assert len(said) == outside and any(words.startswith("-2.3°") for words in cells) == outside
+    out = " ".join(printed(problem).split())
+    assert ("outside the pair" in out) == ("-2.3°" in out) == outside
+
+
 def test_a_shift_of_rows_is_told_as_people_write_it():
     source = text(rows=2).replace("  place:\n", "  stagger: {choose: [0, 0.5]}\n  place:\n")
     page = Outline(html(sheet(gather(loads(source, "x"), source, "x"), A4)))
