@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -182,17 +182,58 @@ def bass_places(problem: Problem, space: Space, design: Mapping[str, float]) -> 
     """Where the bass loudspeakers stand (x, y, z) [m], in the order of the field's sources; none where the file has no bass.
 
     Usual arrangements are told in shares of the design's own acoustic length; the bass itself is reckoned with the middle
-    of all that the front may be. Of places of the file's own those in the baffle are at its face, those beside it where the
-    file has them."""
+    of all that the front may be. Beside a baffle that leaves no space for a cabinet, theirs are at its edge. Of places of
+    the file's own those in the baffle are at its face, those beside it where the file has them."""
     given, bass = problem.bass, space.layout.bass
     if given is None or bass is None:
         return []
-    front = float(space.layout.acoustic_front.value(design))
+    front, left, right = _front(space, design)
     if _own(space, design):
-        edges = [float(edge.value(design)) for edge in (space.layout.baffle_left, space.layout.baffle_right)]
-        return [(x, max(y, front) if edges[0] <= x <= edges[1] else y, z) for x, y, z in given.positions]
+        return [(x, max(y, front) if left <= x <= right else y, z) for x, y, z in given.positions]
     scale = (space.layout.length - front) / bass.field.size[0]
-    return [(x, front + y * scale, z) for y, x, z in bass.field.sources]
+    places = [(x, front + y * scale, z) for y, x, z in bass.field.sources]
+    least, most = (left if left < CABINET else 0.0), (right if space.layout.width - right < CABINET else math.inf)
+    return [(min(max(x, least), most) if y <= front else x, y, z) for x, y, z in places]
+
+
+def _front(space: Space, design: Mapping[str, float]) -> tuple[float, float, float]:
+    """How far the face of a solid baffle is from the front wall (0 without one), and its edges from the left wall [m]."""
+    layout = space.layout
+    front, left, right = (
+        float(one.value(design)) for one in (layout.acoustic_front, layout.baffle_left, layout.baffle_right)
+    )
+    return front, left, right
+
+
+@dataclass(frozen=True)
+class Stand:
+    """One bass loudspeaker: its ``place`` (x, y, z), what its cabinet takes, and whether it is in a solid baffle. Metres."""
+
+    place: tuple[float, float, float]
+    body: Body
+    inside: bool
+
+
+def bass_stands(problem: Problem, space: Space, design: Mapping[str, float]) -> list[Stand]:
+    """What the bass loudspeakers take, as they stand, in the order of the field's sources. The file says nothing of their
+    size: each is one of usual size about its place, moved into what there is; one in a solid baffle is behind its face,
+    as deep as there is room."""
+    length, width, height = space.layout.length, space.layout.width, space.layout.height
+    front, left, right = _front(space, design)
+    found = []
+    for x, y, z in bass_places(problem, space, design):
+        before = front > 0.0 and left <= x <= right
+        inside = before and y <= front
+        if inside:
+            deep, wide = (max(0.0, front - CABINET), front), cabinet(x, left, right)
+        else:
+            deep, ends = cabinet(y, front if before else 0.0, length), (0.0, width)
+            free = (0.0, left) if x < left else (right, width)
+            if not before and deep[0] < front and free[1] - free[0] >= CABINET:
+                ends = free
+            wide = cabinet(x, *ends)
+        found.append(Stand((x, y, z), Body("bass loudspeaker", wide, deep, cabinet(z, 0.0, height)), inside))
+    return found
 
 
 def _standing(
@@ -200,12 +241,8 @@ def _standing(
 ) -> Iterator[tuple[tuple[float, float], Body | None]]:
     """Where each loudspeaker is (from the left and from the front wall) and the cabinet that stands there; none of one that
     is in a solid baffle."""
-    front = float(space.layout.acoustic_front.value(design))
-    edges = [float(edge.value(design)) for edge in (space.layout.baffle_left, space.layout.baffle_right)]
-    for x, y, z in bass_places(problem, space, design):
-        # in a solid baffle, playing from its face; beside it, where the file has it
-        inside = y <= front and front > 0.0 and edges[0] <= x <= edges[1]
-        yield (x, y), None if inside else _box(space, (x, y, z))
+    for one in bass_stands(problem, space, design):
+        yield one.place[:2], None if one.inside else one.body
 
 
 def _the_one(problem: Problem, place: tuple[float, float]) -> str:
@@ -281,13 +318,6 @@ def _before_the_image(problem: Problem, space: Space, design: Mapping[str, float
 def _of_each(problem: Problem, standing: Standing, words: Callable[[tuple, Body | None], Iterator[str]]) -> str:
     """What there is to say of each loudspeaker, after what it is called; nothing where that is nothing."""
     return "; ".join(f"{_the_one(problem, place)} {said}" for place, box in standing for said in words(place, box))
-
-
-def _box(space: Space, place: tuple[float, float, float]) -> Body:
-    """What a loudspeaker takes."""
-    ends = space.layout.width, space.layout.length, space.layout.height
-    x, y, z = (cabinet(at, 0.0, end) for at, end in zip(place, ends))
-    return Body("bass loudspeaker", x, y, z)
 
 
 def cabinet(at: float, low: float, high: float) -> tuple[float, float]:

@@ -94,7 +94,8 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     beside, row = min((_beside(space, design, row), row.number) for row in rows)
     if beside < told - LEVEL:
         said.append(
-            f"Beside row {row}, or before it, the ceiling or what hangs there comes down to "
+            f"Beside row {row}, or before it, {show('length', SHOULDER, problem.show)} or more from the side walls and the rear wall "
+            "(nearer to them no head is reckoned with, though it may be lower there), the ceiling or what hangs there comes down to "
             f"{show('length', beside, problem.show)} over the floor{' or the platform there' if heights[row - 1] > 0.0 else ''}; limits on "
             "headroom look at chairs and aisles alone. Nobody should have to pass under it: keep people away, or pad it and mark "
             "it. " + DEFER

@@ -383,9 +383,9 @@ def show(kind: str, value: Number, system: str = "m", *, decimals: int = 1) -> s
     return "-" + text if value < 0 and re.match(r"[0./ ]*[1-9]", text) else text
 
 
-def show_within(low: Number, high: Number, system: str) -> tuple[str, str]:
+def show_within(low: Number, high: Number, system: str, *, about: Number | None = None) -> tuple[str, str]:
     """The ends of a stretch of lengths [m] as text, rounded to what lies within it; to the nearest where nothing that is
-    shown does."""
+    shown does. A place in it that it is told ``about`` lies between them as it is shown itself."""
     step = INCH / 16
     if system in METRES:
         metres, decimals = METRES[system]
@@ -393,7 +393,9 @@ def show_within(low: Number, high: Number, system: str) -> tuple[str, str]:
     # by less than a thousandth of what is shown an end is where it is said to be
     first = math.ceil(Fraction(low) / step - Fraction(1, 1000)) * step
     last = math.floor(Fraction(high) / step + Fraction(1, 1000)) * step
-    if first > last:
+    if about is not None:
+        first, last = min(first, Fraction(about)), max(last, Fraction(about))
+    elif first > last:
         first, last = low, high
     return show("length", first, system), show("length", last, system)
 

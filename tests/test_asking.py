@@ -239,6 +239,20 @@ class TestStart:
         ask("start", tmp_path / "told.yaml", "--length", length, *others, "--show", "m")
         assert load(tmp_path / "told.yaml").show == "m"
 
+    @pytest.mark.parametrize(
+        ("width", "words", "metres"),
+        [
+            ("411.48 cm", "411.48 cm", 4.1148),  # though centimetres are shown to one place
+            (" 13  ft 6 in", "13 ft 6 in", 4.1148),  # 411.48 cm too
+            ("411.5 cm", "411.5 cm", 4.115),
+            ("4.1 m", "410.0 cm", 4.1),  # the same length in the file's units
+        ],
+    )
+    def test_a_measured_length_is_kept(self, tmp_path, width, words, metres):
+        ask("start", tmp_path / "new.yaml", "--length", "720 cm", "--width", width, "--height", "260 cm")
+        assert f"  width: {words}\n" in (tmp_path / "new.yaml").read_text(encoding="utf-8")
+        assert load(tmp_path / "new.yaml").room.width == pytest.approx(metres, abs=1e-12)
+
     def test_the_ends_as_shown_are_taken(self, tmp_path):
         words = ("--length", "131 ft 2 13/16 in", "--width", "2 m", "--height", "6 ft 10 11/16 in")
         assert ask("start", tmp_path / "new.yaml", *words).exit_code == 0

@@ -636,7 +636,8 @@ def test_a_starter_file_loads_with_its_room(room, validator):
 )
 @settings(max_examples=40, deadline=None)
 def test_any_room_has_a_starter_file(length, width, height, show, rows):
-    loads(starter(length=length, width=width, height=height, show=show, rows=rows, title='A "title": \\ # x'))
+    made = loads(starter(length=length, width=width, height=height, show=show, rows=rows, title='A "title": \\ # x'))
+    assert (made.room.length, made.room.width, made.room.height) == pytest.approx((length, width, height), rel=1e-8)
 
 
 def test_the_least_room_that_has_a_starter_file_has_an_answer():

@@ -391,3 +391,17 @@ def test_a_grid_is_shown_as_it_is(step, system, text):
 )
 def test_the_ends_of_a_stretch_are_rounded_to_what_lies_within(low, high, system, shown):
     assert show_within(low, high, system) == shown
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "about", "shown"),
+    [
+        # 97.149 cm is shown as 97.1 cm, 97.86 cm as 97.9 cm, though what is shown lies beyond the ends
+        (0.97149, 0.9786, 0.97149, ("97.1 cm", "97.8 cm")),
+        (0.97149, 0.9786, 0.9786, ("97.2 cm", "97.9 cm")),
+        (0.97149, 0.9786, 0.975, ("97.2 cm", "97.8 cm")),
+        (0.97149, 0.97151, 0.9715, ("97.2 cm", "97.2 cm")),
+    ],
+)
+def test_a_stretch_has_the_place_in_it_that_it_is_told_about(low, high, about, shown):
+    assert show_within(low, high, "cm", about=about) == shown

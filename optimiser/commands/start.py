@@ -35,7 +35,8 @@ def command(file, length, width, height, rows, title, show) -> None:
     )
     _, *sizes, _ = of_each(lambda one: one(), asked)
     system = show or _system(length)
-    text = starter(**dict(zip(("length", "width", "height"), sizes)), show=system, rows=rows, title=title)
+    typed = {"length": length, "width": width, "height": height}
+    text = starter(**dict(zip(typed, sizes)), show=system, rows=rows, title=title, typed=typed)
     with writing(file), open(file, "x", encoding="utf-8") as out:
         out.write(text)
     click.echo(f"written: {file}\nnext: optimiser solve {file}")

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
+
 from optimiser.errors import UsageError, of_each
 from optimiser.problem.codes import NONE
 from optimiser.problem.decisions import MOST_ROWS
-from optimiser.quantity import SYSTEMS, Number, show
+from optimiser.quantity import SYSTEMS, Number, parse, show, show_grid
 
 INCH = 0.0254
 LEAST: dict[str, float] = {"length": 2.8, "width": 2.0, "height": 2.1}  # m; smaller rooms hold no screen and chair
@@ -68,6 +71,13 @@ class _Words:
         system = "in" if self.system == "ft-in" and abs(float(value)) <= 96 * INCH else self.system
         return show("length", value, system)
 
+    def kept(self, value: Number, typed: str | None) -> str:
+        """A length that somebody measured: as the file shows it where that is the length itself, else as it was typed."""
+        shown = self.exactly(value)
+        if math.isclose(float(parse("length", shown)), float(value), rel_tol=1e-9):
+            return shown
+        return " ".join(typed.split()) if typed else show_grid(value, self.system)
+
     def rounded(self, value: Number) -> str:
         """A length down to a whole inch or centimetre."""
         unit = INCH if self.imperial else 0.01
@@ -96,8 +106,10 @@ def starter(
     show: str,
     rows: int | None = None,
     title: str = "A first look at the room",
+    typed: Mapping[str, str] | None = None,
 ) -> str:
-    """The text of a problem file for a room of these dimensions (m), in the units of ``show``.
+    """The text of a problem file for a room of these dimensions (m), in the units of ``show``; a dimension that these show
+    only rounded stands as it was ``typed``, by its name.
 
     ``rows`` is the greatest number of rows to consider; left out, what the length has space for.
     Raises UsageError for rooms and numbers of rows that no file can begin with, a line each.
@@ -118,7 +130,7 @@ def starter(
         rows = max(1, min(3, int((float(length) - words.metres("baffle from") - 1.5) / pitch)))
     lines = [
         *_head(title, show),
-        *_room(words, length, width, height),
+        *_room(words, {"length": length, "width": width, "height": height}, typed or {}),
         *_front(words, width, height),
         *_seating(words, width, height, rows),
         *_limits(words, rows),
@@ -141,7 +153,8 @@ def _head(title: str, system: str) -> list[str]:
     ]
 
 
-def _room(words: _Words, length: Number, width: Number, height: Number) -> list[str]:
+def _room(words: _Words, sizes: Mapping[str, Number], typed: Mapping[str, str]) -> list[str]:
+    width, height = sizes["width"], sizes["height"]
     hinge, leaf = words.rounded(1.6), words.rounded(0.82)
     across = f"[{words.rounded(0)}, {words.rounded(width)}]"
     along = f"[{words.rounded(0)}, {words.rounded(0.6)}]"
@@ -151,9 +164,7 @@ def _room(words: _Words, length: Number, width: Number, height: Number) -> list[
         "# the rear wall. Lay each door in: how far its hinge is from the front wall (or, in the front and",
         "# rear walls, from the left wall), to which side of the hinge it lies closed, and how it opens.",
         "room:",
-        f"  length: {words.exactly(length)}",
-        f"  width: {words.exactly(width)}",
-        f"  height: {words.exactly(height)}",
+        *(f"  {name}: {words.kept(size, typed.get(name))}" for name, size in sizes.items()),
         "  doors: []",
         f"  # - {{name: entry, wall: left, hinge: {hinge}, leaf: {leaf}, towards: front, opens: in}}",
         "  obstructions: []",

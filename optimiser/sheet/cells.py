@@ -5,11 +5,18 @@ from __future__ import annotations
 from optimiser.design import Design, Space
 from optimiser.measures.surround import stretches
 from optimiser.quantity import show, show_within
-from optimiser.seats import Seat
+from optimiser.score import GoalResult, LimitResult
+from optimiser.seats import Seat, seats
+from optimiser.standing import place_called
 from optimiser.words import ends_decimals
 
 SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
 """From and to are distances from the front wall, on the rear wall from the left wall."""
+
+OUTSIDE = (
+    "An angle below 0 to a loudspeaker: the seat is outside the pair of them, and that one is on the other side of straight "
+    "ahead, the left one to the right or the right one to the left."
+)
 
 IN_WINDOW = {"every": "every seat", "middle": "each row's middle", "reference": "the reference row's middle"}
 
@@ -17,6 +24,26 @@ IN_WINDOW = {"every": "every seat", "middle": "each row's middle", "reference": 
 def figure_words(kind: str, value: float, system: str, *ends: float | None) -> str:
     """A value, as closely as the ends that it is held against are told."""
     return show(kind, value, system, decimals=ends_decimals(kind, *ends))
+
+
+def goal_values(space: Space, design: Design, result: GoalResult, system: str) -> list[str]:
+    """A goal's value on each of its rows; of seats only the worst, with the seat that has it."""
+    if not result.seats:
+        return [show(result.quantity, v, system) for v in result.values]
+    worst = result.worst
+    where = place_called(space, design, result.rows[worst], result.seats[worst])
+    return [f"{show(result.quantity, result.values[worst], system)} ({where})"]
+
+
+def limit_place(space: Space, design: Design, result: LimitResult) -> str:
+    """The number of the row that a limit's result is of, and the seat where it is of one; empty where it is of none."""
+    return place_called(space, design, result.row, result.seat).removeprefix("row ")
+
+
+def on_seats(space: Space, design: Design) -> list[str]:
+    """What is said below a table of all seats: of angles with a sign, where it shows any."""
+    angles = (angle for seat in seats(space, design) for angle in seat.loudspeakers)
+    return [OUTSIDE] if any(show("angle", angle).startswith("-") for angle in angles) else []
 
 
 def surround_rows(space: Space, design: Design, system: str) -> list[tuple[str, ...]]:

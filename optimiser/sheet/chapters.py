@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cache
 
+from optimiser.bass_notes import CABINET
 from optimiser.measures import catalogue
 from optimiser.notes import on_goals
 from optimiser.problem.model import Fixed
+from optimiser.quantity import show
 from optimiser.score import Scorecard
 from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
+from optimiser.sheet.cells import on_seats
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
 from optimiser.sheet.document import Block, Paragraph, Plates, Section
 from optimiser.sheet.drawings import TALLEST, marked, pair
@@ -56,7 +59,7 @@ def design(material: Material, f: Figure, width: float) -> Section:
     both = plate("plan-section", two, "Plan and long section", system=system)
     axes = f" Dash-dotted: axes of the loudspeakers {stand(f)} the image." if f.place == "behind" else ""
     doorways = f" {prose.DOORWAYS}" if any(gap.door for gap in gaps(f)) else ""
-    squares = " Squares: bass loudspeakers, of whose size the file says nothing." if f.bass else ""
+    squares = f" {prose.SQUARES.format(size=show('length', CABINET, system))}" if f.bass else ""
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
 
@@ -117,7 +120,7 @@ def score(material: Material, width: float) -> Section:
     chart = plate("scores", [score_bars(material.card, system, width - 4.0)], "Goals and scores")
     blocks: tuple[Block, ...] = (
         Paragraph(prose.SCORING),
-        tables.goals_table(material.card, system),
+        tables.goals_table(material.space, material.design, material.card, system),
         *said,
         Plates((chart,), (prose.BARS,), floats=chart.height > 60.0),
     )
@@ -199,6 +202,7 @@ def rows(material: Material, f: Figure, width: float) -> Section:
     told: list[Block] = [
         tables.row_table(problem, material.space, material.design),
         tables.seat_table(material.space, material.design, system),
+        *map(Paragraph, on_seats(material.space, material.design)),
         tables.pictures_table(material.space, material.design, system),
     ]
     before = [_side_by_side(line) for line in lines]

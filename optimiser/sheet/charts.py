@@ -117,7 +117,7 @@ def _values(scene: Scene, result: GoalResult, system: str, v: float, at, left: f
 def _told(result: GoalResult, known: Sequence[int], system: str, room: float) -> list[tuple[int, str]]:
     """Which of the ``known`` values are written, in their order, with the row's number where there are several: of a
     row's seats the worst alone, and of more values than there is ``room`` for those that score least. The table has
-    them all."""
+    those of all rows."""
     worst = sorted(known, key=lambda k: (result.scores[k], abs(result.values[k] - result.values[result.worst])))
     first = {result.rows[k]: k for k in reversed(worst)}
     kept = [k for k in worst if not result.seats or first[result.rows[k]] == k]

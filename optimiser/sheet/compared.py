@@ -23,8 +23,8 @@ from optimiser.measures.people import rise
 from optimiser.measures.safety import A_STEP
 from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Problem
-from optimiser.quantity import show
 from optimiser.sheet import prose
+from optimiser.sheet.cells import goal_values
 from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
@@ -69,7 +69,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
             if result is None:
                 cells.append("no such row")
                 continue
-            values = " / ".join(show(result.quantity, v, problem.show) for v in result.values)
+            values = " / ".join(goal_values(entry.space, entry.design, result, problem.show))
             cells.append(f"{values}  {100 * result.score:.0f} %")
         row = goal_row_words(goal)
         table.add_row(measure_words(goal.measure, goal.options), row, band_words(goal, problem.show), *cells)

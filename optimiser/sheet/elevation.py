@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from optimiser.bass_notes import cabinet
 from optimiser.design import DOORWAY
-from optimiser.physics.ceiling import height_at
 from optimiser.problem.model import Box
 from optimiser.quantity import show
 from optimiser.sheet import lettering
@@ -15,7 +13,7 @@ from optimiser.sheet.figures import Figure, Span
 from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import WALL, bass_boxes
 from optimiser.sheet.scene import Dimension, Point, Scene, Text
-from optimiser.sheet.section import ceiling_cut
+from optimiser.sheet.section import ceiling_cut, under_ceiling
 from optimiser.words import listed
 
 UNSEEN = 5e-5
@@ -90,29 +88,8 @@ def _ceiling_name(f: Figure) -> str:
 
 def _to_the_ceiling(scene: Scene, f: Figure, role: str, x: Span, z: Span) -> None:
     """A box, its top cut off where the ceiling that is drawn is lower: files give what reaches a slope by its highest."""
-    profile = f.over(f.baffle_depth)
-    ends = [(end, height_at(profile=profile, place=min(max(end, 0.0), f.width))) for end in x]
-    line = [ends[0], *(point for point in profile if x[0] < point[0] < x[1]), ends[1]]
-    if min(height for _, height in line) >= z[1]:
-        scene.box(role, x, z)
-        return
-    passed = [
-        (a + (b - a) * (level - za) / (zb - za), level)
-        for (a, za), (b, zb) in pairwise(line)
-        for level in z
-        if (za - level) * (zb - level) < 0.0
-    ]
-    # a step keeps its two points in their order
-    line = sorted([*line, *passed], key=lambda point: point[0])
-    under: list[list[Point]] = []  # stretches on which there is anything of the box under the ceiling
-    for (a, za), (b, zb) in pairwise(line):
-        if max(za, zb) <= z[0]:
-            continue
-        if not under or under[-1][-1] != (a, min(za, z[1])):
-            under.append([(a, min(za, z[1]))])
-        under[-1].append((b, min(zb, z[1])))
-    for top in under:
-        scene.area(role, (top[0][0], z[0]), *(point for point in top if point[1] > z[0]), (top[-1][0], z[0]))
+    for outline in under_ceiling(f.over(f.baffle_depth), x, z):
+        scene.area(role, *outline)
 
 
 def _front(scene: Scene, f: Figure) -> None:

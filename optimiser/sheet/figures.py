@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
-from optimiser.bass_notes import bass_places
+from optimiser.bass_notes import Stand, bass_stands
 from optimiser.design import Design, Space, swept
 from optimiser.hanging import settled
 from optimiser.linear import Linear
@@ -119,6 +119,7 @@ class Figure(Shell):
     aisle_sides: str  # none | one | left | right | both; of one aisle, its side where that was decided
     loudspeakers: tuple[Cabinet, ...]  # left to right
     place: str  # of the loudspeakers: behind | beside | under | over
+    gap: float  # from the frame to loudspeakers beside, under or over it, as the file has it
     tiles: tuple[int, int] | None  # columns and rows of a tiled wall
     screen_type: str
     acoustic_front: float
@@ -128,7 +129,12 @@ class Figure(Shell):
     rear_guard: float | None = None  # height of the top of a guard there; None where none is built
     rear_steps: tuple[tuple[float, float], ...] = ()  # (y, height) of each riser up to it from behind, the lowest first
     surround: tuple[Stretch, ...] = ()  # where surround and overhead loudspeakers may be
-    bass: tuple[tuple[float, float, float], ...] = ()  # (x, y, z) of bass loudspeakers
+    bass_stands: tuple[Stand, ...] = ()  # bass loudspeakers, by their places
+
+    @property
+    def bass(self) -> tuple[tuple[float, float, float], ...]:
+        """(x, y, z) of bass loudspeakers."""
+        return tuple(one.place for one in self.bass_stands)
 
     @property
     def image_width(self) -> float:
@@ -258,6 +264,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         aisle_sides=_aisle(space, design),
         loudspeakers=_cabinets(space, design),
         place=layout.speakers.place,
+        gap=layout.speakers.gap,
         tiles=tiles,
         screen_type=layout.screen_type,
         acoustic_front=at(layout.acoustic_front),
@@ -267,7 +274,7 @@ def figure(problem: Problem, space: Space, design: Design) -> Figure:
         rear_guard=None if guard is None else guard[1],
         rear_steps=rear_steps(layout, design),
         surround=tuple(one for one in stretches(layout, design) if one.seats != NOBODY),
-        bass=tuple(sorted(bass_places(problem, space, design))),
+        bass_stands=tuple(sorted(bass_stands(problem, space, design), key=lambda one: one.place)),
     )
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Sequence
-from itertools import accumulate
+from collections.abc import Callable, Collection, Iterator, Sequence
+from itertools import accumulate, permutations
 
 from optimiser.sheet import lettering
 from optimiser.sheet.scene import (
@@ -45,6 +45,9 @@ MANY = 4
 
 ASTRAY = 4.0
 """What it costs, in lines run through, that a label stands nearer to a thing like its own than to its own."""
+
+FEW = 4
+"""Labels that are tried in any order."""
 
 HIDDEN = 12.0
 """What it costs that the line to a label runs through another label, which is then read as what the line leads to."""
@@ -116,6 +119,7 @@ class Placer:
 
     def __init__(self, scene: Scene, keep_out: Sequence[Box] = (), clear: Collection[str] = ()) -> None:
         self.scene = scene
+        self.cost, self.astray = 0.0, 0  # of all labels so far, and how many of them stand nearer to a rival
         self.texts = taken(scene)
         self.boxes = list(keep_out) + walls_of(scene) + dots(scene)
         self.lines: list[tuple[Box, Segment]] = []
@@ -194,8 +198,10 @@ class Placer:
             if best is not None and 1.3 * (ring + 1) > best[0]:
                 break
         assert best is not None, "paper has no end"
-        _, label, led = best
+        cost, label, led = best
         box = scene.text_box(label)
+        self.cost += cost
+        self.astray += any(from_box(other, box) <= from_box(near, box) for other in rivals)
         if led:
             leader = _leader(near, box)
             scene.add(Path(leader, "leader"))
@@ -203,6 +209,27 @@ class Placer:
         scene.add(label)
         self.texts.append(_aired(scene, box))
         return label
+
+    def put_all(self, puts: Sequence[Callable[[], Text]]) -> None:
+        """Set several labels that are in each other's way, each by a call of ``put``, in the order in which the fewest of
+        them stand nearer to a rival, and of such orders the one that costs least."""
+        orders = list(permutations(puts)) if len(puts) <= FEW else [tuple(puts), tuple(reversed(puts))]
+        items, texts = len(self.scene.items), len(self.texts)
+        barred = {half: len(lines) for half, lines in self.barred.items()}
+
+        def tried(order: Sequence[Callable[[], Text]]) -> tuple[int, float]:
+            before = self.astray, self.cost
+            for put in order:
+                put()
+            found = self.astray - before[0], self.cost - before[1]
+            self.astray, self.cost = before
+            del self.scene.items[items:], self.texts[texts:]
+            for half, lines in self.barred.items():
+                del lines[barred.get(half, 0) :]
+            return found
+
+        for put in min(orders, key=tried):
+            put()
 
     def _beside(self, text: str, near: Point, way: str, distance: float, role: str, size: float, bold: bool) -> Text:
         du, dv = _WAY[way]

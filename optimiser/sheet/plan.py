@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from optimiser.bass_notes import CABINET, cabinet
 from optimiser.design import kept
 from optimiser.measures.layout import Body
 from optimiser.physics.sector import Sector
@@ -310,17 +309,8 @@ def _surround(scene: Scene, f: Figure) -> None:
 
 
 def bass_boxes(f: Figure) -> list[tuple[Span, Span]]:
-    """Bass loudspeakers as squares, y by x. The file says nothing of their size: each is drawn as one of usual size,
-    against the walls that it is nearest to; one in the baffle wall is drawn behind its face, as deep as there is room."""
-    found = []
-    for x, y, _ in f.bass:
-        beside = y < f.acoustic_front and not f.baffle[0] <= x <= f.baffle[1]
-        if y <= f.acoustic_front and f.acoustic_front > 0.0 and not beside:
-            along = max(0.0, f.acoustic_front - CABINET), f.acoustic_front
-        else:
-            along = cabinet(y, 0.0 if beside else f.acoustic_front, f.length)
-        found.append((along, cabinet(x, 0.0, f.width)))
-    return found
+    """What bass loudspeakers take, y by x."""
+    return [(one.body.y, one.body.x) for one in f.bass_stands]
 
 
 def _projector(scene: Scene, f: Figure) -> None:

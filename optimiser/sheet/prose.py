@@ -59,6 +59,10 @@ METHOD_UNKNOWN = ", which neither found a design that keeps every limit nor prov
 SAME = "The same file gives the same answer on any machine. Formulas and sources: optimiser measures NAME."
 TAPES = "Distances run from the dot: the front wall, or the floor."
 DOORWAYS = "Dashed: a door in the front wall; its height is not in the file."
+SQUARES = (
+    "Grey: bass loudspeakers, reckoned {size} wide and deep, and in a baffle wall no deeper than that; the file says "
+    "nothing of their size."
+)
 AGAIN = "With this file anyone can run the problem again."
 ATTACHED = (
     "It is attached to this PDF as {}: save it from there. Below, numbers count its lines; what has none goes on from the "

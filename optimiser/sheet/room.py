@@ -16,7 +16,7 @@ from optimiser.sheet.plan import (
     walls,
 )
 from optimiser.sheet.scene import Point, Scene
-from optimiser.sheet.section import shell_cut
+from optimiser.sheet.section import label_obstructions_cut, obstructions_cut, shell_cut
 
 Feature = tuple[str, float, str, Point]
 
@@ -66,9 +66,7 @@ def _plan(room: Shell, system: str, denominator: float) -> Scene:
 
 def _section(room: Shell, system: str, denominator: float) -> Scene:
     scene = Scene("room-section", "Long section of the room", denominator)
-    middle = 0.5 * room.width
-    for body in room.obstructions:
-        scene.box("obstruction" if body.x[0] <= middle <= body.x[1] else "overhead", body.y, body.z)
+    obstructions_cut(scene, room, 0.5 * room.width)
     shell_cut(scene, room)
     sides = [door for door, _ in room.doors if door.wall in ("left", "right")]
     for door in sides:
@@ -92,9 +90,7 @@ def _section(room: Shell, system: str, denominator: float) -> Scene:
     for door in sides:
         words = f"{named(door.name, 'door')}, {door.wall} wall"
         place.put(words, (sum(door.jambs) / 2, door.level), prefer=("above",), gap=1.0)
-    for body in room.obstructions:
-        spot = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
-        place.put(named(body.name, "obstruction"), spot, prefer=("right", "below", "above"), gap=1.0)
+    label_obstructions_cut(place, room)
     for one in room.openings:
         if one.wall in ("left", "right"):
             spot = (0.5 * (one.along[0] + one.along[1]), 0.5 * (one.z[0] + one.z[1]))

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from optimiser.bill import bill, heading, money_words, total
-from optimiser.design import Design, Space, spaces
+from optimiser.design import MILLIMETRE, Design, Listed, Space, Steps, spaces
 from optimiser.hanging import clear_height, hangs_high, into_the_building
-from optimiser.linear import Linear, decisions_of
+from optimiser.linear import Linear, decisions_of, variable
 from optimiser.measures import catalogue
 from optimiser.measures.beam import light_at
 from optimiser.measures.layout import Layout
@@ -20,9 +20,9 @@ from optimiser.measures.listening import listening
 from optimiser.measures.projection import chip_width
 from optimiser.problem.items import chosen
 from optimiser.problem.listed import WORDS
-from optimiser.problem.model import Fixed, Goal, Limit, Problem, Range
+from optimiser.problem.model import Choice, Fixed, Goal, Limit, Problem, Range
 from optimiser.quantity import show, show_within
-from optimiser.score import Scorer
+from optimiser.score import Scorer, holds
 from optimiser.sheet import prose
 from optimiser.sheet.document import Beside, Table
 from optimiser.sheet.figures import Cabinet, Figure, Span
@@ -31,8 +31,14 @@ from optimiser.tidy import LOSS
 TRIED = 400
 """Places of the lens, or of the loudspeakers' axes, that are tried between the ends of their range."""
 
+FINER = 1000
+"""Places that are tried between the last of those that will do and the next."""
+
 ROUND = 5e-4
 """Metres that do not matter where a place is compared with the ends of a range."""
+
+BETTER = 0.01
+"""Points by which another place must be better to be told as that."""
 
 
 def front_table(f: Figure, system: str) -> Beside:
@@ -185,36 +191,56 @@ def equipment_table(problem: Problem, space: Space, design: Design) -> Table | N
     return Table(heading(problem), ("what", "model", "price", "number", "cost"), tuple(rows), wide=((0, 1.0), (1, 1.5)))
 
 
-def speaker_window(problem: Problem, space: Space, design: Design) -> tuple[float, float] | None:
-    """From where to where, off the image's centre line [m], a left and a right loudspeaker meet every limit
-    and lie in the band of every goal on their angle at the reference row; None where the file asks nothing."""
-    layout = space.layout
-    away = float(listening(layout, layout.reference_row).value(design))
-    aside = float((layout.reference_row.middle - layout.image_centre).value(design))
+@dataclass(frozen=True)
+class Window:
+    """Where something may lie, all else as it is: from the first of its places [m] to the last or, where they are
+    ``listed``, at one of them. ``at``: where it does lie."""
 
-    def offset(angle: float) -> float:
-        """How far each is off the centre line where half the angle between them, from the row's middle, is that: the
-        chord's circle through the ears, by the inscribed angle."""
-        if not 0.0 < angle < 0.5 * math.pi:
-            return 0.0 if angle <= 0.0 else math.inf
-        ahead = away * math.cos(2.0 * angle) / math.sin(2.0 * angle)
-        return math.hypot(ahead, away, aside) - ahead
+    places: tuple[float, ...]
+    at: float
+    listed: bool = False
 
-    low, high = 0.0, math.inf
-    asked = False
+    def words(self, system: str) -> str:
+        """A stretch as text, with the place itself in it as the papers tell that; or each place of a list."""
+        if self.listed:
+            shown = [show("length", place, system) for place in self.places]
+            return f"{', '.join(shown[:-1])} or {shown[-1]}" if len(shown) > 1 else f"only {shown[0]}"
+        first, last = show_within(*self.places, system, about=self.at)
+        return f"only {first}" if first == last else f"{first} to {last}"
+
+
+def speaker_window(f: Figure, problem: Problem, space: Space, design: Design) -> tuple[Window, Window | None] | None:
+    """How far off the image's centre line [m] a left and a right loudspeaker may both lie, all else as it is, so that
+    every limit holds and no goal loses anything, within what the file lets them be; and, where it does not let them be
+    chosen, how far would be better, if any other place were. None where the file asks nothing of it."""
     items: tuple[Limit | Goal, ...] = (*problem.limits, *problem.goals)
-    for item in items:
-        if item.measure != "loudspeaker_angle" or item.row not in ("all", "worst", "reference", str(layout.reference)):
-            continue
-        least, most = (item.low, item.high) if isinstance(item, Goal) else (item.at_least, item.at_most)
-        if least is not None:
-            low, asked = max(low, offset(least)), True
-        if most is not None:
-            high, asked = min(high, offset(most)), True
-    return (low, high) if asked and low <= high else None
+    if problem.loudspeakers.apart is None and all(item.measure != "loudspeaker_angle" for item in items):
+        return None
+    decided = isinstance(problem.loudspeakers.apart, (Range, Choice)) and f.place != "beside"
+    if not decided:
+        problem, space, design = _apart_let_go(problem, space, design)
+    left, right = (space_for(f, one) for one in f.loudspeakers if one.name != "C")
+    span = max(0.0, f.centre - left[1], right[0] - f.centre), min(f.centre - left[0], right[1] - f.centre)
+    scorer = Scorer(problem, space)
+    # of loudspeakers that the image's width sets apart some limits ask nothing, and these they may well break
+    scorer = Scorer.of(space, [bound for bound in scorer.bounds if holds(bound, design)], scorer.targets)
+    offset = space.layout.speakers.offset
+    window = _kept(scorer, design, offset, span, scored=True)
+    if decided:
+        return window, None
+    name, tried = "loudspeakers.apart", np.linspace(*window.places, TRIED)
+    scores = np.broadcast_to(scorer.scores({**design, name: 2.0 * tried}), tried.shape)
+    best = int(np.argmax(scores))
+    if scores[best] < float(scorer.scores(design)) + BETTER:
+        return window, None
+    better = _kept(scorer, {**design, name: 2.0 * float(tried[best])}, offset, window.places, scored=True)
+    low, high = better.places
+    # a place that is best by itself is an end of those that lose nothing
+    told = high - low > ROUND and not low - ROUND <= window.at <= high + ROUND
+    return window, better if told else None
 
 
-def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, Span | None] | None:
+def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Window, Window | None] | None:
     """From where to where the lens may stand, all else as it is, so that every limit holds: from the front wall, by
     its throw ratio, and above the floor, by its lens offset (None where the file gives none). A lens in the room stays
     in it, and one behind the rear wall there; it stays where the file lets it be, but a place that the file fixes is
@@ -250,7 +276,7 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Span, S
     return along, _kept(scorer, design, layout.lens.z, (low, high), also=hangs_well)
 
 
-def axis_window(problem: Problem, space: Space, design: Design) -> Span | None:
+def axis_window(problem: Problem, space: Space, design: Design) -> Window | None:
     """From where to where above the floor the axes of loudspeakers behind the image may lie, all else as it is, so that
     every limit holds and no goal loses anything, within what the file lets them be, where it does not fix them; None
     where it says nothing of their height."""
@@ -284,6 +310,27 @@ def _let_go(problem: Problem, design: Design) -> tuple[Problem, Space]:
     return problem, next(one for one in spaces(problem) if one.names(design))
 
 
+def _apart_let_go(problem: Problem, space: Space, design: Design) -> tuple[Problem, Space, Design]:
+    """The same problem, space and design with the loudspeakers free to be as far apart as the room is wide, where the
+    file fixes that or the image says it. A gap beside the image is then what their places leave of it; the baffle wall
+    stays as it is."""
+    name, layout = "loudspeakers.apart", space.layout
+    given = layout.speakers
+    design = {**design, name: 2.0 * float(given.offset.value(design))}
+    offset = variable(name) * 0.5
+    speakers = replace(given, offset=offset, usual=given.offset if given.place != "beside" else None)
+    edges = layout.baffle_left, layout.baffle_right
+    if given.place == "beside":
+        gap = offset - (layout.image_width * 0.5 + layout.bezel + 0.5 * given.width)
+        speakers = replace(speakers, gap=gap)
+        if not design["baffle.depth"]:  # where there is no wall, they are its edges
+            edges = edges[0] - (gap - given.gap), edges[1] + (gap - given.gap)
+    layout = replace(layout, speakers=speakers, baffle_left=edges[0], baffle_right=edges[1])
+    domains = {**space.domains, name: Steps(MILLIMETRE, 0, math.floor(layout.width / MILLIMETRE))}
+    free = replace(problem, loudspeakers=replace(problem.loudspeakers, apart=Range(0.0, layout.width)))
+    return free, replace(space, domains=domains, layout=layout), design
+
+
 def _kept(
     scorer: Scorer,
     design: Design,
@@ -292,30 +339,42 @@ def _kept(
     *,
     scored: bool = False,
     also: Callable[[Design], bool] = lambda _: True,
-) -> Span:
+) -> Window:
     """Of a span, the stretch about a place in which every limit holds, and what ``also`` asks for, and, if it is
     ``scored``, no point is lost. It ends where the file's range for the decision does: who wrote it may know of what no
-    limit tells."""
+    limit tells. Of a list, those of its places in the span where that is so."""
     at, (name,) = float(place.value(design)), decisions_of(place)
-    least, most = scorer.space.domains[name].ends
-    span = max(span[0], at + least - design[name]), min(span[1], at + most - design[name])
-    if span[1] <= span[0]:
-        return span
-    tried = np.unique(np.append(np.linspace(*span, TRIED), at))
-    moved: dict[str, Any] = {**design, name: design[name] + tried - at}
-    good = np.broadcast_to(scorer.shortfall(moved) == 0.0, tried.shape)
-    if scored:
-        good = good & (scorer.scores(moved) >= float(scorer.scores(design)) - LOSS)
+    rate, domain = dict(place.terms)[name], scorer.space.domains[name]
+    enough = float(scorer.scores(design)) - LOSS if scored else -math.inf
 
-    def holds(k: int) -> bool:
-        return 0 <= k < len(tried) and bool(good[k]) and also({**design, name: float(moved[name][k])})
+    def moved(places: np.ndarray | float) -> dict[str, Any]:
+        return {**design, name: design[name] + (places - at) / rate}
 
-    first = last = int(np.searchsorted(tried, at))
-    while holds(first - 1):
-        first -= 1
-    while holds(last + 1):
-        last += 1
-    return float(tried[first]), float(tried[last])
+    def holding(places: np.ndarray) -> np.ndarray:
+        """Which of some places will do; the place as it is always does."""
+        there = moved(places)
+        good = np.broadcast_to(scorer.shortfall(there) == 0.0, places.shape)
+        if scored:
+            good = good & (scorer.scores(there) >= enough)
+        fit = [bool(one) and also(moved(float(place))) for one, place in zip(good, places)]
+        return np.array(fit) | (places == at)
+
+    def end(tried: np.ndarray) -> float:
+        """How far from the place on they will do, without a break, to a thousandth of the way between two of them."""
+        good = holding(tried)
+        if good.all():
+            return float(tried[-1])
+        first = int(np.argmin(good))
+        between = np.linspace(tried[first - 1], tried[first], FINER + 1)
+        return float(between[int(np.argmin(holding(between))) - 1])
+
+    if isinstance(domain, Listed):
+        places = at + (np.array(sorted(domain.values)) - design[name]) * rate
+        near = (span[0] - ROUND <= places) & (places <= span[1] + ROUND) & holding(places) | (abs(places - at) < ROUND)
+        return Window(tuple(float(place) for place in places[near]), at, listed=True)
+    ends = sorted(at + (end - design[name]) * rate for end in domain.ends)
+    low, high = min(at, max(span[0], ends[0])), max(at, min(span[1], ends[1]))
+    return Window((end(np.linspace(at, low, TRIED)), end(np.linspace(at, high, TRIED))), at)
 
 
 def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> Table:
@@ -331,22 +390,21 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
     centre = math.atan2(abs(middle), float(listening(layout, layout.reference_row).value(design)))
     aside = {name: show("angle", angle) for name, angle in (("L", left), ("C", centre), ("R", right))}
     names = {"L": "left", "C": "centre", "R": "right"}
-    window = speaker_window(problem, space, design)
+    window = speaker_window(f, problem, space, design)
     up = axis_window(problem, space, design)
 
     def across(one: Cabinet) -> str:
         if window is None or one.name == "C":
             return ""
-        ends = [f.centre + (offset if one.name == "R" else -offset) for offset in window]
-        least, most = space_for(f, one)
-        low, high = max(least, min(ends)), min(most, max(ends))
-        if low > high:
-            return ""
-        better = "" if low - ROUND <= one.x <= high + ROUND else "better "
-        return f"{better}{' to '.join(show_within(low, high, system))} from the left wall"
+        side = 1.0 if one.name == "R" else -1.0
+        kept, better = window
+        off = kept if better is None else better
+        places = (f.centre + side * offset for offset in off.places)
+        there = replace(off, places=tuple(sorted(places)), at=one.x if better is None else f.centre + side * off.at)
+        return f"{'' if better is None else 'better '}{there.words(system)} from the left wall"
 
     def allowed(one: Cabinet) -> str:
-        above = "" if up is None else f"{' to '.join(show_within(*up, system))} above the floor"
+        above = "" if up is None else f"{up.words(system)} above the floor"
         return ", ".join(filter(None, (across(one), above)))
 
     rows = [
@@ -408,15 +466,17 @@ def stand(f: Figure) -> str:
 
 
 def space_for(f: Figure, one: Cabinet) -> Span:
-    """From where to where the baffle wall has space for the axis of a left or right loudspeaker: behind the image,
-    or from the frame to the edge."""
+    """From where to where there is space for the axis of a left or right loudspeaker: behind the image, or from the
+    frame, and the gap that the file has beside it, to the baffle wall's edge (without one, to the side wall)."""
     if behind(f, one):
         return f.image
     half = 0.0 if one.z is None else 0.5 * one.width
-    least, most = f.baffle[0] + half, f.baffle[1] - half
+    least, most = f.baffle if f.baffle_depth else (0.0, f.width)
+    least, most = least + half, most - half
     if f.place in ("under", "over"):
         return least, most
-    return (least, f.frame[0] - half) if one.x < f.centre else (f.frame[1] + half, most)
+    away = half + (f.gap if f.place == "beside" else 0.0)
+    return (least, f.frame[0] - away) if one.x < f.centre else (f.frame[1] + away, most)
 
 
 def _height(f: Figure, one: Cabinet, system: str) -> str:
@@ -432,8 +492,5 @@ def _lens_words(problem: Problem, space: Space, design: Design) -> str:
         return ""
     along, up = found
 
-    def ends(span: Span) -> str:
-        return " to ".join(show_within(*span, problem.show))
-
-    words = f"{ends(along)} from the front wall"
-    return words if up is None else f"{words}, {ends(up)} above the floor"
+    words = f"{along.words(problem.show)} from the front wall"
+    return words if up is None else f"{words}, {up.words(problem.show)} above the floor"

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
+from itertools import pairwise
 
 from optimiser.quantity import show
-from optimiser.sheet.figures import Figure, Shell
+from optimiser.sheet.figures import Figure, Shell, Span
 from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import OVERHEAD, WALL, loudspeaker_along, row_name, stand_free
 from optimiser.sheet.scene import Circle, Insert, Point, Scene
@@ -21,7 +23,7 @@ def section(figure: Figure, system: str, denominator: float, *, front_measured: 
         scene.blocks[STOOL_SECTION] = stool_section(figure.bar)
     _front(scene, figure)
     _platforms(scene, figure)
-    _obstructions(scene, figure)
+    obstructions_cut(scene, figure, figure.centre)
     shell_cut(scene, figure)
     _sight(scene, figure)
     _rows(scene, figure)
@@ -104,12 +106,6 @@ def _flight(level: float, steps: Sequence[Point]) -> list[Point]:
     return corners
 
 
-def _obstructions(scene: Scene, f: Figure) -> None:
-    for body in f.obstructions:
-        through = body.x[0] <= f.centre <= body.x[1]
-        scene.box("obstruction" if through else "overhead", body.y, body.z)
-
-
 def shell_cut(scene: Scene, f: Shell) -> None:
     """Floor, end walls and ceiling, cut along the room."""
     thick = scene.mm(WALL)
@@ -133,6 +129,53 @@ def ceiling_cut(scene: Scene, profile: Sequence[Point]) -> None:
         if abs(other - u) < 1e-9 and before != after:
             across = (u, u + thick) if after < before else (u - thick, u)
             scene.box("wall", across, (min(before, after), max(before, after) + thick))
+
+
+def under_ceiling(profile: Sequence[Point], span: Span, z: Span) -> list[list[Point]]:
+    """The outlines of a box in the room, cut off at a ceiling's ``profile`` and where that ends: one where the ceiling is
+    all over it, more where it hangs into it, none where the box is all above."""
+    line: list[Point] = []
+    for (u, before), (w, after) in pairwise(profile):
+        # a step has two heights at one place: each side of it is gone along by itself
+        near, far = max(u, span[0]), min(w, span[1])
+        if near < far:
+            ends = [(at, before + (after - before) * (at - u) / (w - u)) for at in (near, far)]
+            line += ends[1:] if line and line[-1] == ends[0] else ends
+    if line and line[0][0] == span[0] and line[-1][0] == span[1] and min(height for _, height in line) >= z[1]:
+        return [[(span[0], z[0]), (span[1], z[0]), (span[1], z[1]), (span[0], z[1])]]
+    passed = [
+        (a + (b - a) * (level - za) / (zb - za), level)
+        for (a, za), (b, zb) in pairwise(line)
+        for level in z
+        if (za - level) * (zb - level) < 0.0
+    ]
+    # a step keeps its two points in their order
+    line = sorted([*line, *passed], key=lambda point: point[0])
+    tops: list[list[Point]] = []  # stretches on which there is anything of the box under the ceiling
+    for (a, za), (b, zb) in pairwise(line):
+        if max(za, zb) <= z[0]:
+            continue
+        if not tops or tops[-1][-1] != (a, min(za, z[1])):
+            tops.append([(a, min(za, z[1]))])
+        tops[-1].append((b, min(zb, z[1])))
+    return [[(top[0][0], z[0]), *(point for point in top if point[1] > z[0]), (top[-1][0], z[0])] for top in tops]
+
+
+def obstructions_cut(scene: Scene, f: Shell, x: float) -> None:
+    """What nothing may enter, as far as it is in the room that is cut at ``x``; dashed where it is beside the cut."""
+    for body in f.obstructions:
+        for outline in under_ceiling(f.ceiling, body.y, body.z):
+            scene.area("obstruction" if body.x[0] <= x <= body.x[1] else "overhead", *outline)
+
+
+def label_obstructions_cut(place: Placer, f: Shell) -> None:
+    """Names of what nothing may enter, each at the middle of its rear end, as far as that is drawn."""
+    for body in f.obstructions:
+        for outline in under_ceiling(f.ceiling, body.y, body.z)[-1:]:
+            end = max(y for y, _ in outline)
+            heights = [z for y, z in outline if y == end]
+            spot = (end, 0.5 * (min(heights) + max(heights)))
+            place.put(named(body.name, "obstruction"), spot, prefer=("right", "below", "above"), gap=1.0)
 
 
 def _sight(scene: Scene, f: Figure) -> None:
@@ -186,7 +229,7 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
     rear += [
         (named(f"under {body.name or 'obstruction'}", ""), body.z[0], (body.y[0], body.z[0]))
         for body in f.obstructions
-        if body.z[0] > OVERHEAD and body.y[1] > f.baffle_depth
+        if body.z[0] > OVERHEAD and body.y[1] > f.baffle_depth and under_ceiling(f.ceiling, body.y, body.z)
     ]
     if not level:  # a level one is told at the front
         rear += [("ceiling", z, (y, z)) for y, z in f.ceiling]
@@ -210,24 +253,14 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
         place.put("image", (f.image_y, f.top + f.bezel), prefer=("above right", "above"), gap=0.6)
     else:
         place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
-    heads = [(row.y, row.eye) for row in f.rows]
-    for front, row in zip(f.rows, f.rows[1:]):
-        over = (front.y, front.eye + (row.clearance or 0.0))
-        text = f"row {row.number} over row {front.number}: {show('length', row.clearance or 0.0, system)}"
-        others = [head for head in heads if head != (front.y, front.eye)]
-        place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, rivals=others, only=True)
+    names = []
     for row in f.rows:
         # what stands below the heads counts too: a name beside a counter would be taken for its
         others = [(one.y, z) for one in f.rows if one is not row for z in (one.eye, 0.5 * (one.platform + one.eye))]
         ways = ("above right", "right", "above", "above left", "left")
-        place.put(row_name(row), (row.y, row.head), prefer=ways, gap=1.5, bold=True, only=True, rivals=others)
-    for row, top in f.guards:
-        place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
-    if f.rear_guard is not None:
-        place.put("guard", (f.rear_edge, f.rear_guard), prefer=("above right", "right", "above"), gap=0.8)
-    for body in f.obstructions:
-        middle = (body.y[1], 0.5 * (body.z[0] + body.z[1]))
-        place.put(named(body.name, "obstruction"), middle, prefer=("right", "below", "above"), gap=1.0)
+        told = {"prefer": ways, "gap": 1.5, "bold": True, "only": True, "rivals": others}
+        names.append(partial(place.put, row_name(row), (row.y, row.head), **told))
+    place.put_all(names)
     if f.projector is not None:
         body = f.projector_body
         if body.y[0] > f.length:
@@ -238,3 +271,14 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
             aside = scene.paper(0.5 * (body.z[1] - body.z[0])) + 0.8
             middle = (0.5 * sum(body.y), 0.5 * sum(body.z))
             place.put("projector", middle, prefer=("below", "above", "right"), gap=aside)
+    heads = [(row.y, row.eye) for row in f.rows]
+    for front, row in zip(f.rows, f.rows[1:]):
+        over = (front.y, front.eye + (row.clearance or 0.0))
+        text = f"row {row.number} over row {front.number}: {show('length', row.clearance or 0.0, system)}"
+        others = [head for head in heads if head != (front.y, front.eye)]
+        place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, rivals=others, only=True)
+    for row, top in f.guards:
+        place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
+    if f.rear_guard is not None:
+        place.put("guard", (f.rear_edge, f.rear_guard), prefer=("above right", "right", "above"), gap=0.8)
+    label_obstructions_cut(place, f)

@@ -12,7 +12,7 @@ from optimiser.quantity import other_system, parse, show
 from optimiser.requirements import room_asks
 from optimiser.score import LimitResult, Scorecard, measures_of
 from optimiser.seats import seats
-from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
+from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, goal_values, limit_place, surround_rows
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
 from optimiser.standing import met
@@ -35,12 +35,12 @@ LONG_CELL = 24
 """Letters of what stands in one place of a table of designs beyond which its column shares the width that is left."""
 
 
-def goals_table(card: Scorecard, system: str) -> Table:
+def goals_table(space: Space, design: Design, card: Scorecard, system: str) -> Table:
     """Each goal with its band, fade, values, score, weight, and where its band comes from."""
     rows = []
     for result in card.goals:
         goal = result.goal
-        values = [show(result.quantity, v, system) for v in result.values]
+        values = goal_values(space, design, result, system)
         shown = values[0] if len(set(values)) == 1 else " / ".join(values)
         rows.append(
             (
@@ -65,7 +65,7 @@ def limits_table(space: Space, design: Design, card: Scorecard, system: str) -> 
     rows = [
         (
             measure_words(result.limit.measure, result.limit.options),
-            "" if result.row is None else str(result.row),
+            limit_place(space, design, result),
             bound_words(result.limit, system),
             figure_words(result.quantity, result.value, system, *result.limit.ends),
             figure_words(result.quantity, result.slack, system, *result.limit.ends),

@@ -21,13 +21,21 @@ from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
 from optimiser.requirements import all_limits, room_asks
-from optimiser.score import GoalResult, Scorecard
+from optimiser.score import Scorecard
 from optimiser.seats import seats
-from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, surround_rows
+from optimiser.sheet.cells import (
+    SURROUND_HEADS,
+    bass_words,
+    figure_words,
+    goal_values,
+    limit_place,
+    on_seats,
+    surround_rows,
+)
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.whole import Columns, plain_table
 from optimiser.solve import Solution
-from optimiser.standing import broken, limit_words, place_called
+from optimiser.standing import broken, limit_words
 from optimiser.words import (
     band_words,
     beside_the_front,
@@ -120,7 +128,8 @@ def print_design(
     console: Console, problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard
 ) -> None:
     """Decisions, rows, goals, limits and cautions of one design."""
-    system, beside = problem.show, {"Goals": on_goals(problem, space, design)}
+    system = problem.show
+    beside = {"Seats": on_seats(space, design), "Goals": on_goals(problem, space, design)}
     for title, table in (
         ("Front of the room", _front(problem, space, design)),
         (heading(problem), _equipment(problem, space, design)),
@@ -276,7 +285,7 @@ def _goals(space: Space, design: Mapping[str, float], card: Scorecard, system: s
         return None
     table = plain_table("goal", "row", "value", "band", "score", "weight", right=("score", "weight"))
     for result in card.goals:
-        values = _values(space, design, result, system)
+        values = " / ".join(goal_values(space, design, result, system))
         table.add_row(
             measure_words(result.goal.measure, result.goal.options),
             "" if result.rows == (None,) else row_words(result.goal.row),
@@ -288,21 +297,12 @@ def _goals(space: Space, design: Mapping[str, float], card: Scorecard, system: s
     return table
 
 
-def _values(space: Space, design: Mapping[str, float], result: GoalResult, system: str) -> str:
-    """A goal's value on each of its rows; of seats, only the worst."""
-    if not result.seats:
-        return " / ".join(show(result.quantity, v, system) for v in result.values)
-    worst = result.worst
-    where = place_called(space, design, result.rows[worst], result.seats[worst])
-    return f"{show(result.quantity, result.values[worst], system)} ({where})"
-
-
 def _limits(space: Space, design: Mapping[str, float], card: Scorecard, system: str) -> Group:
     table = plain_table("limit", "row", "value", "must be", "slack", "")
     for result in card.telling:
         table.add_row(
             limit_words(space, design, result),
-            row_words(result.row),
+            limit_place(space, design, result),
             figure_words(result.quantity, result.value, system, *result.limit.ends),
             bound_words(result.limit, system),
             figure_words(result.quantity, result.slack, system, *result.limit.ends),

@@ -172,7 +172,9 @@ def test_what_hangs_low_beside_the_rows_is_told_of(x, height, only_space):
     found = problem(duct)
     words = said(found, only_space(found), design(row2_y=5.2))
     assert ("Beside row 2" in words) == (height is not None)
-    assert height is None or f"comes down to {height} over the floor or the platform there; limits" in words
+    if height is not None:
+        assert f"comes down to {height} over the floor or the platform there; limits" in words
+        assert "row 2, or before it, 0.200 m or more from the side walls and the rear wall (nearer to them" in words
 
 
 def test_a_goal_on_a_row_that_is_not_there_is_told_of(only_space):

@@ -10,10 +10,12 @@ import math
 import re
 from dataclasses import replace
 from fractions import Fraction
+from itertools import combinations
 
 import ezdxf
 import pytest
 
+from optimiser.bass_notes import bass_notes
 from optimiser.design import spaces
 from optimiser.measures.surround import Stretch
 from optimiser.problem.read import loads
@@ -21,10 +23,11 @@ from optimiser.sheet.brief import brief
 from optimiser.sheet.drawings import pair, whole_plan
 from optimiser.sheet.dxf import drawing
 from optimiser.sheet.elevation import elevation
-from optimiser.sheet.figures import Figure, figure
+from optimiser.sheet.figures import Figure, figure, shell
 from optimiser.sheet.labels import from_box
 from optimiser.sheet.plan import bass_boxes, plan
 from optimiser.sheet.plates import fitted
+from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import (
     Circle,
     Dimension,
@@ -139,6 +142,70 @@ def test_loudspeakers_behind_the_image_have_their_height_and_how_far_they_may_st
     assert float(low) == 650.0 and 1120 + 3200 * math.tan(math.radians(8)) - 5 <= float(high) <= 1569.8
 
 
+ANGLES = (
+    "goals:\n",
+    "goals:\n  - {measure: loudspeaker_angle, row: 1, band: [21 deg, 60 deg], fade: 5 deg, weight: 1}\n",
+)
+
+
+def may_lie(loudspeakers: str, *changes: tuple[str, str], **values: float) -> list[str]:
+    """What the schedule says of where the left loudspeaker may lie; ``values``: of decisions on loudspeakers [m]."""
+    source = text(rows=1)
+    given = ("pixels: 3840}\n", f"pixels: 3840}}\n  loudspeakers: {{{loudspeakers}}}\n")
+    for old, new in (ANGLES, given, *changes):
+        assert old in source, old
+        source = source.replace(old, new)
+    problem = loads(source)
+    (space,) = spaces(problem)
+    taken = {name: getattr(domain, "value", None) for name, domain in space.domains.items()}
+    design = space.complete({**taken, **{f"loudspeakers.{name}": value for name, value in values.items()}})
+    left, *_ = places_table(figure(problem, space, design), problem, space, design).rows
+    return left[5].split(", ") if left[5] else []
+
+
+@pytest.mark.parametrize(
+    ("apart", "width", "words"),
+    [
+        # cabinets stay in the baffle wall, whose edge is 690 mm from the left wall
+        ("2520 mm", 400, "890 mm to 971.6 mm"),
+        ("2520 mm", 440, "910 mm to 971.6 mm"),
+        # and no farther apart than the file lets them be: 2200 less half of that
+        ("{from: 2400 mm, to: 2560 mm}", 400, "920 mm to 971.6 mm"),
+        ("{from: 2500 mm, to: 2900 mm}", 400, "890 mm to 950 mm"),
+        ("{from: 2520 mm, to: 2520 mm}", 400, "only 940 mm"),
+        # of a list its own places: 2400 mm is less than 21 degrees, 2700 mm out of the wall
+        ("{choose: [2400 mm, 2520 mm, 2600 mm, 2700 mm]}", 400, "900 mm or 940 mm"),
+        ("{choose: [2400 mm, 2520 mm, 2700 mm]}", 400, "only 940 mm"),
+    ],
+)
+def test_loudspeakers_may_lie_where_every_limit_and_the_file_let_them(apart, width, words):
+    """They are 2520 mm apart about 2200 mm. At 21 degrees, 3200 mm from the ears, each is 1228.4 mm off that: 971.6 mm from
+    the wall."""
+    cabinets = f"apart: {apart}, width: {width} mm, height: 500 mm, depth: 300 mm"
+    assert may_lie(cabinets, apart=2.52) == [f"{words} from the left wall"]
+
+
+@pytest.mark.parametrize(
+    ("baffle", "words"),
+    [
+        # a wall from 100 mm on, of which 50 mm are to show: 100 + 50 + 150
+        ("depth: 400 mm, width: 4200 mm, margin: 50 mm", "300 mm to 540 mm"),
+        # one that is made as wide as they need
+        ("depth: 400 mm, margin: 50 mm", "only 540 mm"),
+    ],
+)
+def test_loudspeakers_beside_the_image_keep_the_gap_and_the_margin(baffle, words):
+    """Cabinets of 300 mm, 50 mm from a frame whose edge is at 740 mm: 740 - 50 - 150 mm."""
+    cabinets = "place: beside, width: 300 mm, height: 600 mm, gap: 50 mm"
+    assert may_lie(cabinets, ("depth: 400 mm, margin: 50 mm", baffle)) == [f"{words} from the left wall"]
+
+
+def test_heights_from_a_list_are_told_as_a_list():
+    """The image is from 650 to 2225 mm above the floor: 2300 mm is not behind it."""
+    told_of = may_lie("z: {choose: [1.2 m, 1.4 m, 1.8 m, 2.3 m]}", z=1.4)
+    assert ", ".join(told_of[1:]) == "1200 mm, 1400 mm or 1800 mm above the floor"
+
+
 def test_heights_of_loudspeakers_behind_the_image_are_on_the_elevations_tape():
     at = told(elevation(drawn(AXES), "mm", 50), "v")
     assert at["loudspeakers"] == [1400.0]
@@ -218,6 +285,43 @@ def test_what_reaches_a_sloped_ceiling_ends_there(x, z, outline):
         assert list(found) == [pytest.approx(point) for point in outline]
 
 
+STEPPED = "[{y: 0 m, height: 2.7 m}, {y: 4 m, height: 2.7 m}, {y: 4 m, height: 2.4 m}, {y: 7.2 m, height: 2.4 m}]"
+SLOPED = "[{y: 0 m, height: 2.7 m}, {y: 6 m, height: 2.1 m}, {y: 7.2 m, height: 2.1 m}]"
+
+
+@pytest.mark.parametrize(
+    ("ceiling", "y", "z", "outline"),
+    [
+        # under the step as far as 2.4 m
+        (
+            STEPPED,
+            "[1 m, 7.2 m]",
+            "[2.2 m, 2.7 m]",
+            [(1.0, 2.2), (1.0, 2.7), (4.0, 2.7), (4.0, 2.4), (7.2, 2.4), (7.2, 2.2)],
+        ),
+        (STEPPED, "[1 m, 7.2 m]", "[2.5 m, 2.7 m]", [(1.0, 2.5), (1.0, 2.7), (4.0, 2.7), (4.0, 2.5)]),
+        (STEPPED, "[1 m, 4 m]", "[2.2 m, 2.7 m]", [(1.0, 2.2), (4.0, 2.2), (4.0, 2.7), (1.0, 2.7)]),
+        (STEPPED, "[4 m, 5 m]", "[2.2 m, 2.7 m]", [(4.0, 2.2), (4.0, 2.4), (5.0, 2.4), (5.0, 2.2)]),
+        (STEPPED, "[5 m, 6 m]", "[2.4 m, 2.7 m]", None),
+        # the slope falls by 0.1 m a metre: it is 2.5 m high at 2 m, and 2.4 m at 3 m
+        (SLOPED, "[1 m, 5 m]", "[2.4 m, 2.5 m]", [(1.0, 2.4), (1.0, 2.5), (2.0, 2.5), (3.0, 2.4)]),
+    ],
+)
+def test_what_nothing_may_enter_is_cut_off_at_the_ceiling_in_the_section(ceiling, y, z, outline):
+    """In the section of a design and in that of the room alone; what is not in the cut has no name there either."""
+    box = f"  obstructions:\n    - {{name: trunk, x: [0 m, 0.3 m], y: {y}, z: {z}}}\n"
+    changes = ("  height: 2.7 m\n", f"  height: 2.7 m\n  ceiling: {ceiling}\n"), ("  obstructions:\n", box)
+    problem, space, design = settled(*changes, rows=1)
+    alone = room_scenes(shell(problem.room), "mm", 50)[1]
+    for scene in (section(figure(problem, space, design), "mm", 50), alone):
+        shapes = [i.points for i in scene.items if isinstance(i, Path) and i.role == "overhead"]
+        trunk = [points for points in shapes if min(v for _, v in points) > 1.0]  # not the radiator
+        assert len(trunk) == (outline is not None)
+        assert ("trunk" in {one.text for one in scene.texts()}) == (outline is not None)
+        if outline is not None:
+            assert list(trunk[0]) == [pytest.approx(point) for point in outline]
+
+
 def _ceiling(scene: Scene) -> tuple[tuple[float, float], ...]:
     (found,) = [i.points for i in scene.items if isinstance(i, Path) and i.role == "wall" and len(i.points) > 4]
     return found
@@ -284,6 +388,20 @@ def test_no_rows_name_stands_at_the_bar_behind_it(denominator):
         led = any((row.y, row.head) in points and from_box(points[-1], box) < 1e-9 for points in leaders)
         counter = (bar.y, 0.5 * (bar.platform + bar.eye))
         assert led or from_box((row.y, row.head), box) < from_box(counter, box), row.number
+
+
+@pytest.mark.parametrize(("rows", "denominator"), [(3, 50), (3, 100), (3, 128), (3, 150), (4, 50), (4, 75), (4, 100)])
+def test_each_rows_name_is_nearest_to_its_own_row(rows, denominator):
+    """Names in the order of the rows would be in each other's way: three of four stood nearer to another row at 1:128."""
+    f = drawn(rows=rows, habits=True, projector=True)
+    cut = section(f, "mm", denominator)
+    for row in f.rows:
+        (name,) = [one for one in cut.texts() if one.text.removesuffix(" (bar)") == f"row {row.number}"]
+        box = cut.text_box(name)
+        others = [(one.y, z) for one in f.rows if one is not row for z in (one.eye, 0.5 * (one.platform + one.eye))]
+        assert all(from_box((row.y, row.head), box) < from_box(other, box) for other in others), row.number
+    names = [cut.text_box(one) for one in cut.texts()]
+    assert not any(overlap(one, other) for one, other in combinations(names, 2))
 
 
 @pytest.mark.parametrize("denominator", SCALES)
@@ -413,6 +531,37 @@ def test_bass_loudspeakers_are_hidden_where_the_plan_has_them_behind_the_baffle(
     assert (along[1] <= 0.001 * depth and x > 0.69) == (shown == "bass hidden")
     # a loudspeaker is the sound trade's in CAD, hidden or not
     assert STYLES[box.role].layer == "SOUND-BASS"
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "margin", "place", "deep", "wide", "role"),
+    [
+        # beside the wall, whose edge is at 690 mm: about its place at the wall's face, and against the side wall
+        ("four_corners", 50, (0.0, 0.4), (0.175, 0.625), (0.0, 0.45), "bass"),
+        # 2200 - 1400 - 60 - 440 mm: in a strip of 300 mm no cabinet stands; it is in the wall, 400 mm deep
+        ("four_corners", 440, (0.3, 0.4), (0.0, 0.4), (0.3, 0.75), "bass hidden"),
+        # a quarter of the width, 1100 mm, is behind the wall's face
+        ("front_pair", 50, (1.1, 0.4), (0.0, 0.4), (0.875, 1.325), "bass hidden"),
+    ],
+)
+def test_bass_loudspeakers_at_the_front_are_in_one_place_everywhere(arrangement, margin, place, deep, wide, role):
+    """Cabinets are 450 mm wide and deep (common practice, no source), a baffle wall 400 mm. The schedule, the plan, the
+    elevation, and the word on a box that stands where the cabinet is."""
+    bass = f"bass: {{arrangement: {arrangement}, height: 300 mm}}"
+    margins = "margin: 50 mm", f"margin: {margin} mm"
+    pier = "x: [0 m, 0.1 m], y: [0.5 m, 0.6 m], z: [0 m, 0.6 m]"
+    pier = "  obstructions:\n", f"  obstructions:\n    - {{name: pier, {pier}}}\n"
+    problem, space, design = settled(margins, pier, rows=1, bass=bass)
+    f = figure(problem, space, design)
+    rows = [row[1:3] for row in places_table(f, problem, space, design).rows if row[0].endswith("bass")]
+    at = rows.index(tuple(f"{1000 * v:.0f} mm" for v in place))
+    assert bass_boxes(f)[at] == (pytest.approx(deep), pytest.approx(wide))
+    boxes = [i for i in elevation(f, "mm", 50).items if isinstance(i, Path) and i.role.startswith("bass")]
+    assert [box.role for box in boxes] == [role] * 2
+    assert around(boxes[0].points)[::2] == pytest.approx(wide)
+    said = [note for note in bass_notes(problem, space, design) if "where pier is" in note]
+    meets = wide[0] < 0.1 and deep[1] > 0.5
+    assert len(said) == meets and all("the one 0 mm from the left and 400 mm from the front wall" in w for w in said)
 
 
 @pytest.mark.parametrize("deep", [150, 380])

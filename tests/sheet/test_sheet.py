@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import itertools
 import json
 import math
@@ -17,6 +18,7 @@ import pypdf
 import pytest
 import typst
 from click.testing import CliRunner
+from rich.console import Console
 
 from optimiser.cli import program
 from optimiser.design import spaces
@@ -25,7 +27,7 @@ from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.prices import Price, Prices, all_moves
 from optimiser.explain.sayings import member_words
 from optimiser.measures import catalogue
-from optimiser.problem.model import Goal
+from optimiser.problem.model import Goal, Problem
 from optimiser.problem.read import loads
 from optimiser.quantity import NO_BREAK
 from optimiser.record import solution_record
@@ -55,6 +57,7 @@ from optimiser.sheet.schedule import lens_window
 from optimiser.sheet.studies import fan, pressure, sight, swing
 from optimiser.sheet.style import STYLES
 from optimiser.sheet.tables import designs_table
+from optimiser.sheet.terminal import print_design
 from optimiser.solve import Solution, solve
 from tests.sheet.conftest import built, text
 
@@ -1232,7 +1235,7 @@ def test_a_lens_that_the_file_fixes_may_lie_no_farther_than_wall_and_boxes_let_i
     problem = loads(source, "x")
     solution = solve(problem)
     found, _ = lens_window(problem, solution.space, solution.design)
-    assert [1000 * end for end in found] == pytest.approx(along, abs=10)  # places that are tried lie 9 mm apart
+    assert [1000 * end for end in found.places] == pytest.approx(along, abs=10)  # places that are tried lie 9 mm apart
 
 
 def test_a_lens_may_lie_nowhere_that_the_file_does_not_let_it():
@@ -1246,8 +1249,8 @@ def test_a_lens_may_lie_nowhere_that_the_file_does_not_let_it():
     problem = loads(source, "x")
     solution = solve(problem)
     along, up = lens_window(problem, solution.space, solution.design)
-    assert [1000 * end for end in along] == pytest.approx((5000, 6000), abs=1)
-    assert [1000 * end for end in up] == pytest.approx((2200, 2300), abs=1)
+    assert [1000 * end for end in along.places] == pytest.approx((5000, 6000), abs=1)
+    assert [1000 * end for end in up.places] == pytest.approx((2200, 2300), abs=1)
 
 
 @pytest.mark.parametrize(("z", "least"), [(2.4, 2032 + 100), (1.9, 1591)])
@@ -1261,7 +1264,7 @@ def test_a_lens_that_one_passes_under_may_hang_no_lower_than_that(z, least):
     problem = loads(source, "x")
     solution = solve(problem)
     _, up = lens_window(problem, solution.space, solution.design)
-    assert 1000 * up[0] == pytest.approx(least, abs=6)  # places that are tried lie 5 mm apart
+    assert 1000 * up.places[0] == pytest.approx(least, abs=6)  # places that are tried lie 5 mm apart
 
 
 def test_the_port_for_a_lens_behind_the_rear_wall():
@@ -1291,6 +1294,46 @@ def test_the_window_of_loudspeakers_before_a_row_off_the_middle():
     found = [w for _, w in page.all("td") if w.startswith("better") and w.endswith("3600 mm from the left wall")]
     (inner,) = [float(w.split()[1]) for w in found]
     assert 2200 + least - 1 < inner <= 2200 + least
+
+
+def printed(problem: Problem) -> str:
+    """What a terminal shows of a problem's only design."""
+    (space,) = spaces(problem)
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    out = io.StringIO()
+    print_design(Console(file=out, width=200), problem, space, design, Scorer(problem, space).card(design))
+    return out.getvalue()
+
+
+def test_a_value_of_the_worst_seat_says_which_seat_that_is():
+    """By hand: two rows of three chairs of 760 mm, an image 2800 mm wide 475 mm from the front wall. From the ends of row 2,
+    4825 mm before it and 760 mm aside, it fills atan(2160 / 4825) + atan(640 / 4825) = 31.7 degrees; 640 mm are between
+    those seats and the image's edge."""
+    angle = math.degrees(math.atan(2160 / 4825) + math.atan(640 / 4825))
+    goal = "goals:\n  - {measure: horizontal_angle, row: worst seat, at_least: 40 deg, fade: 30 deg, weight: 1}\n"
+    limit = "limits:\n  - {measure: horizontal_angle, row: worst seat, at_least: 31 deg}\n"
+    source = text(rows=2).replace("goals:\n", goal).replace("limits:\n", limit)
+    problem = loads(source, "x")
+    page = Outline(html(sheet(gather(problem, source, "x"), A4)))
+    cells = [" ".join(words.replace(NO_BREAK, " ").split()) for _, words in page.all("td")]
+    said = f"{angle:.1f}° (row 2, seat 1)"
+    assert said in cells and "2, seat 1" in cells
+    (line,) = [line for line in printed(problem).splitlines() if "worst seat" in line]
+    assert said in line and line.count("°") == 2  # the value's and the band's
+
+
+@pytest.mark.parametrize(("spread", "outside"), [(0.4, True), (0.9, False)])
+def test_a_seat_outside_the_pair_of_loudspeakers_is_explained(spread, outside):
+    """By hand: with 0.4 of 2800 mm between them each is 560 mm off the middle, the outer chairs 760 mm. From row 2, 4900 mm
+    before the baffle, the nearer one is atan(200 / 4900) = 2.3 degrees on the other side of straight ahead."""
+    source = text(rows=2).replace("pixels: 3840}\n", f"pixels: 3840}}\n  loudspeakers: {{spread: {spread}}}\n", 1)
+    problem = loads(source, "x")
+    page = Outline(html(sheet(gather(problem, source, "x"), A4)))
+    said = [words for _, words in page.all("p") if "outside the pair" in words]
+    cells = [words for _, words in page.all("td")]
+    assert len(said) == outside and any(words.startswith("-2.3°") for words in cells) == outside
+    out = " ".join(printed(problem).split())
+    assert ("outside the pair" in out) == ("-2.3°" in out) == outside
 
 
 def test_a_shift_of_rows_is_told_as_people_write_it():
