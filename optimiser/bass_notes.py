@@ -192,6 +192,8 @@ def bass_places(problem: Problem, space: Space, design: Mapping[str, float]) -> 
         return [(x, max(y, front) if left <= x <= right else y, z) for x, y, z in given.positions]
     scale = (space.layout.length - front) / bass.field.size[0]
     places = [(x, front + y * scale, z) for y, x, z in bass.field.sources]
+    if front <= 0.0:  # no baffle stands in the way
+        return places
     least, most = (left if left < CABINET else 0.0), (right if space.layout.width - right < CABINET else math.inf)
     return [(min(max(x, least), most) if y <= front else x, y, z) for x, y, z in places]
 

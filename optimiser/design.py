@@ -96,6 +96,10 @@ class Space:
         apart = (back.y - front.y - APART for front, back in zip(rows, rows[1:]))
         return (rows[0].feet - image, *apart, *light)
 
+    def sensible(self, design: Design) -> bool:
+        """Whether a design of the space is one at all, to within rounding."""
+        return all(float(least.value(design)) >= -1e-9 for least in self.sense)
+
     @property
     def bounds(self) -> dict[str, tuple[float, float]]:
         return {name: domain.ends for name, domain in self.domains.items()}

@@ -54,9 +54,10 @@ class LimitResult:
     def binds(self) -> bool:
         """Whether the value lies at the limit: not of what is not built."""
         close = CLOSE.get(self.quantity, 1e-3)
-        if self.quantity in ("length", "angle"):
-            ends = [abs(end) for end in (self.limit.at_least, self.limit.at_most) if end]
-            close = min([close, *(SMALL * end for end in ends)])
+        ends = [end for end in (self.limit.at_least, self.limit.at_most) if end is not None]
+        if self.quantity in ("length", "angle") and ends:
+            nearer = abs(min(ends, key=lambda end: abs(self.value - end)))
+            close = min(close, SMALL * nearer) if nearer else close
         return self.there and abs(self.slack) <= close
 
     @property
@@ -249,7 +250,9 @@ class Scorer:
         return np.sum(np.broadcast_arrays(*short), axis=0) if short else np.float64(0.0)
 
     def possible(self, design: Mapping[str, float]) -> bool:
-        """Whether one design holds every limit."""
+        """Whether one design is one at all, and holds every limit."""
+        if not self.space.sensible(design):
+            return False
         design = Asked(design)
         with np.errstate(all="ignore"):
             for bound in self.bounds:

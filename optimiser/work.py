@@ -20,6 +20,7 @@ from concurrent.futures import (
     ProcessPoolExecutor,
     wait,
 )
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -226,7 +227,8 @@ class Beside:
             context = _context()
             self._ear, mouth = context.Pipe(duplex=False)
             self._process = context.Process(target=_tell, args=(os.getpid(), mouth, self._function, self._argument))
-            self._process.start()
+            with _interrupts_later():
+                self._process.start()
             mouth.close()
         return self
 
@@ -236,7 +238,7 @@ class Beside:
             return self._function(self._argument)
         try:
             outcome = _outcome(0, *self._ear.recv())
-        except EOFError:  # the process is gone without a word
+        except (EOFError, OSError):  # the process is gone without a word, or in the middle of one
             return self._function(self._argument)
         return outcome.result()
 
@@ -258,8 +260,23 @@ def _tell(parent: int, mouth: Connection, function: Callable[[Any], Any], argume
 
 def _pool(count: int) -> ProcessPoolExecutor:
     pool = ProcessPoolExecutor(count, mp_context=_context(), initializer=_settle, initargs=(os.getpid(),))
-    pool.submit(int)  # the processes start now, before a progress bar or anything else starts threads
+    with _interrupts_later():
+        for _ in range(count):
+            pool.submit(int)  # the processes start now, before a progress bar or anything else starts threads
     return pool
+
+
+@contextmanager
+def _interrupts_later() -> Iterator[None]:
+    """Leave Ctrl-C waiting while a process is started: what is started has not yet been told to leave it to its parent."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _context():

@@ -68,11 +68,12 @@ def test_risers_that_are_equal_are_near_no_limit_above_nothing(most, risers, nea
         (0.0, None, 0.006, True),
         (2.0, None, 0.006, True),
         (2.0, None, 0.0061, False),
+        (0.01, 3.0, 0.004, True),  # of two ends the nearer one
     ],
 )
 def test_a_limit_binds_within_what_is_lost_in_building_and_no_more_than_a_fifth_of_it(least, most, slack, binds):
     limit = Limit("row_gap", "all", least, most)
-    value = least + slack if most is None else most - slack
+    value = most - slack if most is not None else least + slack
     assert LimitResult(0, limit, False, "length", None, value, slack, True, False).binds == binds
 
 

@@ -196,7 +196,9 @@ def prices_of(
     budget = effort * max(1, len(asked))
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), trails, executor, progress)
     spared = [move for move in asked if _may_be_spared(best, move)]
-    dear = known.hard and hardness_of(problem, best).seconds > DEAR
+    # where much is looked up in tables, to leave limits out costs more than it saves
+    tables = problem.bass is not None or problem.surround is not None
+    dear = tables or (known.hard and hardness_of(problem, best).seconds > DEAR)
     spared = spared if len(spared) >= SPARED and not dear else []
     looser = [move for move in asked if _one_way(problem, move) and move.member and _makes_sense(problem, move)]
     each = work.left / max(1, len(asked))
@@ -489,7 +491,7 @@ class _Work:
             idle |= nothing
             self._better.update(better)
             self.left -= took
-        self.found.update((move, _nothing(move, self.best, PROMISE)) for move in idle)
+        self.found.update((move, _idle(move, self.best)) for move in idle)
         for move, (price, took) in zip(moves, told[len(asked) :]):
             self.found[move] = price
             self.left -= took
@@ -583,8 +585,15 @@ def _spaces(problem: Problem, grid: float) -> tuple[Space, ...]:
     return tuple(spaces(problem, grid=grid))
 
 
-def _nothing(move: Move, best: Solution, most: float) -> Price:
-    return Price(move, 0.0, 0.0, most, 0.0, space=best.space, design=best.design)
+def _nothing(move: Move, best: Solution, most: float, least: float = 0.0) -> Price:
+    return Price(move, 0.0, least, most, 0.0, space=best.space, design=best.design)
+
+
+def _idle(move: Move, best: Solution) -> Price:
+    """Of a move that leaves the best design as it is, and admits none that is better by more than is promised. What there
+    was may have been better than is known of the best, and is still there only where a demand gives way."""
+    assert best.score is not None and best.bound is not None
+    return _nothing(move, best, PROMISE, 0.0 if move.looser else min(0.0, best.score - best.bound))
 
 
 def _priced(

@@ -322,7 +322,8 @@ def _print_conflict(console: Console, solution: Solution, explain: str, pinned: 
     console.print("Impossible: no design on the grid holds all the limits.")
     if not solution.conflict:
         console.print(
-            "The ranges of the decisions alone leave no design: rows cannot lie behind the image inside the room."
+            "The ranges of the decisions alone leave no design: rows, one behind the other, and the lens of a projector must lie "
+            "behind the image inside the room."
         )
         return
     where = (

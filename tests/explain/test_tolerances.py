@@ -566,7 +566,8 @@ def test_where_each_case_takes_a_room_of_its_own_fewer_are_tried_and_the_error_i
     )
     assert (found.count, found.slow) == (SLOW, 1)
     told = [done for what, done, of in heard if what == "case by case" and of == SLOW // PORTION]
-    assert told == list(range(SLOW // PORTION + 1))
+    assert told == sorted(told)  # now and then the same again, while it goes on
+    assert list(dict.fromkeys(told)) == list(range(SLOW // PORTION + 1))
     again = tolerated(problem, best.space, best.design, samples=SEQUENCES * 4)
     assert again.count == SEQUENCES * 4
     # the mean of more cases lies within what both can be off

@@ -10,6 +10,7 @@ from optimiser.errors import ProblemFileError, UsageError
 from optimiser.explain.prices import all_moves, moved, prices_of, read_move
 from optimiser.explain.untouched import Grounds, Read, _read_of
 from optimiser.problem.parts import with_value
+from optimiser.problem.read import loads
 from optimiser.score import Scorer
 from optimiser.solve import PROMISE, solve
 
@@ -162,3 +163,68 @@ def test_prices_are_the_same(monkeypatch, make):
         assert (price.gain is None) == (other[move].gain is None)
         if price.gain is not None:
             assert price.gain == pytest.approx(other[move].gain, abs=PROMISE), move
+
+
+LENS = """\
+format: 1
+title: A lens close to the image
+show: m
+room: {length: 5 m, width: 4 m, height: 2.6 m, reverberation_time: 0.3 s}
+front:
+  baffle: {depth: 0.2 m, margin: 0.05 m}
+  screen: {width: {from: 1.5 m, to: 2.4 m}, bezel: 0.05 m, gap: 0.05 m, bottom: {from: 0.7 m, to: 1 m}}
+projector: {lumens: 2200 lm, throw_ratio: [0.1, 2.0], y: 0.56 m, z: 0.4 m}
+seating:
+  rows: 1
+  seats: 3
+  chair: {width: 0.7 m, depth: 0.9 m, reclined: 1.5 m, eye_height: 1.08 m, eye_to_back: 0.2 m, head_above_eye: 0.12 m}
+limits: [{measure: listening_distance, at_least: 2 m}]
+goals: [%s]
+"""
+PLAIN = "{measure: seat_count, at_least: 5, fade: 4}"
+FULL = "{measure: horizontal_angle, at_least: 20 deg, fade: 8 deg}"
+STEEP = "{measure: horizontal_angle, at_least: 80 deg, fade: 70 deg}"
+
+
+@pytest.mark.parametrize("goal", [PLAIN, FULL, STEEP])
+def test_what_is_no_design_any_more_is_not_spared(goal):
+    """A lens lies 0.3 m behind the image at least: 0.56 m from the wall and the image 0.25 m, so that an image 2.5 cm
+    farther from the wall leaves no design at all."""
+    problem = loads(LENS % goal)
+    best = solve(problem, grid=GRID)
+    other = with_value(problem, "front.screen.gap", 0.075)
+    assert solve(other, grid=GRID).status == "impossible"
+    assert not Grounds(problem, best, 10.0).spare(other)
+    found = prices_of(problem, best)
+    (price,) = [
+        p
+        for g in (*found.found, *found.open, *found.still)
+        for p in g
+        if p.move.path == "front.screen.gap" and p.move.after > 0.05
+    ]
+    assert price.gain is None and not price.unknown
+    (alone,) = prices_of(problem, best, moves=[price.move]).found[0]
+    assert alone.gain is None and not alone.unknown
+
+
+def test_what_a_measurement_of_the_room_leaves_as_it_is_may_cost_what_the_best_is_not_known_to_be():
+    """The least that a step brings is proven too: what there was may have been better by what its bound leaves."""
+    problem = with_bodies()
+    best = solve(problem, grid=GRID)
+    still = [p for g in prices_of(problem, best).still for p in g if p.gain == 0.0]
+    assert still and best.bound > best.score
+    for price in still:
+        looser = price.move.looser
+        assert price.least == 0.0 if looser else price.least >= best.score - best.bound - 1e-9
+    assert any(p.least < 0.0 for p in still)
+
+
+@pytest.mark.parametrize("control", ["several_subwoofers", "active"])
+def test_what_evens_out_the_bass_is_another_matter(control):
+    """It weighs goals that look at single modes."""
+    source = LENS % ("{measure: midpoint_offset, at_least: 0.2 m, fade: 0.5 m}, " + PLAIN)
+    problem = loads(source + "bass: {arrangement: front_pair}\n")
+    best = solve(problem, grid=GRID)
+    there = Grounds(problem, best, 10.0)
+    assert there.spare(problem)
+    assert not there.spare(replace(problem, bass=replace(problem.bass, modal_control=control)))
