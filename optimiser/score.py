@@ -90,6 +90,11 @@ class GoalResult:
         far = [float(inside(self.goal.low, self.goal.high, value)) for value in self.values]
         return min(range(len(far)), key=lambda k: (self.scores[k], far[k]))
 
+    @property
+    def told(self) -> tuple[float, ...]:
+        """The values to tell where there is no place for whose they are: each row's, of seats the worst one's."""
+        return (self.values[self.worst],) if self.seats else self.values
+
 
 @dataclass(frozen=True)
 class Scorecard:

@@ -175,9 +175,10 @@ def goal_words(problem: Problem, change: GoalChange) -> str:
     if change.before is None or change.after is None:
         return f"{abs(change.points):.1f} on {name}, which counts in one of the two only"
     before, after = (
-        " / ".join(show(change.quantity, v, problem.show) for v in r.values) for r in (change.before, change.after)
+        " / ".join(show(change.quantity, v, problem.show) for v in r.told) for r in (change.before, change.after)
     )
     values = f"{after} instead of {before}" if before != after else f"{after} as before"
+    values += " at the worst" if change.after.seats else ""
     return f"{abs(change.points):.1f} on {name} ({values}; wanted {band_words(goal, problem.show)})"
 
 

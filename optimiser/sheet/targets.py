@@ -125,6 +125,6 @@ def print_fares(console: Console, found: Sequence[Fare], system: str) -> None:
 
 
 def _missed(result, system: str) -> str:
-    values = " / ".join(show(result.quantity, v, system) for v in result.values)
+    values = " / ".join(show(result.quantity, v, system) for v in result.told)
     name = measure_words(result.goal.measure, result.goal.options)
     return f"{name} {values}, {band_words(result.goal, system)}: {100 * result.score:.0f} %"

@@ -18,18 +18,19 @@ from optimiser.errors import UsageError
 from optimiser.explain.comparison import compared
 from optimiser.explain.concessions import Loosening, concessions_of
 from optimiser.explain.conflicts import Shortfall
-from optimiser.explain.differences import Difference, difference
+from optimiser.explain.differences import Difference, GoalChange, difference
 from optimiser.explain.members import members
 from optimiser.explain.possible import Oracle
 from optimiser.explain.reasons import read_weights
 from optimiser.explain.sayings import loosening_words, member_words, off_words, rounding_words, shortfall_words
 from optimiser.explain.taste import End, Leaning, taste_of
-from optimiser.explain.telling import what_follows
+from optimiser.explain.telling import goal_words, what_follows
 from optimiser.explain.tolerances import Estimate, tolerated
+from optimiser.problem.model import Goal
 from optimiser.problem.read import loads
 from optimiser.quantity import show
 from optimiser.requirements import all_limits
-from optimiser.score import LimitResult
+from optimiser.score import GoalResult, LimitResult
 from optimiser.sheet.cells import figure_words
 from optimiser.sheet.compared import print_comparison
 from optimiser.sheet.taste import _beyond, _end_words, print_taste
@@ -160,6 +161,23 @@ def test_a_limit_of_the_room_that_asks_more_than_the_file_is_told():
 )
 def test_what_scores_the_same(before, after, words):
     assert what_follows(one_row(), Difference((), (), before, after, ())) == words
+
+
+def test_of_seats_the_worst_is_told_where_there_is_no_place_for_all():
+    """Off-axis angles of five seats, of which 30 degrees are wanted at most."""
+    goal = Goal("off_axis_angle", "worst seat", None, math.radians(30), math.radians(20), 1.0)
+
+    def result(*degrees):
+        values = tuple(math.radians(one) for one in degrees)
+        scores = tuple(1.0 if one <= 30 else 1.0 - (one - 30) / 20 for one in degrees)
+        seats = tuple(range(1, len(degrees) + 1))
+        return GoalResult(0, goal, "angle", (1,) * len(seats), values, scores, min(scores), seats)
+
+    change = GoalChange(goal, "angle", result(12, 20, 34, 31, 8), result(12, 20, 40, 31, 8), -3.0)
+    assert (
+        goal_words(one_row(), change)
+        == "3.0 on off axis angle in every seat (40.0° instead of 34.0° at the worst; wanted at most 30.0°)"
+    )
 
 
 def test_a_sampling_error_is_never_shown_as_nothing():
