@@ -83,6 +83,8 @@ class Workers:
     ) -> None:
         if sum(x is not None for x in (workers, executor, cluster)) > 1:
             raise UsageError("give workers, an executor or a cluster, not several of them")
+        if workers is not None and (isinstance(workers, bool) or not isinstance(workers, int)):
+            raise UsageError(f"a whole number of workers, please, not {workers!r}")
         if workers is not None and workers < 1:
             raise UsageError("at least one worker, please")
         self.count = workers or cores()

@@ -59,9 +59,7 @@ def compared(
     for name in names:
         if name not in known:
             raise UsageError(f"the file has no design '{name}': {did_you_mean(name, known)}")
-    wanted: dict[str, Mapping[str, float]] = {
-        n: known[n] for n in (names or (known if not saved and not given else ()))
-    }
+    wanted: dict[str, Mapping[str, float]] = {name: known[name] for name in names or known}
     for path in saved:
         for name, values in read_saved(problem, path).items():
             wanted[_unlike(name, wanted)] = values

@@ -30,7 +30,7 @@ from optimiser.explain.members import (
     with_values,
 )
 from optimiser.explain.sparing import AGAIN, HARDEST, Sparing, ceiling, hardness_of, known_of
-from optimiser.explain.steps import step_of
+from optimiser.explain.steps import on_grid, step_of
 from optimiser.explain.together import together
 from optimiser.explain.untouched import Grounds
 from optimiser.measures import catalogue
@@ -188,7 +188,11 @@ def prices_of(
     the file; or of the given ``moves`` only. ``thorough``: each has as much ``effort`` as it takes."""
     if best.design is None:
         raise UsageError("an impossible problem has no prices; explain tells what would have to give")
-    asked = list(moves) if moves is not None else all_moves(problem, steps or {}, every=every, built=built)
+    asked = (
+        list(moves)
+        if moves is not None
+        else all_moves(problem, on_grid(steps, best.grid, problem.show), every=every, built=built)
+    )
     progress("prices", 0, len(asked))
     known = known_of(problem, best)  # made here once, there for all processes
     many = known.hard and len(asked) >= MANY

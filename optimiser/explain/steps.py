@@ -51,6 +51,15 @@ def step_of(kind: str, system: str, own: Mapping[str, float] | None = None) -> f
     return STEPS[kind][1 if system in ("ft-in", "in") else 0]
 
 
+def on_grid(own: Mapping[str, float] | None, grid: float, system: str) -> dict[str, float]:
+    """The steps asked for (``own``), with one of lengths where none is asked for and the grid [m] is coarser than the
+    usual one: ends that move by less than from one point of the grid to the next mostly admit what they did."""
+    steps = dict(own or {})
+    if "length" not in steps and grid > step_of("length", system):
+        steps["length"] = grid
+    return steps
+
+
 def fine(kind: str) -> float:
     """A difference too small to be seen in what is printed: half of the last digit."""
     return 0.5 * _SHOWN.get(kind, 0.001)

@@ -14,6 +14,7 @@ from optimiser.explain.differences import Difference, difference
 from optimiser.explain.members import Member, governed, keeps, members, name_of, offset_of
 from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Price, all_moves, prices_of
+from optimiser.explain.steps import on_grid
 from optimiser.explain.subsets import grown
 from optimiser.measures import catalogue
 from optimiser.measures.brackets import read_brackets
@@ -96,7 +97,7 @@ def why_not(
     if told.points < 0.0:
         moves = [
             m
-            for m in all_moves(other, steps or {})
+            for m in all_moves(other, on_grid(steps, wished.grid, other.show))
             if m.member is not None and m.looser and not _asked_for(problem, wishes, m.member)
         ]
         prices = prices_of(other, wished, moves=moves, progress=progress)

@@ -272,7 +272,7 @@ class ScreenKeys(Part):
     width: Annotated[Any, decides("screen.width")] = absent()
     """image width; left out: from 0.5 m to the room's width"""
     diagonal: Annotated[Any, decides("screen.diagonal", ranges=False)] = absent()
-    """a panel's diagonals, as {choose: [...]}"""
+    """a panel's diagonal; several sizes as {choose: [...]}, among the things of a list as several of them"""
     tile: Tile = absent()
     """one tile of a tiled wall"""
     columns: Annotated[Any, decides("screen.columns")] = absent()

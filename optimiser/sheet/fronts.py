@@ -276,8 +276,9 @@ def _further(found: Front) -> list[str]:
         words.append("No knee: nowhere does the front bend enough to favour one design by itself.")
     elif found.knees:
         listed = ", ".join(str(k + 1) for k in found.knees)
+        several = len(found.knees) > 1
         words.append(
-            f"Knee: {listed}. Whichever way one goes from there, more is lost of one than is gained of another, "
+            f"Knee{'s' if several else ''}: {listed}. Whichever way one goes from {'each' if several else 'there'}, more is lost of one than is gained of another, "
             "each as a share of its range on the front."
         )
     for k, objective in enumerate(found.objectives):

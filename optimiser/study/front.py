@@ -206,6 +206,8 @@ def _asked(problem, between, points, spacing, grid, close, best, text, fixed) ->
         raise UsageError("a front is between two objectives or three")
     if len({o.bare for o in found}) < len(found):
         raise UsageError("a front is between different objectives; one of these is there twice")
+    if isinstance(points, bool) or not isinstance(points, int):
+        raise UsageError(f"a whole number of points, please, not {points!r}")
     if points < 2:
         raise UsageError("at least two points, please")
     if not 0.01 <= close <= 20.0:

@@ -23,6 +23,8 @@ def _of(words: str, *types: type) -> Fault:
 
 
 TEXT, NUMBER, WHOLE = _of("a text", str), _of("a number", int, float), _of("a whole number", int)
+GREATEST = 1e6
+"""What no value of a design comes to (SI)."""
 YES_NO, MAP, LIST = _of("true or false", bool), _of("a mapping", dict), _of("a list", list)
 SCALAR = _of("a number or a word", int, float, str)
 
@@ -56,6 +58,12 @@ def _design(value: Any) -> str:
             kind = bounds_of(name).kind
         except UsageError as error:
             return f"is damaged ({error})"
+        if chosen is None and name.startswith("row"):
+            return f"holds '{name}', which is not a number"
+        if isinstance(chosen, (int, float)) and not abs(chosen) < GREATEST:
+            return f"holds '{name}', which is no number that it could be"
+        if chosen == "" or (kind == "word" and isinstance(chosen, (int, float)) and (chosen < 0 or chosen % 1)):
+            return f"holds '{name}', which is none that it could be"
         if chosen is not None and (wrong := SCALAR(chosen) if kind in ("word", "aspect") else NUMBER(chosen)):
             return f"holds '{name}', which {wrong}"
     rows = value.get("rows")
@@ -70,7 +78,13 @@ def _design(value: Any) -> str:
     return f"has no {missing[0]}" if missing else ""
 
 
-_SOLVING = {"fixed": MAP, "grid": _or_null(NUMBER)}
+def _texts(value: Any) -> str:
+    return MAP(value) or next(
+        (f"holds '{key}', which {w}" for key, w in ((k, SCALAR(v)) for k, v in value.items()) if w), ""
+    )
+
+
+_SOLVING = {"fixed": _texts, "grid": _or_null(NUMBER)}
 _HEADERS: dict[str, dict[str, Fault]] = {
     "sweep": {
         "problem": TEXT,
@@ -114,8 +128,17 @@ def header_fault(header: Mapping[str, Any]) -> str:
     if not wrong and header["study"] == "batch" and "table" in header:
         wrong = _lacking(header, {"problem": TEXT, "name": TEXT})
     if not wrong and header["study"] == "front" and header.get("finished"):
-        wrong = _lacking(header, {"finished": _FRONT})
+        wrong = _lacking(header, {"finished": _FRONT}) or _ends_fault(header["finished"], len(header["objectives"]))
     return wrong
+
+
+def _ends_fault(finished: Mapping[str, Any], objectives: int) -> str:
+    """What is wrong with the numbers of a finished front's ends and knees."""
+    if len(finished["ends"]) not in (0, objectives) or (not finished["ends"] and finished["points"]):
+        return "'finished' has not one end for each objective"
+    if any(not 0 <= k < finished["points"] for k in (*finished["ends"], *finished["knees"])):
+        return "'finished' names a point that there is not"
+    return ""
 
 
 def check_header(path: Path, header: Mapping[str, Any]) -> None:
@@ -132,6 +155,8 @@ def record_fault(header: Mapping[str, Any]) -> Fault:
 
     def fault(record: Mapping[str, Any]) -> str:
         wrong = _lacking(record, {"index": WHOLE, **_HEADS[kind], "feasible": YES_NO})
+        if not wrong and "problem" in record:
+            wrong = _lacking(record, {"problem": TEXT})
         if wrong:
             return wrong
         at = record["index"]

@@ -577,3 +577,15 @@ def test_a_wide_step_goes_no_farther_than_a_decision_may():
         assert bounds.above is None or move.after > bounds.above, move
     best = solve(problem, grid=GRID)
     assert prices_of(problem, best, steps={"count": 3}).still
+
+
+@pytest.mark.parametrize(
+    ("grid", "steps", "by"), [(GRID, {}, GRID), (0.005, {}, 0.025), (GRID, {"length": 0.05}, 0.05)]
+)
+def test_on_a_grid_coarser_than_the_step_lengths_move_by_the_grid(grid, steps, by):
+    """An end that moves by less than from one point of the grid to the next admits what it did; who asks for a step has
+    it."""
+    problem = one_row()
+    found = prices_of(problem, solve(problem, grid=grid), steps=steps)
+    moves = [price.move for price in everything(found) if price.move.quantity == "length" and price.move.before]
+    assert {round(abs(move.after - move.before), 9) for move in moves} == {by}

@@ -299,6 +299,14 @@ def test_a_design_that_leaves_what_the_file_decides_is_told_so(tmp_path):
     )
 
 
+def test_what_is_saved_or_given_is_set_beside_the_files_own_designs():
+    problem = one_row(text={"limits:\n": "designs:\n  one: {row1.y: 3.2 m}\n  two: {row1.y: 3.4 m}\nlimits:\n"})
+    given = {"third": {"row1.y": 3.0}}
+    for names, told in (((), ["one", "two", "third"]), (("two",), ["two", "third"])):
+        found = compared(problem, names, given=given, best=False, grid=GRID)
+        assert [entry.name for entry in found.entries] == told
+
+
 def test_of_weights_in_no_table_no_columns_are_explained():
     """No goal here has an end at which another design is better."""
     console = Console(file=io.StringIO(), width=200)

@@ -1,5 +1,6 @@
 """The program from Python: quick to import, the same answers, results as plain data."""
 
+import re
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
@@ -196,3 +197,11 @@ def test_wrong_calls_are_said(store, monkeypatch):
     found = optimiser.sweep(store, {"room.length": "5 m"}, workers=1)
     with pytest.raises(UsageError, match="pip install pandas"):
         found.frame()
+
+
+@pytest.mark.parametrize("number", ["5", 2.5, True])
+def test_whole_numbers_are_asked_for_as_such(number, store):
+    with pytest.raises(UsageError, match=f"a whole number of points, please, not {re.escape(repr(number))}"):
+        optimiser.front(store, ["image_width", "rear_wall_distance"], points=number)
+    with pytest.raises(UsageError, match=f"a whole number of workers, please, not {re.escape(repr(number))}"):
+        optimiser.sweep(store, {"room.length": "5 m, 6 m"}, workers=number)

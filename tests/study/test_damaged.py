@@ -1,6 +1,7 @@
 """Files of studies that were cut off or edited: told of by line, with what to do, and gone on with where that works."""
 
 import json
+import math
 
 import pytest
 from click.testing import CliRunner
@@ -81,6 +82,34 @@ def put(**values):
         ("batch", 1, put(rooms="two"), "'rooms' is not a whole number: make the study again"),
         ("front", 3, put(values=["a", 2.0]), "'values' holds what is not a number: make the study again"),
         ("front", 3, renamed("proven", "poven"), "'proven' is missing: make the study again"),
+        (
+            "sweep",
+            3,
+            lambda r: r["design"].update({"row1.platform": None}),
+            "holds 'row1.platform', which is not a number",
+        ),
+        (
+            "sweep",
+            3,
+            lambda r: r["design"].update({"row1.y": 1e308}),
+            "holds 'row1.y', which is no number that it could be",
+        ),
+        (
+            "sweep",
+            3,
+            lambda r: r["design"].update({"row1.y": math.nan}),
+            "holds 'row1.y', which is no number that it could",
+        ),
+        (
+            "sweep",
+            3,
+            lambda r: r["design"].update({"screen.aspect": ""}),
+            "holds 'screen.aspect', which is none that it",
+        ),
+        ("sweep", 1, put(fixed="x"), "'fixed' is not a mapping: make the study again"),
+        ("sweep", 1, put(fixed={"rows": []}), "'fixed' holds 'rows', which is not a number or a word: make the study"),
+        ("front", 1, lambda r: r["finished"].update(ends=[]), "'finished' has not one end for each objective: make"),
+        ("front", 1, lambda r: r["finished"].update(knees=[99]), "'finished' names a point that there is not: make"),
         ("front", 1, put(objectives=[{}]), "'objectives' holds what 'name' is missing: make the study again"),
     ],
 )
