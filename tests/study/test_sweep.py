@@ -363,3 +363,16 @@ def test_another_trouble_at_the_next_value_is_told_and_the_same_one_is_not(tmp_p
     assert [("together" in line, "cannot hold" in line) for line in lines] == [
         (True, True), (False, False), (False, True), (False, False)
     ]  # fmt: skip
+
+
+def test_over_two_inputs_it_is_told_once_why_there_is_no_design(tmp_path):
+    """Nine rows are none that a file may ask for; in 3 m no row lies so far from the rear wall as it must."""
+    source = STORE.replace("limits:", "limits:\n  - {measure: rear_wall_distance, at_least: 2.5 m}", 1)
+    study = swept(tmp_path / "s.jsonl", source, {"room.length": "3 m, 5.2 m", "seating.rows": "1, 9"})
+    console = Console(file=io.StringIO(), width=200)
+    print_study(console, study)
+    lines = console.file.getvalue().splitlines()
+    (impossible,) = [line for line in lines if line.startswith("impossible at ")]
+    assert impossible.startswith("impossible at 3000 mm and 1: cannot hold: rear wall distance")
+    (failed,) = [line for line in lines if line.startswith("failed at ")]
+    assert failed.startswith("failed at 3000 mm and 9 and 1 more like it: ") and "must be at most 8" in failed

@@ -146,6 +146,7 @@ def _grid(console: Console, study: Study, records: Mapping[int, Mapping[str, Any
         f"Scores: {down.path} downwards, {across.path} across; a new letter where rows, seats or screen change."
     )
     letters: dict[tuple, str] = {}
+    troubles: dict[str, list[tuple[str, Mapping[str, Any]]]] = {}
     heads = [across.shown(at, system) for at in range(len(across.texts))]
     table = _table("", *heads, right=tuple(heads))
     for row in range(len(down.texts)):
@@ -153,11 +154,18 @@ def _grid(console: Console, study: Study, records: Mapping[int, Mapping[str, Any
         for column in range(len(across.texts)):
             record = records.get(study.sweep.index((row, column)))
             cells.append("" if record is None else _cell(record, letters))
+            if record is not None and (why := _trouble(record)):
+                where = f"{down.shown(row, system)} and {across.shown(column, system)}"
+                troubles.setdefault(why, []).append((where, record))
         table.add_row(down.shown(row, system), *cells)
     console.print(table)
     for structure, letter in letters.items():
         _, seats, screen, aspect = structure
         console.print(f"{letter}: seats {' + '.join(map(str, seats))}, {screen}, {aspect}")
+    for several in troubles.values():
+        (where, record), more = several[0], len(several) - 1
+        also = f" and {more} more like it" if more else ""
+        console.print(f"{status_words(record)} at {where}{also}: {trouble_words(record)}")
 
 
 def _cell(record: Mapping[str, Any], letters: dict[tuple, str]) -> str:
