@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimiser.design import Domain, Held, Listed, Space, Steps
+from optimiser.design import HAIR, Domain, Held, Listed, Space, Steps
 from optimiser.forms import Asked
 from optimiser.score import TOLERANCE, Scorer, slack_of
 
@@ -111,7 +111,7 @@ class Ground:
         """By how much designs are none at all (SI units added up)."""
         short = np.zeros(count)
         for expression in self._sense:
-            short += np.maximum(0.0, -1e-9 - np.asarray(expression.value(designs)))
+            short += np.maximum(0.0, -HAIR - np.asarray(expression.value(designs)))
         return short
 
     def hold(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:

@@ -25,6 +25,9 @@ from optimiser.problem.surround import surround
 APART = 0.3
 """Metres between two rows below which they are one."""
 
+HAIR = 1e-9
+"""Metres by which what makes a design one at all may be missed: rounding."""
+
 MILLIMETRE = 0.001
 SIXTEENTH = 0.0254 / 16
 
@@ -98,7 +101,7 @@ class Space:
 
     def sensible(self, design: Design) -> bool:
         """Whether a design of the space is one at all, to within rounding."""
-        return all(float(least.value(design)) >= -1e-9 for least in self.sense)
+        return all(float(least.value(design)) >= -HAIR for least in self.sense)
 
     @property
     def bounds(self) -> dict[str, tuple[float, float]]:

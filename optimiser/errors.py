@@ -154,3 +154,10 @@ def did_you_mean(word: str, known: Iterable[str], *, lists: str = "") -> str:
     if len(names) > 16:
         return "none of the known names is near it" + (f": '{lists}' lists them all" if lists else "")
     return "known here: " + ", ".join(names)
+
+
+def whole(number: object, of: str) -> int:
+    """A whole number ``of`` something, as it is. UsageError for anything else."""
+    if isinstance(number, bool) or not isinstance(number, int):
+        raise UsageError(f"a whole number of {of}, please, not {number!r}")
+    return number

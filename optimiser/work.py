@@ -24,7 +24,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from optimiser.errors import InternalError, OptimiserError, UsageError
+from optimiser.errors import InternalError, OptimiserError, UsageError, whole
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -83,9 +83,7 @@ class Workers:
     ) -> None:
         if sum(x is not None for x in (workers, executor, cluster)) > 1:
             raise UsageError("give workers, an executor or a cluster, not several of them")
-        if workers is not None and (isinstance(workers, bool) or not isinstance(workers, int)):
-            raise UsageError(f"a whole number of workers, please, not {workers!r}")
-        if workers is not None and workers < 1:
+        if workers is not None and whole(workers, "workers") < 1:
             raise UsageError("at least one worker, please")
         self.count = workers or cores()
         self._given = executor

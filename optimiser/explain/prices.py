@@ -6,7 +6,7 @@ Every price is a difference between two proven answers, in both directions; no s
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -204,7 +204,7 @@ def prices_of(
     tables = problem.bass is not None or problem.surround is not None
     dear = tables or (known.hard and hardness_of(problem, best).seconds > DEAR)
     spared = spared if len(spared) >= SPARED and not dear else []
-    looser = [move for move in asked if _one_way(problem, move) and move.member and _makes_sense(problem, move)]
+    looser = [move for move in asked if _one_way(problem, move) and move.member and _other(problem, move)]
     each = work.left / max(1, len(asked))
     share = effort if thorough else _share(problem, best, each, effort)
     alone = not share or (known.hard and (each >= LIKELY * UNKNOWN or trails))
@@ -485,8 +485,8 @@ class _Work:
     ) -> set[Move]:
         """Price moves with so much effort each, and meanwhile see which of several ``ways``, each of which loosens a
         demand, bring nothing, and which of those that may be ``spared`` touch nothing: these are returned."""
-        asked = [_Ways(tuple(ways), 0.5 * self.left)] if ways else []
-        asked += [_Spared(tuple(spared), 0.5 * self.left)] if spared else []
+        looks = ((ways, _together), (spared, _untouching))
+        asked = [_Several(tuple(several), look, 0.5 * self.left) for several, look in looks if several]
         tasks = [(self.problem, self.best, one, share, None, False) for one in asked]
         tasks += [(self.problem, self.best, move, share, self._better.get(move), self._trails) for move in moves]
         told = together(_answered, tasks, "prices", **self._how) if tasks else []
@@ -512,28 +512,24 @@ class _Work:
             self.found[price.move] = price
 
 
-@dataclass(frozen=True)
-class _Ways:
-    """Moves that loosen demands, to be looked at several at a time, and the effort for it."""
-
-    moves: tuple[Move, ...]
-    effort: float
+Looked = tuple[set[Move], dict[Move, Mapping[str, float]], float]
+"""Of several moves those that bring nothing (proven); of others a better design, if one was found; and the effort that it
+took."""
 
 
 @dataclass(frozen=True)
-class _Spared:
-    """Moves that may touch nothing on which it hangs that the best design is the best, and the effort for it."""
+class _Several:
+    """Moves to be looked at together, how, and the effort for it."""
 
     moves: tuple[Move, ...]
+    look: Callable[[Problem, Solution, Sequence[Move], float], Looked]
     effort: float
 
 
-def _answered(task: tuple[Problem, Solution, Move | _Ways | _Spared, float, Mapping[str, float] | None, bool]):
+def _answered(task: tuple[Problem, Solution, Move | _Several, float, Mapping[str, float] | None, bool]):
     problem, best, asked, share, better, trails = task
-    if isinstance(asked, _Spared):
-        return _untouching(problem, best, asked.moves, asked.effort)
-    if isinstance(asked, _Ways):
-        return _together(problem, best, asked.moves, asked.effort)
+    if isinstance(asked, _Several):
+        return asked.look(problem, best, asked.moves, asked.effort)
     return _priced(problem, best, asked, share, better, trails)
 
 
@@ -547,9 +543,7 @@ class _Made:
         return moved(problem, self.move)
 
 
-def _together(
-    problem: Problem, best: Solution, moves: Sequence[Move], effort: float
-) -> tuple[set[Move], dict[Move, Mapping[str, float]], float]:
+def _together(problem: Problem, best: Solution, moves: Sequence[Move], effort: float) -> Looked:
     """Of the demands that are loosened, those that bring nothing (proven), shown several at a time; for those
     that do, a better design; and the effort that it took."""
     ways = [Loose(move.member, _Made(move)) for move in moves if move.member is not None]
@@ -567,21 +561,20 @@ def _may_be_spared(best: Solution, move: Move) -> bool:
     return bool(move.member.about_limit and move.looser and move.member.index not in binding)
 
 
-def _untouching(
-    problem: Problem, best: Solution, moves: Sequence[Move], effort: float
-) -> tuple[set[Move], dict[Move, Mapping[str, float]], float]:
+def _untouching(problem: Problem, best: Solution, moves: Sequence[Move], effort: float) -> Looked:
     """The moves that change nothing on which it hangs that the best design is the best; and the effort that it took."""
     grounds = Grounds(problem, best, effort)
-    idle = {move for move in moves if _makes_sense(problem, move) and grounds.spare(moved(problem, move))}
+    others = {move: _other(problem, move) for move in moves}
+    idle = {move for move, other in others.items() if other is not None and grounds.spare(other)}
     return idle, {}, effort - grounds.left
 
 
-def _makes_sense(problem: Problem, move: Move) -> bool:
+def _other(problem: Problem, move: Move) -> Problem | None:
+    """The problem with a move made; None where it would make no sense."""
     try:
-        moved(problem, move)
+        return moved(problem, move)
     except (UsageError, ProblemFileError):
-        return False
-    return True
+        return None
 
 
 @lru_cache(maxsize=4)

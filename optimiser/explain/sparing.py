@@ -90,7 +90,7 @@ def hardness(problem: Problem, grid: float, score: float) -> Hardness:
     waiting = [scorers[number] for number in denials(problem, grid, score).waiting]
     trails, denied, seconds = {}, [], 0.0
     for scorer in waiting:
-        compiled = asking(scorer, score, 1)
+        compiled = asking(scorer, score)
         boxes = None if compiled is None else _emptied(compiled, score, TRAILED)
         if boxes is None:
             break

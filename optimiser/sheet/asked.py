@@ -3,9 +3,6 @@ what would have to give."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-
 from optimiser.explain.concessions import concessions_of
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.freedom import Begun, begun_of, freedom_of
@@ -24,11 +21,9 @@ MOST_CONFLICTS = 2
 """Conflicts that a sheet tells: more would hide what matters."""
 
 
-@contextmanager
-def begun(solution: Solution) -> Iterator[Callable[[], Begun]]:
-    """What a solution's freedom begins from, made in a process beside this one; to be called for where it is needed."""
-    with Beside(_begun, solution) as there:
-        yield there.value
+def begun_beside(solution: Solution) -> Beside:
+    """What a solution's freedom begins from, made in a process beside this one until it is needed."""
+    return Beside(_begun, solution)
 
 
 def _begun(solution: Solution) -> Begun:
@@ -39,7 +34,7 @@ def asked(
     solution: Solution,
     *,
     prices: bool = True,
-    begun: Callable[[], Begun] | None = None,
+    begun: Beside | None = None,
     progress: Progress = silent,
 ) -> Reasons:
     """Ask about a solution what its sheet will say; with what its freedom begins from also how far the design may move,
@@ -51,7 +46,7 @@ def asked(
         if begun is None:
             return Reasons(prices=priced)
         progress("how far each can move")
-        free = freedom_of(problem, solution, losses=(LOSS,), others=0, begun=begun(), progress=progress)
+        free = freedom_of(problem, solution, losses=(LOSS,), others=0, begun=begun.value(), progress=progress)
         return Reasons(prices=priced, freedom=free)
     if solution.status != "impossible":
         return Reasons()

@@ -28,11 +28,11 @@ def figure_words(kind: str, value: float, system: str, *ends: float | None) -> s
 
 def goal_values(space: Space, design: Design, result: GoalResult, system: str) -> list[str]:
     """A goal's value on each of its rows; of seats only the worst, with the seat that has it."""
+    words = [show(result.quantity, value, system) for value in result.told]
     if not result.seats:
-        return [show(result.quantity, v, system) for v in result.values]
-    worst = result.worst
-    where = place_called(space, design, result.rows[worst], result.seats[worst])
-    return [f"{show(result.quantity, result.values[worst], system)} ({where})"]
+        return words
+    where = place_called(space, design, result.rows[result.worst], result.seats[result.worst])
+    return [f"{word} ({where})" for word in words]
 
 
 def limit_place(space: Space, design: Design, result: LimitResult) -> str:

@@ -88,13 +88,13 @@ def gather(
     if drawn:
         return Material(solution, text, name)
     from optimiser.complete import complete
-    from optimiser.sheet.asked import asked, begun
+    from optimiser.sheet.asked import asked, begun_beside
 
-    with begun(solution) if freedom and solution.design is not None else nullcontext() as start:
+    with begun_beside(solution) if freedom and solution.design is not None else nullcontext() as begun:
         # of a design that cannot be it is told before more is asked about the best one
         designs = () if solution.design is None else _of_designs(problem, complete)
         # what binds a design that was pushed is not what a step of the file would gain
-        reasons = asked(solution, prices=prices and not pushed, begun=start, progress=progress)
+        reasons = asked(solution, prices=prices and not pushed, begun=begun, progress=progress)
     if solution.design is None:
         return Material(solution, text, name, reasons=reasons)
     return Material(solution, text, name, designs, reasons, front, made=made)

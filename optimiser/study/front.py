@@ -15,7 +15,7 @@ from typing import Any
 
 from optimiser import __version__
 from optimiser.design import grid_of, spaces
-from optimiser.errors import ImpossibleProblem, OptimiserError, UsageError
+from optimiser.errors import ImpossibleProblem, OptimiserError, UsageError, whole
 from optimiser.journal import Journal, read_header, read_records
 from optimiser.problem.model import Problem
 from optimiser.record import UNITS, decisions_record, outward
@@ -206,9 +206,7 @@ def _asked(problem, between, points, spacing, grid, close, best, text, fixed) ->
         raise UsageError("a front is between two objectives or three")
     if len({o.bare for o in found}) < len(found):
         raise UsageError("a front is between different objectives; one of these is there twice")
-    if isinstance(points, bool) or not isinstance(points, int):
-        raise UsageError(f"a whole number of points, please, not {points!r}")
-    if points < 2:
+    if whole(points, "points") < 2:
         raise UsageError("at least two points, please")
     if not 0.01 <= close <= 20.0:
         raise UsageError("the score is proven to within 0.01 to 20 points")
