@@ -9,7 +9,7 @@ like (its width, its price) stands in an expression as an Entry, which looks it 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Union
 
@@ -57,21 +57,44 @@ Term = Union[str, Entry]
 def _simplest(terms: Mapping[Term, float]) -> tuple[dict[Term, float], float]:
     """Terms with all entries of one list as one, and a constant; an entry that is the same for all things
     is none."""
-    plain = {term: c for term, c in terms.items() if isinstance(term, str)}
-    constant, sums = 0.0, {}
+    plain: dict[Term, float] = {}
+    constant, lists = 0.0, {}
     for term, c in terms.items():
-        if isinstance(term, Entry):
-            sums.setdefault((term.of, term.times), []).append([(at, c * entry) for at, entry in term.values])
-    for (of, times), several in sums.items():
-        values = tuple((pairs[0][0], sum(entry for _, entry in pairs)) for pairs in zip(*several, strict=True))
-        same = values[0][1]
-        if any(abs(entry - same) > 1e-12 * max(1.0, abs(same)) for _, entry in values):
-            plain[Entry(of, values, times)] = 1.0
-        elif times:
-            plain[times] = plain.get(times, 0.0) + same
+        if type(term) is str:
+            plain[term] = c
+            continue
+        own = [(at, c * entry + 0.0) for at, entry in term.values]  # no -0
+        sums = lists.get((term.of, term.times))
+        if sums is not None:
+            own = [(at, one + other) for (at, one), (_, other) in zip(sums, own, strict=True)]
+        lists[term.of, term.times] = own
+    for (of, times), sums in lists.items():
+        same = sums[0][1]
+        near = 1e-12 * max(1.0, abs(same))
+        for _, entry in sums:
+            if abs(entry - same) > near:
+                plain[Entry(of, tuple(sums), times)] = 1.0
+                break
         else:
-            constant += same
+            if times:
+                plain[times] = plain.get(times, 0.0) + same
+            else:
+                constant += same
     return plain, constant
+
+
+def _none_listed(terms: Iterable[Term]) -> bool:
+    """Whether all are decisions by name."""
+    for term in terms:  # asked so often that a generator's time would tell
+        if type(term) is not str:
+            return False
+    return True
+
+
+def _place(item: tuple[Term, float]) -> str:
+    """Where a term stands among others."""
+    term = item[0]
+    return term if type(term) is str else f"Entry {term.of} {term.times}"
 
 
 @dataclass(frozen=True)
@@ -86,11 +109,13 @@ class Linear:
     @staticmethod
     def of(terms: Mapping[Term, float], constant: float = 0.0) -> Linear:
         """Build from a mapping, dropping zero coefficients."""
-        if all(type(term) is str for term in terms):
+        if _none_listed(terms):
             return Linear(tuple(sorted([(term, float(c)) for term, c in terms.items() if c != 0.0])), float(constant))
         terms, same = _simplest(terms)
-        kept = ((term, float(c)) for term, c in terms.items() if c != 0.0)
-        return Linear(tuple(sorted(kept, key=lambda item: str(item[0]))), float(constant + same))
+        kept = [(term, float(c)) for term, c in terms.items() if c != 0.0]
+        if len(kept) > 1:
+            kept.sort(key=_place)
+        return Linear(tuple(kept), float(constant + same))
 
     @property
     def is_constant(self) -> bool:
@@ -141,9 +166,12 @@ class Linear:
 
     def scaled(self, factor: float) -> Linear:
         factor = float(factor)
-        if factor and all(type(term) is str for term, _ in self.terms):
-            return Linear(tuple([(term, c * factor) for term, c in self.terms]), self.constant * factor)
-        return Linear.of({n: c * factor for n, c in self.terms}, self.constant * factor)
+        terms = []
+        for term, c in self.terms:
+            if type(term) is not str or not factor:
+                return Linear.of({term: c * factor for term, c in self.terms}, self.constant * factor)
+            terms.append((term, c * factor))
+        return Linear(tuple(terms), self.constant * factor)
 
     def __mul__(self, other: Linear | float):
         if isinstance(other, np.ndarray):
