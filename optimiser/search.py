@@ -217,7 +217,7 @@ class Search:
             compiled = self.compiled(
                 scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=FEW_POINTS
             )
-            status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL))
+            status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL), of=scorer)
         except TooLarge:
             return Seen(self._draw(scorer, quick=False))  # no more than this will be found
         if status == "INFEASIBLE":
@@ -244,7 +244,7 @@ class Search:
         except TooLarge:
             return self._allowed(scorer)
         for after in reversed(range(STEPS)):  # the last look has all of the effort, however it is rounded
-            status, solver = self.look(compiled, self.effort / FURTHER**after)
+            status, solver = self.look(compiled, self.effort / FURTHER**after, of=scorer)
             if status != "UNKNOWN" or self.design is not None:  # another space's will do
                 break
         if status in ("OPTIMAL", "FEASIBLE"):
@@ -588,11 +588,19 @@ class Search:
         self._used += COMPILING * model.size
         return model
 
-    def look(self, compiled: Compiled, effort: float | None = None):
+    def look(self, compiled: Compiled, effort: float | None = None, of: Scorer | None = None):
         """Solve a model for the design that it may find: what is found is scored exactly, and only that there
-        is none must be sure."""
+        is none must be sure. Where the model is that of all designs ``of`` a space, whatever they score, that is told
+        soonest by the limits alone."""
         status, solver = self.run(compiled, effort=effort, sure=False)
-        return self.run(compiled, effort=effort) if status == "INFEASIBLE" and compiled.heavy else (status, solver)
+        if status != "INFEASIBLE" or not compiled.heavy:
+            return status, solver
+        if of is not None and self._wanted is None:
+            limits = self.compiled(of.space, of.bounds, [], levels=1, most_points=MOST_POINTS)
+            status, denied = self.run(limits, effort=effort)
+            if status == "INFEASIBLE":
+                return status, denied
+        return self.run(compiled, effort=effort)
 
     def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None, sure: bool = True):
         """Solve a model; the status's name, and the solver to read the answer from. ``sure`` as in run()."""

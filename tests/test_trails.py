@@ -154,7 +154,7 @@ def test_a_better_design_that_there_was_is_no_reason_to_call_a_demand_impossible
     move = read_move(problem, "seating.rows", "5")
     move = replace(move, looser=True)
     assert new_only(problem, move) and known_of(problem, best).hard
-    price, _ = _priced(problem, best, move, 0.3, best.design, False)
+    price, _ = _priced(problem, best, move, 0.3, best.design, None, False)
     assert price.gain == 0.0 and price.least == 0.0
 
 

@@ -74,6 +74,10 @@ again."""
 MANY = 5
 """Moves for which it is worth noting how the proof of the best design goes, to go through it again."""
 
+AHEAD = 2
+"""Moves that lose the best design and all that is near it, to be priced before the others that do, which then begin from
+what was found: often they lose it alike, and the first may make the problem impossible."""
+
 TIMES = 2.0
 """How much more than before a move must have for a second look to be worth its while."""
 
@@ -212,7 +216,8 @@ def prices_of(
     ways = ways if len(ways) >= FEWEST and not alone else []
     several = {*spared, *ways}
     idle = work.settle([move for move in asked if move not in several], share, ways, spared)
-    work.settle([move for move in asked if move in several - idle], share)
+    work.settle([*work.lost[:AHEAD], *(move for move in asked if move in several - idle)], share)
+    work.settle([move for move in work.lost if move not in work.found], share)
     while share and work.open and (more := min(effort, work.left / len(work.open))) >= TIMES * share:
         share = more
         work.settle(work.open, share)
@@ -459,7 +464,8 @@ def _new_seats(problem: Problem, move: Move) -> tuple[Problem, ...]:
 
 
 class _Work:
-    """Moves being priced, several at a time: what was ``found`` of each, and the effort that is ``left``."""
+    """Moves being priced, several at a time: what was ``found`` of each, the effort that is ``left``, and moves by which
+    the best design is ``lost``, and all that is near it."""
 
     def __init__(
         self,
@@ -472,6 +478,7 @@ class _Work:
     ) -> None:
         self.problem, self.best, self.left, self._trails = problem, best, left, trails
         self.found: dict[Move, Price | str] = {}
+        self.lost: list[Move] = []
         self._better: dict[Move, Mapping[str, float]] = {}
         self._how = {"executor": executor, "progress": progress}
 
@@ -484,11 +491,15 @@ class _Work:
         self, moves: Sequence[Move], share: float, ways: Sequence[Move] = (), spared: Sequence[Move] = ()
     ) -> set[Move]:
         """Price moves with so much effort each, and meanwhile see which of several ``ways``, each of which loosens a
-        demand, bring nothing, and which of those that may be ``spared`` touch nothing: these are returned."""
+        demand, bring nothing, and which of those that may be ``spared`` touch nothing: these are returned. Moves that lose
+        the best design are left, and said to be ``lost``, until they are asked for again."""
         looks = ((ways, _together), (spared, _untouching))
         asked = [_Several(tuple(several), look, 0.5 * self.left) for several, look in looks if several]
-        tasks = [(self.problem, self.best, one, share, None, False) for one in asked]
-        tasks += [(self.problem, self.best, move, share, self._better.get(move), self._trails) for move in moves]
+        tasks = [(self.problem, self.best, one, share, None, None, False) for one in asked]
+        tasks += [
+            (self.problem, self.best, move, share, self._better.get(move), self._instead(move), self._trails)
+            for move in moves
+        ]
         told = together(_answered, tasks, "prices", **self._how) if tasks else []
         idle: set[Move] = set()
         for nothing, better, took in told[: len(asked)]:
@@ -497,11 +508,22 @@ class _Work:
             self.left -= took
         self.found.update((move, _idle(move, self.best)) for move in idle)
         for move, (price, took) in zip(moves, told[len(asked) :]):
-            self.found[move] = price
             self.left -= took
+            if price is None:
+                self.lost.append(move)
+                continue
+            self.found[move] = price
             if isinstance(price, Price) and price.design is not None and price.gain is not None and price.gain > 0.0:
                 self._better[move] = price.design
         return idle
+
+    def _instead(self, move: Move) -> tuple[Mapping[str, float], ...] | None:
+        """Designs to begin from with a move that loses the best: what was found of others that do; None where it is not
+        known to."""
+        if move not in self.lost:
+            return None
+        found = (self.found.get(other) for other in (move, *self.lost))
+        return tuple(price.design for price in found if isinstance(price, Price) and price.design is not None)
 
     def bound(self) -> None:
         """Say at least coarsely what no design scores more than, where a price stays open."""
@@ -526,11 +548,16 @@ class _Several:
     effort: float
 
 
-def _answered(task: tuple[Problem, Solution, Move | _Several, float, Mapping[str, float] | None, bool]):
-    problem, best, asked, share, better, trails = task
+Design = Mapping[str, float]
+
+
+def _answered(
+    task: tuple[Problem, Solution, Move | _Several, float, Design | None, tuple[Design, ...] | None, bool],
+):
+    problem, best, asked, share, better, instead, trails = task
     if isinstance(asked, _Several):
         return asked.look(problem, best, asked.moves, asked.effort)
-    return _priced(problem, best, asked, share, better, trails)
+    return _priced(problem, best, asked, share, better, instead, trails)
 
 
 @dataclass(frozen=True)
@@ -594,9 +621,16 @@ def _idle(move: Move, best: Solution) -> Price:
 
 
 def _priced(
-    problem: Problem, best: Solution, move: Move, effort: float, better: Mapping[str, float] | None, trails: bool
-) -> tuple[Price | str, float]:
-    """A move's price, or why the moved problem would make no sense; and the effort that it took."""
+    problem: Problem,
+    best: Solution,
+    move: Move,
+    effort: float,
+    better: Design | None,
+    instead: tuple[Design, ...] | None,
+    trails: bool,
+) -> tuple[Price | str | None, float]:
+    """A move's price, or why the moved problem would make no sense, or None where it loses the best design and there is
+    no word of what to begin from ``instead``; and the effort that it took."""
     assert best.design is not None and best.score is not None and best.bound is not None
     way = _one_way(problem, move)
     try:
@@ -622,7 +656,10 @@ def _priced(
         if better is None and (new or still):
             settled, bound = True, search.beyond(best, still)
         else:
-            settled, bound = search.answer(best.design if better is None else better, better=better is not None)
+            start = best.design if better is None else better
+            if not search.set_out(start, better=better is not None) and instead is None:
+                return None, effort - search.left
+            settled, bound = search.answer(start, instead=instead)
         bound = max(best.bound, bound) if new else bound  # the designs that there were are none of these
     except (UsageError, ProblemFileError) as error:
         return str(error), 0.0

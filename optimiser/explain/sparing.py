@@ -279,13 +279,24 @@ class Sparing(Search):
         self.score, self.space, self.design, self.card = best.score, there or best.space, dict(best.design), best.card
         return self._ended(sorted(self.scorers, key=self._turn), best.design)
 
-    def answer(self, start: Mapping[str, float], *, better: bool = False) -> tuple[bool, float]:
-        """From a design of a problem much like this one to the best that the effort allows: whether it is
-        settled that there is a design or none, and what no design scores more than. The design is the
-        search's own. ``better``: the start is known to be better than it was, and so may its neighbours be."""
+    def set_out(self, start: Mapping[str, float], *, better: bool = False) -> bool:
+        """From a design of a problem much like this one to that itself, or the best near it: whether any is possible.
+        ``better``: it is known to be better than it was, and so may its neighbours be."""
         begun = self.begin(start)
         if begun and better and self.design is not None and dict(self.design) == dict(start):
             self._sharpen(self._scorer())
+        return begun
+
+    def answer(
+        self, start: Mapping[str, float], *, instead: Sequence[Mapping[str, float]] | None = None
+    ) -> tuple[bool, float]:
+        """From where the search has set out, or sets out now from the ``start``, to the best that the effort allows:
+        whether it is settled that there is a design or none, and what no design scores more than. The design is the
+        search's own. ``instead``: where it has set out in vain, designs to begin from, one after the other."""
+        begun = self.design is not None or (instead is None and self.set_out(start))
+        if not begun and any(self.begin(design) for design in instead or ()):
+            self._sharpen(self._scorer())
+            begun = True
         open_ = sorted(self.scorers, key=self._turn) if begun else self.find()
         if self.design is None:
             return not open_, 100.0
