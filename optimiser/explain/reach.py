@@ -56,6 +56,9 @@ CHILDREN = 200
 AGAIN = 3
 """How often to ask whether any design goes beyond the farthest known."""
 
+CLIMB = 0.5
+"""Share of how closely an end is to be known that counts as a step on the way to it."""
+
 WIDER = (4.0, 16.0)
 """How much farther out the bound is then looked for."""
 
@@ -238,7 +241,7 @@ class Reach:
                 return Reached(value, value + sign * close, self.space, outer)
             if there is None or self._short(there) > ENOUGH or sign * (self._value(form, there) - value) <= 0.0:
                 break
-            outer = self._climbed(form, there, sign)
+            outer = self._climbed(form, there, sign, CLIMB * close)
             value = self._value(form, outer)
         # by a hair too little in score to count, designs may lie beyond for the solver: so far and no farther
         for edge in (value + sign * times * close for times in WIDER):
@@ -273,14 +276,14 @@ class Reach:
         design = self.space.complete(branch.read(solver)) if status in ("OPTIMAL", "FEASIBLE") else None
         return status, design, solver.response_proto.deterministic_time
 
-    def _climbed(self, form: Form, design: Mapping[str, float], sign: float) -> dict[str, float]:
-        """From a design as far as can be had without the solver."""
+    def _climbed(self, form: Form, design: Mapping[str, float], sign: float, close: float) -> dict[str, float]:
+        """From a design as far as can be had without the solver; what brings less than ``close`` is no step."""
 
         def raised(designs):
             return np.atleast_2d(sign * np.asarray(form.value(designs)))
 
         assert self.floor is not None
-        found = outermost(self.ground, self.floor - ENOUGH, [design], raised, children=CHILDREN)
+        found = outermost(self.ground, self.floor - ENOUGH, [design], raised, children=CHILDREN, close=close)
         return dict(design) if found is None else found[0]
 
     def _endless(self, form: Form, design: Mapping[str, float], greatest: bool, close: float, effort: float) -> Reached:
