@@ -198,9 +198,8 @@ def prices_of(
         else all_moves(problem, on_grid(steps, best.grid, problem.show), every=every, built=built)
     )
     progress("prices", 0, len(asked))
-    known = known_of(problem, best)  # made here once, there for all processes
-    many = known.hard and len(asked) >= MANY
-    trails = bool(many and hardness_of(problem, best).trails)
+    trails = prepared(problem, best, asked)
+    known = known_of(problem, best)
     budget = effort * max(1, len(asked))
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), trails, executor, progress)
     spared = [move for move in asked if _may_be_spared(best, move)]
@@ -235,6 +234,12 @@ def prices_of(
     senseless = tuple((move, why) for move in asked if isinstance(why := found[move], str))
     unsettled = tuple(g for g, proven in zip(rest, settled) if not proven)
     return Prices(best, tuple(dear), still, unsettled, senseless, () if moves is not None else unasked(problem, asked))
+
+
+def prepared(problem: Problem, best: Solution, moves: Sequence[Move]) -> bool:
+    """Whether the proofs for these moves follow the trail of that of the best design. That is made here once, there for
+    all processes that begin after."""
+    return bool(known_of(problem, best).hard and len(moves) >= MANY and hardness_of(problem, best).trails)
 
 
 def _share(problem: Problem, best: Solution, each: float, effort: float) -> float:

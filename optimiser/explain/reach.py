@@ -53,6 +53,9 @@ SOON = 0.5
 CHILDREN = 200
 """Designs tried in each round from a single one that goes far."""
 
+NO_FARTHER = 0.02
+"""Share of one decision's freedom by which a design must be farther from others to count as a step on the way."""
+
 AGAIN = 3
 """How often to ask whether any design goes beyond the farthest known."""
 
@@ -190,7 +193,7 @@ class Reach:
 
         assert self.floor is not None
         # no nearer the best than is said: these are shown with their scores, and what is short by a hair is seen
-        found = outermost(self.ground, self.floor - HAIR, starts, raised, children=CHILDREN)
+        found = outermost(self.ground, self.floor - HAIR, starts, raised, children=CHILDREN, close=NO_FARTHER)
         assert found is not None  # the best is one of the starts
         return found[0]
 

@@ -3,12 +3,15 @@ what would have to give."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from optimiser.explain import prices
 from optimiser.explain.concessions import concessions_of
 from optimiser.explain.conflicts import conflicts_of
-from optimiser.explain.freedom import Begun, begun_of, freedom_of
+from optimiser.explain.freedom import Begun, Freedom, begun_of, freedom_of
 from optimiser.explain.members import values_at
 from optimiser.explain.possible import Oracle
-from optimiser.explain.prices import Move, all_moves, prices_of
+from optimiser.explain.prices import Move, Prices, all_moves, prices_of
 from optimiser.problem.model import Choice, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.progress import Progress, silent
@@ -30,29 +33,31 @@ def _begun(solution: Solution) -> Begun:
     return begun_of(solution.problem, solution, losses=(LOSS,))
 
 
-def asked(
-    solution: Solution,
-    *,
-    prices: bool = True,
-    begun: Beside | None = None,
-    progress: Progress = silent,
-) -> Reasons:
-    """Ask about a solution what its sheet will say; with what its freedom begins from also how far the design may move,
-    which takes longer than everything else; without ``prices`` not what a step of what binds would gain."""
-    problem = solution.problem
-    if solution.design is not None:
-        moves = binding_moves(problem, solution) if prices else []
-        priced = prices_of(problem, solution, moves=moves, progress=progress) if moves else None
-        if begun is None:
-            return Reasons(prices=priced)
-        progress("how far each can move")
-        free = freedom_of(problem, solution, losses=(LOSS,), others=0, begun=begun.value(), progress=progress)
-        return Reasons(prices=priced, freedom=free)
+def prepared(solution: Solution) -> list[Move]:
+    """The moves whose prices a sheet tells, what these begin from being made now."""
+    moves = binding_moves(solution.problem, solution)
+    prices.prepared(solution.problem, solution, moves)
+    return moves
+
+
+def priced(solution: Solution, moves: Sequence[Move], progress: Progress = silent) -> Prices | None:
+    """What these moves would gain; None where there are none."""
+    return prices_of(solution.problem, solution, moves=moves, progress=progress) if moves else None
+
+
+def freed(solution: Solution, begun: Beside, progress: Progress = silent) -> Freedom:
+    """How far a best design may move, from where that begins: it takes longer than everything else."""
+    progress("how far each can move")
+    return freedom_of(solution.problem, solution, losses=(LOSS,), others=0, begun=begun.value(), progress=progress)
+
+
+def denied(solution: Solution, progress: Progress = silent) -> Reasons:
+    """Why a problem is impossible, and what would have to give; nothing of one of which that is not known."""
     if solution.status != "impossible":
         return Reasons()
-    oracle = Oracle(problem, grid=solution.grid)
+    oracle = Oracle(solution.problem, grid=solution.grid)
     conflicts = conflicts_of(oracle, most=MOST_CONFLICTS, progress=progress)
-    return Reasons(conflicts=conflicts, concessions=concessions_of(oracle, problem, progress=progress))
+    return Reasons(conflicts=conflicts, concessions=concessions_of(oracle, solution.problem, progress=progress))
 
 
 def binding_moves(problem: Problem, solution: Solution) -> list[Move]:

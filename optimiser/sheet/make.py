@@ -19,9 +19,10 @@ from optimiser.sheet.paper import PAPERS, Paper
 from optimiser.sheet.plates import Plate, plate
 from optimiser.sheet.restored import made_words, restored
 from optimiser.solve import solve
-from optimiser.work import cores
+from optimiser.work import Beside, cores
 
 if TYPE_CHECKING:
+    from optimiser.complete import Completed
     from optimiser.study.front import Front
 
 Made = TypeVar("Made")
@@ -87,17 +88,27 @@ def gather(
     made = None if saved is None else made_words(problem, saved, name)
     if drawn:
         return Material(solution, text, name)
-    from optimiser.complete import complete
-    from optimiser.sheet.asked import asked, begun_beside
+    from optimiser.sheet.asked import begun_beside, denied, freed, prepared, priced
+    from optimiser.sheet.material import Reasons
 
-    with begun_beside(solution) if freedom and solution.design is not None else nullcontext() as begun:
-        # of a design that cannot be it is told before more is asked about the best one
-        designs = () if solution.design is None else _of_designs(problem, complete)
-        # what binds a design that was pushed is not what a step of the file would gain
-        reasons = asked(solution, prices=prices and not pushed, begun=begun, progress=progress)
     if solution.design is None:
-        return Material(solution, text, name, reasons=reasons)
+        return Material(solution, text, name, reasons=denied(solution, progress))
+    with begun_beside(solution) if freedom else nullcontext() as begun:
+        with Beside(_completed, problem) if problem.designs else nullcontext() as completed:
+            # what binds a design that was pushed is not what a step of the file would gain
+            moves = prepared(solution) if prices and not pushed else ()
+            # of a design that cannot be it is told before more is asked about the best one
+            designs = () if completed is None else completed.value()
+        found = priced(solution, moves, progress)
+        reasons = Reasons(prices=found, freedom=None if begun is None else freed(solution, begun, progress))
     return Material(solution, text, name, designs, reasons, front, made=made)
+
+
+def _completed(problem: Problem) -> tuple[tuple[str, Completed], ...]:
+    """The file's own designs, with what they leave open at its best."""
+    from optimiser.complete import complete
+
+    return _of_designs(problem, complete)
 
 
 def _of_designs(

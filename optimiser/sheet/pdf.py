@@ -50,11 +50,11 @@ LOWEST = 0.85
 
 @dataclasses.dataclass(frozen=True)
 class _Set:
-    """A sheet as it came out: its pages, what share of the last one is filled, whether something is divided that should
-    not be, on which page each section begins, and what is free (page, mm) below each drawing that may be larger and below
-    each section."""
+    """A sheet as it came out, in the ``compiler`` that can print it: its pages, what share of the last one is filled,
+    whether something is divided that should not be, on which page each section begins, and what is free (page, mm) below
+    each drawing that may be larger and below each section."""
 
-    pdf: bytes
+    compiler: Any
     pages: int
     share: float
     cut: bool
@@ -92,7 +92,8 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     made, way = best
     larger = _larger(record, made)
     again = made if larger is None else _set(larger, paper, way)
-    return again.pdf if again.rank[:2] <= made.rank[:2] and again.begins == made.begins else made.pdf
+    kept = again.rank[:2] <= made.rank[:2] and again.begins == made.begins
+    return _pdf((again if kept else made).compiler)
 
 
 def _set(record: dict[str, Any], paper: Paper, way: tuple[int, bool, bool]) -> _Set:
@@ -100,7 +101,6 @@ def _set(record: dict[str, Any], paper: Paper, way: tuple[int, bool, bool]) -> _
     tight, apart, whole = way
     size = {"width": paper.width, "height": paper.height}
     compiler = _compiler("sheet.typ", {"sheet": record, "paper": size, "tight": tight, "apart": apart, "whole": whole})
-    made = _pdf(compiler)
 
     def seen(label: str) -> Any:
         return json.loads(compiler.query(f"<{label}>", field="value"))
@@ -113,7 +113,7 @@ def _set(record: dict[str, Any], paper: Paper, way: tuple[int, bool, bool]) -> _
     begins = {one["key"]: int(one["page"]) for one in seen("section")}
     free = [(int(one["page"]), float(one["free"])) for one in seen("roomy")]
     closed = {one["key"]: (int(one["page"]), float(one["free"])) for one in seen("closed")}
-    return _Set(made, pages, share, cut, begins, free, closed)
+    return _Set(compiler, pages, share, cut, begins, free, closed)
 
 
 def _larger(record: dict[str, Any], made: _Set) -> dict[str, Any] | None:

@@ -842,7 +842,7 @@ def test_drawings_alone_are_made_without_what_only_a_sheet_tells(two_rows, tmp_p
     def never(*_args, **_kwargs):
         raise AssertionError("nothing of a sheet is made for its drawings")
 
-    monkeypatch.setattr("optimiser.sheet.asked.asked", never)
+    monkeypatch.setattr("optimiser.sheet.asked.prepared", never)
     monkeypatch.setattr("optimiser.sheet.content.sheet", never)
     source = text(rows=2)
     one = gather(loads(source, "x"), source, "x", kinds=("svg", "dxf"))
@@ -1406,7 +1406,7 @@ def test_designs_that_only_a_solver_can_rule_out_are_told_before_prices(monkeypa
     def refused(*_):
         raise ImpossibleProblem("no arrangement has these decisions")
 
-    monkeypatch.setattr("optimiser.sheet.asked.asked", priced)
+    monkeypatch.setattr("optimiser.sheet.asked.priced", priced)
     monkeypatch.setattr("optimiser.complete.complete", refused)
     monkeypatch.setattr(make, "solve", lambda _: two_rows.solution)
     with pytest.raises(UsageError, match="^designs: as drawn: no arrangement"):
