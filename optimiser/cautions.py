@@ -131,6 +131,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         for way, floor in thresholds(problem, space, design)
     ]
     said += _onto_steps(problem, space, design) + _beside_doors(problem, space, design)
+    said += _at_windows(problem, space, design)
     room_below = below_the_projector(space, design)
     if room_below is not None and room_below < HEADROOM - LEVEL:
         said.append(
@@ -482,6 +483,26 @@ def _beside_doors(problem: Problem, space: Space, design: Mapping[str, float]) -
             f"leaves in the dark, may miss it. Some codes ask for {show('length', least, problem.show)} between a door and a stair"
             + limited
             + DEFER
+        )
+    return said
+
+
+def _at_windows(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On windows that lie low over a platform, which the room's own floor would leave higher."""
+    glass, sill = CODES["adk_glass_above_floor_least"].value, CODES["irc_window_sill_least"].value
+    said = []
+    for one in (opening for opening in problem.room.openings if opening.kind == "window"):
+        platforms, _ = _before(space, design, Way(one.name, one.wall, one.along, one.z[0], False, one))
+        floor = max(platforms, default=0.0)
+        if floor <= LEVEL or not one.z[0] < floor + glass - LEVEL or floor >= one.z[1] - LEVEL:
+            continue
+        low = one.z[0] - floor
+        lies = f"begins {show('length', low, problem.show)} above" if low > LEVEL else "reaches down to or below"
+        said.append(
+            f"{_begun(_named('window', one.name))} {lies} a platform that is {show('length', floor, problem.show)} high: who stands or "
+            f"stumbles there may fall against it, or out of it. Some codes ask for a guard where a window that opens begins less than "
+            f"{show('length', sill, problem.show)} above the floor, and for safety glass less than {show('length', glass, problem.show)} "
+            "above it; no limit looks at windows. " + DEFER
         )
     return said
 

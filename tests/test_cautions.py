@@ -66,6 +66,28 @@ def test_a_way_through_without_a_door_is_told_too(kind, low, expected):
 
 
 @pytest.mark.parametrize(
+    "kind, wall, along, z, told",
+    [
+        # the platform, 300 mm high, runs from 3800 mm to the rear wall, and from wall to wall; glass within 800 mm of a
+        # floor: Approved Document K (2013), Diagram 5.1, from memory
+        ("window", "rear", "[1.5 m, 2.5 m]", "[900 mm, 2.1 m]", "begins 600 mm above a platform that is 300 mm high"),
+        ("window", "rear", "[1.5 m, 2.5 m]", "[1099 mm, 2.1 m]", "begins 799 mm above"),
+        ("window", "rear", "[1.5 m, 2.5 m]", "[1100 mm, 2.1 m]", ""),
+        ("window", "rear", "[1.5 m, 2.5 m]", "[0 m, 2.1 m]", "reaches down to or below a platform"),
+        ("window", "rear", "[1.5 m, 2.5 m]", "[0 m, 300 mm]", ""),  # covered
+        ("window", "right", "[3.5 m, 4.2 m]", "[500 mm, 2.1 m]", "begins 200 mm above"),
+        ("window", "right", "[2.0 m, 3.7 m]", "[500 mm, 2.1 m]", ""),  # before the platform
+        ("opening", "rear", "[1.5 m, 2.5 m]", "[900 mm, 2.1 m]", ""),
+    ],
+)
+def test_a_window_low_over_a_platform_is_told_of(kind, wall, along, z, told):
+    way = f"  openings: [{{name: sash, kind: {kind}, wall: {wall}, along: {along}, z: {z}, keep: 0 m}}]\n"
+    said = cautions(*drawn(text(rows=2).replace("  obstructions:\n", way + "  obstructions:\n")))
+    found = [words for words in said if words.startswith("Window 'sash'")]
+    assert len(found) == bool(told) and all(told in words and "609.6 mm" in words for words in found)
+
+
+@pytest.mark.parametrize(
     "place, told",
     [
         # 36 by 48 in are 914.4 by 1219.2 mm, 33 in are 838.2 mm: 2010 ADA Standards 802.1.2 and .3, as quoted

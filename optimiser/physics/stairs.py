@@ -101,6 +101,7 @@ CODES = MappingProxyType(
         "irc_guard_height_least": _inches(36.0, "R312.1.2", IRC, QUOTED),
         "irc_stair_guard_height_least": _inches(34.0, "R312.1.2", IRC, QUOTED),
         "irc_guard_opening": _inches(4.0, "R312.1.3", IRC, QUOTED),
+        "irc_window_sill_least": _inches(24.0, "R312.2.1", IRC, MEMORY),
         "irc_ceiling_least": _inches(84.0, "R305.1", IRC, MEMORY),
         "irc_egress_door_width_least": _inches(32.0, "R311.2", IRC, MEMORY),
         "irc_egress_door_height_least": _inches(78.0, "R311.2", IRC, MEMORY),
@@ -138,6 +139,7 @@ CODES = MappingProxyType(
         "adk_guard_drop_dwelling": _millimetres(600.0, "1.40 to 1.41", ADK, PRIMARY),
         "adk_guard_height_dwelling_least": _millimetres(900.0, "Diagram 3.1", ADK, MEMORY),
         "adk_guard_height_other_least": _millimetres(1100.0, "Diagram 3.1", ADK, MEMORY),
+        "adk_glass_above_floor_least": _millimetres(800.0, "Diagram 5.1", ADK, MEMORY),
     }
 )
 """The limits by name. ``least`` and ``most`` are bounds; a ``drop`` is the height from which a rule applies."""
