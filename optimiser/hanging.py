@@ -79,7 +79,13 @@ def clear_height(space: Space, design: Mapping[str, float]) -> float:
 
 def hangs_high(space: Space, design: Mapping[str, float]) -> bool:
     """Whether people can pass under the projector and see past it."""
-    return clear_height(space, design) <= float(space.layout.lens.z.value(design)) + HAIR
+    return too_low(space, design) <= HAIR
+
+
+def too_low(space: Space, design: Mapping[str, float]) -> float:
+    """By how much [m] the projector hangs lower than that people can pass under it and see past it; negative: how much
+    higher."""
+    return clear_height(space, design) - float(space.layout.lens.z.value(design))
 
 
 def _floor(space: Space, design: Mapping[str, float], y: Span) -> float:

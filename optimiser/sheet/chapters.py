@@ -24,6 +24,7 @@ from optimiser.sheet.plan import kept_floor
 from optimiser.sheet.plates import Plate, fits, fitted, plate
 from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import (
+    MAY_LIE,
     equipment_table,
     fixtures_table,
     front_table,
@@ -220,10 +221,10 @@ def places(material: Material, f: Figure) -> Section:
     words = prose.SPEAKERS.format(place=stand(f))
     if f.place == "beside":
         words += " " + prose.NO_CENTRE
-    blocks: tuple[Block, ...] = (
-        places_table(f, problem, material.space, material.design),
-        Paragraph(words),
-    )
+    table = places_table(f, problem, material.space, material.design)
+    if MAY_LIE in table.head:
+        words += " " + prose.STRAY
+    blocks: tuple[Block, ...] = (table, Paragraph(words))
     if (port := port_words(f, material.space, material.design, problem.show)) is not None:
         blocks += (Paragraph(port),)
     around = tables.surround_table(material.space, material.design, problem.show)

@@ -22,6 +22,10 @@ MODES = (
     "The first three length modes between rigid walls, and where the rows sit on them. At a null a mode is not heard."
 )
 SPEAKERS = "The front loudspeakers stand {place} the image. ITU-R BS.775-3 shows the left and right ones 30° aside."
+STRAY = (
+    "Each may lie so far that every limit still holds, and loudspeakers so far that no goal loses, if nothing else moves; "
+    "what the file fixes is moved as if it did not."
+)
 NO_CENTRE = (
     "How the centre is heard where nothing can stand behind the image is for the sound system's designer to settle."
 )

@@ -11,7 +11,7 @@ import numpy as np
 
 from optimiser.bill import bill, heading, money_words, total
 from optimiser.design import MILLIMETRE, Design, Listed, Space, Steps, spaces
-from optimiser.hanging import clear_height, hangs_high, into_the_building
+from optimiser.hanging import HAIR, clear_height, into_the_building, too_low
 from optimiser.linear import Linear, decisions_of, variable
 from optimiser.measures import catalogue
 from optimiser.measures.beam import light_at
@@ -244,8 +244,8 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Window,
     """From where to where the lens may stand, all else as it is, so that every limit holds: from the front wall, by
     its throw ratio, and above the floor, by its lens offset (None where the file gives none). A lens in the room stays
     in it, and one behind the rear wall there; it stays where the file lets it be, but a place that the file fixes is
-    moved as if it did not. A projector that people can pass under, and see past, stays so, and one that goes into no
-    wall, ceiling or obstruction does, though no limit may ask for it."""
+    moved as if it did not. A projector that people can pass under, and see past, stays so, one that hangs lower comes no
+    lower, and one that goes into no wall, ceiling or obstruction stays clear of them, though no limit may ask for it."""
     if space.layout.lens is None or problem.projector is None:
         return None
     problem, space = _lens_let_go(problem, space, design)
@@ -260,19 +260,19 @@ def lens_window(problem: Problem, space: Space, design: Design) -> tuple[Window,
         last = min(last, layout.length)
     scorer = Scorer(problem, space)
     inside = design["projector.y"] <= layout.length
-    high_enough = inside and hangs_high(space, design)
+    low_by = max(0.0, too_low(space, design)) if inside else math.inf
     fits = inside and not into_the_building(space, design)
 
     def hangs_well(moved: Design) -> bool:
-        return (not high_enough or hangs_high(space, moved)) and not (fits and into_the_building(space, moved))
+        return too_low(space, moved) <= low_by + HAIR and not (fits and into_the_building(space, moved))
 
     along = _kept(scorer, design, layout.lens.y, (first, last), also=hangs_well)
     if projector.lens_offset is None:
         return along, None
     middle = float((layout.image_bottom + layout.image_height * 0.5).value(design))
     low, high = (middle + share * width / layout.lens.chip for share in projector.lens_offset)
-    if high_enough:
-        low = max(low, clear_height(space, design))
+    if inside:
+        low = max(low, clear_height(space, design) - low_by)
     return along, _kept(scorer, design, layout.lens.z, (low, high), also=hangs_well)
 
 
@@ -377,6 +377,9 @@ def _kept(
     return Window((end(np.linspace(at, low, TRIED)), end(np.linspace(at, high, TRIED))), at)
 
 
+MAY_LIE = "may lie, all else as it is"
+
+
 def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> Table:
     """Loudspeakers in the baffle, and the projector's lens, with how far each may be moved."""
     system = problem.show
@@ -430,7 +433,7 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         "from the front wall",
         "above the floor",
         "aside, from the reference row",
-        "may lie, all else as it is",
+        MAY_LIE,
     )
     if not any(row[-1] for row in rows):
         return Table("Loudspeakers and projector", head[:-1], tuple(row[:-1] for row in rows))
