@@ -20,7 +20,7 @@ from optimiser.explain.together import together
 from optimiser.forms import LATCH, Condition, Form, Quotient, Unless, absolute, affine
 from optimiser.linear import Entry, Linear, decisions_of, variable
 from optimiser.measures import catalogue
-from optimiser.problem.decisions import kind_of
+from optimiser.problem.decisions import kind_of, split_row
 from optimiser.problem.model import Problem
 from optimiser.progress import Progress, silent
 from optimiser.requirements import bounds, targets
@@ -161,6 +161,7 @@ def freedom_of(
     found = together(_scope, tasks, "how far each can move", executor=executor, progress=progress)
     known = {(scope.subject, scope.loss): scope for scope in found}
     scopes = tuple(tuple(_known(best.space, known, s, loss) for loss in losses) for s in asked)
+    scopes = tuple(group for group in scopes if not _of_nothing(best.space, known, losses, group[0].subject))
     loss = losses[0]
     starts = [best.design, *(design for task in tasks if task.loss == loss for design in task.ends)]
     reach = _reach_near(problem, best, loss, within[loss])
@@ -187,6 +188,25 @@ def _widened(space: Space, scope: Scope, designs: Sequence[Design]) -> Scope:
     return replace(
         scope, low=low, high=high, low_bound=min(low, scope.low_bound), high_bound=max(high, scope.high_bound)
     )
+
+
+def _of_nothing(space: Space, known: Mapping[tuple, Scope], losses: Sequence[float], subject: Subject) -> bool:
+    """Whether a decision is about steps, or about a platform, that no design near the best has."""
+
+    def height(number: int) -> float | None:
+        """That of a row's platform, where all these designs have the same."""
+        name = f"row{number}.platform"
+        domain = space.domains.get(name)
+        if domain is None or isinstance(domain, Held):
+            return 0.0 if domain is None else domain.value
+        ends = [known[Subject(name, kind_of(name)), loss] for loss in losses]
+        return ends[0].low if all(end.low_bound == end.high_bound == ends[0].low for end in ends) else None
+
+    of_row = split_row(subject.name) if not subject.measure else None
+    if of_row is not None and of_row[1] == "risers":
+        own = height(of_row[0])
+        return own is not None and own == height(of_row[0] - 1)
+    return subject == Subject("platform.behind", kind_of("platform.behind")) and height(space.rows) == 0.0
 
 
 def _solved(problem: Problem, space: Space, every: bool) -> list[Subject]:
@@ -332,8 +352,9 @@ def _scope(task: _Task) -> Scope:
     # what lies on a grid has nothing between two of its points
     finest = 0.5 * domain.step if isinstance(domain, Steps) else RESOLVED * fine(subject.quantity)
     close = max(finest, SHARE * (most - least)) if math.isfinite(most - least) else finest
+    within = reach.limited(subject.measure, subject.row, subject.options)
     low, high = (
-        reach.closed(one, end, greatest=up, close=close, effort=effort)
+        reach.closed(one, end, greatest=up, close=close, effort=effort, within=within)
         for one, end, up in zip(two, ends, (False, True))
     )
     if isinstance(domain, Steps):

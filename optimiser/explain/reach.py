@@ -25,7 +25,7 @@ from optimiser.errors import OptimiserError
 from optimiser.forms import Condition, Form, Quotient
 from optimiser.linear import Linear
 from optimiser.requirements import Bound, Target
-from optimiser.score import Scorer
+from optimiser.score import TOLERANCE, Scorer
 from optimiser.search import MARGIN
 
 CLOSE = 1e-6
@@ -132,6 +132,15 @@ class Reach:
         self._seen: dict[str, list[float]] = {}
         self.known_count = 0
 
+    def limited(self, measure: str, row: int | None, options: tuple[tuple[str, object], ...]) -> tuple[float, float]:
+        """Between what the limits on a measure itself let it be, to within what they may be missed by."""
+        low, high = -math.inf, math.inf
+        for bound in self._scorer.bounds:
+            if (bound.measure.name, bound.row, bound.limit.options, bound.seat) == (measure, row, options, None):
+                low = max(low, -math.inf if bound.limit.at_least is None else bound.limit.at_least - TOLERANCE)
+                high = min(high, math.inf if bound.limit.at_most is None else bound.limit.at_most + TOLERANCE)
+        return low, high
+
     def known(self, design: Mapping[str, float]) -> None:
         """Tell of a design that the space has and that holds its limits; kept if it scores enough."""
         if self._short(design) <= ENOUGH:
@@ -224,17 +233,25 @@ class Reach:
         return self._passed(form, edge, greatest, SOON)[0] == "INFEASIBLE"
 
     def closed(
-        self, form: Form, design: Mapping[str, float], *, greatest: bool, close: float, effort: float
+        self,
+        form: Form,
+        design: Mapping[str, float],
+        *,
+        greatest: bool,
+        close: float,
+        effort: float,
+        within: tuple[float, float] = (-math.inf, math.inf),
     ) -> Reached:
         """The greatest (or least) value of a form, begun from a design near the best that may be out
         farthest. The bound is known to within ``close`` if ``effort`` suffices for the proof; else it is
         what is proven by then. What is beyond the bound scores less than the floor; the value is that
-        of a design which scores so much to within ENOUGH."""
+        of a design which scores so much to within ENOUGH. ``within``: what limits let the form be."""
         sign, left = (1.0 if greatest else -1.0), effort
         value, outer = self._value(form, design), dict(design)
         if not math.isfinite(value):
             return self._endless(form, outer, greatest, close, left)
-        last = form.interval(self._base.box)[1 if greatest else 0]  # no design near the best is beyond this
+        # no design near the best is beyond this
+        last = sign * min(sign * ends[1 if greatest else 0] for ends in (form.interval(self._base.box), within))
         for _ in range(AGAIN):
             if sign * (last - value) <= close:
                 return Reached(value, sign * max(sign * value, sign * last), self.space, outer)

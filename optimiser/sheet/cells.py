@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from optimiser.design import Design, Space
+from optimiser.measures.people import A_STEP, rise
 from optimiser.measures.surround import stretches
+from optimiser.problem.decisions import split_row
 from optimiser.quantity import show, show_within
 from optimiser.score import GoalResult, LimitResult
 from optimiser.seats import Seat, seats
@@ -65,3 +67,11 @@ def bass_words(seat: Seat) -> tuple[str, ...]:
         return ()
     level = f"{seat.bass:+.1f}"
     return f"{'0.0' if float(level) == 0.0 else level} dB", f"{seat.bass_dip:.1f} dB"  # the mean itself has no sign
+
+
+def unclimbed(space: Space, design: Design, name: str) -> bool:
+    """Whether a decision is about the risers up to a row that lies level with what is in front of it."""
+    of_row = split_row(name)
+    if of_row is None or of_row[1] != "risers":
+        return False
+    return float(rise(space.layout, space.layout.rows[of_row[0] - 1]).value(design)) < A_STEP

@@ -7,7 +7,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimiser.cautions import cautions, of_designs
-from optimiser.explain.comparison import Comparison, Entry
+from optimiser.explain.comparison import Comparison
 from optimiser.explain.sayings import (
     conflict_words,
     gain_words,
@@ -19,12 +19,9 @@ from optimiser.explain.sayings import (
 )
 from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
-from optimiser.measures.people import rise
-from optimiser.measures.safety import A_STEP
-from optimiser.problem.decisions import split_row
 from optimiser.problem.model import Problem
 from optimiser.sheet import prose
-from optimiser.sheet.cells import goal_values
+from optimiser.sheet.cells import goal_values, unclimbed
 from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
@@ -40,15 +37,6 @@ from optimiser.words import (
     measure_words,
     value_words,
 )
-
-
-def _unclimbed(entry: Entry, name: str) -> bool:
-    """Whether a decision is about the risers up to a row that lies level with what is in front of it."""
-    of_row = split_row(name)
-    if of_row is None or of_row[1] != "risers":
-        return False
-    layout = entry.space.layout
-    return float(rise(layout, layout.rows[of_row[0] - 1]).value(entry.design)) < A_STEP
 
 
 def print_comparison(console: Console, found: Comparison) -> None:
@@ -78,7 +66,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
     decisions = plain_table("decision", *names, right=tuple(names))
     every = list(dict.fromkeys(n for e in entries for n in e.design))
     for name in every:
-        level = [name in e.design and _unclimbed(e, name) for e in entries]
+        level = [name in e.design and unclimbed(e.space, e.design, name) for e in entries]
         told = ["none" if flat else decided(problem, name, e.design) for e, flat in zip(entries, level)]
         if any(text for text, flat in zip(told, level) if not flat):
             decisions.add_row(decision_words(name), *told)

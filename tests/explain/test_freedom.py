@@ -231,6 +231,34 @@ goals:
 """
 
 
+def test_no_freedom_of_steps_that_no_design_has():
+    """Within 0.02 points the platform is at most 0.12 cm high, and so level on a grid of 2 cm; within 2 points it may have
+    a step. A last platform's end behind its chairs is nothing where it lies on the floor."""
+    problem = loads(STEPPED.replace("going: 28 cm}", "going: 28 cm, behind: {from: 60 cm, to: 80 cm}}"))
+    best = solve(problem)
+
+    def told(loss):
+        found = freedom_of(problem, best, losses=(loss,), others=2)
+        return {group[0].subject.name for group in found.scopes}, found
+
+    assert best.design["row2.platform"] == 0.0
+    level, found = told(0.02)
+    steps = {"row2.risers", "platform.behind"}
+    assert not steps & level and "row2.platform" in level
+    assert steps <= told(2.0)[0]
+
+
+def test_what_is_proven_is_never_beyond_a_limit():
+    """Where the solver has next to no time, a limit on a measure is what is proven of it."""
+    problem = loads(STEPPED.replace("walking_line, at_most: 70 cm}", "sightline_clearance, at_least: -20 cm}"))
+    best = solve(problem)
+    found = freedom_of(problem, best, losses=(60.0,), others=0, effort=1e-9)
+    (scope,) = next(g for g in found.scopes if g[0].subject.measure == "sightline_clearance")
+    assert -0.2 - 2e-6 <= scope.low_bound <= scope.low
+    form = form_of(best.space, scope.subject)
+    assert form.interval(best.space.bounds)[0] < -0.2  # without it, anything
+
+
 def test_rows_that_lie_level_do_not_count_in_the_reach_of_what_is_measured_of_steps():
     """By hand: a row that lies level has no step and no walking line (2 risers and a going). A weight of 1 in 6 over
     100 cm is 1 point for 6 cm, so that within 2 points a platform is 12 cm high at most: one step of 12 cm over a going
