@@ -188,7 +188,10 @@ class Placer:
                 least = 1.3 * ring + 0.35 * rank
                 if best is not None and least >= best[0] or not self._free(box):
                     continue
-                astray = any(from_box(other, box) <= from_box(near, box) for other in rivals)
+                away = min((from_box(other, box) for other in rivals), default=math.inf)
+                if not away:  # it would be read as the name of what it lies on
+                    continue
+                astray = away <= from_box(near, box)
                 led = lead and (astray or distance >= FAR)
                 cost = least + self._crossings(box, self.lines, MANY) + ASTRAY * astray
                 if led and self._hidden(near, box):

@@ -471,20 +471,33 @@ def label_openings(place: Placer, f: Shell) -> None:
         place.put(named(one.name, one.kind), spot, prefer=(inward,), gap=0.8)
 
 
+ACROSS = tuple(k / 8 for k in range(9))
+"""Where along a riser, from one end to the other, the number of another flight may not stand."""
+
+
 def _label_risers(place: Placer, f: Figure) -> None:
     """How many risers lead up at each platform's front edge, and down at the last one's rear edge."""
-    found: list[tuple[str, Point]] = []
+    found: list[tuple[str, Point, Span, Sequence[float]]] = []  # with the way, and where the flight's risers are
+
+    def told(risers: Sequence[float], leading: str, edge: float, way: Span) -> None:
+        words = f"{len(risers)} riser{'s' if len(risers) > 1 else ''} {leading}"
+        found.append((words, (edge, 0.5 * sum(way)), way, risers))
+
     for row in f.rows:
         if row.rise > 0.0:
             ways = f.aisles(row)
-            aisle = ways[row.number % len(ways)]
-            found.append((f"{row.risers} riser{'s' if row.risers > 1 else ''} up", (row.edge, 0.5 * sum(aisle))))
+            told([y for y, _ in row.steps] or [row.edge], "up", row.edge, ways[row.number % len(ways)])
     if f.rear_edge is not None:
-        words = f"{len(f.rear_steps)} riser{'s' if len(f.rear_steps) > 1 else ''} down"
-        found.append((words, (f.rear_edge, 0.5 * sum(f.aisles(f.rows[-1])[0]))))
-    for words, at in found:
-        # both edges of a short platform are near: no name may stand at the other
-        rivals = [other for _, other in found if other != at] if f.rear_edge is not None else []
+        told([y for y, _ in f.rear_steps], "down", f.rear_edge, f.aisles(f.rows[-1])[0])
+    for words, at, way, risers in found:
+        # a flight that begins right behind an edge, or the other edge of a short platform: no name may stand at them
+        rivals = [
+            (y, across[0] + share * (across[1] - across[0]))
+            for _, _, across, others in found
+            if (across, others) != (way, risers)
+            for y in others
+            for share in ACROSS
+        ]
         place.put(words, at, prefer=("right", "left"), gap=0.8, rivals=rivals)
 
 

@@ -405,6 +405,21 @@ def test_each_rows_name_is_nearest_to_its_own_row(rows, denominator):
 
 
 @pytest.mark.parametrize("denominator", SCALES)
+def test_no_number_of_risers_stands_on_another_flight(denominator):
+    """Rows 1.5 m apart: the edge of row 2's platform, up one riser, lies at 3.1 m, and right behind it, from 3.6 m on, are
+    the first two of row 3's three risers, 500 mm apart, whose last is at 4.6 m."""
+    one = ("row2.risers: 2", "row2.risers: 1"), ("row3.risers: 2", "row3.risers: 3")
+    f = drawn(*one, ("to: 1.2 m}", "to: 1.2 m, risers: 3, going: 500 mm}"), rows=3)
+    flights = {row.number: [(y, x) for y, _ in row.steps for x in (0.0, 0.9)] for row in f.rows if row.rise > 0.0}
+    assert [y for y, _ in f.rows[2].steps] == pytest.approx([3.6, 4.1, 4.6], abs=1e-9) and f.rows[1].edge == 3.1
+    scene = plan(f, "mm", denominator)
+    for words, others in (("1 riser up", flights[3]), ("3 risers up", flights[2])):
+        (label,) = [one for one in scene.texts() if one.text == words]
+        box = scene.text_box(label)
+        assert not any(box[0] <= y <= box[2] and box[1] < 0.9 for y, _ in others), words
+
+
+@pytest.mark.parametrize("denominator", SCALES)
 def test_no_name_but_its_own_lies_in_a_doors_opening(denominator):
     """A door in the rear wall beside the last row, whose name is long: it may not close the opening."""
     store = "hinge: 3.4 m, leaf: 0.9 m, towards: right"
