@@ -141,8 +141,10 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     weight = None if space.layout.lens is None else chosen(problem, design).projector.weight
     if weight is not None:
+        behind = design["projector.y"] > problem.room.length
+        where = "stands or hangs behind the rear wall" if behind else "is fixed overhead"
         said.append(
-            f"The projector weighs {show('mass', weight, problem.show)} and is fixed overhead: what it hangs from or stands on "
+            f"The projector weighs {show('mass', weight, problem.show)} and {where}: what it hangs from or stands on "
             "must carry it with a wide margin, and a second fixing must catch it. A qualified person should design and "
             "check both."
         )

@@ -66,6 +66,19 @@ def test_a_way_through_without_a_door_is_told_too(kind, low, expected):
 
 
 @pytest.mark.parametrize(
+    "place, told",
+    [
+        ("y: 5.5 m", "weighs 12.0 kg and is fixed overhead"),
+        ("behind: 0.5 m", "and stands or hangs behind the rear wall"),
+    ],
+)
+def test_where_a_heavy_projector_is(place, told):
+    source = text(rows=1, projector=True).replace("2.2], y: 5.5 m, z", f"2.6], weight: 12 kg, {place}, z")
+    (said,) = [words for words in cautions(*drawn(source)) if words.startswith("The projector weighs")]
+    assert told in said
+
+
+@pytest.mark.parametrize(
     "kind, wall, along, z, told",
     [
         # the platform, 300 mm high, runs from 3800 mm to the rear wall, and from wall to wall; glass within 800 mm of a

@@ -22,6 +22,9 @@ BEST = "best"
 """The name of the solver's design among the compared."""
 
 
+_FOREIGN = "{}: its design cannot be one of this file's: {}. If it was solved from another file, compare it there"
+
+
 @dataclass(frozen=True)
 class Entry:
     """One of the compared designs. ``given`` are the decisions that were given; the others were chosen
@@ -60,14 +63,19 @@ def compared(
         if name not in known:
             raise UsageError(f"the file has no design '{name}': {did_you_mean(name, known)}")
     wanted: dict[str, Mapping[str, float]] = {name: known[name] for name in names or known}
+    kept: dict[str, Path] = {}
     for path in saved:
-        for name, values in read_saved(problem, path).items():
-            wanted[_unlike(name, wanted)] = values
+        for label, values in read_saved(problem, path).items():
+            kept[name := _unlike(label, wanted)] = path
+            wanted[name] = values
     for name, values in (given or {}).items():
         wanted[_unlike(name, wanted)] = values
     entries = []
     for name, values in wanted.items():
-        done = complete(problem, values, grid=grid)
+        try:
+            done = complete(problem, values, grid=grid)
+        except UsageError as error:
+            raise UsageError(_FOREIGN.format(kept[name], error) if name in kept else f"'{name}': {error}") from None
         entries.append(Entry(name, done.space, done.design, done.card, values))
     if best:
         answer = solve(problem, grid=grid)

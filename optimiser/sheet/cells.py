@@ -13,7 +13,8 @@ from optimiser.standing import place_called
 from optimiser.words import ends_decimals
 
 SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
-"""From and to are distances from the front wall, on the rear wall from the left wall."""
+SURROUND = "Surround and overhead loudspeakers: from the front wall, on the rear wall from the left wall"
+"""What they are told under."""
 
 OUTSIDE = (
     "An angle below 0 to a loudspeaker: the seat is outside the pair of them, and that one is on the other side of straight "

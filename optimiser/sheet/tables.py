@@ -12,7 +12,15 @@ from optimiser.quantity import other_system, parse, show
 from optimiser.requirements import room_asks
 from optimiser.score import LimitResult, Scorecard, measures_of
 from optimiser.seats import seats
-from optimiser.sheet.cells import SURROUND_HEADS, bass_words, figure_words, goal_values, limit_place, surround_rows
+from optimiser.sheet.cells import (
+    SURROUND,
+    SURROUND_HEADS,
+    bass_words,
+    figure_words,
+    goal_values,
+    limit_place,
+    surround_rows,
+)
 from optimiser.sheet.charts import goal_label
 from optimiser.sheet.document import Beside, Table
 from optimiser.standing import met
@@ -168,8 +176,7 @@ def surround_table(space: Space, design: Design, system: str) -> Table | None:
     """Where surround and overhead loudspeakers may go, where the file asks for them."""
     if space.layout.surround is None:
         return None
-    title = "Surround and overhead loudspeakers: from the front wall, on the rear wall from the left wall"
-    return Table(title, SURROUND_HEADS, tuple(surround_rows(space, design, system)))
+    return Table(SURROUND, SURROUND_HEADS, tuple(surround_rows(space, design, system)))
 
 
 def _label(measure: str, options: Sequence[tuple[str, object]]) -> str:

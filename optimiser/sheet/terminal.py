@@ -24,6 +24,7 @@ from optimiser.requirements import all_limits, room_asks
 from optimiser.score import Scorecard
 from optimiser.seats import seats
 from optimiser.sheet.cells import (
+    SURROUND,
     SURROUND_HEADS,
     bass_words,
     figure_words,
@@ -135,7 +136,7 @@ def print_design(
         (heading(problem), _equipment(problem, space, design)),
         ("Rows", _rows(problem, space, design)),
         ("Seats", _seats(problem, space, design)),
-        ("Surround loudspeakers", _surround(space, design, system)),
+        (SURROUND, _surround(space, design, system)),
         ("Goals", _goals(space, design, card, system)),
         ("Limits", _limits(space, design, card, system)),
     ):

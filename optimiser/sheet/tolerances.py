@@ -11,10 +11,10 @@ from rich.text import Text
 
 from optimiser.explain.people import SOURCES, mean
 from optimiser.explain.robust import SIGMAS, Robust
-from optimiser.explain.sayings import input_words
+from optimiser.explain.sayings import input_words, row_phrase
 from optimiser.explain.tolerances import SAMPLES, TAILS, Band, Estimate, GoalOdds, LimitOdds, Tolerated
 from optimiser.problem.decisions import DECISIONS, split_row
-from optimiser.problem.model import People, Problem, Spread
+from optimiser.problem.model import Goal, People, Problem, Spread
 from optimiser.quantity import show, show_grid
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_design, print_solution
@@ -150,11 +150,16 @@ def _print_goals(console: Console, found: Tolerated) -> None:
         for odds in moving:
             table.add_row(*_goal_cells(odds, system))
         console.print(Padding(table, (0, 0, 0, 2)))
-    still = [measure_words(o.goal.measure, o.goal.options) for o in found.goals if not o.moves]
+    still = [_goal_words(o.goal) for o in found.goals if not o.moves]
     if still:
         console.print(Padding(Text(f"Nothing that varies moves: {listed(still)}."), (0, 0, 0, 2), expand=False))
     console.print()
     console.print(f"  'In most cases': {100 * TAILS[0]:.0f} % are below, {100 * (1 - TAILS[1]):.0f} % above.")
+
+
+def _goal_words(goal: Goal) -> str:
+    """A goal's measure and the rows that it is on."""
+    return measure_words(goal.measure, goal.options) + row_phrase(goal.row)
 
 
 def _goal_cells(odds: GoalOdds, system: str) -> tuple[str, ...]:

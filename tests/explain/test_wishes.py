@@ -22,7 +22,7 @@ from optimiser.explain.records import why_not_record
 from optimiser.explain.telling import told_whole, what_moves
 from optimiser.explain.wishes import decision_wish, granted, measure_wish, why_not
 from optimiser.measures import catalogue
-from optimiser.problem.decisions import with_fixed
+from optimiser.problem.decisions import read_value, with_fixed
 from optimiser.problem.read import loads
 from optimiser.search import MARGIN
 from optimiser.sheet.compared import print_comparison, print_why_not, wish_words
@@ -444,6 +444,18 @@ class TestComparison:
         with pytest.raises(UsageError) as refused:
             read_saved(one_row(), path)
         assert message in str(refused.value)
+
+    def test_a_design_of_another_file_is_told_by_its_own(self, tmp_path):
+        path = tmp_path / "flat.json"
+        path.write_text('{"design": {"rows": 1, "screen.type": "panel", "row1.y": 2.6}}', encoding="utf-8")
+        with pytest.raises(
+            UsageError, match="flat.json: its design cannot be one of this file's: screen.type: the file"
+        ):
+            compared(one_row(), saved=[path], grid=GRID)
+        with pytest.raises(UsageError, match="^'mine': screen.type: the file has projected only"):
+            compared(
+                one_row(), given={"mine": {"screen.type": read_value(one_row(), "screen.type", "panel")}}, grid=GRID
+            )
 
     def test_one_design_is_no_comparison(self):
         with pytest.raises(UsageError, match="two designs at least"):

@@ -363,6 +363,7 @@ def test_another_trouble_at_the_next_value_is_told_and_the_same_one_is_not(tmp_p
     assert [("together" in line, "cannot hold" in line) for line in lines] == [
         (True, True), (False, False), (False, True), (False, False)
     ]  # fmt: skip
+    assert ["as above" in line for line in lines] == [False, True, False, True]
 
 
 def test_over_two_inputs_it_is_told_once_why_there_is_no_design(tmp_path):

@@ -120,7 +120,7 @@ def _line(console: Console, problem: Problem, study: Study, records: Mapping[int
                 told = [f"binding: {binding_words(record)}"] if record["binding"] else []
             table.add_row(value, f"{record['score']:.1f}", *_design_cells(record, problem), "; ".join(told))
         else:
-            table.add_row(value, "", status_words(record), "", "", "; ".join(told))
+            table.add_row(value, "", status_words(record), "", "", "; ".join(told) or "as above")
     console.print(table)
 
 
