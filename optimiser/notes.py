@@ -54,7 +54,7 @@ def on_goals(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
 def on_numbers(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """Sentences on how far the numbers of this design can be trusted; none where nothing is stretched."""
     used = {item.measure for item in (*problem.limits, *problem.goals)}
-    said = _unlikely_eyes(problem, space, design)
+    said = _unlikely_sizes(problem, design) + _unlikely_eyes(problem, space, design)
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _surfaces(problem, space)
@@ -149,6 +149,27 @@ def _unthrifty(problem: Problem, space: Space, design: Mapping[str, float]) -> l
 
 EYES = {False: (0.7, 1.4), True: (1.0, 1.8)}
 """Metres above their floor between which people's eyes are, in chairs and (True) at a bar: common practice, no source."""
+
+
+SIZES = {
+    "room.length": (2.0, 30.0),
+    "room.width": (1.5, 25.0),
+    "room.height": (1.7, 10.0),
+    "front.screen.width": (0.4, 15.0),
+}
+"""Metres between which private screening rooms and their images are: common practice, no source."""
+
+
+def _unlikely_sizes(problem: Problem, design: Mapping[str, float]) -> list[str]:
+    """On a room or an image of a size that such rooms do not have: mostly its unit is another than was meant."""
+    room = problem.room
+    sizes = (room.length, room.width, room.height, design["screen.width"])
+    found = [(key, size) for (key, (low, high)), size in zip(SIZES.items(), sizes) if not low <= size <= high]
+    return [
+        f"{show('length', size, problem.show)} is {'little' if size < SIZES[key][0] else 'much'} for {key} in such a room: look at "
+        "it again, and at its unit."
+        for key, size in found
+    ]
 
 
 def _unlikely_eyes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from optimiser.errors import InternalError, ProblemFileError, cut_by_comma, did_you_mean
 from optimiser.physics.acoustics import speed_of_sound
@@ -17,6 +17,8 @@ from optimiser.problem import codes, model, written
 from optimiser.problem.about import about
 from optimiser.problem.bounds import read_goal, read_limit
 from optimiser.problem.checks import check, largest
+from optimiser.problem.decisions import ROW_DECISIONS, split_row
+from optimiser.problem.fields import either
 from optimiser.problem.items import item_names
 from optimiser.problem.lining import absorption_of
 from optimiser.problem.listed import listings
@@ -27,6 +29,9 @@ from optimiser.problem.yaml_reader import Source, dotted, read_file, read_text
 from optimiser.quantity import ZERO_CELSIUS
 
 WORDS_FOR = {2: "two", 6: "six"}
+MOST_PLACES = 2
+"""Places at which an unknown key may be known, for them to be told."""
+
 LEAST_IMAGE = 0.5  # m, where the file leaves the image width out
 KEPT = {"window": 0.3, "opening": 0.9, "in": 0.0, "out": 0.9}
 """Metres of floor to keep clear before windows, openings, and doors that open in or out: common practice, no source;
@@ -122,7 +127,8 @@ def _explain(source: Source, error: Any) -> None:
     elif kind == "extra_forbidden":
         known = _keys_at(path[:-1])
         key = str(path[-1])
-        source.fault(path, f"unknown key '{key}'", cut_by_comma(key) or did_you_mean(key, known), key=True)
+        remedy = cut_by_comma(key) or _belonging(key) or did_you_mean(key, known)
+        source.fault(path, f"unknown key '{key}'", remedy, key=True)
     elif kind == "missing":
         source.fault(path[:-1], f"'{path[-1]}' is missing", _how_to_write(path))
     elif kind in ("model_type", "model_attributes_type", "dict_type"):
@@ -148,6 +154,26 @@ def _keys_at(path: tuple) -> tuple[str, ...]:
         if isinstance(step, str):
             kind = model_in(kind.model_fields[step].annotation)[0]
     return tuple(kind.model_fields)
+
+
+def _belonging(key: str) -> str:
+    """Where a key belongs that is known elsewhere; empty where it is not, or at more than MOST_PLACES."""
+    row = split_row(key)
+    if row is not None and row[1] in ROW_DECISIONS:
+        return "write it under seating.place"
+    places = [".".join(path) for path, kind in _parts(written.ProblemFile) if key in kind.model_fields]
+    if not places or len(places) > MOST_PLACES:
+        return ""
+    return f"write it {either([f'under {place}' if place else 'at the top level of the file' for place in places])}"
+
+
+def _parts(kind: type[BaseModel], path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], type[BaseModel]]]:
+    """Every mapping of the format, with the keys that lead to it, but for things of lists to choose from."""
+    yield path, kind
+    for name, field in kind.model_fields.items():
+        below, _ = model_in(field.annotation)
+        if below is not None and name != "choose":
+            yield from _parts(below, (*path, name))
 
 
 def _keys_remedy(path: tuple) -> str:
