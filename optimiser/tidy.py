@@ -3,9 +3,9 @@
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a length to the
 sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One decision at a time, this takes
 what costs less, seats that cost nothing, what is less work, the image in the middle of the room and the rows in the
-middle of the image, the aisle away from doors and where people stand up most freely, then what is rounder, and the
-projector out of the way, wherever every limit still holds and no point is lost. An image and rows of their own place
-go to the middle together, since apart each would lose the other.
+middle of the image, the aisle away from doors and where people stand up most freely, a baffle wall no wider than it must
+be, then what is rounder, and the projector out of the way, wherever every limit still holds and no point is lost. An
+image and rows of their own place go to the middle together, since apart each would lose the other.
 """
 
 from __future__ import annotations
@@ -29,6 +29,9 @@ LOSS = 1e-9
 THRIFTY = ("platform", "depth", "panels", "behind")
 """Decisions of which less is less work: a lower platform, a shallower wall, fewer absorbing panels, a last platform that
 ends sooner."""
+
+EDGES = {"baffle.width": -1.0, "baffle.left": 1.0, "baffle.right": -1.0}
+"""By which way each of a baffle wall's measurements makes it narrower: nobody wants it for its own sake (docs/decisions/baffle-width.md)."""
 
 CLIMBABLE = CODES["irc_riser_most"].value
 """Metres of a riser that people climb without a second thought: the most that a code gives stairs in dwellings."""
@@ -67,6 +70,7 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
             _take_first(scorer, tidy, name, values[values < tidy[name] - LOSS])
     for shallower in _shallower_and_along(tidy, free, scorer.space.layout.length):
         _take(scorer, tidy, shallower)
+    _set_edges(scorer, tidy, steps, inward=False)  # so that it keeps the image from no place
     middles = _middles(scorer, tidy)
     if "screen.centre" in steps and "seating.centre" in steps:
         _take_first_of_both(scorer, tidy, ("screen.centre", "seating.centre"), middles["screen.centre"])
@@ -78,6 +82,7 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
     if "aisle.side" in steps:
         _take_first(scorer, tidy, "aisle.side", _higher_side(scorer, tidy))
     _place_loudspeakers(scorer, tidy)
+    _set_edges(scorer, tidy, steps, inward=True)
     for row in scorer.space.layout.rows:
         name = f"row{row.number}.risers"
         if name in steps:
@@ -95,6 +100,14 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
     if "projector.y" in free and scorer.space.layout.lens is not None:
         _take(scorer, tidy, _along_out_of_the_way(scorer, tidy, free))
     return tidy
+
+
+def _set_edges(scorer: Scorer, tidy: dict[str, float], steps: Mapping[str, Steps], *, inward: bool) -> None:
+    """The baffle wall as narrow, or as wide, as costs nothing."""
+    for name, narrower in EDGES.items():
+        if name in steps:
+            values, way = _values(steps[name]), narrower if inward else -narrower
+            _take_first(scorer, tidy, name, values[way * (values - tidy[name]) > LOSS][:: -int(way)])
 
 
 def _place_loudspeakers(scorer: Scorer, tidy: dict[str, float]) -> None:

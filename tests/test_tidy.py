@@ -43,6 +43,25 @@ def test_the_middle_is_kept_for_no_rounder_place():
     assert answer(HALL.replace("width: 6.4 m", "width: 6.47 m")).design["screen.centre"] == pytest.approx(3.235)
 
 
+@pytest.mark.parametrize(
+    ("edges", "expected"),
+    [
+        # 2.4 m of image, 5 cm of frame and 5 cm of margin at each side: 2.6 m about the middle, at 3.2 m
+        ("left: {from: 0.2 m, to: 2.5 m}, right: {from: 4 m, to: 6.2 m}", (1.9, 4.5)),
+        ("left: {from: 0.2 m, to: 2.5 m}, right: {from: 4.9 m, to: 6.2 m}", (1.9, 4.9)),
+        ("left: {from: 0.2 m, to: 1.23 m}, right: {from: 4 m, to: 6.2 m}", (1.23, 4.5)),
+        ("width: {from: 2 m, to: 6 m}", (1.9, 4.5)),
+    ],
+)
+def test_a_baffle_wall_is_no_wider_than_it_must_be(edges, expected):
+    source = HALL.replace("centred: false", edges if "width" in edges else f"centred: false, {edges}")
+    source = source.replace(", centre: {from: 2.2 m, to: 4 m}", "") if "width" in edges else source
+    solution = answer(source)
+    layout = solution.space.layout
+    found = [float(edge.value(solution.design)) for edge in (layout.baffle_left, layout.baffle_right)]
+    assert found == pytest.approx(expected, abs=1e-9)
+
+
 def test_or_as_near_to_it_as_the_file_lets_it():
     source = HALL.replace("{from: 2.2 m, to: 4 m}", "{from: 2.2 m, to: 2.87 m}")
     assert answer(source).design["screen.centre"] == pytest.approx(2.87, abs=0.05)
