@@ -12,7 +12,7 @@ from optimiser.measures.seats import seats_of
 from optimiser.measures.ways import OVER_HEADS
 from optimiser.problem.decisions import Words, bounds_of, kind_of, split_row, written_value
 from optimiser.problem.model import Box, Goal, Limit, Problem
-from optimiser.quantity import other_system, show
+from optimiser.quantity import other_system, parse, show
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:
@@ -55,12 +55,24 @@ def band_words(goal: Goal, system: str) -> str:
 def range_words(kind: str, low: float | None, high: float | None, system: str) -> str:
     """A range with one or two ends."""
     decimals = ends_decimals(kind, low, high)
-    first, last = ("" if end is None else show(kind, end, system, decimals=decimals) for end in (low, high))
+    first, last = ("" if end is None else _end_words(kind, end, system, decimals) for end in (low, high))
     if low is not None and high is not None:
         return f"{first} to {last}" if low != high else first
     if low is not None:
         return f"at least {first}"
     return f"at most {last}" if high is not None else "any"
+
+
+OFF = 0.005
+"""Share of a length by which an end may be rounded: of a limit of a few millimetres more would be told than it lets be."""
+
+
+def _end_words(kind: str, end: float, system: str, decimals: int) -> str:
+    """An end of a range; a small length in millimetres, where the units of all others would round it away."""
+    words = show(kind, end, system, decimals=decimals)
+    if kind == "length" and math.isfinite(end) and abs(float(parse(kind, words, signed=True)) - end) > OFF * abs(end):
+        return show(kind, end, "mm")
+    return words
 
 
 def ends_decimals(kind: str, *ends: float | None) -> int:

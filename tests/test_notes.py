@@ -1,4 +1,4 @@
-"""What is said of numbers that no room, image or person has: mostly another unit was meant."""
+"""What is said of numbers that no room, image or person has, and of limits that are small."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import pytest
 from optimiser.design import spaces
 from optimiser.notes import on_numbers
 from optimiser.problem.read import loads
+from optimiser.words import range_words
 from tests.sheet.conftest import text
 
 
@@ -31,3 +32,20 @@ def test_unlikely_sizes_are_told(given, instead, told):
     design = space.complete({name: domain.value for name, domain in space.domains.items()})
     said = [note for note in on_numbers(problem, space, design) if "look at" in note]
     assert len(said) == bool(told) and all(told in note for note in said)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "system", "told"),
+    [
+        # 3/8 in is 9.525 mm, and would be 1.0 cm or 0.010 m
+        (None, 0.009525, "cm", "at most 9.5 mm"),
+        (None, 0.009525, "m", "at most 9.5 mm"),
+        (None, 0.009525, "in", "at most 3/8 in"),
+        (0.003, None, "ft-in", "at least 3 mm"),  # 1/8 in is 3.175 mm
+        (0.9144, None, "cm", "at least 91.4 cm"),
+        (-0.4, 0.0, "cm", "-40.0 cm to 0.0 cm"),
+        (0.001, 0.5, "cm", "0.1 cm to 50.0 cm"),
+    ],
+)
+def test_small_limits_are_not_rounded_away(low, high, system, told):
+    assert range_words("length", low, high, system) == told

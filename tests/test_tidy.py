@@ -49,7 +49,7 @@ def test_the_middle_is_kept_for_no_rounder_place():
         # 2.4 m of image, 5 cm of frame and 5 cm of margin at each side: 2.6 m about the middle, at 3.2 m
         ("left: {from: 0.2 m, to: 2.5 m}, right: {from: 4 m, to: 6.2 m}", (1.9, 4.5)),
         ("left: {from: 0.2 m, to: 2.5 m}, right: {from: 4.9 m, to: 6.2 m}", (1.9, 4.9)),
-        ("left: {from: 0.2 m, to: 1.23 m}, right: {from: 4 m, to: 6.2 m}", (1.23, 4.5)),
+        ("left: {from: 0.2 m, to: 1.23 m}, right: {from: 4 m, to: 6.2 m}", (1.2, 4.5)),  # rounder than 1.23 m
         ("width: {from: 2 m, to: 6 m}", (1.9, 4.5)),
     ],
 )
