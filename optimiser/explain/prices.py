@@ -203,10 +203,7 @@ def prices_of(
     budget = effort * max(1, len(asked))
     work = _Work(problem, best, budget if thorough else min(BUDGET, budget), trails, executor, progress)
     spared = [move for move in asked if _may_be_spared(best, move)]
-    # where much is looked up in tables, to leave limits out costs more than it saves
-    tables = problem.bass is not None or problem.surround is not None
-    dear = tables or (known.hard and hardness_of(problem, best).seconds > DEAR)
-    spared = spared if len(spared) >= SPARED and not dear else []
+    spared = spared if len(spared) >= SPARED and _leave_out(problem, best) else []
     looser = [move for move in asked if _one_way(problem, move) and move.member and _other(problem, move)]
     each = work.left / max(1, len(asked))
     share = effort if thorough else _share(problem, best, each, effort)
@@ -240,6 +237,14 @@ def prepared(problem: Problem, best: Solution, moves: Sequence[Move]) -> bool:
     """Whether the proofs for these moves follow the trail of that of the best design. That is made here once, there for
     all processes that begin after."""
     return bool(known_of(problem, best).hard and len(moves) >= MANY and hardness_of(problem, best).trails)
+
+
+def _leave_out(problem: Problem, best: Solution) -> bool:
+    """Whether a proof with fewer limits saves more than it costs: not where much is looked up in tables, nor where it is
+    long."""
+    if problem.bass is not None or problem.surround is not None:
+        return False
+    return not known_of(problem, best).hard or hardness_of(problem, best).seconds <= DEAR
 
 
 def _share(problem: Problem, best: Solution, each: float, effort: float) -> float:

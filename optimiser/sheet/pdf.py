@@ -17,10 +17,12 @@ from optimiser.sheet.plates import Plate
 from optimiser.work import cores
 
 TEMPLATES = Path(__file__).parent / "templates"
+Way = tuple[int, bool, bool]
+
 NO_TIME = 0
 """Time stamp of every file: the same input gives the same bytes."""
 
-WAYS = tuple((tight, False, whole) for whole in (False, True) for tight in (0, 1, 2)) + (
+WAYS: tuple[Way, ...] = tuple((tight, False, whole) for whole in (False, True) for tight in (0, 1, 2)) + (
     (-1, False, False),
     (0, True, False),
     *((tight, False, whole) for tight in (3, 4, 5) for whole in (False, True)),
@@ -79,15 +81,20 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     way does, the one nearest to that number, of these one with no such break, of these the one with the fullest last
     page. A drawing is larger where its page would else stay empty below it."""
     record = _record(kept_whole(sheet))
-    best: tuple[_Set, tuple[int, bool, bool]] | None = None
+    best: tuple[_Set, Way] | None = None
+    too_long: list[Way] = []
+    left = list(WAYS)
     count = min(AT_ONCE, cores())
     with ThreadPoolExecutor(count) as threads:  # the compiler leaves other threads alone while it works
-        for ways in (WAYS[k : k + count] for k in range(0, len(WAYS), count)):
+        while left and not (best is not None and best[0].good):
+            ways, left = left[:count], left[count:]
             for way, made in zip(ways, threads.map(lambda way: _set(record, paper, way), ways)):
+                if _takes_no_less(way, too_long):
+                    continue  # the same is found however many are tried at once
                 if best is None or not best[0].good and (made.good or made.rank < best[0].rank):
                     best = made, way
-            if best is not None and best[0].good:
-                break
+                too_long += [way] if made.pages > MOST_PAGES else []
+            left = [way for way in left if not _takes_no_less(way, too_long)]
     assert best is not None
     made, way = best
     larger = _larger(record, made)
@@ -96,7 +103,13 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     return _pdf((again if kept else made).compiler)
 
 
-def _set(record: dict[str, Any], paper: Paper, way: tuple[int, bool, bool]) -> _Set:
+def _takes_no_less(way: Way, others: Sequence[Way]) -> bool:
+    """Whether a sheet set in one way is as long as in one of the others, or longer: no more closely, and with as much kept
+    whole or on pages of its own."""
+    return any(way[0] <= tight and way[1] >= apart and way[2] >= whole for tight, apart, whole in others)
+
+
+def _set(record: dict[str, Any], paper: Paper, way: Way) -> _Set:
     """The sheet set in one of the WAYS."""
     tight, apart, whole = way
     size = {"width": paper.width, "height": paper.height}
