@@ -278,6 +278,9 @@ def test_the_edge_behind_the_chairs_is_told(only_space):
     (said,) = [words for words in cautions(made, space, drawn) if "last platform ends" in words]
     assert "ends 0.600 m behind its chairs, where the floor lies 0.300 m lower: nothing keeps" in said
     assert "2 risers of 0.150 m lead down there" in said and "Local codes decide" in said
+    assert "beside the chairs on treads of 0.279 m" in said  # 11 in, as aisles are given
+    (said,) = [words for words in cautions(*of(only_space, ends(), row2_risers=1)) if "last platform ends" in words]
+    assert "1 riser of 0.300 m leads down there" in said and "treads" not in said  # it is the edge itself
     made, space, drawn = of(
         only_space, ends(), (PLATFORM[:10], "  guard: {height: 0.9 m, over: 0.2 m}\n" + PLATFORM[:10])
     )
@@ -464,6 +467,7 @@ def test_the_landing_is_at_the_foot_of_the_steps_too(only_space, text, deep):
         ("aisle_width", {}, 0.25),  # from the row's end at 1.15 m to the box
         ("stair_width", {}, 0.25),
         ("aisle_width", {"row2_platform": 0.0}, 1.15),  # nothing to climb: behind the row lies one floor
+        ("stair_width", {"row2_platform": 0.0}, float("inf")),
     ],
 )
 def test_what_stands_in_the_steps_down_narrows_the_way(only_space, name, changes, wide):

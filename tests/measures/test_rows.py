@@ -383,6 +383,17 @@ def test_its_row_needs_no_step_from_a_door(only_space, level, rise):
     assert measured(only_space, "wheelchair_rise", text=text) == pytest.approx(rise)
 
 
+@pytest.mark.parametrize(("level", "rise"), [("0 m", 0.3), ("0.3 m", 0.0), ("0.5 m", 0.2)])
+def test_before_other_rows_its_platform_is_compared_with_every_door(only_space, level, rise):
+    """Row 1 on 0.3 m: by the measure's formula, |platform - level|, whatever lies between it and a
+    door in the rear wall."""
+    door = f"{{wall: rear, hinge: 1 m, leaf: 0.9 m, towards: right, opens: out, level: {level}}}"
+    text = [(DOORS[0], DOORS[1] % door), (SEATING, SEATING + PLACE + "  place: {row1.platform: 0.3 m}\n")]
+    assert measured(only_space, "wheelchair_rise", text=text, row1_platform=0.3, row2_platform=0.6) == pytest.approx(
+        rise
+    )
+
+
 def test_the_answer_keeps_the_wheelchair_on_the_level_of_the_way_in():
     asked = problem(
         (SEATING, SEATING + PLACE.replace("row: 1", "row: 2")),
@@ -433,6 +444,16 @@ def test_a_stagger_shifts_every_second_row(only_space):
     assert measured(only_space, "row_to_wall", 2, text=text) == pytest.approx((4.4 - 2.1) / 2 - 0.35)
     # three seats half a seat aside of four are in line again
     assert measured(only_space, "stagger", 2, text=text, row1_seats=4.0) == pytest.approx(0.0, abs=1e-12)
+
+
+@pytest.mark.parametrize(("front", "behind"), [(1, 5), (5, 1), (2, 4)])
+def test_rows_of_very_different_length_about_one_middle(only_space, front, behind):
+    """Chairs of 0.7 m at -1.4, -0.7, 0, 0.7 and 1.4 m from the middle, the only one of the other
+    row at 0; and at -1.05, -0.35, 0.35 and 1.05 m, of which the two of the other row share those in
+    the middle."""
+    text = [(SEATING, f"  seats: {{choose: [{min(front, behind)}, {max(front, behind)}]}}\n")]
+    seats = {"row1_seats": float(front), "row2_seats": float(behind)}
+    assert measured(only_space, "stagger", 2, text=text, **seats) == pytest.approx(0.0, abs=1e-12)
 
 
 def test_stools_of_another_width_stand_aside_as_they_happen_to(only_space):

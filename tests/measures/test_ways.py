@@ -39,6 +39,17 @@ def test_one_passes_under_what_hangs_as_high_as_a_code_asks(only_space, low, pas
     )
 
 
+@pytest.mark.parametrize(("low", "wide"), [("2.15 m", 0.25), ("2.29 m", 0.25), ("2.31 m", 1.15)])
+def test_what_hangs_beside_a_raised_row_hangs_over_its_own_floor(only_space, low, wide):
+    """A box 0.9 m wide at the left wall beside row 2, whose floor lies at 0.3 m: less than 2.0 m
+    over that (Approved Document K, 1.11, as quoted) it stands in the way. Three chairs of 0.7 m
+    leave 1.15 m at each side of a room 4.4 m wide."""
+    space = only_space(problem(beam(low, x="0 m, 0.9 m", y="4.8 m, 5 m"), AISLE))
+    raised = ONE | {"row1.y": 3.4, "row2.y": 5.2, "row2.platform": 0.3, "row2.seats": 3.0}
+    assert value(space, "aisle_width", 2, design=raised) == pytest.approx(wide)
+    assert value(space, "aisle_width", 2, design=raised | {"row2.platform": 0.0}) == pytest.approx(1.15)
+
+
 def test_the_row_with_little_headroom_is_named(only_space):
     """The beam hangs over row 1, on the floor; row 2 alone has a platform."""
     given = problem(beam("2.05 m"))
