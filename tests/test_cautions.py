@@ -230,6 +230,16 @@ def test_low_things_where_people_walk_are_told_of(box, told):
     assert len(said) == bool(told) and all(told in words and "Local codes decide" in words for words in said)
 
 
+@pytest.mark.parametrize(("level", "high", "told"), [(0, 50, True), (50, 50, False), (50, 90, True)])
+def test_a_landing_as_high_as_the_door_before_it_is_no_low_thing(level, high, told):
+    """A board on the floor before a door that opens so high over it: 50 mm are no step there, 90 mm
+    are one of 40 mm."""
+    box = f"x: [0.02 m, 0.1 m], y: [0.9 m, 1.5 m], z: [0 m, {high} mm]"
+    source = text(rows=2).replace("  obstructions:\n", f"  obstructions:\n    - {{name: curb, {box}}}\n")
+    source = source.replace("hinge: 1.6 m", f"hinge: 1.6 m, level: {level} mm")
+    assert any(words.startswith("'curb' rises") for words in cautions(*drawn(source))) is told
+
+
 def test_a_room_with_an_opening_and_no_door_is_not_told_to_show_its_ways_out():
     way = "  openings: [{name: arch, wall: rear, along: [1.5 m, 2.5 m], z: [0 m, 2.1 m]}]\n"
     plain = "".join(

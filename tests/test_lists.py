@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.bill import bill, total
+from optimiser.bill import bill, heading, total
 from optimiser.complete import complete
 from optimiser.design import settlements, spaces
 from optimiser.errors import UsageError
@@ -79,6 +79,11 @@ def test_the_bill_adds_up(library, best):
     by_hand = sum(prices[p.name] * (seats if p.of == "chair" else 1) for p in positions)
     assert total(positions) == by_hand <= 18_000
     assert float(best.space.layout.cost.value(best.design)) == pytest.approx(by_hand)
+
+
+def test_the_bill_names_the_currency_where_the_file_has_one(library):
+    assert heading(replace(library, currency="crowns")) == "Equipment, prices in crowns"
+    assert heading(replace(library, currency="")) == "Equipment"
 
 
 def test_no_other_things_are_better(library):
