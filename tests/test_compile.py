@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -14,11 +15,12 @@ from hypothesis import strategies as st
 from optimiser.compile import LEVELS, Compiled
 from optimiser.compile.envelope import lines_under
 from optimiser.compile.integers import common_unit, exact_counts, exact_integers, scaled, scaled_counts
+from optimiser.compile.shadows import most_of
 from optimiser.compile.tighten import outlook, tightened
 from optimiser.compile.variables import Variables
 from optimiser.design import Held, Listed, Steps, spaces
 from optimiser.engine import run
-from optimiser.forms import ONE, Cut
+from optimiser.forms import ONE, Cut, Greatest, Least, Tabulated
 from optimiser.linear import Linear, Quadratic, constant, variable
 from optimiser.measures import catalogue
 from optimiser.problem.model import Fixed, Range
@@ -257,6 +259,35 @@ def test_a_level_that_one_of_several_nulls_gives_is_not_lost(y):
     assert math.floor(exact - 1e-6) <= level <= exact + 4
 
 
+HERE = Tabulated(None, 0, ("here",)), Tabulated(None, 1, ("here",))
+THERE = Tabulated(None, 0, ("there",))
+"""Two functions of a table at one place, and one at another."""
+
+
+@pytest.mark.parametrize(
+    ("form", "sense", "places", "most"),
+    [
+        # by hand: at the two points here the functions are 1 and 5, or 4 and 3; at the three there 0, 2 and 6
+        (Greatest, 1, "here", None),  # as much as there is there
+        (Least, 1, "here", [1, 3]),  # no more than the lesser function here
+        (Greatest, -1, "here", [-5, -4]),  # no less than the greater function here
+        (Least, -1, "here", None),  # as little as there is there
+        (Greatest, 1, "both", [[5, 5, 6], [4, 4, 6]]),
+        (Least, 1, "both", [[0, 1, 1], [0, 2, 3]]),
+        (Greatest, -1, "both", [[-5, -5, -6], [-4, -4, -6]]),
+        (Least, -1, "both", [[0, -1, -1], [0, -2, -3]]),
+    ],
+)
+def test_what_a_point_allows_whatever_other_places_are(form, sense, places, most):
+    """A place that nothing is known of may be as loud or as quiet as it likes."""
+    axes = [("here", np.array([[1.0, 5.0], [4.0, 3.0]])), ("there", np.array([[0.0], [2.0], [6.0]]))]
+    axes = axes if places == "both" else axes[:1]
+    found = most_of([(1.0, form((*HERE, THERE)))], sense, axes, lambda one: one.place[0], {})
+    assert (found is None) is (most is None)
+    if most is not None:
+        np.testing.assert_array_equal(found, most)
+
+
 @pytest.mark.parametrize("panels, y", [(3.0, 2.9), (11.0, 3.517), (27.0, 4.1)])
 def test_a_goal_whose_fade_is_short_is_judged_by_levels_of_its_own(panels, y):
     """Panels and a row's distance add up, each on a scale: its steps are no longer than the levels of a fade of 0.6 dB,
@@ -348,6 +379,23 @@ def test_weights_of_any_kind_and_size_are_kept(factor):
     exact = float(judge_of(problem, solution.design).score(solution.design))
     assert solution.score == pytest.approx(exact, abs=1e-6)
     assert exact <= solution.bound + 1e-9
+
+
+def test_what_rounded_weights_can_come_to_in_the_score_is_known():
+    """A goal's share of the score is its weight's of all weights. Shares that are rounded differ
+    most where just the goals score full whose share grows: what that comes to must be counted into
+    the bound, and there is something of it."""
+    base = long_room()
+    problem = long_room(goals=tuple(replace(g, weight=w) for g, w in zip(base.goals, WEIGHTS)))
+    space = next(iter(spaces(problem)))
+    found = targets(problem, space)
+    compiled = Compiled(space, [], found)
+    rows = [1 if target.worst else len(target.forms) for target in found]
+    shares = [Fraction(target.goal.weight) / n for target, n in zip(found, rows) for _ in range(n)]
+    rounded = [Fraction(weight, sum(compiled.weights)) for weight in compiled.weights]
+    assert len(rounded) == len(shares)
+    off = 100 * float(sum(max(mine - share / sum(shares), 0) for mine, share in zip(rounded, shares)))
+    assert 0.0 < off <= compiled.blur
 
 
 def test_weights_that_are_all_alike_are_counted_simply():
