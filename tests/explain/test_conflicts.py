@@ -541,6 +541,24 @@ def test_a_door_in_the_way_asks_for_another_hinge():
             assert not Oracle(with_value(problem, need.path, need.fails), grid=GRID).holds(conflict.members)
 
 
+def test_a_door_too_near_a_row_asks_for_a_hinge_nearer_the_front():
+    """Three chairs of 0.75 m stand 0.975 m from the left wall, their feet at 3 + 0.25 - 1.6 = 1.65
+    m. Of the open leaf, 0.8 m long, they are to keep 0.5 m: it lies sqrt(0.5^2 - 0.175^2) = 0.468 m
+    before them, its hinge at 1.18 m at most, on the grid from 1.3 m at 1.1 m. Farther back are the
+    rows."""
+    door = "{name: side, wall: left, hinge: 1.3 m, leaf: 0.8 m, towards: front, opens: in}"
+    place = "place: {row1.y: 3 m, row2.y: 4.7 m}\n  platform: {step"
+    limit = "limits:\n  - {measure: door_row_clearance, row: 1, at_least: 0.5 m}\n"
+    room = "  reverberation_time: 0.35 s\n"
+    changes = {room: f"{room}  doors: [{door}]\n", "platform: {step": place, "limits:\n": limit}
+    found = conflicts_of(Oracle(two_rows(text=changes), grid=GRID), most=5).found
+    (needs,) = [c.needs for c in found if "seating.place.row1.y" in {m.path for m in c.members}]
+    told = {need.path: (need.needed, need.fails) for need in needs}
+    assert told["room.doors.side.hinge"] == pytest.approx((1.1, 1.2))
+    # with the hinge where it is they may keep sqrt(0.5^2 - 0.35^2) m beside the leaf: 2.25 m + 2 * 1.157 m
+    assert told["room.width"] == pytest.approx((4.6, 4.5))
+
+
 def test_a_seat_that_a_row_may_lack_is_passed_by(monkeypatch):
     """From 3 picture heights, an image of 16:9 is seen from its middle at 2 atan(16 / 9 / 6), 33.0 degrees: 12 short
     of 45. One seat alone sits there, and all the others are not there."""

@@ -2,6 +2,7 @@
 
 import itertools
 import json
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -119,6 +120,25 @@ def test_each_corner_holds_when_looked_at_by_itself():
     assert found.cases.all_hold.value == 1.0  # its limits are monotone in each of these inputs
 
 
+def test_a_corner_tells_the_limit_that_is_nearest_to_breaking_there():
+    """Each corner as a problem of its own, with every limit's slack: its value less what it must be
+    at least, or what it may be at most less its value."""
+    problem = varying(one_row(), {"row1.y": "4 cm", "room.length": "3 cm"})
+    found = robust(problem, grid=GRID, samples=64)
+    design = found.solution.design
+    assert len(found.corners) == 4
+    for corner, (other, off) in zip(found.corners, moved_apart(problem, {"row1.y": 0.04, "room.length": 0.03})):
+        there = next(s for s in spaces(other, grid=GRID) if s.settled == found.solution.space.settled)
+        apart = {}
+        for bound in bounds(other, there):
+            value = float(bound.form.value({n: v + off.get(n, 0.0) for n, v in design.items()}))
+            least, most = bound.limit.at_least, bound.limit.at_most
+            slack = min(math.inf if least is None else value - least, math.inf if most is None else most - value)
+            apart[bound.limit.measure, bound.row] = min(slack, apart.get((bound.limit.measure, bound.row), math.inf))
+        assert corner.slack == pytest.approx(min(apart.values()), abs=1e-9)
+        assert apart[corner.tightest.measure, corner.row] == pytest.approx(corner.slack, abs=1e-9)
+
+
 def test_people_small_and_large_sit_in_every_row():
     problem = replace(two_rows(text=STEEP), people=People("ansur_ii", 0.5))
     found = robust(problem, grid=GRID, samples=640)
@@ -181,6 +201,14 @@ def test_too_much_is_refused():
         robust(varying(problem, dict.fromkeys(every, "1 cm")), grid=GRID)
     with pytest.raises(UsageError, match="follows from other decisions"):
         robust(varying(problem, {"baffle.width": "1 cm"}), grid=GRID)
+
+
+def test_as_many_tolerances_as_are_allowed_are_not_too_many(monkeypatch):
+    monkeypatch.setattr("optimiser.explain.robust.MOST", 1)
+    found = robust(varying(one_row(), {"row1.y": "1 cm"}), grid=GRID, samples=64)
+    assert found.solution.status == "optimal" and len(found.corners) == 2
+    with pytest.raises(UsageError, match="at most 1"):
+        robust(varying(one_row(), {"row1.y": "1 cm", "room.length": "1 cm"}), grid=GRID)
 
 
 def test_what_is_not_given_cannot_be_a_little_off():
