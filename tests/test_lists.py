@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.bill import bill, heading, total
+from optimiser.bill import Position, bill, heading, total
 from optimiser.complete import complete
 from optimiser.design import settlements, spaces
 from optimiser.errors import UsageError
@@ -79,6 +79,12 @@ def test_the_bill_adds_up(library, best):
     by_hand = sum(prices[p.name] * (seats if p.of == "chair" else 1) for p in positions)
     assert total(positions) == by_hand <= 18_000
     assert float(best.space.layout.cost.value(best.design)) == pytest.approx(by_hand)
+
+
+def test_where_nothing_has_a_price_there_is_no_total():
+    given, free = Position("chair", "Heron", 1450.0, 4), Position("screen", "Linen", None, 1)
+    assert total((given, free)) == 4 * 1450
+    assert total((free,)) is None and total(()) is None
 
 
 def test_the_bill_names_the_currency_where_the_file_has_one(library):

@@ -475,6 +475,12 @@ def test_what_stands_in_the_steps_down_narrows_the_way(only_space, name, changes
     assert measured(only_space, name, 2, text=text, platform_behind=0.6, **changes) == pytest.approx(wide)
 
 
+def test_the_way_up_counts_beside_the_steps_down(only_space):
+    """A box 0.9 m wide beside row 1, where the steps up to row 2 begin, leaves 0.25 m of 1.15 m."""
+    text = [ends(), AISLE, boxes("{x: [0 m, 0.9 m], y: [2.5 m, 3 m], z: [0 m, 1 m]}")]
+    assert measured(only_space, "stair_width", 2, text=text, platform_behind=0.6) == pytest.approx(0.25)
+
+
 def test_steps_down_have_a_width_also_where_the_last_row_lies_level(only_space):
     """Rows 2 and 3 on one platform: nothing to climb between them, and two risers down behind row 3."""
     changes = {"rows": 3, "row3_platform": 0.3, "row3_y": 6.2, "platform_behind": 0.3}

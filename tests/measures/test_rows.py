@@ -456,6 +456,16 @@ def test_rows_of_very_different_length_about_one_middle(only_space, front, behin
     assert measured(only_space, "stagger", 2, text=text, **seats) == pytest.approx(0.0, abs=1e-12)
 
 
+def test_who_sits_in_a_wheelchair_in_front_counts_for_the_stagger(only_space):
+    """Floor 36 in wide left of three chairs of 0.7 m: who sits there has 1.05 m to the row's middle
+    at 2.2 m, whatever that floor's width, as has the first of four chairs behind."""
+    text = [(SEATING, SEATING + PLACE)]
+    assert measured(only_space, "stagger", 2, text=text, row2_seats=4.0) == pytest.approx(0.0, abs=1e-9)
+    # three chairs behind, at 1.5, 2.2 and 2.9 m; those in front begin at 2.2 - 1.05 + 18 in, and 0.35 m
+    apart = 2.2 - 1.05 + 18 * INCH + 0.35 - 2.2
+    assert measured(only_space, "stagger", 2, text=text) == pytest.approx(-apart)
+
+
 def test_stools_of_another_width_stand_aside_as_they_happen_to(only_space):
     text = [(SEATING, SEATING + BAR.replace("seats: 5", "seats: {choose: [2, 3]}"))]
     # stools at -0.6, 0, 0.6 from the middle, chairs at -0.7, 0, 0.7: the middle one has a head before him
@@ -520,6 +530,14 @@ def test_who_builds_guards_is_told_where_there_are_any(only_space, over, told):
     )
     said = cautions(asked, only_space(asked), design(3, row2_platform=0.4, row3_platform=0.8))
     assert any(words.startswith("Guards: their strength") for words in said) == told
+
+
+def test_a_file_without_guards_is_told_nothing_of_their_strength(only_space):
+    """However high its platforms are; that some codes ask for guards there is told."""
+    asked = problem(("  rows: 2\n", "  rows: 3\n"), ("to: 0.6 m", "to: 0.9 m"))
+    said = cautions(asked, only_space(asked), design(3, row2_platform=0.4, row3_platform=0.8))
+    assert not any(words.startswith("Guards:") for words in said)
+    assert sum("some codes ask for a guard at its open sides" in words for words in said) == 1
 
 
 @pytest.mark.parametrize(("floor", "binds"), [(0.3, False), (0.7, True)])
