@@ -451,7 +451,8 @@ def test_rows_of_very_different_length_about_one_middle(only_space, front, behin
     """Chairs of 0.7 m at -1.4, -0.7, 0, 0.7 and 1.4 m from the middle, the only one of the other
     row at 0; and at -1.05, -0.35, 0.35 and 1.05 m, of which the two of the other row share those in
     the middle."""
-    text = [(SEATING, f"  seats: {{choose: [{min(front, behind)}, {max(front, behind)}]}}\n")]
+    own = f"  place: {{row1.seats: {front}, row2.seats: {behind}}}\n"
+    text = [(SEATING, "  seats: {from: 1, to: 5}\n" + own)]
     seats = {"row1_seats": float(front), "row2_seats": float(behind)}
     assert measured(only_space, "stagger", 2, text=text, **seats) == pytest.approx(0.0, abs=1e-12)
 
