@@ -514,6 +514,17 @@ def test_steps_that_are_longer_than_the_platform_are_told(only_space):
         assert ("1.397 m of treads, and the platform is no more than 1.100 m deep" in said) is told, said
 
 
+@pytest.mark.parametrize(("last", "told"), [(0.3, False), (0.6, True)])
+def test_between_flights_there_is_only_a_level_where_there_are_two(only_space, last, told):
+    """Row 3's platform runs from 5.4 m to 6.5 m, less one or three treads of 11 in: under 36 in of
+    landing, IRC 2018 R311.7.6, from memory. Where it lies level with row 2's, no steps lead up to
+    it from the front."""
+    changes = {"row2_platform": 0.3, "row3_platform": last, "row3_y": 6.2, "row3_risers": 2}
+    text = ends("0.1 m"), ("  rows: 2\n", "  rows: 3\n")
+    said = of_the_edge(*of(only_space, *text, platform_behind=0.1, **changes))
+    assert ("Between them and the steps up from the front" in said) is told, said
+
+
 def test_a_shallow_floor_behind_the_platform_is_told(only_space):
     """36 in at the foot of a stair: IRC 2018 R311.7.6, from memory. The platform ends at 6.6 m, 0.6 m before the wall."""
     limit = "limits:\n  - {measure: rear_landing, at_least: 0.5 m}\n"

@@ -61,6 +61,7 @@ def test_it_passes_the_librarys_audit(drawn):
     assert not audit.errors and not audit.fixes
     assert document.header["$INSUNITS"] == (1 if drawn[1] > 1 else 4)  # 1: inches, 4: millimetres
     assert document.header["$MEASUREMENT"] == (0 if drawn[1] > 1 else 1)
+    assert document.header["$LUNITS"] == (4 if drawn[1] > 1 else 2)  # 4: architectural, 2: decimal
 
 
 def test_every_key_dimension_equals_the_design(drawn):
@@ -104,6 +105,47 @@ def test_dimensions_say_what_they_measure_in_any_program(drawn):
     for entity in document.modelspace().query("DIMENSION"):
         assert entity.dxf.dimstyle == "SHEET" and "<>" in entity.dxf.text
         assert entity.dxf.geometry in document.blocks
+
+
+def test_dimension_lines_of_one_chain_lie_6_mm_of_paper_apart(drawn):
+    """At 1:50, or 1:48 in feet and inches: so that no two of them run into one another."""
+    path, unit = drawn
+    lines: dict[str, list[float]] = {}
+    for entity in ezdxf.readfile(path).modelspace().query("DIMENSION"):
+        name = entity.dxf.text.replace("<>", "").strip()
+        lines.setdefault(name, []).append(entity.dxf.defpoint.y * unit)
+    first, second, last = (lines[name][0] for name in ("eyes, row 1", "eyes, row 2", "rear wall"))  # of the plan
+    tier = 6 * (48 if unit > 1 else 50)
+    for gap in (abs(second - first), abs(last - second)):
+        assert gap / tier == pytest.approx(round(gap / tier), abs=1e-6) and 1 <= round(gap / tier) <= 10
+
+
+def test_letters_are_as_high_on_paper_as_their_size(room, tmp_path):
+    """A point is 25.4 / 72 mm; capitals of DejaVu Sans Mono are 1493 of 2048 units high (the font's
+    OS/2 table). Drawn at 1:50 in millimetres, so 50 of them to one of paper."""
+    problem, space, design = room(rows=1)
+    path, _ = _write(tmp_path / "drawn.dxf", problem, space, design)
+    scene = plan(figure(problem, space, design), problem.show, 50)
+    sizes = {label.text: label.size for label in scene.texts()}
+    heights = {e.dxf.text: e.dxf.height for e in ezdxf.readfile(path).modelspace().query("TEXT")}
+    found = sizes.keys() & heights.keys()
+    assert len(found) >= 5
+    for words in found:
+        assert heights[words] == pytest.approx(sizes[words] * 25.4 / 72 * 1493 / 2048 * 50, rel=0.01), words
+
+
+def test_dashes_have_gaps_between_them(drawn):
+    """In a line type's pattern what is drawn is positive and a gap is negative (DXF reference,
+    LTYPE, group 49), by turns; group 40 is the length of all of it."""
+    document = ezdxf.readfile(drawn[0])
+    known = [one for one in document.linetypes if one.dxf.name.upper() not in ("CONTINUOUS", "BYLAYER", "BYBLOCK")]
+    assert known
+    for one in known:
+        pattern = [tag.value for tag in one.pattern_tags.tags if tag.code == 49]
+        assert pattern and all(length > 0.0 for length in pattern[::2]), one.dxf.name
+        assert all(length < 0.0 for length in pattern[1::2]) and len(pattern) % 2 == 0
+        (whole,) = (tag.value for tag in one.pattern_tags.tags if tag.code == 40)
+        assert whole == pytest.approx(sum(map(abs, pattern)))
 
 
 def test_layers_by_trade_and_a_block_for_each_chair(drawn):
