@@ -336,6 +336,41 @@ def test_heights_of_what_hangs_and_of_loudspeakers_are_told():
     assert told(elevation(f, "mm", 50), "v")["loudspeakers"] == [370.0, 550.0]
 
 
+def paths(scene: Scene, role: str) -> list[tuple[tuple[float, float], ...]]:
+    return [i.points for i in scene.items if isinstance(i, Path) and i.role == role]
+
+
+def test_steps_are_in_the_section_with_each_riser_and_tread():
+    """Two risers of 150 mm up to row 2: the first 1700 / 2 mm before the platform's edge at 3800
+    mm."""
+    (steps,) = paths(section(drawn(), "mm", 50), "step")
+    assert list(steps) == [pytest.approx(point) for point in ((2.95, 0.0), (2.95, 0.15), (3.8, 0.15))]
+
+
+def test_the_clearance_over_the_eyes_in_front_is_in_the_section():
+    """From row 2's eyes, at 1420 mm and 5300 mm from the front wall, to the image's lower edge, at
+    650 mm and 475 mm: over row 1's, at 1120 mm and 3600 mm, the line is at 650 + 770 * 3125 / 4825
+    mm."""
+    (clear,) = paths(section(drawn(), "mm", 50), "clearance")
+    assert list(clear) == [pytest.approx((3.6, 1.12)), pytest.approx((3.6, 0.65 + 0.77 * 3.125 / 4.825))]
+
+
+@pytest.mark.parametrize(
+    ("wall", "axis", "face"), [("left", 1, 0.0), ("right", 1, -4.4), ("front", 0, 0.0), ("rear", 0, -7.2)]
+)
+def test_windows_are_drawn_in_their_walls(wall, axis, face):
+    """Two lines behind the wall's inner face, which is at 0 or at the room's width or length."""
+    window = f"  openings: [{{name: pane, kind: window, wall: {wall}, along: [2 m, 3 m], z: [0.9 m, 2 m]}}]\n"
+    f = drawn(("  obstructions:\n", window + "  obstructions:\n"))
+    lines = paths(plan(f, "mm", 50), "window")
+    assert len(lines) == 2
+    for points in lines:
+        assert [point[1 - axis] for point in points] == pytest.approx([2.0, 3.0])
+        behind = {abs(point[axis] + face) for point in points}
+        assert len(behind) == 1 and 0.0 < behind.pop() < 0.1
+        assert all((point[axis] < 0.0) == (face == 0.0) for point in points)
+
+
 def test_the_corner_of_the_plan_is_the_origin_in_cad():
     f = drawn()
     document = drawing([whole_plan(f, "mm", 50), section(f, "mm", 50)], "mm", "A room")
