@@ -230,6 +230,37 @@ def test_low_things_where_people_walk_are_told_of(box, told):
     assert len(said) == bool(told) and all(told in words and "Local codes decide" in words for words in said)
 
 
+@pytest.mark.parametrize(
+    ("x", "where"),
+    [
+        ("0.5 m, 0.8 m", "walk: beside row 1."),  # the seats, 2.28 m wide about 2.2 m, begin at 1.06 m
+        ("0.2 m, 0.4 m", None),  # more than 0.6 m beside them
+    ],
+)
+def test_without_an_aisle_people_walk_beside_the_rows(x, where):
+    source = text(rows=2).replace("  aisle: {sides: left, width: 0.9 m}\n", "")
+    box = f"    - {{name: curb, x: [{x}], y: [2.5 m, 2.7 m], z: [0 m, 0.1 m]}}\n"
+    source = source.replace("  obstructions:\n", "  obstructions:\n" + box)
+    said = [words for words in cautions(*drawn(source)) if words.startswith("'curb' rises")]
+    assert len(said) == (where is not None) and all(where in words for words in said)
+
+
+@pytest.mark.parametrize(
+    ("y", "told"),
+    [
+        ("1.2 m, 1.6 m", True),  # between the image, at 475 mm, and the feet of row 1, at 2300 mm
+        ("0.1 m, 0.4 m", False),  # in front of the image
+    ],
+)
+def test_what_hangs_low_before_the_first_row_is_told(y, told):
+    """1700 mm over the floor, less than the 80 in (2032 mm) that stairs are given: IRC 2018
+    R311.7.2, as quoted."""
+    box = f"    - {{name: lamp, x: [1 m, 3 m], y: [{y}], z: [1.7 m, 2.7 m]}}\n"
+    source = text(rows=1).replace("  obstructions:\n", "  obstructions:\n" + box)
+    said = [words for words in cautions(*drawn(source)) if words.startswith("Beside row 1, or before it")]
+    assert len(said) == told and all("comes down to 1700 mm over the floor;" in words for words in said)
+
+
 @pytest.mark.parametrize(("level", "high", "told"), [(0, 50, True), (50, 50, False), (50, 90, True)])
 def test_a_landing_as_high_as_the_door_before_it_is_no_low_thing(level, high, told):
     """A board on the floor before a door that opens so high over it: 50 mm are no step there, 90 mm

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.bill import Position, bill, heading, total
+from optimiser.bill import Position, bill, heading, money_words, total
 from optimiser.complete import complete
 from optimiser.design import settlements, spaces
 from optimiser.errors import UsageError
@@ -85,6 +85,7 @@ def test_where_nothing_has_a_price_there_is_no_total():
     given, free = Position("chair", "Heron", 1450.0, 4), Position("screen", "Linen", None, 1)
     assert total((given, free)) == 4 * 1450
     assert total((free,)) is None and total(()) is None
+    assert (money_words(free.price), money_words(free.amount)) == ("", "")
 
 
 def test_the_bill_names_the_currency_where_the_file_has_one(library):

@@ -336,6 +336,18 @@ def test_heights_of_what_hangs_and_of_loudspeakers_are_told():
     assert told(elevation(f, "mm", 50), "v")["loudspeakers"] == [370.0, 550.0]
 
 
+@pytest.mark.parametrize("denominator", [20, 50])
+def test_drawings_stand_beside_one_another_in_cad(denominator):
+    """The section's own origin is 3800 mm before the edge of its platform; it begins right of the
+    plan."""
+    f = drawn()
+    scenes = [whole_plan(f, "mm", denominator), section(f, "mm", denominator)]
+    document = drawing(scenes, "mm", "A room")
+    (edge,) = document.modelspace().query("DIMENSION[text=='<> platform, row 2']")
+    begins = edge.dxf.defpoint3.x - 3800.0 + 1000.0 * scenes[1].extent()[0]
+    assert 0.0 < begins - 1000.0 * scenes[0].extent()[2]
+
+
 def paths(scene: Scene, role: str) -> list[tuple[tuple[float, float], ...]]:
     return [i.points for i in scene.items if isinstance(i, Path) and i.role == role]
 
@@ -353,6 +365,15 @@ def test_the_clearance_over_the_eyes_in_front_is_in_the_section():
     mm."""
     (clear,) = paths(section(drawn(), "mm", 50), "clearance")
     assert list(clear) == [pytest.approx((3.6, 1.12)), pytest.approx((3.6, 0.65 + 0.77 * 3.125 / 4.825))]
+
+
+def test_the_wheelchairs_name_stands_on_its_floor():
+    """1200 mm from the backs of row 1, at 3800 mm, to the front, 900 mm wide right of three chairs
+    of 760 mm."""
+    scene = plan(drawn(habits=True), "mm", 50)
+    (name,) = [label for label in scene.texts() if label.text == "wheelchair"]
+    left = 0.5 * (4.4 - 3 * 0.76 - 0.9) + 3 * 0.76
+    assert 2.6 < name.at[0] < 3.8 and left < name.at[1] < left + 0.9
 
 
 @pytest.mark.parametrize(
