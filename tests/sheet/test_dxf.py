@@ -13,7 +13,7 @@ import pyogrio
 import pytest
 import shapely
 
-from optimiser.sheet.dxf import dxf
+from optimiser.sheet.dxf import drawing, dxf
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
 from optimiser.sheet.picture import along
@@ -120,18 +120,20 @@ def test_dimension_lines_of_one_chain_lie_6_mm_of_paper_apart(drawn):
         assert gap / tier == pytest.approx(round(gap / tier), abs=1e-6) and 1 <= round(gap / tier) <= 10
 
 
-def test_letters_are_as_high_on_paper_as_their_size(room, tmp_path):
+@pytest.mark.parametrize("denominator", [25, 50])
+def test_letters_are_as_high_on_paper_as_their_size_and_read_the_same_way(room, denominator):
     """A point is 25.4 / 72 mm; capitals of DejaVu Sans Mono are 1493 of 2048 units high (the font's
-    OS/2 table). Drawn at 1:50 in millimetres, so 50 of them to one of paper."""
-    problem, space, design = room(rows=1)
-    path, _ = _write(tmp_path / "drawn.dxf", problem, space, design)
-    scene = plan(figure(problem, space, design), problem.show, 50)
-    sizes = {label.text: label.size for label in scene.texts()}
-    heights = {e.dxf.text: e.dxf.height for e in ezdxf.readfile(path).modelspace().query("TEXT")}
-    found = sizes.keys() & heights.keys()
-    assert len(found) >= 5
-    for words in found:
-        assert heights[words] == pytest.approx(sizes[words] * 25.4 / 72 * 1493 / 2048 * 50, rel=0.01), words
+    OS/2 table). Drawn in millimetres; the baffle wall's name lies along it where that is deep enough."""
+    scene = plan(figure(*room(rows=1)), "mm", denominator)
+    labels = {label.text: label for label in scene.texts()}
+    written = [e for e in drawing([scene], "mm", "A room").modelspace().query("TEXT") if e.dxf.text in labels]
+    assert len(written) >= 5
+    assert [e.dxf.text for e in written if e.dxf.rotation == 90.0] == ["baffle wall"] * (denominator == 25)
+    for entity in written:
+        label = labels[entity.dxf.text]
+        height = label.size * 25.4 / 72 * 1493 / 2048 * denominator
+        assert entity.dxf.height == pytest.approx(height, rel=0.01), label
+        assert entity.dxf.rotation == (90.0 if label.turned else 0.0), label
 
 
 def test_dashes_have_gaps_between_them(drawn):

@@ -133,6 +133,12 @@ AXES = ("pixels: 3840}\n", "pixels: 3840}\n  loudspeakers: {z: 1.4 m}\n")
 LOW = ("limits:\n", "limits:\n  - {measure: loudspeaker_elevation, row: 1, at_most: 8 deg}\n")
 
 
+def test_a_projector_behind_the_rear_wall_has_its_name_on_the_plan():
+    f = drawn(("y: 5.5 m", "behind: 0.1 m"), ("throw_ratio: [1.3, 2.2]", "throw_ratio: [1.3, 2.9]"), projector=True)
+    (name,) = [label for label in plan(f, "mm", 50).texts() if label.text == "projector"]
+    assert name.at[0] > 7.2
+
+
 def test_loudspeakers_behind_the_image_have_their_height_and_how_far_they_may_stray():
     """From the image's lower edge at 650 mm to 8 degrees over ears 1.12 m high, 3.2 m away: 1120 + 3200 tan 8 degrees."""
     problem, space, design = settled(AXES, LOW)
@@ -192,6 +198,8 @@ def test_loudspeakers_may_lie_where_every_limit_and_the_file_let_them(apart, wid
         ("depth: 400 mm, width: 4200 mm, margin: 50 mm", "300 mm to 540 mm"),
         # one that is made as wide as they need
         ("depth: 400 mm, margin: 50 mm", "only 540 mm"),
+        # without a wall they may stand at the side wall
+        ("depth: 0 mm, margin: 0 mm", "150 mm to 540 mm"),
     ],
 )
 def test_loudspeakers_beside_the_image_keep_the_gap_and_the_margin(baffle, words):
@@ -390,6 +398,12 @@ def test_windows_are_drawn_in_their_walls(wall, axis, face):
         behind = {abs(point[axis] + face) for point in points}
         assert len(behind) == 1 and 0.0 < behind.pop() < 0.1
         assert all((point[axis] < 0.0) == (face == 0.0) for point in points)
+
+
+def test_heights_of_the_front_are_on_the_sections_tape():
+    """The image from 650 to 650 + 1575 mm, in a frame of 60 mm, under a ceiling of 2700 mm."""
+    heights = told(section(drawn(), "mm", 50), "v")
+    assert (heights["frame"], heights["image"], heights["ceiling"]) == ([590.0, 2285.0], [650.0, 2225.0], [2700.0])
 
 
 def test_the_corner_of_the_plan_is_the_origin_in_cad():
