@@ -260,6 +260,15 @@ def test_rows_off_the_middle_have_their_place_across_on_the_sheets_plan(centre, 
     assert all(item.base > f.length and item.origin == 0.0 for item in tapes)
 
 
+@pytest.mark.parametrize("centre", ["1.9 m", "2.5 m"])
+def test_the_centre_loudspeaker_turns_to_rows_off_the_middle(centre):
+    """Rows 300 mm to one side or the other of the image's middle, ears 3600 - 400 mm from the baffle's face."""
+    problem, space, design = settled(("  seats: 3\n", f"  seats: 3\n  centre: {centre}\n"))
+    rows = places_table(figure(problem, space, design), problem, space, design).rows
+    (turned,) = [row[4] for row in rows if row[0] == "loudspeaker, centre"]
+    assert float(turned.rstrip("°")) == pytest.approx(math.degrees(math.atan(0.3 / 3.2)), abs=0.06)
+
+
 def test_a_sloped_ceiling_is_drawn_from_wall_to_wall():
     """2.7 m at the front wall, 2.3 m at the rear one; and 1.5 m at the left wall, 2.7 m from 2 m off it."""
     ceiling = "ceiling: [{y: 0 m, height: 2.7 m}, {y: 7.2 m, height: 2.3 m}]"
