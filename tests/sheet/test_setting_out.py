@@ -415,6 +415,19 @@ def test_heights_of_the_front_are_on_the_sections_tape():
     assert (heights["frame"], heights["image"], heights["ceiling"]) == ([590.0, 2285.0], [650.0, 2225.0], [2700.0])
 
 
+@pytest.mark.parametrize("options", [{"projector": True}, {"habits": True}], ids=str)
+def test_a_tapes_marks_are_where_what_they_name_is(options):
+    """A mark's place is told on paper; CAD measures it anew, from the tape's origin to what it is of."""
+    f, seen = drawn(**options), 0
+    for scene in (plan(f, "mm", 50), whole_plan(f, "mm", 50), section(f, "mm", 50), elevation(f, "mm", 50)):
+        for item in scene.items:
+            for mark in item.marks if isinstance(item, Running) else ():
+                at = mark.feature[0] if item.axis == "u" else mark.feature[1]
+                assert abs(at - item.origin) == pytest.approx(abs(mark.position), abs=1e-9), mark.name
+                seen += 1
+    assert seen > 30
+
+
 def test_the_corner_of_the_plan_is_the_origin_in_cad():
     f = drawn()
     document = drawing([whole_plan(f, "mm", 50), section(f, "mm", 50)], "mm", "A room")
