@@ -288,6 +288,29 @@ def test_what_a_point_allows_whatever_other_places_are(form, sense, places, most
         np.testing.assert_array_equal(found, most)
 
 
+@pytest.mark.parametrize(("wanted", "most"), [(3.0001, 2399), (2.9, 2666), (5.0, 0)])
+def test_the_most_that_is_within_reach_is_a_level_too(wanted, most):
+    """An image of 2.4 m, the widest there is, where so much is wanted, and 1.5 m less scores
+    nothing: 1 - (3.0001 - 2.4) / 1.5 is 2399.7 of 4000 levels, and 2 / 3 2666.7."""
+    problem = small_room(
+        goals=(goal("image_width", wanted, fade=1.5),),
+        limits=(),
+        screen=replace(small_room().screen, width=choice(1.8, 2.4)),
+    )
+    design = {
+        "screen.width": 2.4,
+        "screen.bezel": 0.05,
+        "screen.bottom": 0.7,
+        "baffle.depth": 0.4,
+        "row1.y": 3.1,
+        "row1.platform": 0.0,
+        "row1.seats": 3.0,
+        "row1.risers": 1.0,
+    }
+    assert LEVELS == 4000
+    assert most <= greatest_level(problem, design)[0] <= most + 4
+
+
 @pytest.mark.parametrize("panels, y", [(3.0, 2.9), (11.0, 3.517), (27.0, 4.1)])
 def test_a_goal_whose_fade_is_short_is_judged_by_levels_of_its_own(panels, y):
     """Panels and a row's distance add up, each on a scale: its steps are no longer than the levels of a fade of 0.6 dB,

@@ -833,6 +833,8 @@ def test_what_lies_under_a_platform_hangs_over_nobody(only_space):
     text = [(", reverberation_time: 0.3 s}\n", ", reverberation_time: 0.3 s" + box)]
     assert measured(only_space, "standing_headroom", 2, text=text) == pytest.approx(2.7 - 0.3)
     assert measured(only_space, "seated_headroom", 2, text=text) == pytest.approx(2.7 - 0.3 - 1.22)
+    # nor does it collide with who sits there: 50 mm of the platform are over it
+    assert measured(only_space, "row_obstruction_clearance", 2, text=text) == pytest.approx(0.3 - 0.25)
 
 
 @pytest.mark.parametrize(("second", "third", "told"), [(0.3, 0.3, ["", "2", ""]), (0.3, 0.6, ["", "2", "2"])])
