@@ -8,7 +8,7 @@ from optimiser.design import spaces
 from optimiser.problem.read import loads
 from optimiser.score import Scorer
 from optimiser.sheet.tables import limits_table
-from optimiser.standing import in_the_way
+from optimiser.standing import in_the_way, limit_words
 from tests.sheet.conftest import text
 
 # the baffle wall is 2800 + 2 * 60 + 2 * 50 = 3020 mm wide in the middle of 4400 mm: 690 to 3710 mm
@@ -31,6 +31,8 @@ def told(boxes, measure: str, limit: str) -> list[str]:
     asked = [row[-1] for row in table.rows if row[0] == measure.replace("_", " ")]
     words = "; up against " + " and ".join(repr(name) for name in names) if names else ""
     assert any(one.endswith(words) and ("against" in one) == bool(names) for one in asked) or not result.near
+    brackets = f" ({' and '.join(repr(name) for name in names)})" if names and result.near else ""
+    assert limit_words(space, design, result) == measure.replace("_", " ") + brackets
     return names
 
 

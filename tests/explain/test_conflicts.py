@@ -4,6 +4,7 @@ import json
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -557,6 +558,24 @@ def test_a_door_too_near_a_row_asks_for_a_hinge_nearer_the_front():
     assert told["room.doors.side.hinge"] == pytest.approx((1.1, 1.2))
     # with the hinge where it is they may keep sqrt(0.5^2 - 0.35^2) m beside the leaf: 2.25 m + 2 * 1.157 m
     assert told["room.width"] == pytest.approx((4.6, 4.5))
+
+
+@pytest.mark.parametrize(("score", "spared"), [(80.0, True), (90.0, True), (79.0, False)])
+def test_a_demand_is_spared_only_where_designs_score_as_well_without_it(monkeypatch, score, spared):
+    """Two demands give, and score 80; one of them alone would take no more, the other would."""
+    both = (Loosening("far", "length", 0.0, 2.0, 2.0), Loosening("near", "length", 0.0, 1.0, 1.0))
+    together = concessions.Concession(both, 2.0, 1.9, None, SimpleNamespace(score=80.0))
+    found = {
+        ("far", "near"): together,
+        ("far",): replace(together, loosenings=both[:1], least=2.0, card=SimpleNamespace(score=score)),
+        ("near",): replace(together, loosenings=both[1:], total=3.0, card=SimpleNamespace(score=100.0)),
+    }
+    monkeypatch.setattr(concessions._Asker, "price", lambda asker, member: 1.0)
+    monkeypatch.setattr(concessions._Asker, "joint", lambda asker, loose, kept: found[tuple(loose)])
+    asker = concessions._Asker(SimpleNamespace(holds=lambda demands: True), None, {}, {})
+    told = asker.spared(["far", "near"], ["far", "near"])
+    assert told.loosenings == (both[:1] if spared else both)
+    assert told.least == 1.9  # less than that is not proven of either
 
 
 def test_a_seat_that_a_row_may_lack_is_passed_by(monkeypatch):

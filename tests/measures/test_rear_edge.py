@@ -546,6 +546,16 @@ def test_a_platform_that_ends_at_the_wall_reaches_the_door_in_it(only_space):
     assert thresholds(made, space, drawn) == []
 
 
+def test_where_the_last_row_stands_on_the_floor_nothing_leads_down_behind_it(only_space):
+    """Row 2 on a platform and row 3 on the floor again, 1.7 m behind it: its chairs end 0.2 m after its eyes."""
+    changes = {"row3_platform": 0.0, "row3_y": 6.2, "platform_behind": 0.6}
+    made, space, drawn = of(only_space, ends(), ("  rows: 2\n", "  rows: 3\n"), **changes)
+    assert rear_steps(space.layout, drawn) == ()
+    assert not [words for words in cautions(made, space, drawn) if "last platform ends" in words]
+    raised = of(only_space, ends(), ("  rows: 2\n", "  rows: 3\n"), **{**changes, "row3_platform": 0.3})
+    assert [y for y, _ in rear_steps(raised[1].layout, raised[2])][0] == pytest.approx(6.2 + 0.2 + 0.6)
+
+
 def test_where_the_last_row_stands_on_the_floor_no_end_of_its_platform_is_told(tmp_path):
     """Set beside a design that has one, a decision is told as 'none' of a design that has nothing to decide there."""
     rows = "row1.y: 3.5 m, row2.y: 5.2 m, platform.behind: 0.6 m"
