@@ -18,7 +18,7 @@ from optimiser.engine import decide
 from optimiser.explain import concessions, possible, reasons
 from optimiser.explain import members as members_module
 from optimiser.explain.concessions import Loosening, concessions_of, loosened
-from optimiser.explain.conflicts import Conflict, RoomNeed, _in_the_way, conflicts_of, shortfall
+from optimiser.explain.conflicts import Conflict, RoomNeed, _follows, _in_the_way, conflicts_of, shortfall
 from optimiser.explain.demands import quantity_of, wanted_of
 from optimiser.explain.members import held_by, members, relaxed
 from optimiser.explain.possible import Oracle, Undecided, off_grid
@@ -558,6 +558,29 @@ def test_a_door_too_near_a_row_asks_for_a_hinge_nearer_the_front():
     assert told["room.doors.side.hinge"] == pytest.approx((1.1, 1.2))
     # with the hinge where it is they may keep sqrt(0.5^2 - 0.35^2) m beside the leaf: 2.25 m + 2 * 1.157 m
     assert told["room.width"] == pytest.approx((4.6, 4.5))
+
+
+@pytest.mark.parametrize(
+    ("weak", "strong", "follows"),
+    [
+        # who keeps an angle under 32 degrees in all rows keeps it under 32 and 40 in one, and maybe not under 30
+        ("upward_angle, row: 1, at_most: 32 deg", "upward_angle, at_most: 32 deg", True),
+        ("upward_angle, row: 1, at_most: 40 deg", "upward_angle, at_most: 32 deg", True),
+        ("upward_angle, row: 1, at_most: 30 deg", "upward_angle, at_most: 32 deg", False),
+        ("listening_distance, row: 1, at_least: 2 m", "listening_distance, at_least: 2 m", True),
+        ("listening_distance, row: 1, at_least: 1 m", "listening_distance, at_least: 2 m", True),
+        ("listening_distance, row: 1, at_least: 3 m", "listening_distance, at_least: 2 m", False),
+        ("upward_angle, at_most: 40 deg", "upward_angle, row: 1, at_most: 32 deg", False),  # of another row
+        ("listening_distance, at_least: 1 m", "upward_angle, at_most: 32 deg", False),
+    ],
+)
+def test_what_follows_from_a_limit_on_the_same_measure(weak, strong, follows):
+    lines = TWO_ROWS.splitlines(keepends=True)
+    start, end = lines.index("limits:\n"), lines.index("goals:\n")
+    asked = [f"  - {{measure: {one}}}\n" for one in (weak, strong)]
+    problem = loads("".join([*lines[: start + 1], *asked, *lines[end:]]))
+    first, second = (m for m in members(problem) if m.about_limit and m.index < 2)
+    assert _follows(problem, first, second) is follows
 
 
 @pytest.mark.parametrize(("score", "spared"), [(80.0, True), (90.0, True), (79.0, False)])
