@@ -230,6 +230,18 @@ def test_low_things_where_people_walk_are_told_of(box, told):
     assert len(said) == bool(told) and all(told in words and "Local codes decide" in words for words in said)
 
 
+@pytest.mark.parametrize(("seats", "told"), [(4, True), (5, False)])
+def test_where_no_way_lies_beside_a_row_nobody_stumbles_there(seats, told):
+    """Beside four chairs of 760 mm in 4400 mm there are 680 mm, beside five 300 mm: less than the
+    600 mm that people pass (common practice, no source)."""
+    source = text(rows=1).replace("  aisle: {sides: left, width: 0.9 m}\n", "")
+    source = source.replace("row1.seats: 3", f"row1.seats: {seats}").replace("seats: 3\n  chair", "seats: 5\n  chair")
+    box = "    - {name: curb, x: [0.1 m, 0.25 m], y: [2.5 m, 2.7 m], z: [0 m, 0.1 m]}\n"
+    source = source.replace("  obstructions:\n", "  obstructions:\n" + box)
+    said = [words for words in cautions(*drawn(source)) if words.startswith("'curb' rises")]
+    assert len(said) == told and all("walk: beside row 1." in words for words in said)
+
+
 @pytest.mark.parametrize(
     ("x", "where"),
     [
