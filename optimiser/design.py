@@ -7,6 +7,7 @@ measure is a form over the other decisions. A design is one value for each decis
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Union
@@ -27,6 +28,11 @@ APART = 0.3
 
 HAIR = 1e-9
 """Metres by which what makes a design one at all may be missed: rounding."""
+
+OF_LATE = 32
+"""Layouts that are kept for what was made of them, in case the same ones are asked for again."""
+
+_of_late: deque[Layout] = deque(maxlen=OF_LATE)
 
 MILLIMETRE = 0.001
 SIXTEENTH = 0.0254 / 16
@@ -180,7 +186,7 @@ def spaces(
         if of is not None and not _agree(settled, of):
             continue
         rows, aspect = int(settled["rows"]), settled["screen.aspect"]
-        yield Space(rows, aspect, settled, domains, layout_of(one, rows, aspect, domains))
+        yield Space(rows, aspect, settled, domains, _once(layout_of(one, rows, aspect, domains)))
     if not found:
         raise ProblemFileError(
             [
@@ -194,6 +200,15 @@ def spaces(
                 )
             ]
         )
+
+
+def _once(layout: Layout) -> Layout:
+    """A layout, or the same one if it was had of late: with what was made of that already."""
+    for known in _of_late:
+        if known == layout:
+            return known
+    _of_late.append(layout)
+    return layout
 
 
 def settlements(problem: Problem, *, grid: float | None = None) -> list[dict[str, float]]:

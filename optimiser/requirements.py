@@ -202,10 +202,13 @@ def bounds_on(problem: Problem, space: Space, measures: Collection[str]) -> list
 
 def bounds_of(problem: Problem, space: Space, index: int, limit: Limit) -> list[Bound]:
     """One limit, the problem's ``index``-th, on every row that it concerns."""
-    measure = _measure(problem, space.layout, limit)
-    own = index >= len(problem.limits)
-    several = _forms(limit, measure, space.layout)
-    return [Bound(index, limit, own, measure, row and row.number, form, seat) for row, seat, form in several]
+    made, own = space.layout.made, index >= len(problem.limits)
+    key = (Bound, index, limit, own)
+    if key not in made:
+        measure = _measure(problem, space.layout, limit)
+        several = _forms(limit, measure, space.layout)
+        made[key] = [Bound(index, limit, own, measure, row and row.number, form, seat) for row, seat, form in several]
+    return list(made[key])
 
 
 def targets(problem: Problem, space: Space) -> list[Target]:
@@ -215,16 +218,23 @@ def targets(problem: Problem, space: Space) -> list[Target]:
     for index, goal in enumerate(problem.goals):
         if goal.targets is not None and wanting(goal, space.layout):
             continue
-        goal = weighed(problem, goal)
-        measure = _measure(problem, space.layout, goal)
-        several = _forms(goal, measure, space.layout)
-        if not several:
-            continue
-        rows, seats, forms = zip(*several)
+        target = _target(problem, space.layout, index, weighed(problem, goal))
+        found += [] if target is None else [target]
+    return found
+
+
+def _target(problem: Problem, layout: Layout, index: int, goal: Goal) -> Target | None:
+    """A goal, the problem's ``index``-th, with what it scores; None where there is nothing for it."""
+    key = (Target, index, goal)
+    if key not in layout.made:
+        measure = _measure(problem, layout, goal)
+        several = _forms(goal, measure, layout)
+        rows, seats, forms = zip(*several) if several else ((), (), ())
         numbers = tuple(r and r.number for r in rows)
         worst = goal.row in ("worst", WORST_SEAT)
-        found.append(Target(index, goal, measure, numbers, forms, worst, seats if goal.row == WORST_SEAT else ()))
-    return found
+        target = Target(index, goal, measure, numbers, forms, worst, seats if goal.row == WORST_SEAT else ())
+        layout.made[key] = target if several else None
+    return layout.made[key]
 
 
 def weighed(problem: Problem, goal: Goal) -> Goal:
@@ -236,6 +246,13 @@ def weighed(problem: Problem, goal: Goal) -> Goal:
 
 def _forms(item: Limit | Goal, measure: Measure, layout: Layout) -> list[tuple[Row | None, int | None, Form]]:
     """Rows, seats (counted from the left) and forms that a limit or goal is about."""
+    key = (Form, measure.name, item.row, item.options)
+    if key not in layout.made:
+        layout.made[key] = _formed(item, measure, layout)
+    return layout.made[key]
+
+
+def _formed(item: Limit | Goal, measure: Measure, layout: Layout) -> list[tuple[Row | None, int | None, Form]]:
     options = dict(item.options)
     if item.row != WORST_SEAT:
         return [(row, None, measure.asked_form(layout, row, **options)) for row in _rows(item.row, measure, layout)]

@@ -40,7 +40,7 @@ class Read(Layout):
     def of(layout: Layout) -> Read:
         """The same layout, of which nothing has been read."""
         noting = object.__new__(Read)
-        object.__getattribute__(noting, "__dict__").update(vars(layout), _read=set())
+        object.__getattribute__(noting, "__dict__").update(layout.__getstate__(), _read=set())
         return noting
 
     def __getattribute__(self, name: str):

@@ -7,9 +7,10 @@ the floor; metres, seconds, radians.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 from optimiser.linear import Expression, Linear
 
@@ -222,6 +223,15 @@ class Layout:
     reference: int  # number of the reference row, clamped to the rows there are
     counts: Mapping[str, Expression]  # how many of what may have a price
     cost: Expression | None  # in the file's currency
+
+    @cached_property
+    def made(self) -> dict[Hashable, Any]:
+        """What was made of this layout for limits and goals, to be had again for the same ones. It goes to no other
+        process."""
+        return {}
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {name: value for name, value in vars(self).items() if name != "made"}
 
     @property
     def lining(self) -> Decay | None:
