@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Union
 
 import numpy as np
@@ -29,12 +30,17 @@ class Entry:
     values: tuple[tuple[float, float], ...]
     times: str = ""
 
+    @cached_property
+    def _columns(self) -> np.ndarray:
+        """The numbers and their entries."""
+        return np.array(self.values).T
+
     def value(self, env: Env):
         """The entry (or an array of them) where the decisions are as in ``env``."""
         number = env[self.of]
-        if np.ndim(number):
-            numbers, entries = np.array(self.values).T
-            found = entries[np.minimum(np.searchsorted(numbers, np.asarray(number) - 0.5), len(entries) - 1)]
+        if isinstance(number, np.ndarray) and number.ndim:
+            numbers, entries = self._columns
+            found = entries[np.minimum(np.searchsorted(numbers, number - 0.5), len(entries) - 1)]
         else:
             found = next(entry for at, entry in self.values if at > number - 0.5)
         return found * env[self.times] if self.times else found
