@@ -14,6 +14,7 @@ from itertools import count
 from typing import TYPE_CHECKING, Any
 
 from optimiser.errors import UsageError
+from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.paper import imperial
 from optimiser.sheet.scene import Arc, Circle, Dimension, Insert, Item, Path, Point, Running, Scene, Text
@@ -34,7 +35,7 @@ APART = 60.0
 
 
 def dxf(scenes: Sequence[Scene], system: str, title: str) -> bytes:
-    """Scenes as one DXF file (AutoCAD 2010 format)."""
+    """Scenes as one DXF file (version R2010)."""
     made = StringIO()
     drawing(scenes, system, title).write(made)
     return made.getvalue().encode("utf-8", errors="dxfreplace")
@@ -52,7 +53,7 @@ class _Writer:
         except ModuleNotFoundError as error:
             raise UsageError("DXF needs the extra 'cad': pip install 'screening-room-optimiser[cad]'") from error
         ezdxf.options.write_fixed_meta_data_for_testing = True  # the same drawing is the same file
-        self.imperial = imperial(system)
+        self.system, self.imperial = system, imperial(system)
         self.unit = 1.0 / 0.0254 if self.imperial else 1000.0
         self.step = 120.0 if self.imperial else 1000.0  # 10 ft, 1 m
         self.mm = denominator / 1000.0 * self.unit  # drawing units that a millimetre of paper takes
@@ -89,6 +90,7 @@ class _Writer:
 
     def _dimension_style(self) -> None:
         size = lettering.LEAST * lettering.POINT * CAP * self.mm
+        # no dimrnd: lengths are told to dimdec, and the library takes a rounding to 0 for one to whole numbers
         sizes = {
             "dimtxt": size,
             "dimasz": 1.6 * self.mm,
@@ -110,7 +112,6 @@ class _Writer:
         style.set_dxf_attrib("dimtxsty", STYLE)
         style.set_dxf_attrib("dimlunit", self.doc.header["$LUNITS"])
         style.set_dxf_attrib("dimdec", self.doc.header["$LUPREC"])
-        style.set_dxf_attrib("dimrnd", 0.0)
         style.set_dxf_attrib("dimclrd", 8)
         style.set_dxf_attrib("dimclre", 8)
         style.set_dxf_attrib("dimclrt", 7)
@@ -209,17 +210,22 @@ class _Writer:
         text.set_placement(self.at(item.at), align=align)
 
     def _dimension(self, axis: str, a: Point, b: Point, line: float, text: str) -> None:
+        """A dimension between two points; ``text`` has <> for what is measured. What a program shows that does not
+        measure again is told in feet and inches as on the sheet."""
         base = self.at((a[0], line) if axis == "u" else (line, a[1]))
+        at = 0 if axis == "u" else 1
+        shown = text.replace("<>", show("length", abs(b[at] - a[at]), self.system)) if self.imperial else text
         dimension = self.space.add_linear_dim(
             base=base,
             p1=self.at(a),
             p2=self.at(b),
             angle=0.0 if axis == "u" else 90.0,
-            text=_plain(text),
+            text=_plain(shown),
             dimstyle="SHEET",
             dxfattribs={"layer": STYLES["dimension"].layer},
         )
         dimension.render()
+        dimension.dimension.dxf.text = _plain(text)
 
     def _running(self, item: Running, scene: Scene) -> None:
         """Each mark a dimension from the origin, all of them one above the other."""

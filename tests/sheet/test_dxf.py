@@ -13,6 +13,7 @@ import pyogrio
 import pytest
 import shapely
 
+from optimiser.quantity import parse
 from optimiser.sheet.dxf import drawing, dxf
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
@@ -105,6 +106,23 @@ def test_dimensions_say_what_they_measure_in_any_program(drawn):
     for entity in document.modelspace().query("DIMENSION"):
         assert entity.dxf.dimstyle == "SHEET" and "<>" in entity.dxf.text
         assert entity.dxf.geometry in document.blocks
+
+
+def test_what_a_dimension_shows_is_what_it_measures(drawn):
+    """To a tenth of a millimetre, or to half of 1/16 in, in programs that show what the file has drawn."""
+    path, unit = drawn
+    seen = 0
+    document = ezdxf.readfile(path)
+    for entity in document.modelspace().query("DIMENSION"):
+        (shown,) = [one.plain_text() for one in entity.get_geometry_block() if one.dxftype() == "MTEXT"]
+        name = entity.dxf.text.replace("<>", "").strip()
+        told, measured = shown.removesuffix(name).strip(), entity.get_measurement() * unit
+        if unit > 1:
+            assert 1000.0 * float(parse("length", told)) == pytest.approx(measured, abs=25.4 / 32 + 1e-6), shown
+        else:
+            assert float(told) == pytest.approx(measured, abs=0.05 + 1e-6), shown
+        seen += told not in ("0", "0 in")
+    assert seen > 30
 
 
 def test_dimension_lines_of_one_chain_lie_6_mm_of_paper_apart(drawn):
