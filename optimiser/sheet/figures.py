@@ -203,8 +203,16 @@ class Figure(Shell):
         return tuple((near, far) for near, far in self.aisles(self.rows[-1]) if far > near)
 
     def guarded(self, row: RowFigure) -> Span:
-        """x from which to which a guard at an edge of a row's platform runs: from wall to wall but for the ways up."""
-        ways = self.aisles(row)
+        """x from which to which a guard at the front edge of a row's platform runs: from wall to wall but for the ways up,
+        which may be narrower than the row's own."""
+        return self._between(self.stairs(row) or self.aisles(row))
+
+    @property
+    def rear_guarded(self) -> Span:
+        """The same of a guard at the rear edge of the last platform."""
+        return self._between(self.aisles(self.rows[-1]))
+
+    def _between(self, ways: tuple[Span, ...]) -> Span:
         return (ways[0][1] if ways[0][0] == 0.0 else 0.0), (ways[-1][0] if ways[-1][1] == self.width else self.width)
 
     @property

@@ -49,6 +49,9 @@ ASTRAY = 4.0
 FEW = 4
 """Labels that are tried in any order."""
 
+UPON = 8.0
+"""What it costs, beside, that it lies on that, and is read as its name."""
+
 HIDDEN = 12.0
 """What it costs that the line to a label runs through another label, which is then read as what the line leads to."""
 
@@ -189,11 +192,9 @@ class Placer:
                 if best is not None and least >= best[0] or not self._free(box):
                     continue
                 away = min((from_box(other, box) for other in rivals), default=math.inf)
-                if not away:  # it would be read as the name of what it lies on
-                    continue
                 astray = away <= from_box(near, box)
                 led = lead and (astray or distance >= FAR)
-                cost = least + self._crossings(box, self.lines, MANY) + ASTRAY * astray
+                cost = least + self._crossings(box, self.lines, MANY) + ASTRAY * astray + UPON * (not away)
                 if led and self._hidden(near, box):
                     cost += HIDDEN
                 if best is None or cost < best[0]:

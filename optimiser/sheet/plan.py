@@ -276,7 +276,7 @@ def _rows(scene: Scene, f: Figure) -> None:
         low, high = f.guarded(row)
         scene.line("guard", (row.edge, low), (row.edge, high))
     if f.rear_guard is not None:
-        low, high = f.guarded(f.rows[-1])
+        low, high = f.rear_guarded
         scene.line("guard", (f.rear_edge, low), (f.rear_edge, high))
 
 
@@ -551,7 +551,7 @@ def _label(scene: Scene, f: Figure) -> None:
         x = clear_of_seats(f, f.guarded(row), (row.edge, row.edge))
         place.put("guard", (row.edge, x), prefer=("left", "right"), gap=0.8)
     if f.rear_guard is not None:
-        x = clear_of_seats(f, f.guarded(f.rows[-1]), (f.rear_edge, f.rear_edge))
+        x = clear_of_seats(f, f.rear_guarded, (f.rear_edge, f.rear_edge))
         place.put("guard", (f.rear_edge, x), prefer=("right", "left"), gap=0.8)
     if f.projector is not None:
         body = f.projector_body

@@ -142,7 +142,7 @@ def fixtures_table(f: Figure, system: str) -> Table | None:
             rows.append((f"wheelchair's clear floor, row {row.number}", along, span(x - half, x + half), ""))
     rows += [(f"guard, row {r.number}", length(r.edge), span(*f.guarded(r)), length(top)) for r, top in f.guards]
     if f.rear_guard is not None:
-        behind = f.rear_edge, f.guarded(f.rows[-1])
+        behind = f.rear_edge, f.rear_guarded
         rows.append(
             (f"guard behind row {f.rows[-1].number}", length(behind[0]), span(*behind[1]), length(f.rear_guard))
         )

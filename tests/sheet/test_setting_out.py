@@ -97,16 +97,26 @@ def test_a_chain_of_feet_and_inches_adds_up():
         assert abs(start + depth - end) <= 1, row
 
 
+def test_a_guard_leaves_no_gap_beside_steps_that_are_narrower_than_the_way():
+    """Row 1 has four chairs of 760 mm, row 2 three: the steps up to row 2 take up what row 1 leaves of the left-hand way,
+    from the wall to 2200 - 1520 = 680 mm, and not row 2's own 1060 mm. From there on a guard stands to the other wall."""
+    guard = "  stagger: 0\n  guard: {height: 0.9 m, over: 0.25 m}\n  place:\n"
+    f = drawn(("row1.seats: 3", "row1.seats: 4"), ("  place:\n", guard), ("width: 0.9 m}", "width: 0.6 m}"), rows=2)
+    (steps,) = f.stairs(f.rows[1])
+    assert steps == pytest.approx((0.0, 0.68)) and f.rows[1].x[0] == pytest.approx(1.06)
+    assert f.guarded(f.rows[1]) == pytest.approx((0.68, 4.4))
+
+
 def test_counter_clear_floor_and_guard_are_set_out():
     """Row 2 is the bar: eyes at 5300 mm, 100 mm behind a counter 350 mm deep and 1050 mm over a platform of 300 mm; three
     places of 600 mm, half a chair (380 mm) to the right of the middle. The chairs and the wheelchair of row 1 take 3 x 760 + 900
-    mm about the middle, and the clear floor ends with their backs. The guard leaves the aisle on the left open, as far
-    as the bar's first place."""
+    mm about the middle, and the clear floor ends with their backs. The guard leaves the steps on the left open, as far
+    as the first chair of row 1, at 2200 - 1590 mm."""
     f = drawn(("depth: 1.2 m", "depth: 1.6 m"), rows=2, habits=True)
     assert fixtures_table(f, "mm").rows == (
         ("wheelchair's clear floor, row 1", "2200 mm to 3800 mm", "2890 mm to 3790 mm", ""),
         ("bar counter", "4850 mm to 5200 mm", "1680 mm to 3480 mm", "1350 mm"),
-        ("guard, row 2", "3800 mm", "1680 mm to 4400 mm", "1200 mm"),
+        ("guard, row 2", "3800 mm", "610 mm to 4400 mm", "1200 mm"),
     )
     # the feet of a chair are 1500 - 200 mm before its eyes, though the clear floor reaches farther
     first, last = seats_table(f, "mm").rows
