@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
+from itertools import chain
 
 from optimiser.bass_notes import CABINET
 from optimiser.measures import catalogue
@@ -17,10 +18,9 @@ from optimiser.sheet.cells import on_seats
 from optimiser.sheet.charts import OTHERS, overlay, score_bars
 from optimiser.sheet.document import Block, Paragraph, Plates, Section
 from optimiser.sheet.drawings import TALLEST, marked, pair
-from optimiser.sheet.elevation import elevation, gaps
+from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
-from optimiser.sheet.plan import kept_floor
 from optimiser.sheet.plates import Plate, fits, fitted, plate
 from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import (
@@ -58,9 +58,6 @@ def design(material: Material, f: Figure, width: float) -> Section:
         lambda n: marked(pair(f, system, n, across=False), mark), system, f.length, width, LOWER if mark else TALLEST
     )
     both = plate("plan-section", two, "Plan and long section", system=system)
-    axes = f" Dash-dotted: axes of the loudspeakers {stand(f)} the image." if f.place == "behind" else ""
-    doorways = f" {prose.DOORWAYS}" if any(gap.door for gap in gaps(f)) else ""
-    squares = f" {prose.SQUARES.format(size=show('length', CABINET, system))}" if f.bass else ""
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
 
@@ -71,18 +68,30 @@ def design(material: Material, f: Figure, width: float) -> Section:
     def front(height: float) -> tuple[Plate, str]:
         scenes = fitted(seen, system, f.width, width, height)
         drawn = plate("elevation", scenes, "Front elevation", system=system)
-        return drawn, f"{said}Front elevation, seen from the seats, {drawn.scale}.{axes}{doorways}{squares}"
+        return (
+            drawn,
+            f"{said}Front elevation, seen from the seats, {drawn.scale}. {_legend(scenes, prose.ON_FRONT, f, system)}".strip(),
+        )
 
     face, below = front(FRONT[0])
     larger = {one.scale: (one, words) for one, words in map(front, reversed(FRONT[1:])) if one.scale != face.scale}
     faces = Plates((face,), (below,), larger=tuple(larger.values()))
-    floor = " Tinted inside doors: floor that is kept clear." if kept_floor(f) else ""
-    caption = f"{said}Plan and long section, {both.scale}. {prose.TAPES}{floor}{squares}"
+    caption = (
+        f"{said}Plan and long section, {both.scale}. {prose.TAPES} {_legend(two, prose.ON_PLAN, f, system)}".strip()
+    )
     plans = Plates((both,), (caption,), floats=not mark)
     decided = tables.decisions_tables(material.problem, material.space, material.design)
     if mark:
         return Section("The nearest design", (plans, decided, *bought, faces), "nearest")
     return Section("The design", (decided, *bought, faces, plans), "design")
+
+
+def _legend(scenes: Sequence[Scene], words: Mapping[str, str], f: Figure, system: str) -> str:
+    """What the kinds of line mean that these drawings have."""
+    items = [item for scene in scenes for item in (*scene.items, *chain(*scene.blocks.values()))]
+    roles = {getattr(item, "role", "") for item in items}
+    told = {"size": show("length", CABINET, system), "place": stand(f)}
+    return " ".join(text.format(**told) for role, text in words.items() if role in roles)
 
 
 def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]:

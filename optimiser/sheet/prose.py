@@ -62,11 +62,26 @@ METHOD_NEAR = (
 METHOD_UNKNOWN = ", which neither found a design that keeps every limit nor proved that there is none."
 SAME = "The same file gives the same answer on any machine. Formulas and sources: optimiser measures NAME."
 TAPES = "Distances run from the dot: the front wall, or the floor."
-DOORWAYS = "Dashed: a door in the front wall; its height is not in the file."
-SQUARES = (
-    "Grey: bass loudspeakers, reckoned {size} wide and deep, and in a baffle wall no deeper than that; the file says "
-    "nothing of their size."
-)
+ON_PLAN = {
+    "surround": "Thick on walls: where the middles of surround loudspeakers may be.",
+    "surround overhead": "Thick and dashed: where those of overhead ones may be.",
+    "recline": "Dotted about chairs: as they recline.",
+    "beam": "Dotted from the lens: its light.",
+    "overhead": "Dash-dotted: what hangs overhead or lies beside the section.",
+    "swing": "Tinted at doors: floor that they sweep or that is kept clear.",
+    "bass": "Grey squares: bass loudspeakers, reckoned {size} wide and deep, and in a baffle wall no deeper than that; the file "
+    "says nothing of their size.",
+}
+"""What stands below plan and section on kinds of line, where they have any."""
+ON_FRONT = {
+    "axis line": "Dash-dotted: axes of the loudspeakers {place} the image.",
+    "swing": "Dashed: a door in the front wall; its height is not in the file.",
+    "overhead": "Dash-dotted: what nothing may enter behind the baffle wall's face.",
+    "bass": "Grey squares: bass loudspeakers, reckoned {size} wide; the file says nothing of their size.",
+    "bass hidden": "Dash-dotted squares: bass loudspeakers in the baffle wall, reckoned {size} wide; the file says nothing of their "
+    "size.",
+}
+"""The same of the front elevation."""
 AGAIN = "With this file anyone can run the problem again."
 ATTACHED = (
     "It is attached to this PDF as {}: save it from there. Below, numbers count its lines; what has none goes on from the "
