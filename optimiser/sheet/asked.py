@@ -9,13 +9,14 @@ from optimiser.explain import prices
 from optimiser.explain.concessions import concessions_of
 from optimiser.explain.conflicts import conflicts_of
 from optimiser.explain.freedom import Begun, Freedom, begun_of, freedom_of
-from optimiser.explain.members import values_at
+from optimiser.explain.members import governed, values_at
 from optimiser.explain.possible import Oracle
 from optimiser.explain.prices import Move, Prices, all_moves, prices_of
 from optimiser.problem.model import Choice, Problem, Range
 from optimiser.problem.parts import part
 from optimiser.progress import Progress, silent
 from optimiser.score import CLOSE
+from optimiser.sheet.cells import of_nothing
 from optimiser.sheet.material import LOSS, Reasons
 from optimiser.solve import Solution
 from optimiser.work import Beside
@@ -83,5 +84,8 @@ def _binds(problem: Problem, solution: Solution, move: Move) -> bool:
             return False
         end = least if move.after < least else most
     else:
+        return False
+    names = governed(problem, member.path, solution.space.rows)
+    if all(of_nothing(solution.space, solution.design, name) for name in names):
         return False
     return any(abs(value - end) <= CLOSE["length"] for value in values_at(problem, member.path, solution.design))

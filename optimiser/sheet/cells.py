@@ -10,7 +10,7 @@ from optimiser.quantity import show, show_within
 from optimiser.score import GoalResult, LimitResult
 from optimiser.seats import Seat, seats
 from optimiser.standing import place_called
-from optimiser.words import ends_decimals
+from optimiser.words import ends_decimals, of_no_platform
 
 SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
 SURROUND = "Surround and overhead loudspeakers: from the front wall, on the rear wall from the left wall"
@@ -70,9 +70,10 @@ def bass_words(seat: Seat) -> tuple[str, ...]:
     return f"{'0.0' if float(level) == 0.0 else level} dB", f"{seat.bass_dip:.1f} dB"  # the mean itself has no sign
 
 
-def unclimbed(space: Space, design: Design, name: str) -> bool:
-    """Whether a decision is about the risers up to a row that lies level with what is in front of it."""
+def of_nothing(space: Space, design: Design, name: str) -> bool:
+    """Whether a decision is about risers, or a platform's end, that the design does not have: its row lies level with what
+    is in front of it, or the last one on the room's floor."""
     of_row = split_row(name)
     if of_row is None or of_row[1] != "risers":
-        return False
+        return of_no_platform(name, design)
     return float(rise(space.layout, space.layout.rows[of_row[0] - 1]).value(design)) < A_STEP

@@ -21,7 +21,7 @@ from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
 from optimiser.problem.model import Problem
 from optimiser.sheet import prose
-from optimiser.sheet.cells import goal_values, unclimbed
+from optimiser.sheet.cells import goal_values, of_nothing
 from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
@@ -66,7 +66,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
     decisions = plain_table("decision", *names, right=tuple(names))
     every = list(dict.fromkeys(n for e in entries for n in e.design))
     for name in every:
-        level = [name in e.design and unclimbed(e.space, e.design, name) for e in entries]
+        level = [name in e.design and of_nothing(e.space, e.design, name) for e in entries]
         told = ["none" if flat else decided(problem, name, e.design) for e, flat in zip(entries, level)]
         if any(text for text, flat in zip(told, level) if not flat):
             decisions.add_row(decision_words(name), *told)

@@ -43,7 +43,7 @@ from optimiser.explain.sayings import (
 from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show_grid
 from optimiser.sheet import prose
-from optimiser.sheet.cells import unclimbed
+from optimiser.sheet.cells import of_nothing
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.sheet.whole import plain_table
 from optimiser.solve import Solution
@@ -311,7 +311,7 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
 def _decided_words(problem: Problem, one: Solution | Other, name: str) -> str:
     """What a design decides; nothing of steps that it does not have."""
     assert one.space is not None and one.design is not None
-    return "none" if unclimbed(one.space, one.design, name) else value_words(problem, name, one.design[name])
+    return "none" if of_nothing(one.space, one.design, name) else value_words(problem, name, one.design[name])
 
 
 def _among(problem: Problem, freedom: Freedom) -> str:

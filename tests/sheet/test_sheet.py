@@ -1136,6 +1136,20 @@ def test_what_binds_is_priced():
     assert rows and f"3475 mm{(near - now) / 30 * 100:+.1f} points" in rows[0]
 
 
+def test_what_a_design_does_not_have_does_not_bind():
+    """Row 2 lies on the floor: how far behind its chairs the platform ends, 0.6 m at the least, is about nothing."""
+    source = text(rows=2).replace("row2.platform: 300 mm", "row2.platform: {from: 0 mm, to: 300 mm}")
+    source = source.replace("to: 1.2 m}", "to: 1.2 m, behind: {from: 0.3 m, to: 0.8 m}}").replace(
+        "goals:\n", "goals:\n  - {measure: platform_height, row: 2, at_most: 0 mm, fade: 100 mm, weight: 9}\n"
+    )
+    problem = loads(source, "x")
+    solution = solve(problem)
+    assert solution.design["row2.platform"] == 0.0 and solution.design["platform.behind"] == pytest.approx(0.3)
+    assert "seating.platform.behind" not in {move.path for move in binding_moves(problem, solution)}
+    high = loads(source.replace("at_most: 0 mm", "at_least: 300 mm"), "x")
+    assert "seating.platform.behind" in {move.path for move in binding_moves(high, solve(high))}
+
+
 @pytest.mark.parametrize("bezel, beyond", ((0.04, [0.015]), (0.06, []), (0.08, [0.105])))
 def test_the_last_of_a_choice_binds_too(bezel, beyond):
     """A bezel of 40, 60 or 80 mm: at either end, one 25 mm farther is asked about; from the middle none."""
