@@ -58,6 +58,9 @@ HIDDEN = 12.0
 NAME = 42.0
 """Millimetres of a name from the file that a drawing shows; the brief has the whole of it."""
 
+ENDING = 0.35
+"""Share of them for the end of a name that is cut."""
+
 ROW = ", row "
 """Before a row's number in the name of what each row has."""
 
@@ -72,8 +75,9 @@ _WAY = {
 
 
 def named(name: str, kind: str) -> str:
-    """A thing's name as drawings write it, or what kind of thing it is where it has none."""
-    return lettering.shortened(name or kind, NAME, lettering.LEAST)
+    """A thing's name as drawings write it, or what kind of thing it is where it has none: of a long one its beginning and
+    its end, by which things of a kind are told apart."""
+    return lettering.shortened(name or kind, NAME, lettering.LEAST, ending=ENDING)
 
 
 def taken(scene: Scene) -> list[Box]:

@@ -20,6 +20,9 @@ LEAST = 7.0
 HEIGHT = 1.25
 """Height of a line's box in ems, with its descenders and a little air."""
 
+JOINING = "\u200d\ufe0e\ufe0f"
+"""What joins letters to one, or says how the one before looks."""
+
 POINT = 25.4 / 72
 """Millimetres in a point."""
 
@@ -45,16 +48,23 @@ def height(size: float) -> float:
     return HEIGHT * size * POINT
 
 
-def shortened(text: str, most: float, size: float) -> str:
-    """The text, cut with an ellipsis where it is wider than ``most`` mm."""
+def shortened(text: str, most: float, size: float, ending: float = 0.0) -> str:
+    """The text, cut with an ellipsis where it is wider than ``most`` mm; of that, ``ending`` is for its last letters."""
     if width(text, size) <= most:
         return text
-    kept = ""
+    last = ""
+    for letter in reversed(text):
+        if width(letter + last, size) > ending * most:
+            break
+        last = letter + last
+    while last and (unicodedata.combining(last[0]) or last[0] in JOINING):
+        last = last[1:]  # belongs to a letter that is cut off
+    last, kept = last.lstrip(), ""
     for letter in text:
-        if width(kept + letter + "…", size) > most:
+        if width(kept + letter + "…" + last, size) > most:
             break
         kept += letter
-    return kept.rstrip() + "…"
+    return kept.rstrip() + "…" + last
 
 
 def lines(text: str, most: float, size: float) -> list[str]:

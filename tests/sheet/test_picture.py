@@ -16,7 +16,7 @@ from optimiser.sheet import lettering
 from optimiser.sheet.cells import bass_words
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure, shell
-from optimiser.sheet.labels import rows_named, spread, together
+from optimiser.sheet.labels import named, rows_named, spread, together
 from optimiser.sheet.picture import along, picture
 from optimiser.sheet.plan import WALL, bass_boxes, plan
 from optimiser.sheet.room import room_scenes
@@ -141,9 +141,17 @@ def test_a_long_name_is_cut_in_the_drawings():
     (space,) = spaces(problem)
     design = space.complete({name: domain.value for name, domain in space.domains.items()})
     for scene in drawings(lambda: (problem, space, design), 50):
-        cut = [one for one in scene.texts() if one.text.endswith("…")]
+        cut = [one for one in scene.texts() if "…" in one.text]
         names = [(one.text.rpartition(" mm ")[2], one.size) for one in cut]  # on a tape a length stands before
         assert cut and all(lettering.width(name, size) <= 42.0 for name, size in names)
+
+
+def test_long_names_that_end_otherwise_stay_apart():
+    """7 points are 2.47 mm, and a letter 0.602 of that wide: 28 letters fit into 42 mm, 9 of them from the end."""
+    left, right = (named(f"double door to the conservatory ({side} leaf)", "door") for side in ("left", "right"))
+    assert left == "double door to the…eft leaf)" and right == "double door to the…ght leaf)"
+    assert named("e\u0301" * 60, "door").count("\u0301") == named("e\u0301" * 60, "door").count("e")
+    assert named("", "door") == "door"
 
 
 def test_steps_lie_beside_the_chairs_in_front_too(room):
