@@ -233,6 +233,8 @@ def places(material: Material, f: Figure) -> Section:
     table = places_table(f, problem, material.space, material.design)
     if MAY_LIE in table.head:
         words += " " + prose.STRAY
+        if any(row[-1].startswith("better ") for row in table.rows):
+            words += " " + prose.BETTER
     blocks: tuple[Block, ...] = (table, Paragraph(words))
     if (port := port_words(f, material.space, material.design, problem.show)) is not None:
         blocks += (Paragraph(port),)

@@ -23,9 +23,10 @@ MODES = (
 )
 SPEAKERS = "The front loudspeakers stand {place} the image. ITU-R BS.775-3 shows the left and right ones 30° aside."
 STRAY = (
-    "Each may lie so far that every limit still holds, and loudspeakers so far that no goal loses, if nothing else moves; "
-    "what the file fixes is moved as if it did not."
+    "Where each may lie, every limit still holds if nothing else moves, and of loudspeakers no goal loses. What the file fixes "
+    "is moved as if it did not."
 )
+BETTER = "'Better': there a goal would gain."
 NO_CENTRE = (
     "How the centre is heard where nothing can stand behind the image is for the sound system's designer to settle."
 )
