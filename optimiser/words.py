@@ -75,6 +75,21 @@ def _end_words(kind: str, end: float, system: str, decimals: int) -> str:
     return words
 
 
+FULL = 1.0 - 1e-8
+"""A goal's score that is all there is, but for rounding."""
+
+
+def score_words(share: float) -> str:
+    """A goal's score in percent, from a share of 0 to 1: what is short of all by a hair is not told as all, nor what is
+    more than nothing as nothing."""
+    percent = 100.0 * share
+    if 99.5 <= percent and share < FULL:
+        return f"{math.floor(10.0 * percent) / 10.0:.1f} %"
+    if 1e-6 < percent <= 0.5:
+        return f"{math.ceil(10.0 * percent) / 10.0:.1f} %"
+    return f"{percent:.0f} %"
+
+
 def ends_decimals(kind: str, *ends: float | None) -> int:
     """Decimals at which a level's range has its own ends, and not a rounding of them: one to three."""
     known = [end for end in ends if end is not None] if kind == "level" else []

@@ -7,7 +7,7 @@ import pytest
 from optimiser.design import spaces
 from optimiser.notes import on_numbers
 from optimiser.problem.read import loads
-from optimiser.words import range_words
+from optimiser.words import range_words, score_words
 from tests.sheet.conftest import text
 
 
@@ -49,3 +49,12 @@ def test_unlikely_sizes_are_told(given, instead, told):
 )
 def test_small_limits_are_not_rounded_away(low, high, system, told):
     assert range_words("length", low, high, system) == told
+
+
+@pytest.mark.parametrize(
+    ("share", "told"),
+    [(1.0, "100 %"), (1.0 - 1e-12, "100 %"), (0.9995, "99.9 %"), (0.996, "99.6 %"), (0.99, "99 %"), (0.945, "94 %"),
+     (0.001, "0.1 %"), (0.0004, "0.1 %"), (0.0, "0 %")],
+)  # fmt: skip
+def test_a_score_that_is_short_by_a_hair_is_not_told_as_all(share, told):
+    assert score_words(share) == told

@@ -12,7 +12,7 @@ from optimiser.sheet.figures import Figure
 from optimiser.sheet.labels import Placer, spread
 from optimiser.sheet.plan import walls
 from optimiser.sheet.scene import Circle, Scene, Text
-from optimiser.words import measure_words, row_words
+from optimiser.words import FULL, measure_words, row_words, score_words
 
 PAPER = 1000.0
 """Denominator of scenes that are charts: one metre of theirs is a millimetre of paper."""
@@ -25,9 +25,6 @@ SHARE = 30.0
 """Millimetres for a goal's name at the left, and for its score and weight at the right."""
 
 STRIP = 2.6
-
-FULL = 0.995
-"""Score that is printed as 100 %."""
 
 
 def goal_label(result: GoalResult) -> str:
@@ -51,7 +48,7 @@ def score_bars(card: Scorecard, system: str, width: float) -> Scene:
     heading = 0.75 * ROW
     scene.add(Text((width - SHARE + 3.0, heading), "score", "quiet"))
     scene.add(Text((width, heading), "share", "quiet", anchor="end"))
-    said = "; ".join(f"{goal_label(g)}: {100 * g.score:.0f} %" for g in card.goals)
+    said = "; ".join(f"{goal_label(g)}: {score_words(g.score)}" for g in card.goals)
     scene.description = f"Each goal's value against its band, with its score. {said}."
     return scene
 
@@ -87,7 +84,7 @@ def _goal(scene: Scene, result: GoalResult, system: str, v: float, width: float,
     for bound, anchor in ((low, "end"), (high, "start")):
         if bound is not None:
             _bound(scene, show(result.quantity, bound, system), at(bound), v - half - 1.5, left, right, anchor)
-    scene.add(Text((width - SHARE + 12.0, v), f"{100 * result.score:.0f} %", anchor="end", bold=True))
+    scene.add(Text((width - SHARE + 12.0, v), score_words(result.score), anchor="end", bold=True))
     bar = 9.0 * goal.weight / largest
     scene.box("share", (width - SHARE + 13.5, width - SHARE + 13.5 + bar), (v - 1.0, v + 1.0))
     scene.add(Text((width, v), f"{100 * goal.weight / total:.0f} %", "quiet", anchor="end"))

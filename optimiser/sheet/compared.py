@@ -35,6 +35,7 @@ from optimiser.words import (
     goal_row_words,
     listed,
     measure_words,
+    score_words,
     value_words,
 )
 
@@ -58,7 +59,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
                 cells.append("no such row")
                 continue
             values = " / ".join(goal_values(entry.space, entry.design, result, problem.show))
-            cells.append(f"{values}  {100 * result.score:.0f} %")
+            cells.append(f"{values}  {score_words(result.score)}")
         row = goal_row_words(goal)
         table.add_row(measure_words(goal.measure, goal.options), row, band_words(goal, problem.show), *cells)
     console.print(Padding(table, (0, 0, 0, 2)))
@@ -126,7 +127,7 @@ def print_why_not(console: Console, found: WhyNot) -> None:
     for change in sorted(found.difference.goals, key=lambda c: c.points):
         if abs(change.points) < 0.05:
             continue
-        before, after = (f"{100 * r.score:.0f} %" if r else "" for r in (change.before, change.after))
+        before, after = (score_words(r.score) if r else "" for r in (change.before, change.after))
         name = measure_words(change.goal.measure, change.goal.options)
         row = goal_row_words(change.goal)
         costs.add_row(name, row, before, after, f"{-change.points:+.1f}")

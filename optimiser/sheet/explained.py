@@ -48,7 +48,7 @@ from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.sheet.whole import plain_table
 from optimiser.solve import Solution
 from optimiser.standing import broken
-from optimiser.words import decision_words, goal_row_words, measure_words, rounded_words, value_words
+from optimiser.words import decision_words, goal_row_words, measure_words, rounded_words, score_words, value_words
 
 
 def print_explanation(console: Console, found: Explanation) -> None:
@@ -239,7 +239,7 @@ def print_pulls(console: Console, problem: Problem, pulls: Sequence[Pull]) -> No
         table.add_row(
             measure_words(pull.goal.measure, pull.goal.options),
             goal_row_words(pull.goal),
-            f"{100 * pull.score:.0f} %",
+            score_words(pull.score),
             f"{pull.costs:.1f}" if pull.proven else f"between {max(0.0, pull.least):.1f} and {pull.most:.1f}",
             _fallen(pull) if pull.proven else "",
         )

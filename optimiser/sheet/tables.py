@@ -34,6 +34,7 @@ from optimiser.words import (
     listed,
     measure_words,
     of_no_wall,
+    score_words,
     seats_words,
 )
 
@@ -56,7 +57,7 @@ def goals_table(space: Space, design: Design, card: Scorecard, system: str) -> T
                 band_words(goal, system),
                 show(result.quantity, goal.fade, system),
                 shown,
-                f"{100 * result.score:.0f} %",
+                score_words(result.score),
                 f"{goal.weight:g}",
                 goal.source or UNSOURCED,
             )
@@ -263,8 +264,7 @@ def designs_table(problem: Problem, designs: Sequence[tuple[str, Mapping[str, fl
             rows.append((decision_words(name), *shown))
     for result in designs[0][2].goals:
         scores = [
-            next((f"{100 * g.score:.0f} %" for g in card.goals if g.index == result.index), "–")
-            for _, _, card in designs
+            next((score_words(g.score) for g in card.goals if g.index == result.index), "–") for _, _, card in designs
         ]
         if len(set(scores)) == 1:
             shared += 1

@@ -15,16 +15,13 @@ from optimiser.problem.model import Goal
 from optimiser.problem.targets import TRUST, TargetSet
 from optimiser.quantity import show
 from optimiser.sheet.whole import plain_table
-from optimiser.words import band_words, measure_words
+from optimiser.words import FULL, band_words, measure_words, score_words
 
 MARKS = {"read": "", "quoted": "'", "memory": "?", "practice": "~"}
 """What stands behind a band in the side-by-side list, by how far its source was checked."""
 
 LONG_UNITS = ("luminance", "pixels_per_degree")
 """Kinds of quantity whose unit stands beside the measure in the side-by-side list."""
-
-FULL = 0.995
-"""Score from which a goal counts as met in full: what is shown as 100 %."""
 
 CAUTION = "Bands are what people wrote for rooms of a kind; which of them suits a room is for its designer to judge."
 
@@ -127,4 +124,4 @@ def print_fares(console: Console, found: Sequence[Fare], system: str) -> None:
 def _missed(result, system: str) -> str:
     values = " / ".join(show(result.quantity, v, system) for v in result.told)
     name = measure_words(result.goal.measure, result.goal.options)
-    return f"{name} {values}, {band_words(result.goal, system)}: {100 * result.score:.0f} %"
+    return f"{name} {values}, {band_words(result.goal, system)}: {score_words(result.score)}"

@@ -48,6 +48,7 @@ from optimiser.words import (
     of_no_wall,
     remedy_words,
     row_words,
+    score_words,
     seats_words,
 )
 
@@ -292,7 +293,7 @@ def _goals(space: Space, design: Mapping[str, float], card: Scorecard, system: s
             "" if result.rows == (None,) else row_words(result.goal.row),
             values,
             band_words(result.goal, system),
-            f"{100 * result.score:.0f} %",
+            score_words(result.score),
             f"{result.goal.weight:g}",
         )
     return table
