@@ -63,7 +63,7 @@ def range_words(kind: str, low: float | None, high: float | None, system: str) -
     return f"at most {last}" if high is not None else "any"
 
 
-OFF = 0.005
+OFF = 0.02
 """Share of a length by which an end may be rounded: of a limit of a few millimetres more would be told than it lets be."""
 
 

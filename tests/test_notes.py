@@ -42,6 +42,7 @@ def test_unlikely_sizes_are_told(given, instead, told):
         (None, 0.009525, "m", "at most 9.5 mm"),
         (None, 0.009525, "in", "at most 3/8 in"),
         (0.003, None, "ft-in", "at least 3 mm"),  # 1/8 in is 3.175 mm
+        (0.12, None, "ft-in", "at least 4 3/4 in"),  # 120.65 mm
         (0.9144, None, "cm", "at least 91.4 cm"),
         (-0.4, 0.0, "cm", "-40.0 cm to 0.0 cm"),
         (0.001, 0.5, "cm", "0.1 cm to 50.0 cm"),
