@@ -76,9 +76,9 @@ def design(material: Material, f: Figure, width: float) -> Section:
     face, below = front(FRONT[0])
     larger = {one.scale: (one, words) for one, words in map(front, reversed(FRONT[1:])) if one.scale != face.scale}
     faces = Plates((face,), (below,), larger=tuple(larger.values()))
-    caption = (
-        f"{said}Plan and long section, {both.scale}. {prose.TAPES} {_legend(two, prose.ON_PLAN, f, system)}".strip()
-    )
+    cut = prose.CUT.format(centre=show("length", f.centre, system))
+    legend = _legend(two, prose.ON_PLAN, f, system)
+    caption = f"{said}Plan and long section, {both.scale}. {cut} {prose.TAPES} {legend}".strip()
     plans = Plates((both,), (caption,), floats=not mark)
     decided = tables.decisions_tables(material.problem, material.space, material.design)
     if mark:
@@ -231,6 +231,8 @@ def places(material: Material, f: Figure) -> Section:
     if f.place == "beside":
         words += " " + prose.NO_CENTRE
     table = places_table(f, problem, material.space, material.design)
+    if f.bass:
+        words += " " + prose.POINTS
     if MAY_LIE in table.head:
         words += " " + prose.STRAY
         if any(row[-1].startswith("better ") for row in table.rows):
@@ -239,7 +241,7 @@ def places(material: Material, f: Figure) -> Section:
     if (port := port_words(f, material.space, material.design, problem.show)) is not None:
         blocks += (Paragraph(port),)
     around = tables.surround_table(material.space, material.design, problem.show)
-    return Section("Loudspeakers and projector", (*blocks, around) if around is not None else blocks, "places")
+    return Section(table.caption, (*blocks, around) if around is not None else blocks, "places")
 
 
 def schedule(material: Material, f: Figure) -> Section:

@@ -27,6 +27,7 @@ STRAY = (
     "is moved as if it did not."
 )
 BETTER = "'Better': there a goal would gain."
+POINTS = "Bass loudspeakers are told as the points, mostly on a face of the room, that they are reckoned as."
 NO_CENTRE = (
     "How the centre is heard where nothing can stand behind the image is for the sound system's designer to settle."
 )
@@ -63,6 +64,7 @@ METHOD_NEAR = (
 METHOD_UNKNOWN = ", which neither found a design that keeps every limit nor proved that there is none."
 SAME = "The same file gives the same answer on any machine. Formulas and sources: optimiser measures NAME."
 TAPES = "Distances run from the dot: the front wall, or the floor."
+CUT = "The section is cut through the image's middle, {centre} from the left wall."
 ON_PLAN = {
     "surround": "Thick on walls: where the middles of surround loudspeakers may be.",
     "surround overhead": "Thick and dashed: where those of overhead ones may be.",

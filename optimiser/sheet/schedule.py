@@ -435,9 +435,10 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         "aside, from the reference row",
         MAY_LIE,
     )
+    title = "Loudspeakers" if f.projector is None else "Loudspeakers and projector"
     if not any(row[-1] for row in rows):
-        return Table("Loudspeakers and projector", head[:-1], tuple(row[:-1] for row in rows))
-    return Table("Loudspeakers and projector", head, tuple(rows), wide=((0, 1.0), (5, 1.2)))
+        return Table(title, head[:-1], tuple(row[:-1] for row in rows))
+    return Table(title, head, tuple(rows), wide=((0, 1.0), (5, 1.2)))
 
 
 def port_words(f: Figure, space: Space, design: Design, system: str) -> str | None:

@@ -1136,6 +1136,24 @@ def test_what_binds_is_priced():
     assert rows and f"3475 mm{(near - now) / 30 * 100:+.1f} points" in rows[0]
 
 
+def test_captions_tell_what_is_drawn_and_nothing_else():
+    """A projector's light, and bass loudspeakers; a room of 4400 mm with the image in its middle."""
+    lens, bass = "Dotted from the lens", "Grey squares: bass loudspeakers"
+
+    def page(**options):
+        source = text(rows=2, **options)
+        return " ".join(
+            html(sheet(gather(loads(source, "x"), source, "x", prices=False), A4)).replace(NO_BREAK, " ").split()
+        )
+
+    plain = page()
+    assert lens not in plain and bass not in plain and ">Loudspeakers<" in plain
+    assert "cut through the image&#39;s middle, 2200 mm from the left wall" in plain
+    both = page(projector=True, bass="bass: {arrangement: four_corners, height: 300 mm}")
+    assert lens in both and bass in both and ">Loudspeakers and projector<" in both
+    assert "told as the points" in both and "told as the points" not in plain
+
+
 def test_what_a_design_does_not_have_does_not_bind():
     """Row 2 lies on the floor: how far behind its chairs the platform ends, 0.6 m at the least, is about nothing."""
     source = text(rows=2).replace("row2.platform: 300 mm", "row2.platform: {from: 0 mm, to: 300 mm}")
