@@ -120,11 +120,15 @@ class Begun:
 def begun_of(problem: Problem, best: Solution, *, losses: Sequence[float] = LOSSES, every: bool = False) -> Begun:
     """Where a freedom is begun from: all of it that is not solved for. ``losses``, ``every``: as of freedom_of."""
     assert best.design is not None and best.space is not None and best.score is not None
-    forms = [form_of(best.space, subject) for subject in _solved(problem, best.space, every)]
+    solved = _solved(problem, best.space, every)
+    forms = [form_of(best.space, subject) for subject in solved]
+    close = [_finest(best.space, subject) for subject in solved]
     domains, ends, starts = [], [], [best.design]
     for loss in sorted(losses):  # what is near the best within less is so within more
         domains.append(_narrowed(problem, best, loss))
-        ends.append(tuple(_reach_near(problem, best, loss, domains[-1]).outermost(forms, starts)) if forms else ())
+        ends.append(
+            tuple(_reach_near(problem, best, loss, domains[-1]).outermost(forms, starts, close)) if forms else ()
+        )
         starts = [best.design, *(design for two in ends[-1] for design in two)]
     return Begun(tuple(domains), tuple(ends))
 
@@ -349,8 +353,7 @@ def _scope(task: _Task) -> Scope:
     except Unsettled:
         known = math.nan if at_best is None else at_best
         return Scope(subject, loss, at_best, known, known, -math.inf, math.inf, settled=False)
-    # what lies on a grid has nothing between two of its points
-    finest = 0.5 * domain.step if isinstance(domain, Steps) else RESOLVED * fine(subject.quantity)
+    finest = _finest(reach.space, subject)
     close = max(finest, SHARE * (most - least)) if math.isfinite(most - least) else finest
     within = reach.limited(subject.measure, subject.row, subject.options)
     low, high = (
@@ -365,6 +368,12 @@ def _scope(task: _Task) -> Scope:
     else:
         bounds = (low.bound, high.bound)
     return Scope(subject, loss, at_best, low.value, high.value, min(low.value, bounds[0]), max(high.value, bounds[1]))
+
+
+def _finest(space: Space, subject: Subject) -> float:
+    """How closely an end is ever to be known: what lies on a grid has nothing between two of its points."""
+    domain = space.domains.get(subject.name) if not subject.measure else None
+    return 0.5 * domain.step if isinstance(domain, Steps) else RESOLVED * fine(subject.quantity)
 
 
 def _is(form: Form, value: float) -> Condition:

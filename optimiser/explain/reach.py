@@ -175,9 +175,12 @@ class Reach:
         """The designs that score enough may be looked for among these."""
         return Ground(self._scorer, self._base.domains)
 
-    def outermost(self, forms: Sequence[Form], starts: Sequence[Mapping[str, float]]) -> list[tuple[dict, dict]]:
+    def outermost(
+        self, forms: Sequence[Form], starts: Sequence[Mapping[str, float]], close: Sequence[float]
+    ) -> list[tuple[dict, dict]]:
         """For each form, designs near the best that have little and much of it, found without the solver;
-        nothing is proven. ``starts``: designs near the best to begin with."""
+        nothing is proven. ``starts``: designs near the best to begin with; ``close``: for each form, what is no step on the
+        way."""
 
         def raised(designs):
             count = next(len(v) for v in designs.values() if np.ndim(v))
@@ -186,7 +189,7 @@ class Reach:
             return np.nan_to_num(np.concatenate([-values, values]), nan=-BEYOND, posinf=BEYOND, neginf=-BEYOND)
 
         assert self.floor is not None
-        found = outermost(self.ground, self.floor - ENOUGH, starts, raised)
+        found = outermost(self.ground, self.floor - ENOUGH, starts, raised, close=np.array([*close, *close]))
         assert found is not None  # the starts are
         return list(zip(found[: len(forms)], found[len(forms) :]))
 

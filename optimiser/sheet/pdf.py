@@ -57,6 +57,7 @@ class _Set:
     each drawing that may be larger and below each section."""
 
     compiler: Any
+    tight: int
     pages: int
     share: float
     cut: bool
@@ -69,17 +70,17 @@ class _Set:
         return LEAST_PAGES <= self.pages <= MOST_PAGES and self.share >= LEAST_SHARE and not self.cut
 
     @property
-    def rank(self) -> tuple[int, bool, float]:
-        """The lower, the better."""
+    def rank(self) -> tuple[int, bool, int, float]:
+        """The lower, the better. What is too long however closely it is set is set as openly as that allows."""
         outside = max(self.pages - MOST_PAGES, LEAST_PAGES - self.pages, 0)
-        return outside, self.share < LEAST_SHARE or self.cut, -self.share
+        return outside, self.share < LEAST_SHARE or self.cut, abs(self.tight) if outside else 0, -self.share
 
 
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     """The sheet on a size of paper, set as closely as it must be to fill its pages well: three to six, none
     nearly empty, no drawing between the goals, and no few lines of the problem file alone at a page's foot. Where no
-    way does, the one nearest to that number, of these one with no such break, of these the one with the fullest last
-    page. A drawing is larger where its page would else stay empty below it."""
+    way does, the one nearest to that number, of these one with no such break, of these the most open one, then the one
+    with the fullest last page. A drawing is larger where its page would else stay empty below it."""
     record = _record(kept_whole(sheet))
     best: tuple[_Set, Way] | None = None
     too_long: list[Way] = []
@@ -126,7 +127,7 @@ def _set(record: dict[str, Any], paper: Paper, way: Way) -> _Set:
     begins = {one["key"]: int(one["page"]) for one in seen("section")}
     free = [(int(one["page"]), float(one["free"])) for one in seen("roomy")]
     closed = {one["key"]: (int(one["page"]), float(one["free"])) for one in seen("closed")}
-    return _Set(compiler, pages, share, cut, begins, free, closed)
+    return _Set(compiler, tight, pages, share, cut, begins, free, closed)
 
 
 def _larger(record: dict[str, Any], made: _Set) -> dict[str, Any] | None:
