@@ -253,6 +253,7 @@ def _forms(item: Limit | Goal, measure: Measure, layout: Layout) -> list[tuple[R
 
 
 def _formed(item: Limit | Goal, measure: Measure, layout: Layout) -> list[tuple[Row | None, int | None, Form]]:
+    """The same, made anew."""
     options = dict(item.options)
     if item.row != WORST_SEAT:
         return [(row, None, measure.asked_form(layout, row, **options)) for row in _rows(item.row, measure, layout)]
