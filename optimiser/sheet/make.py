@@ -10,6 +10,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from optimiser.engine import load_solver
 from optimiser.errors import ImpossibleProblem, Undecided, UsageError, of_each, writing
 from optimiser.problem.model import Problem
 from optimiser.progress import Progress, silent
@@ -84,24 +85,30 @@ def gather(
 
         _of_designs(problem, refuse_senseless)  # before what may take minutes
     progress("the best design")
-    solution = solve(problem) if saved is None else restored(problem, saved)
-    made = None if saved is None else made_words(problem, saved, name)
-    if drawn:
-        return Material(solution, text, name)
-    from optimiser.sheet.asked import begun_beside, denied, freed, prepared, priced
-    from optimiser.sheet.material import Reasons
+    with _completed_beside(problem) if problem.designs and not drawn else nullcontext() as completed:
+        solution = solve(problem) if saved is None else restored(problem, saved)
+        made = None if saved is None else made_words(problem, saved, name)
+        if drawn:
+            return Material(solution, text, name)
+        from optimiser.sheet.asked import begun_beside, denied, freed, prepared, priced
+        from optimiser.sheet.material import Reasons
 
-    if solution.design is None:
-        return Material(solution, text, name, reasons=denied(solution, progress))
-    with begun_beside(solution) if freedom else nullcontext() as begun:
-        with Beside(_completed, problem) if problem.designs else nullcontext() as completed:
+        if solution.design is None:
+            return Material(solution, text, name, reasons=denied(solution, progress))
+        with begun_beside(solution) if freedom else nullcontext() as begun:
             # what binds a design that was pushed is not what a step of the file would gain
             moves = prepared(solution) if prices and not pushed else ()
             # of a design that cannot be it is told before more is asked about the best one
             designs = () if completed is None else completed.value()
-        found = priced(solution, moves, progress)
-        reasons = Reasons(prices=found, freedom=None if begun is None else freed(solution, begun, progress))
+            found = priced(solution, moves, progress)
+            reasons = Reasons(prices=found, freedom=None if begun is None else freed(solution, begun, progress))
     return Material(solution, text, name, designs, reasons, front, made=made)
+
+
+def _completed_beside(problem: Problem) -> Beside:
+    """The file's own designs, completed in a process beside this one while that looks for the best design."""
+    load_solver()  # there for both
+    return Beside(_completed, problem)
 
 
 def _completed(problem: Problem) -> tuple[tuple[str, Completed], ...]:
