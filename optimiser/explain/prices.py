@@ -9,7 +9,8 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
+from typing import Any
 
 from optimiser.design import Space, spaces
 from optimiser.engine import EFFORT
@@ -503,21 +504,22 @@ class _Work:
         """Price moves with so much effort each, and meanwhile see which of several ``ways``, each of which loosens a
         demand, bring nothing, and which of those that may be ``spared`` touch nothing: these are returned. Moves that lose
         the best design are left, and said to be ``lost``, until they are asked for again."""
-        looks = ((ways, _together), (spared, _untouching))
-        asked = [_Several(tuple(several), look, 0.5 * self.left) for several, look in looks if several]
-        tasks = [(self.problem, self.best, one, share, None, None, False) for one in asked]
+        of = self.problem, self.best
+        looks = [(_together, ways), (_untouching, spared)]
+        tasks = [partial(look, *of, tuple(some), 0.5 * self.left) for look, some in looks if some]
+        several = len(tasks)
         tasks += [
-            (self.problem, self.best, move, share, self._better.get(move), self._instead(move), self._trails)
+            partial(_priced, *of, move, share, self._better.get(move), self._instead(move), self._trails)
             for move in moves
         ]
         told = together(_answered, tasks, "prices", **self._how) if tasks else []
         idle: set[Move] = set()
-        for nothing, better, took in told[: len(asked)]:
+        for nothing, better, took in told[:several]:
             idle |= nothing
             self._better.update(better)
             self.left -= took
         self.found.update((move, _idle(move, self.best)) for move in idle)
-        for move, (price, took) in zip(moves, told[len(asked) :]):
+        for move, (price, took) in zip(moves, told[several:]):
             self.left -= took
             if price is None:
                 self.lost.append(move)
@@ -549,25 +551,12 @@ Looked = tuple[set[Move], dict[Move, Mapping[str, float]], float]
 took."""
 
 
-@dataclass(frozen=True)
-class _Several:
-    """Moves to be looked at together, how, and the effort for it."""
-
-    moves: tuple[Move, ...]
-    look: Callable[[Problem, Solution, Sequence[Move], float], Looked]
-    effort: float
-
-
 Design = Mapping[str, float]
 
 
-def _answered(
-    task: tuple[Problem, Solution, Move | _Several, float, Design | None, tuple[Design, ...] | None, bool],
-):
-    problem, best, asked, share, better, instead, trails = task
-    if isinstance(asked, _Several):
-        return asked.look(problem, best, asked.moves, asked.effort)
-    return _priced(problem, best, asked, share, better, instead, trails)
+def _answered(task: Callable[[], Any]) -> Any:
+    """What a task gives, wherever it is done."""
+    return task()
 
 
 @dataclass(frozen=True)

@@ -52,12 +52,12 @@ LOWEST = 0.85
 
 @dataclasses.dataclass(frozen=True)
 class _Set:
-    """A sheet as it came out, in the ``compiler`` that can print it: its pages, what share of the last one is filled,
-    whether something is divided that should not be, on which page each section begins, and what is free (page, mm) below
-    each drawing that may be larger and below each section."""
+    """A sheet as it came out in one ``way``, in the ``compiler`` that can print it: its pages, what share of the last one is
+    filled, whether something is divided that should not be, on which page each section begins, and what is free (page, mm)
+    below each drawing that may be larger and below each section."""
 
     compiler: Any
-    tight: int
+    way: Way
     pages: int
     share: float
     cut: bool
@@ -73,7 +73,7 @@ class _Set:
     def rank(self) -> tuple[int, bool, int, float]:
         """The lower, the better. What is too long however closely it is set is set as openly as that allows."""
         outside = max(self.pages - MOST_PAGES, LEAST_PAGES - self.pages, 0)
-        return outside, self.share < LEAST_SHARE or self.cut, abs(self.tight) if outside else 0, -self.share
+        return outside, self.share < LEAST_SHARE or self.cut, abs(self.way[0]) if outside else 0, -self.share
 
 
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
@@ -82,26 +82,25 @@ def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     way does, the one nearest to that number, of these one with no such break, of these the most open one, then the one
     with the fullest last page. A drawing is larger where its page would else stay empty below it."""
     record = _record(kept_whole(sheet))
-    best: tuple[_Set, Way] | None = None
+    best: _Set | None = None
     too_long: list[Way] = []
     left = list(WAYS)
     count = min(AT_ONCE, cores())
     with ThreadPoolExecutor(count) as threads:  # the compiler leaves other threads alone while it works
-        while left and not (best is not None and best[0].good):
+        while left and not (best is not None and best.good):
             ways, left = left[:count], left[count:]
             for way, made in zip(ways, threads.map(lambda way: _set(record, paper, way), ways)):
                 if _takes_no_less(way, too_long):
                     continue  # the same is found however many are tried at once
-                if best is None or not best[0].good and (made.good or made.rank < best[0].rank):
-                    best = made, way
+                if best is None or not best.good and (made.good or made.rank < best.rank):
+                    best = made
                 too_long += [way] if made.pages > MOST_PAGES else []
             left = [way for way in left if not _takes_no_less(way, too_long)]
     assert best is not None
-    made, way = best
-    larger = _larger(record, made)
-    again = made if larger is None else _set(larger, paper, way)
-    kept = again.rank[:2] <= made.rank[:2] and again.begins == made.begins
-    return _pdf((again if kept else made).compiler)
+    larger = _larger(record, best)
+    again = best if larger is None else _set(larger, paper, best.way)
+    kept = again.rank[:2] <= best.rank[:2] and again.begins == best.begins
+    return _pdf((again if kept else best).compiler)
 
 
 def _takes_no_less(way: Way, others: Sequence[Way]) -> bool:
@@ -127,7 +126,7 @@ def _set(record: dict[str, Any], paper: Paper, way: Way) -> _Set:
     begins = {one["key"]: int(one["page"]) for one in seen("section")}
     free = [(int(one["page"]), float(one["free"])) for one in seen("roomy")]
     closed = {one["key"]: (int(one["page"]), float(one["free"])) for one in seen("closed")}
-    return _Set(compiler, tight, pages, share, cut, begins, free, closed)
+    return _Set(compiler, way, pages, share, cut, begins, free, closed)
 
 
 def _larger(record: dict[str, Any], made: _Set) -> dict[str, Any] | None:

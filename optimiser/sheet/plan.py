@@ -486,7 +486,7 @@ def _label_risers(place: Placer, f: Figure) -> None:
     for row in f.rows:
         if row.rise > 0.0:
             ways = f.aisles(row)
-            told([y for y, _ in row.steps] or [row.edge], "up", row.edge, ways[row.number % len(ways)])
+            told([y for y, _ in row.steps], "up", row.edge, ways[row.number % len(ways)])
     if f.rear_edge is not None:
         told([y for y, _ in f.rear_steps], "down", f.rear_edge, f.aisles(f.rows[-1])[0])
     for words, at, way, risers in found:
