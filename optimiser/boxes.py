@@ -51,7 +51,7 @@ INWARD = 0.2
 SMALLEST = 1e-3
 """Share of the score by which a half counts as worse at least: so that of two poor halves both count."""
 
-GLANCE, FOLLOWED = 0.25, 0.04
+EMPTY, FOLLOWED = 0.25, 0.04
 """What a box that is empty at once takes, in terms of one that is narrowed and halved; and one of a trail that is followed."""
 
 Part = tuple[Box, Trail]
@@ -169,7 +169,7 @@ class Boxes:
 
     def _narrowed(self, box: Box, trail: Trail) -> tuple[Box, Relaxation, np.ndarray] | None:
         """What is left of a box, a linear program over it, and where that would score best; None where nothing is."""
-        self.work += GLANCE
+        self.work += EMPTY
         narrowed = self.frame.narrowed(box)
         for again in range(ROUNDS):
             if narrowed is None:
@@ -182,7 +182,7 @@ class Boxes:
             if relaxation.lowest(self._score) is None:
                 now.empty(relaxation.shown)
                 return None
-            self.work += 0.0 if again else 1.0 - GLANCE
+            self.work += 0.0 if again else 1.0 - EMPTY
             point = relaxation.point(self._every) if relaxation.solved else 0.5 * (box[0] + box[1])
             ends = self._ends(box, relaxation, point, now)
             if ends is None:

@@ -14,7 +14,7 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from optimiser.boxes import LARGEST, Boxes
+from optimiser.boxes import EMPTY, LARGEST, Boxes
 from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
 from optimiser.compile.frame import Frame
@@ -89,9 +89,9 @@ FURTHER, STEPS = 4.0, 5
 """How much further each look goes than the one before where no design is found, and how many there are up to all of the
 effort: with any design at hand, better ones are found sooner by other means."""
 
-BEHIND = 5.0
-"""Points behind the best at which a space is no longer searched by itself before the proofs: a search seldom brings
-so much, and that there is nothing better is then soon proven."""
+PROMISED = 8
+"""Spaces up to which it is reckoned what each may hold before any is looked at: that of many takes longer than to find
+with a first look at each that most hold nothing better."""
 
 SMALL = 150
 """Variables of a small model: to read a greater one takes its share of the time."""
@@ -107,15 +107,6 @@ crowd missed makes every part take longer."""
 CLIMB, WORTH = 0.06, 0.1
 """Deterministic seconds for one look near a good design, and at least what share of those that it took to find it: to be
 refused again by a proof that starts anew would take as long as that."""
-
-
-class Seen(NamedTuple):
-    """What a first look at a space saw: the score that it reached (-1: none yet; -inf: nothing there is better than
-    the best), whether a longer one may reach more, and its design to begin that with."""
-
-    reached: float
-    open: bool = False
-    design: Mapping[str, float] | None = None
 
 
 class Found(NamedTuple):
@@ -188,44 +179,79 @@ class Search:
 
     def find(self) -> list[Scorer]:
         """Look for good designs; the spaces that may hold a better one, the most promising first."""
-        seen = []
-        for number, scorer in enumerate(self.scorers):
-            self._tell("looking through spaces", number, len(self.scorers))
-            seen.append(self._glance(scorer))
-
-        def promising() -> list[int]:
-            able = [n for n, look in enumerate(seen) if look.reached > -math.inf]
-            return sorted(able, key=lambda n: -seen[n].reached)
-
-        for number in promising():
-            if seen[number].open and seen[number].reached >= self.score - BEHIND:
-                reached = self._draw(self.scorers[number], seen[number].design)
-                seen[number] = seen[number]._replace(reached=max(seen[number].reached, reached))
-        hopeful = promising()
+        most, models = self._promises()
+        reached = [-1.0] * len(self.scorers)
+        for done, number in enumerate(sorted(range(len(most)), key=lambda n: -most[n])):
+            self._tell("looking through spaces", done, len(self.scorers))
+            hopeless = most[number] == -math.inf or (self.design is not None and most[number] <= self.score)
+            reached[number] = -math.inf if hopeless else self._glance(self.scorers[number], models[number])
+        able = [n for n, look in enumerate(reached) if look > -math.inf and most[n] > self.score]
+        hopeful = sorted(able, key=lambda n: -reached[n])
         if self.design is None:
             hopeful = [n for n in hopeful if self._explore(self.scorers[n])]
         elif self.space is not None:
             self._sharpen(self._scorer())
         return [self.scorers[n] for n in hopeful]
 
+    def _promises(self) -> tuple[list[float], list[Compiled | None]]:
+        """Points that no design of each space scores more than, as far as one linear program tells, -inf where it tells
+        that there is none; and the models for first looks that came up on the way."""
+        count = len(self.scorers)
+        if not 1 < count <= PROMISED:
+            return [100.0] * count, [None] * count
+        found = [self._promise(scorer) for scorer in self.scorers]
+        return [most for most, _ in found], [model for _, model in found]
+
+    def _promise(self, scorer: Scorer) -> tuple[float, Compiled | None]:
+        """The same of one space, as if all that is looked up were as good as can be."""
+        plain = scorer.looking_nothing_up
+        if not plain.targets or not plain.weight:
+            return 100.0, None
+        every_goal = not scorer.looks_up
+        least = self.least if every_goal else None
+        model = self.compiled(scorer.space, plain.bounds, plain.targets, levels=COARSE, least=least)
+        if model.size > LARGEST:
+            return 100.0, None
+        start = time.perf_counter()
+        boxes = Boxes(model)
+        most = boxes.most
+        self.seconds["solve"] += time.perf_counter() - start
+        self.spend(BOX * boxes.cost * EMPTY)
+        others = scorer.weight - plain.weight
+        return (most * plain.weight + 100.0 * others) / scorer.weight, model if every_goal else None
+
     def _scorer(self) -> Scorer:
         return next(s for s in self.scorers if s.space is self.space)
 
-    def _glance(self, scorer: Scorer) -> Seen:
-        """A quick search of one space, and a longer one as long as there is no design at all."""
+    def _glance(self, scorer: Scorer, model: Compiled | None = None) -> float:
+        """A quick search of one space, and a longer one as long as there is no design at all: the score that it reached
+        (-1: none; -inf: nothing there is better than the best). ``model``: the one to begin with, while there is none."""
+        first = self.design is None
         try:
-            compiled = self.compiled(
-                scorer.space, scorer.bounds, scorer.targets, levels=COARSE, least=self._wanted, most_points=FEW_POINTS
-            )
+            compiled = model
+            if compiled is None or not first:
+                how = {"levels": COARSE, "least": self._wanted, "most_points": FEW_POINTS}
+                compiled = self.compiled(scorer.space, scorer.bounds, scorer.targets, **how)
             status, solver = self.look(compiled, self.glance * max(1.0, compiled.size / SMALL), of=scorer)
         except TooLarge:
-            return Seen(self._draw(scorer, quick=False))  # no more than this will be found
+            return self._draw(scorer, self._keeping(scorer), quick=False)  # no more than this will be found
         if status == "INFEASIBLE":
-            return Seen(-math.inf)
-        if status in ("OPTIMAL", "FEASIBLE"):
-            design = compiled.read(solver)
-            return Seen(self._reckon(scorer, design), status == "FEASIBLE", design)
-        return Seen(-1.0, True) if self.design is not None else Seen(self._draw(scorer))
+            return -math.inf
+        if status not in ("OPTIMAL", "FEASIBLE"):
+            return self._draw(scorer, self._keeping(scorer), quick=False) if first else -1.0
+        design = compiled.read(solver)
+        reached = self._reckon(scorer, design)
+        if status == "OPTIMAL":
+            return reached
+        reached = max(reached, self._draw(scorer, design))
+        # asked for more than that, the solver finds its way through lists sooner than a crowd
+        return max(reached, self._glance(scorer)) if first and _lists(scorer.space.domains) >= LISTS else reached
+
+    def _keeping(self, scorer: Scorer) -> Mapping[str, float] | None:
+        """A design of a space that keeps the limits that look nothing up, whatever it scores."""
+        compiled = self.compiled(scorer.space, scorer.looking_nothing_up.bounds, [], levels=1)
+        status, solver = self.run(compiled, effort=PERSISTENCE, sure=False)
+        return compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None
 
     def _draw(self, scorer: Scorer, design: Mapping[str, float] | None = None, *, quick: bool = True) -> float:
         """A search of one space without the solver, which is slow to find good designs where a space is large, and
@@ -248,7 +274,9 @@ class Search:
             if status != "UNKNOWN" or self.design is not None:  # another space's will do
                 break
         if status in ("OPTIMAL", "FEASIBLE"):
-            self._take(scorer, compiled.read(solver))
+            design = compiled.read(solver)
+            self._take(scorer, design)
+            self._draw(scorer, design)
             self._sharpen(scorer)
         return status != "INFEASIBLE"
 
