@@ -26,9 +26,8 @@ from optimiser.score import Scorer
 LOSS = 1e-9
 """Points that count as none."""
 
-THRIFTY = ("platform", "depth", "panels", "behind")
-"""Decisions of which less is less work: a lower platform, a shallower wall, fewer absorbing panels, a last platform that
-ends sooner."""
+THRIFTY = ("platform", "depth", "panels")
+"""Decisions of which less is less work: a lower platform, a shallower wall, fewer absorbing panels."""
 
 EDGES = {"baffle.width": -1.0, "baffle.left": 1.0, "baffle.right": -1.0}
 """By which way each of a baffle wall's measurements makes it narrower: nobody wants it for its own sake (docs/decisions/baffle-width.md)."""
@@ -37,7 +36,8 @@ CLIMBABLE = CODES["irc_riser_most"].value
 """Metres of a riser that people climb without a second thought: the most that a code gives stairs in dwellings."""
 
 LANDING = CODES["irc_landing_least"].value
-"""Metres of floor between a door and steps that are enough: what a code gives the foot of a stair."""
+"""Metres of floor between a door and steps that are enough, or between chairs and a drop: what a code gives the foot of a
+stair."""
 
 ALONG = 0.6
 """Metres by which rows may move along the room for image and rows to come to their middles."""
@@ -68,6 +68,8 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
         if name.rpartition(".")[2] in THRIFTY:
             values = _values(domain)
             _take_first(scorer, tidy, name, values[values < tidy[name] - LOSS])
+    if "platform.behind" in free:
+        _take_first(scorer, tidy, "platform.behind", _off_the_edge(scorer, tidy, free["platform.behind"]))
     for shallower in _shallower_and_along(tidy, free, scorer.space.layout.length):
         _take(scorer, tidy, shallower)
     _set_edges(scorer, tidy, steps, inward=False)  # so that it keeps the image from no place
@@ -100,6 +102,25 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
     if "projector.y" in free and scorer.space.layout.lens is not None:
         _take(scorer, tidy, _along_out_of_the_way(scorer, tidy, free))
     return tidy
+
+
+def _off_the_edge(scorer: Scorer, design: Mapping[str, float], domain: Steps | Listed) -> np.ndarray:
+    """How far the last platform may go on behind its chairs that suits better than the design's, the best first: to the
+    wall, where there is no drop, or so far that chairs keep from the drop, and people at its foot from the wall, by as
+    much as can be, up to a landing; of equals the platform that ends sooner."""
+    last, whole = scorer.space.layout.rows[-1], {**scorer.space.settled, **design}
+    floor = scorer.space.layout.length - float(last.back.value(whole))
+    raised = float(last.platform.value(whole)) > LOSS
+
+    def kept(behind: np.ndarray) -> np.ndarray:
+        to_the_wall = (behind >= floor - LOSS) | (not raised)
+        return np.where(to_the_wall, LANDING, np.minimum(LANDING, np.minimum(behind, floor - behind)))
+
+    there, values = np.array([design["platform.behind"]]), _values(domain)
+    better = np.round(kept(values) - kept(there), 9)
+    suits = (better > 0.0) | ((better == 0.0) & (values < there - LOSS))
+    order = np.lexsort((values, -better))
+    return values[order[suits[order]]]
 
 
 def _set_edges(scorer: Scorer, tidy: dict[str, float], steps: Mapping[str, Steps], *, inward: bool) -> None:

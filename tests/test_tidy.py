@@ -205,3 +205,31 @@ def test_a_baffle_is_no_deeper_where_the_rows_may_move_with_it():
     tidy = tidied(scorer, deep)
     assert (tidy["baffle.depth"], tidy["row1.y"]) == pytest.approx((0.3, 0.3 + far), abs=0.002)
     assert found.design["baffle.depth"] == pytest.approx(0.3)
+
+
+@pytest.mark.parametrize(
+    ("to", "limit", "ears", "expected"),
+    [
+        # ears at 5.8 m and backs 0.2 m behind them leave 1 m to the rear wall of a room of 7 m
+        ("1.5 m", "", 5.8, 1.0),  # a platform to the wall has no drop
+        ("0.3 m", "", 5.8, 0.3),  # as far from the drop as the file lets it
+        ("1.5 m", "  - {measure: rear_landing, at_least: 20 cm}\n", 5.8, 0.5),  # between chairs and wall
+        ("1.5 m", "  - {measure: rear_landing, at_least: 60 cm}\n", 5.8, 0.4),
+        ("1.5 m", "  - {measure: rear_landing, at_least: 20 cm}\n", 4.7, 0.9),  # 36 in, and rounder: 2.1 m are left
+    ],
+)
+def test_a_drop_behind_the_last_row_is_no_nearer_to_its_chairs_than_it_must_be(to, limit, ears, expected):
+    """36 in are what IRC R311.7.6 (2018, as quoted) gives a landing; the rest by hand."""
+    source = (
+        HALL.replace("length: 5.2 m", "length: 7 m")
+        .replace("rows: 1", "rows: 2")
+        .replace("  chair:", f"  platform: {{step: 1 cm, to: 30 cm, behind: {{from: 0 cm, to: {to}}}}}\n  chair:")
+    )
+    source = source.replace(
+        "goals:\n", f"limits:\n  - {{measure: platform_height, row: 2, at_least: 30 cm}}\n{limit}goals:\n"
+    )
+    source = source.replace("row: all, band: [45 deg, 50 deg]", "row: 1, band: [45 deg, 50 deg]")
+    solution = answer(source)
+    scorer = Scorer(solution.problem, solution.space)
+    tidy = tidied(scorer, {**solution.design, "row2.y": ears, "platform.behind": 0.0})
+    assert tidy["platform.behind"] == pytest.approx(expected)

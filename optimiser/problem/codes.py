@@ -22,6 +22,7 @@ _US = (
     ("stair_width", "at_least", "irc_stair_width_least"),
     ("standing_headroom", "at_least", "irc_stair_headroom_least"),
     ("aisle_headroom", "at_least", "irc_stair_headroom_least"),
+    ("rear_headroom", "at_least", "irc_stair_headroom_least"),
     ("unguarded_drop", "at_most", "irc_guard_drop"),
     ("guard_height", "at_least", "irc_guard_height_least"),
 )
@@ -32,6 +33,7 @@ _UK = (
     ("aisle_slope", "at_most", "adk_private_pitch_most"),
     ("standing_headroom", "at_least", "adk_headroom_least"),
     ("aisle_headroom", "at_least", "adk_headroom_least"),
+    ("rear_headroom", "at_least", "adk_headroom_least"),
     ("door_to_step", "at_least", "adk_door_to_step_least"),
     ("unguarded_drop", "at_most", "adk_guard_drop_dwelling"),
     ("guard_height", "at_least", "adk_guard_height_dwelling_least"),

@@ -683,6 +683,7 @@ CODES = {
         ("stair_width", "at_least"): 36 * INCH,  # R311.7.1, as the first
         ("standing_headroom", "at_least"): 80 * INCH,  # R311.7.2, as the first
         ("aisle_headroom", "at_least"): 80 * INCH,
+        ("rear_headroom", "at_least"): 80 * INCH,
         ("unguarded_drop", "at_most"): 30 * INCH,  # R312.1.1, as the first
         ("guard_height", "at_least"): 36 * INCH,  # R312.1.2, as the first
     },
@@ -693,6 +694,7 @@ CODES = {
         ("aisle_slope", "at_most"): math.radians(42),
         ("standing_headroom", "at_least"): 2.0,  # 1.11, as quoted
         ("aisle_headroom", "at_least"): 2.0,
+        ("rear_headroom", "at_least"): 2.0,
         ("door_to_step", "at_least"): 0.4,  # 1.22, as quoted
         ("unguarded_drop", "at_most"): 0.6,  # 1.40 to 1.41, the document itself
         ("guard_height", "at_least"): 0.9,  # Diagram 3.1, from memory, unverified
