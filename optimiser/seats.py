@@ -16,6 +16,7 @@ from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import present
 from optimiser.measures.viewing import distance
 from optimiser.physics.modal import dips
+from optimiser.tabulated import GRAIN
 
 
 @dataclass(frozen=True)
@@ -25,7 +26,7 @@ class Seat:
     ``distance`` is from the eyes to the middle of the image in plan; ``loudspeakers`` are the angles
     of the left and the right one from straight ahead; ``sightline`` is the clearance over the eyes of
     the row in front. ``bass``: the seat's mean level over the bass band less that of all seats;
-    ``bass_dip``: by how much its poorest third octave lies below its mean [dB].
+    ``bass_dip``: by how much its poorest third octave lies below its mean [dB]; both to 0.01 dB.
     """
 
     row: int
@@ -56,7 +57,8 @@ def seats(space: Space, design: Mapping[str, float]) -> tuple[Seat, ...]:
     if layout.bass is None:
         return tuple(found)
     levels = np.array([seat_levels(layout, row, x, design) for row, _, x, _ in there])
-    above, below = levels.mean(axis=1) - levels.mean(), dips(levels=levels)
+    # to the grain that goals and limits on bass are told in: rounded from other digits the same dip may read otherwise
+    above, below = (GRAIN * np.round(one / GRAIN) for one in (levels.mean(axis=1) - levels.mean(), dips(levels=levels)))
     return tuple(replace(seat, bass=float(bass), bass_dip=float(dip)) for seat, bass, dip in zip(found, above, below))
 
 

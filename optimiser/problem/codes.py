@@ -70,6 +70,12 @@ def code_limits(name: str, *, guarded: bool, where: Mark | None = None) -> tuple
     return tuple(found)
 
 
+def clause_of(problem: Problem, limit: Limit) -> str:
+    """Where the code has a limit that a problem's preset brought; empty for any other."""
+    asked = code_limits(problem.codes, guarded=True)
+    return next((c.code.clause for c in asked if (c.limit.measure, c.limit.source) == (limit.measure, limit.source)), "")
+
+
 def under(own: Sequence[Limit], name: str, *, guarded: bool, where: Mark | None) -> tuple[Limit, ...]:
     """A file's own limits, and under them those of a preset that the file does not set itself: on the
     same measure, at the same end, for all rows."""

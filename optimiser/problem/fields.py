@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
-from optimiser.errors import QuantityError, UsageError, cut_by_comma
+from optimiser.errors import QuantityError, UsageError, cut_by_comma, did_you_mean
 from optimiser.problem.decisions import DECISIONS, ROW_DECISIONS, Bounds, Things, Words, bounds_of, nearest, split_row
 from optimiser.problem.model import Choice, Decision, Fixed, Range
 from optimiser.quantity import KINDS
@@ -21,6 +21,9 @@ Schema = dict[str, Any]
 Complaint = tuple[tuple, str, str]  # path below the value, message, remedy
 
 LONGEST_TEXT = 500
+
+FEW = 4
+"""Words of which all are told where another one stands: of more, the nearest."""
 
 
 def refusal(complaints: Iterable[Complaint]) -> PydanticCustomError:
@@ -140,7 +143,8 @@ class OneOf(Reader):
     def read(self, written: object) -> str:
         if isinstance(written, str) and written in self.words:
             return written
-        raise refuse(_shown(written), f"write {either(self.words)}")
+        near = did_you_mean(str(written), self.words) if len(self.words) > FEW else ""
+        raise refuse(_shown(written), near if near.startswith("did you mean") else f"write {either(self.words)}")
 
     def schema(self) -> Schema:
         return {"enum": list(self.words)}

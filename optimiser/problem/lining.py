@@ -13,8 +13,10 @@ from optimiser.linear import Linear, constant
 from optimiser.measures.layout import Decay
 from optimiser.measures.reverberation import time_of
 from optimiser.physics.materials import MATERIALS, OCTAVE_BANDS
-from optimiser.problem.model import Choice, Fixed, Room, Surface
+from optimiser.problem.model import FACES, Choice, Fixed, Room, Surface
 from optimiser.problem.shell import face_area, volume
+
+WALLS = tuple(face for face in FACES if face not in ("floor", "ceiling", "walls"))
 
 Complain = Callable[..., None]
 Read = Callable[[str], Linear]
@@ -96,10 +98,24 @@ def check_lining(room: Any, complain: Complain) -> None:
             earlier = [other.name for _, other in surfaces[:at] if other is not None]
             if surface.name is not None and surface.name in earlier and "name" in surface.written:
                 complain((*path, at, "name"), f"a second surface is called '{surface.name}'", "name each by itself")
+            twice = [other.of for _, other in surfaces[:at] if other is not None and _overlap(other.of, surface.of)]
+            if twice:
+                again = f"a second surface of: {surface.of}"
+                complain(
+                    (*path, at, "of"),
+                    again if twice[0] == surface.of else f"{again}, beside one of: {twice[0]}",
+                    "each takes all of it; write areas for parts, as area: 12 m2",
+                )
     if room.treatment is not None:
         _treatment(room, complain)
     if surfaces and all(_whole(surface) for _, surface in surfaces):
         _enough(room, path, complain)
+
+
+def _overlap(one: str | None, other: str | None) -> bool:
+    """Whether two surfaces lie on the same face of the room."""
+    faces = [set(WALLS) if of == "walls" else {of} for of in (one, other)]
+    return one is not None and other is not None and bool(faces[0] & faces[1])
 
 
 def _surface(surface: Any, path: tuple, complain: Complain) -> None:

@@ -17,6 +17,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.people import rise
 from optimiser.measures.safety import A_STEP
 from optimiser.notes import on_goals, on_numbers
+from optimiser.problem.codes import clause_of
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
@@ -139,7 +140,7 @@ def print_design(
         ("Seats", _seats(problem, space, design)),
         (SURROUND, _surround(space, design, system)),
         ("Goals", _goals(space, design, card, system)),
-        ("Limits", _limits(space, design, card, system)),
+        ("Limits", _limits(problem, space, design, card)),
     ):
         said = beside.get(title, [])
         if table is not None or said:
@@ -299,9 +300,12 @@ def _goals(space: Space, design: Mapping[str, float], card: Scorecard, system: s
     return table
 
 
-def _limits(space: Space, design: Mapping[str, float], card: Scorecard, system: str) -> Group:
-    table = plain_table("limit", "row", "value", "must be", "slack", "")
-    for result in card.telling:
+def _limits(problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard) -> Group:
+    system = problem.show
+    clauses = [clause_of(problem, result.limit) for result in card.telling]
+    coded = any(clauses)
+    table = plain_table("limit", "row", "value", "must be", "slack", "", *(["code"] if coded else []))
+    for result, clause in zip(card.telling, clauses):
         table.add_row(
             limit_words(space, design, result),
             limit_place(space, design, result),
@@ -309,6 +313,7 @@ def _limits(space: Space, design: Mapping[str, float], card: Scorecard, system: 
             bound_words(result.limit, system),
             figure_words(result.quantity, result.slack, system, *result.limit.ends),
             "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
+            *([clause] if coded else []),
         )
     parts: list = [table] if table.row_count else []
     if card.quiet:
