@@ -262,7 +262,7 @@ def _in_the_way(problem: Problem, space: Space, design: Mapping[str, float], sta
 
     def taken(place: tuple, box: Body | None) -> Iterator[str]:
         doors = list(_at_doors(space, place))
-        found = [f"where {name or 'a door'} is" for name in doors]
+        found = [f"where {_called('door', name)} is" for name in doors]
         if box is not None:
             found += _in_bodies(space, box, design, doors)
             found += _in_ways(problem, space, box, design)
@@ -329,6 +329,18 @@ def cabinet(at: float, low: float, high: float) -> tuple[float, float]:
     return first, first + CABINET
 
 
+def _called(kind: str, name: str) -> str:
+    return f"'{name}'" if name else f"a{'n' if kind[0] in 'aeiou' else ''} {kind}"
+
+
+def at_the_doors(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """The doors in whose way a bass loudspeaker stands, as they are called in a sentence."""
+    if space.layout.bass is None:
+        return []
+    names = [name for place, _ in _standing(problem, space, design) for name in _at_doors(space, place)]
+    return [f"the door '{name}'" if name else "a door" for name in dict.fromkeys(names)]
+
+
 def _at_doors(space: Space, place: tuple[float, float]) -> Iterator[str]:
     """Names of the doors in whose way a loudspeaker is."""
     for name, sweep in space.layout.sweeps:
@@ -347,10 +359,10 @@ def _in_bodies(space: Space, box: Body, design: Mapping[str, float], told: list[
     """Kept floor, but of the doors already told of, obstructions and rows that a loudspeaker stands in."""
     for kept in space.layout.kept:
         if kept.name not in told and _meet(box, kept):
-            yield f"on the floor kept clear before {kept.name or 'an opening'}"
+            yield f"on the floor kept clear before {_called('opening', kept.name)}"
     for body in space.layout.bodies:
         if _meet(box, body):
-            yield f"where {body.name or 'an obstruction'} is"
+            yield f"where {_called('obstruction', body.name)} is"
     for row in space.layout.rows:
         if _meet(box, _of_row(row, design)):
             yield f"in or under the chairs of row {row.number}"

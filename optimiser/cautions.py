@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from optimiser.bass_notes import at_the_doors
 from optimiser.design import DOORWAY, Space, kept
 from optimiser.hanging import HEADROOM, below_the_projector, settled
 from optimiser.linear import constant
@@ -126,6 +127,12 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
     said += _blocked(problem, space, design) + _underfoot(problem, space, design)
+    doors = at_the_doors(problem, space, design)
+    if doors:
+        said.append(
+            f"A bass loudspeaker stands in the way of {listed(doors)}, for which no limit asks: give it another place, so that all can "
+            "leave in the dark. " + DEFER
+        )
     said += [
         _threshold(problem, way, floor, *_before(space, design, way))
         for way, floor in thresholds(problem, space, design)

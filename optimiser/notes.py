@@ -15,6 +15,7 @@ from optimiser.measures.front import free_cabinets
 from optimiser.measures.reverberation import decay_time, mean_absorption
 from optimiser.measures.shape import cabinet_separation, lens_to_ceiling, loudspeakers
 from optimiser.measures.sightlines import over as over_eyes
+from optimiser.measures.surround import SEATS, stretches
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
 from optimiser.problem.listed import WORDS
@@ -38,6 +39,10 @@ STATISTICAL = (
 
 COMPLETE = 0.05
 """Share of the room's faces by which the surfaces listed may miss them without a word."""
+
+NARROW = 0.1
+"""Metres of wall or ceiling on which a loudspeaker is mounted as planned without more care than usual (common practice, no
+source)."""
 
 
 def notes(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -66,11 +71,29 @@ def on_numbers(problem: Problem, space: Space, design: Mapping[str, float]) -> l
         + _no_depth(problem, space, design)
         + _unknown_depth(problem, space, design)
         + _no_place(problem, space, design)
+        + _narrow_places(problem, space, design)
         + _behind_the_wall(problem, space, design)
         + _views(space, design)
         + _guards(problem, space, design)
         + _heads(problem, space, design)
     )
+
+
+def _narrow_places(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On surround loudspeakers whose places are so short that whoever mounts them can hardly keep to them."""
+    longest: dict[str, float] = {}
+    for one in stretches(space.layout, design):
+        if one.seats == SEATS[0]:
+            longest[one.speaker] = max(longest.get(one.speaker, 0.0), one.end - one.start)
+    short = {name: long for name, long in longest.items() if long < NARROW}
+    if not short:
+        return []
+    named = listed(f"'{name}' ({show('length', long, problem.show)})" for name, long in short.items())
+    place = "place for {} is" if len(short) == 1 else "places for {} are"
+    return [
+        f"In the window of every seat the {place.format(named)} short: a loudspeaker, chair or wall that is a little off loses it. "
+        "A limit on surround_stretch asks for more."
+    ]
 
 
 def _left_out(problem: Problem, space: Space) -> list[str]:

@@ -73,7 +73,9 @@ def code_limits(name: str, *, guarded: bool, where: Mark | None = None) -> tuple
 def clause_of(problem: Problem, limit: Limit) -> str:
     """Where the code has a limit that a problem's preset brought; empty for any other."""
     asked = code_limits(problem.codes, guarded=True)
-    return next((c.code.clause for c in asked if (c.limit.measure, c.limit.source) == (limit.measure, limit.source)), "")
+    return next(
+        (c.code.clause for c in asked if (c.limit.measure, c.limit.source) == (limit.measure, limit.source)), ""
+    )
 
 
 def under(own: Sequence[Limit], name: str, *, guarded: bool, where: Mark | None) -> tuple[Limit, ...]:

@@ -44,7 +44,9 @@ class Bounds:
         bare = str(text).strip()
         if self.kind == "ratio" and bare.isdigit() and self.most is not None and value / 100 <= self.most < value:
             most = _shown(self.kind, self.most)
-            raise QuantityError(f"'{bare}' is too large", f"it must be at most {most}; write '{bare} %', if that is meant")
+            raise QuantityError(
+                f"'{bare}' is too large", f"it must be at most {most}; write '{bare} %', if that is meant"
+            )
         self.check(value, f"'{bare}'")
         return float(value)
 

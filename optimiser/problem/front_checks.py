@@ -211,7 +211,11 @@ def _projector(file: Any, complain: Complain) -> None:
             if did_you_mean(n, projector.keys) in ("did you mean 'y'?", "did you mean 'behind'?")
         ]
         if not mistyped:
-            complain(("projector",), "'y' is missing", "add y: (the lens, from the front wall), or behind: for a shelf behind the rear wall")
+            complain(
+                ("projector",),
+                "'y' is missing",
+                "add y: (the lens, from the front wall), or behind: for a shelf behind the rear wall",
+            )
     if room is None:
         return
     if "y" in projector.written and beyond(projector.y, room.length):

@@ -491,9 +491,9 @@ SEATED = {"row1.y": 4.0, "row1.seats": 3.0}  # chairs 2.1 m wide from x = 1.15 m
         ("{x: 0.2 m, y: 6.9 m, z: 0.2 m}", None),  # the corner behind
         ("{x: 2.2 m, y: 2.4 m, z: 0.2 m}", None),  # 2.175 m on: two metres are left before it
         ("{x: 2.2 m, y: 5.4 m, z: 0.2 m}", None),  # 1.57 m are left behind it
-        ("{x: 4.2 m, y: 5.5 m, z: 0.2 m}", "stands where the pier is"),
-        ("{x: 0.3 m, y: 5.6 m, z: 0.2 m}", "stands on the floor kept clear before the hatch"),
-        ("{x: 3.4 m, y: 6.9 m, z: 0.2 m}", "stands where the rear door is"),
+        ("{x: 4.2 m, y: 5.5 m, z: 0.2 m}", "stands where 'the pier' is"),
+        ("{x: 0.3 m, y: 5.6 m, z: 0.2 m}", "stands on the floor kept clear before 'the hatch'"),
+        ("{x: 3.4 m, y: 6.9 m, z: 0.2 m}", "stands where 'the rear door' is"),
     ],
 )
 def test_loudspeakers_stand_where_nothing_else_does(place, taken):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from optimiser.cautions import cautions
 from optimiser.measures.layout import Body
 from optimiser.notes import notes
 from optimiser.views import hidden
@@ -54,8 +55,11 @@ def test_a_bass_loudspeaker_in_a_doorway_is_told_of(only_space, hinge, told):
     door = f"reverberation_time: 0.3 s, doors: [{{name: side door, wall: left, hinge: {hinge}, leaf: 0.8 m, towards: front, opens: out}}]}}"
     bass = "bass: {arrangement: four_midpoints, height: 0.3 m, front: wall}\n"
     found = problem(("  rows: 2\n", "  rows: 1\n"), (ROOM, door), more=bass.replace(", front: wall", ""))
-    said = " ".join(notes(found, only_space(found), design(1)))
-    assert ("stands where side door is. Nothing" in said) == told
+    space = only_space(found)
+    said = " ".join(notes(found, space, design(1)))
+    assert ("stands where 'side door' is. Nothing" in said) == told
+    warned = " ".join(cautions(found, space, design(1)))
+    assert ("A bass loudspeaker stands in the way of the door 'side door'" in warned) == told
 
 
 OWN = "bass: {arrangement: own, positions: [{x: 2.2 m, y: 1 m, z: %s m}]}\n"
