@@ -76,7 +76,8 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     low, lowest = min((float(standing_headroom.form(space.layout, row).value(design)), row.number) for row in rows)
     if low < CODES["irc_ceiling_least"].value:
         stairs = CODES["irc_stair_headroom_least"].value
-        strikes = f"Stairs are given {show('length', stairs, problem.show)}, and who gets up here may strike their head"
+        other = show("length", CODES["adk_headroom_least"].value, problem.show)
+        strikes = f"Codes give stairs {other} to {show('length', stairs, problem.show)}: who gets up here may strike their head"
         said.append(
             f"Headroom over row {lowest} is {show('length', low, problem.show)}, under 7 ft (2.13 m): check it against the code for "
             "habitable rooms and for stairs. "

@@ -116,7 +116,7 @@ def test_a_goal_of_ones_own_without_data_is_still_an_error():
 def test_unknown_sets():
     with pytest.raises(UsageError, match="did you mean 'cinema'"):
         target_set("cinemas")
-    with pytest.raises(ProblemFileError, match="targets: 'cinemas': write "):
+    with pytest.raises(ProblemFileError, match="targets: 'cinemas': did you mean 'cinema'"):
         loads(ROOM + "targets: cinemas\n")
 
 

@@ -292,7 +292,7 @@ def _subject(problem: Problem, member: Member) -> str:
 
 
 def loosening_words(problem: Problem, one: Loosening) -> str:
-    """What a demand has to give: ``rear wall distance gives 3 11/16 in, to at least 5 ft 7 in``."""
+    """What a demand has to give: ``rear wall distance gives way by 3 11/16 in, to at least 5 ft 7 in``."""
     name = _subject(problem, one.member)
     by = shown_up(one.quantity, one.by, problem.show)
     if one.admitted:
@@ -304,7 +304,7 @@ def loosening_words(problem: Problem, one: Loosening) -> str:
     raised = one.member.end == "at_least" or one.member.kind == "from"
     amount = rounded_up(one.quantity, one.by, problem.show)  # so that what is left adds up with what is given
     given = one.wanted - amount if raised else one.wanted + amount
-    return f"{name} gives {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
+    return f"{name} gives way by {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
 
 
 def least_words(problem: Problem, alone: Concession) -> str:

@@ -26,6 +26,11 @@ LONG_UNITS = ("luminance", "pixels_per_degree")
 CAUTION = "Bands are what people wrote for rooms of a kind; which of them suits a room is for its designer to judge."
 
 
+def _sourced(source: str | None, trust: str) -> str:
+    """Where a band comes from and how far that is to be trusted, which some sources say themselves."""
+    return source if source and trust in source else f"{source} ({trust})"
+
+
 def _row_words(goal: Goal) -> str:
     row = {"reference": "ref.", "all": ""}.get(goal.row, goal.row)
     return row if catalogue()[goal.measure].per_row else ""
@@ -100,7 +105,7 @@ def print_target_set(console: Console, found: TargetSet, system: str) -> None:
             band_words(goal, system),
             show(kind, goal.fade, system),
             f"{goal.weight:g}",
-            f"{goal.source} ({TRUST[goal.trust or 'practice']})",
+            _sourced(goal.source, TRUST[goal.trust or "practice"]),
         )
     console.print(table)
     console.print()

@@ -419,14 +419,14 @@ def test_what_is_reached_adds_up_with_what_is_short_or_given(chain):
     short = replace(least, wanted=4 * inch, reached=2.61 * inch, short=1.39 * inch)
     assert shortfall_words(problem, short).endswith("can be 2 9/16 in at most: 1 7/16 in short")
     given = Loosening(least.member, "length", 4 * inch, 2.61 * inch, 1.39 * inch)
-    assert loosening_words(problem, given).endswith("gives 1 7/16 in, to at least 2 9/16 in")
+    assert loosening_words(problem, given).endswith("gives way by 1 7/16 in, to at least 2 9/16 in")
 
 
 def test_concessions_in_words(chain):
     problem, _ = chain
     given = concessions_of(Oracle(problem, grid=0.05), problem)
     words = {loosening_words(problem, c.loosenings[0]) for c in given.alone}
-    assert "rear wall distance gives 0.250 m, to at least 0.650 m" in words
+    assert "rear wall distance gives way by 0.250 m, to at least 0.650 m" in words
     assert "baffle wall depth: 0.250 m in place of 0.500 m, 0.250 m away" in words
     assert not any(w.startswith("row pitch") for w in words)  # nearer rows would leave no way between the chairs
     assert "the number of rows: 1 in place of 2" in words
@@ -454,7 +454,7 @@ def test_what_a_search_does_not_find_in_its_time_stands_on_the_design_that_is_kn
     monkeypatch.setattr(concessions, "solve", tired)
     given = concessions_of(Oracle(problem, grid=0.05), problem)
     assert any(
-        "rear wall distance gives 0.250 m" in loosening_words(problem, c.loosenings[0])
+        "rear wall distance gives way by 0.250 m" in loosening_words(problem, c.loosenings[0])
         and c.solution.design is not None
         for c in given.alone
     )
@@ -776,7 +776,7 @@ def test_the_command_says_it_and_exits_with_3(tmp_path):
     assert "by themselves need a room 5.650 m long, where it is 5.400 m." in text
     line = 1 + file.read_text(encoding="utf-8").splitlines().index("  - {measure: row_pitch, at_least: 1.75 m}")
     assert f"row pitch can be 1.500 m at most: 0.250 m short [line {line}]" in text
-    assert "This alone: rear wall distance gives 0.250 m, to at least 0.650 m." in text
+    assert "This alone: rear wall distance gives way by 0.250 m, to at least 0.650 m." in text
     assert "The nearest design (no answer: it does not keep what the file asks)" in text
     assert "breaks" in text and "Cautions" in text
 

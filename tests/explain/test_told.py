@@ -58,7 +58,7 @@ def test_what_gives_way_and_what_is_broken_are_the_same_figures():
         value = (4 - short) * INCH
         result = LimitResult(0, problem.limits[0], False, "length", None, value, -short * INCH, False, False)
         left = "-1/8 in" if short > 4.0 else "0 in"
-        assert loosening_words(problem, loosening) == f"rear walkway gives {words}, to at least {left}"
+        assert loosening_words(problem, loosening) == f"rear walkway gives way by {words}, to at least {left}"
         assert off_words(problem, Broken(result)) == f"breaks rear walkway: {left}, off by {words}"
         assert bool(rounding_words(problem, [loosening])) == (short > 4.0)
     limit = replace(problem.limits[0], at_least=None, at_most=4 * INCH)

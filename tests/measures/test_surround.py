@@ -129,7 +129,7 @@ def test_a_row_too_near_the_rear_wall_and_rows_too_far_apart_show():
 
 
 def test_a_place_that_is_too_short_to_keep_to_is_told_of():
-    """Of 1.415 m, at 0.85 m between the rows, 0.555 m and those are left out: 9 mm, told by hand to 1 mm; at 0.75 m 109 mm."""
+    """Of 1.415 m, at 0.85 m between the rows, 0.555 m and those are left out: 9 mm; at 0.75 m 109 mm."""
     given = room("5")
     (space,) = spaces(given)
     base = {name: values[0] for name, values in designs(space, 1).items()} | {"row1.seats": 2.0, "row2.seats": 2.0}

@@ -69,11 +69,11 @@ LEAST = "limits:\n  - {measure: standing_headroom, at_least: 1.4 m}\n"
     ],
 )
 def test_who_cannot_stand_up_is_told_of(only_space, low, limits, told):
-    """A person 1.5 m tall strikes a beam at 1.5 m; stairs are given 6 ft 8 in, 2.032 m (IRC 2018 R311.7.2, as quoted)."""
+    """A person 1.5 m tall strikes a beam at 1.5 m; stairs are given 6 ft 8 in, 2.032 m (IRC 2018 R311.7.2, as quoted), or 2.0 m (Approved Document K 1.11, as quoted)."""
     given = problem(beam(low), more=limits)
     said = " ".join(cautions(given, only_space(given), ONE | {"row1.y": 3.4, "row2.y": 5.6}))
     assert f"Headroom over row 1 is {low[:-2].ljust(5, '0')} m" in said
-    strikes = "Stairs are given 2.032 m, and who gets up here may strike their head"
+    strikes = "Codes give stairs 2.000 m to 2.032 m: who gets up here may strike their head"
     assert strikes + told in said if told else strikes not in said
 
 
