@@ -55,8 +55,8 @@ def arrangement_chosen(problem: Problem, completed: Completed) -> tuple[str, ...
 def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None = None) -> Completed:
     """The given decisions with the best values for the rest.
 
-    Where all limits can hold, they do. Else as many hold as can, as a coarse search finds; the others are broken by
-    no more than they need be, and the score is the best there is then. ImpossibleProblem where no arrangement has
+    Where all limits can hold, they do. Else as many hold as can, as a coarse search finds, each row's counted by itself;
+    the others are broken by no more than they need be, and the score is the best there is then. ImpossibleProblem where no arrangement has
     these decisions, Undecided where none was found in the time that the solver has.
     """
     step = grid_of(problem) if grid is None else grid
@@ -87,7 +87,7 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
             continue
         design = scorer.space.complete(compiled.read(solver))
         card = scorer.card(design)
-        rank = (-len({r.index for r in card.broken}), card.score)
+        rank = (-len(card.broken), card.score)
         if best is None or rank > best:
             best, found = rank, Completed(scorer.space, design, card, given)
     if found is None and undecided:
@@ -101,12 +101,12 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
 
 
 def _keeping_most(search: Search, scorer: Scorer):
-    """The model of a space's designs in which as many limits hold as can, the solver's status, and the solver. Where it
+    """The model of a space's designs in which as many limits hold on as many rows as can, the solver's status, and the solver. Where it
     finds nothing in its time, as tables may make it, what looks anything up is left aside: what is found is scored
     exactly in any case."""
     for one in (scorer, scorer.looking_nothing_up):
         compiled = _kept_model(one)
-        kept = sum(compiled.literals.values()) * (compiled.full + 1)
+        kept = sum(compiled.literals) * (compiled.full + 1)
         compiled.model.maximize(kept + compiled.objective if compiled.objective is not None else kept)
         status, solver = search.run(compiled, maximise=False)
         if status != "UNKNOWN":
@@ -129,28 +129,32 @@ def _nearer(problem: Problem, step: float, found: Completed) -> Completed:
     """Of the designs that hold what a found one holds, the best of those that break the rest by least. Where several
     limits are broken, each counts by how much of what the found design lacks is still lacking."""
     scorer = Scorer(problem, found.space)
-    gaps: dict[int, float] = {}
-    for result in found.card.broken:
-        gaps[result.index] = max(gaps.get(result.index, 0.0), -result.slack)
+    gaps = {(result.index, result.row, result.seat): -result.slack for result in found.card.broken}
     if not all(map(math.isfinite, gaps.values())):
         return found
-    kept = [bound for bound in scorer.bounds if bound.index not in gaps]
-    aims = [_aim(gap, [bound for bound in scorer.bounds if bound.index == index]) for index, gap in gaps.items()]
+    broken = [bound for bound in scorer.bounds if _on(bound) in gaps]
+    kept = [bound for bound in scorer.bounds if _on(bound) not in gaps]
+    aims = [_aim(gaps[_on(bound)], bound) for bound in broken]
     least = _best(problem, step, Scorer.of(found.space, kept, aims))
     if least is None:
         return found
-    loose = [_let_out(bound, least) for bound in scorer.bounds if bound.index in gaps]
+    loose = [_let_out(bound, least) for bound in broken]
     best = _best(problem, step, Scorer.of(found.space, [*kept, *loose], scorer.targets))
     if best is None:
         return found
     return Completed(found.space, best, scorer.card(best), found.given)
 
 
-def _aim(gap: float, bounds: Sequence[Bound]) -> Target:
+def _on(bound: Bound) -> tuple[int, int | None, int | None]:
+    """Which limit, on which row and seat."""
+    return bound.index, bound.row, bound.seat
+
+
+def _aim(gap: float, bound: Bound) -> Target:
     """A limit that cannot hold as something to come near to, from so far away."""
-    limit, measure = bounds[0].limit, bounds[0].measure
+    limit = bound.limit
     goal = Goal(limit.measure, "worst", limit.at_least, limit.at_most, gap, 1.0)
-    return Target(bounds[0].index, goal, measure, tuple(b.row for b in bounds), tuple(b.form for b in bounds), True)
+    return Target(bound.index, goal, bound.measure, (bound.row,), (bound.form,), True)
 
 
 def _let_out(bound: Bound, design: Mapping[str, float]) -> Bound:

@@ -98,3 +98,35 @@ def test_where_tables_take_the_solvers_time_a_design_is_found_without_them(monke
     given = {"screen.width": 96 * 0.0254, "row1.y": 110 * 0.0254, "row2.y": 178 * 0.0254, "row2.platform": 8 * 0.0254}
     found = complete(loads(parlour, "parlour.yaml"), given)
     assert kept and [r.limit.measure for r in found.card.broken] == ["sightline_clearance"]
+
+
+def test_rows_count_each_where_some_limit_must_be_broken():
+    """Rises of 25, 25 and 50 cm in one, one and two risers are steps of 25 cm all: three rows miss the limit of 22 cm,
+    which the goal would like. In two, two and three, of which there are no more, they are 12.5, 12.5 and 16.7 cm: one
+    limit, on their difference, is missed by 4.07 cm."""
+    given = loads(
+        """\
+format: 1
+title: Four rows
+show: cm
+room: {length: 14 m, width: 5 m, height: 4 m}
+front:
+  baffle: {depth: 40 cm, margin: 5 cm}
+  screen: {aspect: "16:9", width: 3 m, bezel: 5 cm, bottom: 1 m}
+seating:
+  rows: 4
+  seats: 3
+  aisle: {sides: both, width: 1 m}
+  platform: {step: 1 cm, to: 1 m, risers: 3}
+  chair: {width: 0.75 m, depth: 0.95 m, reclined: 1.65 m, eye_height: 1.1 m, eye_to_back: 0.2 m}
+limits:
+  - {measure: riser_step, at_most: 22 cm}
+  - {measure: riser_difference, at_most: 0.1 cm}
+goals:
+  - {measure: least_riser, row: all, at_least: 24 cm, fade: 20 cm}
+"""
+    )
+    platforms = {"row1.platform": 0.0, "row2.platform": 0.25, "row3.platform": 0.5, "row4.platform": 1.0}
+    found = complete(given, platforms, grid=0.05)
+    assert [result.limit.measure for result in found.card.broken] == ["riser_difference"]
+    assert found.card.broken[0].slack == pytest.approx(0.001 - (0.5 / 3 - 0.125), abs=1e-6)

@@ -38,7 +38,7 @@ LEVEL_SLACK = 2.0
 class Compiled(Tables):
     """The model of one space: maximise ``objective`` to score best.
 
-    With ``assume``, each limit holds only under its literal in ``literals``. With ``least``, only
+    With ``assume``, each limit holds on each of its rows only under their literal in ``literals``. With ``least``, only
     designs that score at least so many points of 100 are kept, and the model is the smaller for it.
     With ``pieces``, products are bounded piece by piece: more rows, and less to branch on.
     With ``most_points``, a model with more points of one table in reach is refused: TooLarge.
@@ -76,7 +76,7 @@ class Compiled(Tables):
         super().__init__(view.domains, between=between)
         self.space = space
         self._levels: list[int] = []
-        self.literals: dict[int, object] = {}
+        self.literals: list[object] = []
         if view.hopeless:  # the rest would take its time and say nothing
             self.forbid([])
             self.scores = [self._variables[self.new(low, high)] for low, high in view.levels]
@@ -277,9 +277,8 @@ class Compiled(Tables):
     def _limit(self, bound: Bound, assume: bool) -> None:
         enforce = []
         if assume:
-            if bound.index not in self.literals:
-                self.literals[bound.index] = self.model.new_bool_var(f"limit {bound.index}")
-            enforce = [self.literals[bound.index]]
+            enforce = [self.model.new_bool_var(f"limit {bound.index}")]
+            self.literals += enforce
         for condition in bound.conditions():
             self.post(condition, enforce)
 

@@ -676,7 +676,7 @@ def test_bass_loudspeakers_at_the_front_are_in_one_place_everywhere(arrangement,
     boxes = [i for i in elevation(f, "mm", 50).items if isinstance(i, Path) and i.role.startswith("bass")]
     assert [box.role for box in boxes] == [role] * 2
     assert around(boxes[0].points)[::2] == pytest.approx(wide)
-    said = [note for note in bass_notes(problem, space, design) if "where pier is" in note]
+    said = [note for note in bass_notes(problem, space, design) if "where 'pier' is" in note]
     meets = wide[0] < 0.1 and deep[1] > 0.5
     assert len(said) == meets and all("the one 0 mm from the left and 400 mm from the front wall" in w for w in said)
 
