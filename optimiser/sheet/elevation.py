@@ -22,6 +22,12 @@ UNSEEN = 5e-5
 NEAR = 0.3
 """Metres behind the image's plane within which an obstruction belongs to the front."""
 
+BEND = "ceiling"
+"""What a tape calls a place at which the ceiling over the baffle's face steps, or begins to slope otherwise."""
+
+BEHIND = "ceiling behind"
+"""The same of a ceiling that is higher farther back."""
+
 TICKED = 1.6
 """Millimetres at an end of a dimension line that its text keeps clear of."""
 
@@ -86,6 +92,25 @@ def _ceiling_name(f: Figure) -> str:
     return highest if same else f"{highest} at baffle"
 
 
+def _bends(f: Figure) -> list[Point]:
+    """Where the ceiling over the baffle's face steps or slopes otherwise than before, and where it meets the walls."""
+    points = f.over(f.baffle_depth)
+    kept = [
+        here
+        for (a, za), here, (b, zb) in zip(points, points[1:], points[2:])
+        if abs((here[0] - a) * (zb - za) - (here[1] - za) * (b - a)) > UNSEEN * (b - a)
+    ]
+    return [points[0], *kept, points[-1]]
+
+
+def _behind(f: Figure) -> list[list[Point]]:
+    """Where a ceiling that is shaped across the room rises farther back above what it is over the baffle's face: its
+    outline there, from where it comes out of the one that is cut to where it goes in again."""
+    heights = {z for _, z in f.highest}
+    # of one that is level across the section tells all
+    return under_ceiling(f.highest, (0.0, f.width), (ceiling(f), max(heights))) if len(heights) > 1 else []
+
+
 def _to_the_ceiling(scene: Scene, f: Figure, role: str, x: Span, z: Span) -> None:
     """A box, its top cut off where the ceiling that is drawn is lower: files give what reaches a slope by its highest."""
     for outline in under_ceiling(f.over(f.baffle_depth), x, z):
@@ -93,6 +118,8 @@ def _to_the_ceiling(scene: Scene, f: Figure, role: str, x: Span, z: Span) -> Non
 
 
 def _front(scene: Scene, f: Figure) -> None:
+    for outline in _behind(f):
+        scene.line("ceiling behind", *outline)
     for gap in gaps(f):
         _to_the_ceiling(scene, f, "swing" if gap.door else "window", gap.x, gap.z)
     if f.baffle_depth:
@@ -159,7 +186,9 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     def length(value: float) -> str:
         return show("length", value, system)
 
-    over = ceiling(f) + scene.mm(WALL)
+    higher = [point for outline in _behind(f) for point in outline[1:-1]]
+    top = max([ceiling(f), *(z for _, z in higher)])
+    over = top + scene.mm(WALL)
     features = [("image", x, (x, f.bottom)) for x in f.image]
     spans = [("image width", f.image, f.top, over + scene.mm(4.0))]
     if f.baffle_depth:
@@ -170,6 +199,8 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     features += [(f"axis {one.name}", one.x, (one.x, f.bottom if one.z is None else one.z[0])) for one in aside]
     features += [("bass", x, (x, z)) for _, (x, z), _ in _bass(f) if 0.0 < x < f.width]
     features += [(gap.name, x, (x, gap.z[0])) for gap in gaps(f) for x in gap.x if 0.0 < x < f.width]
+    features += [(BEND, x, (x, z)) for x, z in _bends(f)[1:-1]]
+    features += [(BEHIND, x, (x, z)) for x, z in higher if 0.0 < x < f.width]
     features.append(("right wall", f.width, (f.width, 0.0)))
     written = [(name, x, length(x), p) for name, x, p in features]
     scene.add(tape(scene, "u", 0.0, f.width, -scene.mm(WALL + 2.5), -1, written))
@@ -186,10 +217,11 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     ]
     heights += [(gap.name, z, (gap.x[0], z)) for gap in gaps(f) if not gap.door for z in gap.z if 0.0 < z < ceiling(f)]
     heights += [("bass", z, (x, z)) for _, (x, z), _ in _bass(f)[:1] if z > 0.0]
-    left = f.over(f.baffle_depth)[0][1]
-    heights += [("left wall", left, (0.0, left))] if left < ceiling(f) else []
+    walls = {0.0: "left wall", f.width: "right wall"}
+    heights += [(walls.get(x, BEND), z, (x, z)) for x, z in _bends(f) if z < ceiling(f)]
+    heights += [(BEHIND, z, (x, z)) for x, z in higher]
     above = [(name, z, length(z), p) for name, z, p in heights]
-    scene.add(tape(scene, "v", 0.0, ceiling(f), -scene.mm(WALL + 2.5), -1, above))
+    scene.add(tape(scene, "v", 0.0, top, -scene.mm(WALL + 2.5), -1, above))
     for name, (a, b), z, line in spans:
         across = Dimension(name, "u", (a, z), (b, z), line, f"{name} {length(b - a)}")
         scene.add(_readable(scene, across, max(b for _, (_, b), *_ in spans)))

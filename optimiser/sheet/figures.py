@@ -90,7 +90,14 @@ class Shell:
     def over(self, y: float) -> Profile:
         """The ceiling across the room, (x, z) from the left wall to the right, at a distance from the front wall."""
         along = self.profiles.along
-        top = height_at(profile=along, place=y) if along else self.height
+        return self._across(height_at(profile=along, place=y) if along else self.height)
+
+    @property
+    def highest(self) -> Profile:
+        """The same where the room is highest along its length."""
+        return self._across(max((z for _, z in self.profiles.along), default=self.height))
+
+    def _across(self, top: float) -> Profile:
         return lowered(profile=self.profiles.across, end=self.width, height=min(top, self.height))
 
     def ceiling_at(self, y: float) -> float:

@@ -77,6 +77,7 @@ ON_PLAN = {
 }
 """What stands below plan and section on kinds of line, where they have any."""
 ON_FRONT = {
+    "ceiling behind": "Long dashes: the ceiling farther back, where it is higher.",
     "axis line": "Dash-dotted: axes of the loudspeakers {place} the image.",
     "swing": "Dashed: a door in the front wall; its height is not in the file.",
     "overhead": "Dash-dotted: what nothing may enter behind the baffle wall's face.",

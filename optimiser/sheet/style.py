@@ -29,6 +29,7 @@ class Style:
 STYLES: dict[str, Style] = {
     "wall": Style("ROOM-WALLS", 0.18, INK, INK),
     "face": Style("ROOM-WALLS", 0.35, INK),
+    "ceiling behind": Style("ROOM-WALLS", 0.25, INK, None, (3.0, 0.8)),
     "door": Style("ROOM-DOORS", 0.35, INK),
     "swing": Style("ROOM-DOORS", 0.18, SOFT, "#f3f1ec", (1.6, 0.9)),
     "window": Style("ROOM-WINDOWS", 0.18, INK),

@@ -289,6 +289,36 @@ def test_a_sloped_ceiling_is_drawn_from_wall_to_wall():
     assert {(0.0, 1.5), (2.0, 2.7), (4.4, 2.7)} <= set(_ceiling(elevation(f, "mm", 50)))
 
 
+def test_each_bend_of_a_ceiling_across_the_room_is_on_the_elevations_tapes():
+    """1.5 m at the left wall, 2.7 m from 2 m off it, a step down to 2.3 m at 3.5 m, 2.1 m at the right wall."""
+    across = (
+        "ceiling_across: [{x: 0 m, height: 1.5 m}, {x: 2 m, height: 2.7 m}, {x: 3.5 m, height: 2.7 m}, "
+        "{x: 3.5 m, height: 2.3 m}, {x: 4.4 m, height: 2.1 m}]"
+    )
+    face = elevation(drawn(("  height: 2.7 m\n", f"  height: 2.7 m\n  {across}\n"), rows=1), "mm", 50)
+    assert told(face, "u")["ceiling"] == [2000.0, 3500.0]
+    up = told(face, "v")
+    assert (up["left wall"], up["right wall"], up["ceiling"], up["highest ceiling"]) == (
+        [1500.0],
+        [2100.0],
+        [2300.0],
+        [2700.0],
+    )
+    assert not paths(face, "ceiling behind")
+
+
+def test_a_step_across_the_room_is_on_the_elevation_where_the_ceiling_over_the_baffle_is_lower():
+    """2.4 m over the first metre, so 2.4 m at the baffle's face, 0.4 m from the front wall; behind, 2.7 m from the left
+    wall, 2.5 m from 3 m off it. Between them nothing of the step is in a cut at the baffle."""
+    along = "ceiling: [{y: 0 m, height: 2.4 m}, {y: 1 m, height: 2.4 m}, {y: 1 m, height: 2.7 m}, {y: 7.2 m, height: 2.7 m}]"
+    across = "ceiling_across: [{x: 0 m, height: 2.7 m}, {x: 3 m, height: 2.7 m}, {x: 3 m, height: 2.5 m}, {x: 4.4 m, height: 2.5 m}]"
+    face = elevation(drawn(("  height: 2.7 m\n", f"  height: 2.7 m\n  {along}\n  {across}\n"), rows=1), "mm", 50)
+    assert paths(face, "ceiling behind") == [((0.0, 2.4), (0.0, 2.7), (3.0, 2.7), (3.0, 2.5), (4.4, 2.5), (4.4, 2.4))]
+    assert told(face, "v")["ceiling behind"] == [2500.0, 2700.0] and told(face, "u")["ceiling behind"] == [3000.0]
+    spans = [item.line for item in face.items if isinstance(item, Dimension) and item.axis == "u"]
+    assert min(spans) > 2.7, "no dimension line lies in the ceiling"
+
+
 @pytest.mark.parametrize(
     ("x", "z", "outline"),
     [
