@@ -253,7 +253,8 @@ def _label(scene: Scene, f: Figure) -> None:
     words = "eyes" if len(f.rows) == 1 else f"eyes, row {reference.number}"
     # between the left loudspeaker and the middle, where nothing upright is drawn
     aside = f.centre - 0.25 * f.image_width
-    place.put(words, (aside, reference.eye), prefer=("above", "below"), gap=0.6, lead=False, only=True)
+    line = (0.0, reference.eye, f.width, reference.eye)
+    place.put(words, (aside, reference.eye), prefer=("above", "below"), gap=0.6, only=True, of=line)
     # the image and its frame are no place for the name of something else
     place.boxes.append((f.frame[0], f.bottom - f.bezel, f.frame[1], f.top + f.bezel))
     if f.baffle_depth:
@@ -264,16 +265,17 @@ def _label(scene: Scene, f: Figure) -> None:
         under, over = (0.0, min(taken)), (max(taken), min([*hung, ceiling(f)]))
         strip = under if under[1] >= over[1] - over[0] else over
         middle = (f.centre, 0.5 * sum(strip))
-        place.put("baffle wall", middle, prefer=("right", "left", "on", "above"), gap=2.0, lead=False)
+        wall = (f.baffle[0], strip[0], f.baffle[1], strip[1])
+        place.put("baffle wall", middle, prefer=("right", "left", "on", "above"), gap=2.0, of=wall)
     for ((start, end), (foot, top)), (x, _), _ in _bass(f):
         inward = (start, ("left", "right")) if x > f.centre else (end, ("right", "left"))
-        place.put("bass", (inward[0], 0.5 * (foot + top)), prefer=(*inward[1], "above"), gap=0.6)
-    for body in _at_the_front(f):
-        middle = (_outside(body.x, f.baffle), 0.5 * (body.z[0] + body.z[1]))
-        place.put(named(body.name, "obstruction"), middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)
-    for gap in gaps(f):
-        middle = (_outside(gap.x, f.baffle), 0.5 * sum(gap.z))
-        place.put(gap.name, middle, prefer=("on", "above", "below", "right", "left"), gap=0.5)
+        taken = (start, foot, end, top)
+        place.put("bass", (inward[0], 0.5 * (foot + top)), prefer=(*inward[1], "above"), gap=0.6, of=taken)
+    things = [(named(body.name, "obstruction"), body.x, body.z) for body in _at_the_front(f)]
+    for name, x, z in (*things, *((gap.name, gap.x, gap.z) for gap in gaps(f))):
+        middle = (_outside(x, f.baffle), 0.5 * sum(z))
+        ways = ("on", "above", "below", "right", "left")
+        place.put(name, middle, prefer=ways, gap=0.5, of=(x[0], z[0], x[1], z[1]))
 
 
 def _outside(x: Span, other: Span) -> float:

@@ -37,8 +37,8 @@ APART = 2.2
 DOT_AIR = 0.2
 """Millimetres that labels keep from dots."""
 
-FAR = 4.0
-"""Millimetres from its point beyond which a label needs a line that leads to it."""
+FAR = 2.0
+"""Millimetres from what it names beyond which a label does not touch it any more, and needs a line that leads there."""
 
 MANY = 4
 """Lines through a label beyond which one more does not matter."""
@@ -115,6 +115,11 @@ def from_box(point: Point, box: Box) -> float:
     return math.hypot(max(box[0] - point[0], point[0] - box[2], 0.0), max(box[1] - point[1], point[1] - box[3], 0.0))
 
 
+def between(one: Box, two: Box) -> float:
+    """How far two boxes lie apart; 0 where they touch."""
+    return math.hypot(max(one[0] - two[2], two[0] - one[2], 0.0), max(one[1] - two[3], two[1] - one[3], 0.0))
+
+
 def walls_of(scene: Scene) -> list[Box]:
     """Boxes of the walls, which no label should lie on."""
     return [around(i.points) for i in scene.items if isinstance(i, Path) and i.role == "wall" and len(i.points) == 4]
@@ -180,10 +185,11 @@ class Placer:
         bold: bool = False,
         only: bool = False,
         rivals: Sequence[Point] = (),
+        of: Box | None = None,
     ) -> Text:
         """Set a label as near to a point as there is space, trying the preferred sides first (or ``only``
-        them); a thin line leads to it where it had to move away, or where it stands nearer to one of its
-        ``rivals``: the places of things like the one that it names."""
+        them); a thin line leads to it where it does not touch what it names, the point or the whole box that this
+        is ``of``, or where it stands nearer to one of its ``rivals``: the places of things like the one that it names."""
         scene = self.scene
         ways = [*prefer, *(d for d in DIRECTIONS if d not in prefer and not only)]
         best: tuple[float, Text, bool] | None = None
@@ -197,9 +203,9 @@ class Placer:
                     continue
                 away = min((from_box(other, box) for other in rivals), default=math.inf)
                 astray = away <= from_box(near, box)
-                led = lead and (astray or distance >= FAR)
+                led = lead and (astray or between(box, of or (*near, *near)) > scene.mm(FAR) + 1e-9)
                 cost = least + self._crossings(box, self.lines, MANY) + ASTRAY * astray + UPON * (not away)
-                if led and self._hidden(near, box):
+                if led and self._hidden(_leader(near, box, of)):
                     cost += HIDDEN
                 if best is None or cost < best[0]:
                     best = (cost, label, led)
@@ -211,7 +217,7 @@ class Placer:
         self.cost += cost
         self.astray += any(from_box(other, box) <= from_box(near, box) for other in rivals)
         if led:
-            leader = _leader(near, box)
+            leader = _leader(near, box, of)
             scene.add(Path(leader, "leader"))
             self._bar("leader", [leader])
         scene.add(label)
@@ -247,14 +253,23 @@ class Placer:
         anchor = {1: "start", -1: "end", 0: "middle"}[du]
         return Text((u, v), text, role, size, anchor, bold=bold, masked=True)
 
-    def _hidden(self, near: Point, box: Box) -> bool:
-        """Whether the line from a point to a label runs through another label."""
-        leader = _leader(near, box)
+    def _hidden(self, leader: Segment) -> bool:
+        """Whether the line to a label runs through another label."""
         return any(crosses(leader, other) for other in self.texts)
 
 
-def _leader(near: Point, box: Box) -> Segment:
-    return near, (min(max(near[0], box[0]), box[2]), min(max(near[1], box[1]), box[3]))
+def _leader(near: Point, box: Box, of: Box | None) -> Segment:
+    """The line to a label from a point, or from the middle half of what it names: at its ends other things are near."""
+    if of is not None:
+        du, dv = 0.25 * (of[2] - of[0]), 0.25 * (of[3] - of[1])
+        middle = 0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3])
+        near = _within(middle, (of[0] + du, of[1] + dv, of[2] - du, of[3] - dv))
+    return near, _within(near, box)
+
+
+def _within(point: Point, box: Box) -> Point:
+    """The place in a box that is nearest to a point."""
+    return min(max(point[0], box[0]), box[2]), min(max(point[1], box[1]), box[3])
 
 
 def tape(

@@ -8,13 +8,14 @@ from itertools import pairwise
 
 from optimiser.design import kept
 from optimiser.measures.layout import Body
+from optimiser.measures.surround import Stretch
 from optimiser.physics.sector import Sector
 from optimiser.problem.model import Door
 from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
 from optimiser.sheet.labels import Placer, named, rows_named, tape, wide_enough
-from optimiser.sheet.scene import Arc, Box, Circle, Insert, Point, Scene, Text
+from optimiser.sheet.scene import Arc, Box, Circle, Insert, Point, Scene, Text, around
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
 WALL = 1.6
@@ -28,6 +29,9 @@ OVERHEAD = 1.0
 
 OFF = 1e-3
 """Metres off the room's middle from which a row's place needs telling."""
+
+INSIDE = 0.25
+"""Share of a leaf's width to each side of the middle of what it sweeps that is surely swept too."""
 
 CHAIR_AIR = 0.2
 """Metres before and behind chairs in which a name would still lie on them."""
@@ -296,16 +300,21 @@ def _surround(scene: Scene, f: Figure) -> None:
     """Where surround loudspeakers may stand along the walls, and overhead ones along the ceiling."""
     inside = scene.mm(1.0)
     for one in f.surround:
-        role, ends = "surround", (one.start, one.end)
-        if one.surface == "ceiling":
-            role, points = "surround overhead", [(y, one.at) for y in ends]
-        elif one.along == "y":
-            points = [(y, one.at + (inside if one.at == 0.0 else -inside)) for y in ends]
-        else:
-            points = [(one.at - inside, x) for x in ends]
+        role = "surround overhead" if one.surface == "ceiling" else "surround"
+        points = _stretch(scene, one)
         scene.line(role, *points)
         if one.end - one.start < inside:  # a line as short as that is not seen
             scene.add(Circle(tuple(0.5 * (a + b) for a, b in zip(*points)), scene.mm(0.3), role))
+
+
+def _stretch(scene: Scene, one: Stretch) -> list[Point]:
+    """The ends of the line that shows where a surround loudspeaker may stand, clear of the wall that it is on."""
+    inside, ends = scene.mm(1.0), (one.start, one.end)
+    if one.surface == "ceiling":
+        return [(y, one.at) for y in ends]
+    if one.along == "y":
+        return [(y, one.at + (inside if one.at == 0.0 else -inside)) for y in ends]
+    return [(one.at - inside, x) for x in ends]
 
 
 def bass_boxes(f: Figure) -> list[tuple[Span, Span]]:
@@ -419,7 +428,9 @@ def label_doors(place: Placer, f: Shell) -> None:
     """The names of the doors, in what they sweep."""
     for door, sweep in f.doors:
         spot = _middle_of_swing(door, sweep)
-        place.put(named(door.name, "door"), spot, prefer=("on", "right", "above", "below"), gap=0.4)
+        half = INSIDE * door.leaf
+        within = (spot[0] - half, spot[1] - half, spot[0] + half, spot[1] + half)
+        place.put(named(door.name, "door"), spot, prefer=("on", "right", "above", "below"), gap=0.4, of=within)
 
 
 def _gaps(scene: Scene, f: Shell) -> list[Box]:
@@ -452,9 +463,10 @@ def label_obstructions(place: Placer, f: Shell) -> None:
         middle = (0.5 * (body.y[0] + body.y[1]), clear_of_seats(f, body.x, body.y))
         tall = scene.mm(lettering.height(lettering.LEAST))
         fits = wide_enough(scene, name, body.y[1] - body.y[0]) and tall <= body.x[1] - body.x[0]
+        taken = (body.y[0], body.x[0], body.y[1], body.x[1])
         if not fits:
-            place.boxes.append((body.y[0], body.x[0], body.y[1], body.x[1]))
-        place.put(name, middle, prefer=("on", "right", "above", "below"), gap=0.5)
+            place.boxes.append(taken)
+        place.put(name, middle, prefer=("on", "right", "above", "below"), gap=0.5, of=taken)
 
 
 def label_openings(place: Placer, f: Shell) -> None:
@@ -468,7 +480,10 @@ def label_openings(place: Placer, f: Shell) -> None:
             "rear": (f.length, middle),
         }[one.wall]
         inward = {"left": "above", "right": "below", "front": "right", "rear": "left"}[one.wall]
-        place.put(named(one.name, one.kind), spot, prefer=(inward,), gap=0.8)
+        low, high = one.along
+        upright = one.wall in ("front", "rear")
+        gap = (spot[0], low, spot[0], high) if upright else (low, spot[1], high, spot[1])
+        place.put(named(one.name, one.kind), spot, prefer=(inward,), gap=0.8, of=gap)
 
 
 ACROSS = tuple(k / 8 for k in range(9))
@@ -498,7 +513,8 @@ def _label_risers(place: Placer, f: Figure) -> None:
             for y in others
             for share in ACROSS
         ]
-        place.put(words, at, prefer=("right", "left"), gap=0.8, rivals=rivals)
+        flight = (at[0], way[0], at[0], way[1])
+        place.put(words, at, prefer=("right", "left"), gap=0.8, rivals=rivals, of=flight)
 
 
 def _label(scene: Scene, f: Figure) -> None:
@@ -516,11 +532,13 @@ def _label(scene: Scene, f: Figure) -> None:
         face = loudspeaker_along(f)[1]
         for one in f.loudspeakers:
             place.put(one.name, (face, one.x), prefer=("right", "above right", "below right"), gap=0.8, only=True)
+    top = f.width + max(scene.mm(WALL), beyond(f, "right")) + scene.mm(1.5)
     place.put(
         "midpoint of the acoustic length",
-        (f.midpoint, f.width + max(scene.mm(WALL), beyond(f, "right")) + scene.mm(1.5)),
+        (f.midpoint, top),
         prefer=("right", "left"),
         gap=0.8,
+        of=(f.midpoint, 0.0, f.midpoint, top),
     )
     label_doors(place, f)
     place.boxes += _gaps(scene, f)
@@ -532,31 +550,39 @@ def _label(scene: Scene, f: Figure) -> None:
     middle = f.centre
     if stand_free(f) and len(f.loudspeakers) > 2:  # nor on the one that stands at its middle
         middle = 0.5 * (f.loudspeakers[1].x + f.loudspeakers[2].x)
-    place.put("image", (f.image_y, middle), prefer=("right", "above right", "below right"), gap=1.0, only=True)
+    ways = ("right", "above right", "below right")
+    shown = (f.image_y, f.image[0], f.image_y, f.image[1])
+    place.put("image", (f.image_y, middle), prefer=ways, gap=1.0, only=True, of=shown)
     label_obstructions(place, f)
     _label_risers(place, f)
     label_openings(place, f)
-    for one in f.surround:
-        middle = 0.5 * (one.start + one.end)
-        spot = (middle, one.at) if one.along == "y" else (one.at, middle)
-        place.put(one.speaker, spot, prefer=("above", "below", "left", "right"), gap=1.6)
     for along, across in bass_boxes(f):
         spot = (along[1], 0.5 * (across[0] + across[1]))
-        place.put("bass", spot, prefer=("right", "above right", "below right", "left"), gap=0.6)
+        ways = ("right", "above right", "below right", "left")
+        place.put("bass", spot, prefer=ways, gap=0.6, of=(along[0], across[0], along[1], across[1]))
     for row in f.rows:
         for x in row.places:
             spot = (row.feet + 0.25 * f.wheelchair.depth, x)
-            place.put("wheelchair", spot, prefer=("on", "right", "left"), gap=0.4)
-    for row, _ in f.guards:
-        x = clear_of_seats(f, f.guarded(row), (row.edge, row.edge))
-        place.put("guard", (row.edge, x), prefer=("left", "right"), gap=0.8)
+            half = 0.5 * f.wheelchair.width
+            floor = (row.feet, x - half, row.feet + f.wheelchair.depth, x + half)
+            place.put("wheelchair", spot, prefer=("on", "right", "left"), gap=0.4, of=floor)
+    guards = [(row.edge, f.guarded(row), ("left", "right")) for row, _ in f.guards]
     if f.rear_guard is not None:
-        x = clear_of_seats(f, f.rear_guarded, (f.rear_edge, f.rear_edge))
-        place.put("guard", (f.rear_edge, x), prefer=("right", "left"), gap=0.8)
+        guards.append((f.rear_edge, f.rear_guarded, ("right", "left")))
+    for y, span, ways in guards:
+        spot = (y, clear_of_seats(f, span, (y, y)))
+        place.put("guard", spot, prefer=ways, gap=0.8, of=(y, span[0], y, span[1]))
     if f.projector is not None:
         body = f.projector_body
+        taken = (body.y[0], body.x[0], body.y[1], body.x[1])
         if body.y[0] > f.length:
-            place.put("projector", (body.y[1], f.centre), prefer=("right", "above", "below"))
+            place.put("projector", (body.y[1], f.centre), prefer=("right", "above", "below"), of=taken)
         else:
             aside = scene.paper(0.5 * (body.x[1] - body.x[0])) + 0.8
-            place.put("projector", (0.5 * sum(body.y), f.centre), prefer=("below", "above", "right"), gap=aside)
+            middle = (0.5 * sum(body.y), f.centre)
+            place.put("projector", middle, prefer=("below", "above", "right"), gap=aside, of=taken)
+    # last: these are long, and can be led to from outside the room
+    for one in f.surround:
+        ends = _stretch(scene, one)
+        spot = tuple(0.5 * (a + b) for a, b in zip(*ends))
+        place.put(one.speaker, spot, prefer=("above", "below", "left", "right"), gap=0.6, of=around(ends))

@@ -10,7 +10,7 @@ from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, Shell, Span
 from optimiser.sheet.labels import Placer, named, tape
 from optimiser.sheet.plan import OVERHEAD, WALL, loudspeaker_along, row_name, stand_free
-from optimiser.sheet.scene import Circle, Insert, Point, Scene
+from optimiser.sheet.scene import Circle, Insert, Point, Scene, around
 from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
 
 
@@ -175,7 +175,8 @@ def label_obstructions_cut(place: Placer, f: Shell) -> None:
             end = max(y for y, _ in outline)
             heights = [z for y, z in outline if y == end]
             spot = (end, 0.5 * (min(heights) + max(heights)))
-            place.put(named(body.name, "obstruction"), spot, prefer=("right", "below", "above"), gap=1.0)
+            ways = ("right", "below", "above")
+            place.put(named(body.name, "obstruction"), spot, prefer=ways, gap=1.0, of=around(outline))
 
 
 def _sight(scene: Scene, f: Figure) -> None:
@@ -252,7 +253,8 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
     if stand_free(f) and f.place == "beside":  # a name on a loudspeaker before the image would be taken for its
         place.put("image", (f.image_y, f.top + f.bezel), prefer=("above right", "above"), gap=0.6)
     else:
-        place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2)
+        shown = (f.image_y, f.bottom, f.image_y, f.top)
+        place.put("image", (f.image_y, 0.5 * (f.bottom + f.top)), prefer=("right",), gap=1.2, of=shown)
     names = []
     for row in f.rows:
         # what stands below the heads counts too: a name beside a counter would be taken for its
@@ -263,22 +265,24 @@ def _label(scene: Scene, f: Figure, system: str) -> None:
     place.put_all(names)
     if f.projector is not None:
         body = f.projector_body
+        taken = (body.y[0], body.z[0], body.y[1], body.z[1])
         if body.y[0] > f.length:
             # over the roof: to the right is the tape, and in the room it would be taken for what is there
             top = (0.5 * sum(body.y), body.z[1])
-            place.put("projector", top, prefer=("above", "above right", "above left"), only=True)
+            place.put("projector", top, prefer=("above", "above right", "above left"), only=True, of=taken)
         else:
             aside = scene.paper(0.5 * (body.z[1] - body.z[0])) + 0.8
             middle = (0.5 * sum(body.y), 0.5 * sum(body.z))
-            place.put("projector", middle, prefer=("below", "above", "right"), gap=aside)
+            place.put("projector", middle, prefer=("below", "above", "right"), gap=aside, of=taken)
     heads = [(row.y, row.eye) for row in f.rows]
     for front, row in zip(f.rows, f.rows[1:]):
         over = (front.y, front.eye + (row.clearance or 0.0))
         text = f"row {row.number} over row {front.number}: {show('length', row.clearance or 0.0, system)}"
         others = [head for head in heads if head != (front.y, front.eye)]
         place.put(text, over, prefer=("above left", "above", "above right"), gap=5.0, rivals=others, only=True)
-    for row, top in f.guards:
-        place.put("guard", (row.edge, top), prefer=("above left", "left", "above"), gap=0.8)
+    guards = [(row.edge, row.platform, top, ("above left", "left", "above")) for row, top in f.guards]
     if f.rear_guard is not None:
-        place.put("guard", (f.rear_edge, f.rear_guard), prefer=("above right", "right", "above"), gap=0.8)
+        guards.append((f.rear_edge, f.rows[-1].platform, f.rear_guard, ("above right", "right", "above")))
+    for y, foot, top, ways in guards:
+        place.put("guard", (y, top), prefer=ways, gap=0.8, of=(y, foot, y, top))
     label_obstructions_cut(place, f)

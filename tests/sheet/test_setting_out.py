@@ -596,6 +596,38 @@ def test_no_name_hides_where_a_surround_loudspeaker_may_stand(denominator):
     hides_nothing(plan, "surround", 4)
 
 
+@pytest.mark.parametrize("denominator", (50, 75, 100, 128))
+@pytest.mark.parametrize("rows", (2, 3, 4))
+def test_a_name_touches_what_it_names_or_a_line_leads_there(rows, denominator):
+    """Bar, guard, wheelchair, projector and the loudspeakers of a 7+4 layout: each name within 2 mm of paper of a thing that
+    it names, or a line between them."""
+    f = drawn(("seating:\n", "surround: {layout: 7+4}\nseating:\n"), rows=rows, habits=True, projector=True)
+    scene = whole_plan(f, "mm", denominator)
+    things: dict[str, list[tuple[float, ...]]] = {}
+    for one in f.surround:
+        # on a wall the line is drawn 1 mm of paper inside of it
+        ends, aside = sorted((one.start, one.end)), (one.at - scene.mm(1.0), one.at + scene.mm(1.0))
+        along, across = (ends, aside) if one.along == "y" else (aside, ends)
+        things.setdefault(one.speaker, []).append((along[0], across[0], along[1], across[1]))
+    for row, _ in f.guards:
+        things.setdefault("guard", []).append((row.edge, 0.0, row.edge, f.width))
+    for x in f.rows[0].places:  # 0.9 by 1.2 m, as the file has it; behind the eyes it ends with its row
+        things["wheelchair"] = [(f.rows[0].back - 1.2, x - 0.45, f.rows[0].back, x + 0.45)]
+    body = f.projector_body
+    things["projector"] = [(body.y[0], body.x[0], body.y[1], body.x[1])]
+    assert {"guard", "wheelchair", "projector", "overhead front right"} < set(things)
+    leaders = [item.points for item in scene.items if getattr(item, "role", "") == "leader"]
+    labels = [label for label in scene.texts() if label.text in things]
+    assert {label.text for label in labels} == set(things)
+    for label in labels:
+        own, box = things[label.text], scene.text_box(label)
+        led = [a for a, b in leaders if from_box(b, box) < 1e-9 and any(from_box(a, one) < 1e-9 for one in own)]
+        apart = [
+            math.hypot(max(c - x, a - z, 0.0), max(d - y, b - t, 0.0)) for a, b, x, y in own for c, d, z, t in [box]
+        ]
+        assert led or min(apart) <= scene.mm(2.0) + 1e-9, label.text
+
+
 @pytest.mark.parametrize("off", (0.9, 1.4, 1.9))
 def test_no_name_hides_a_part_of_a_surround_loudspeakers_line(off):
     """The stretches are drawn 0.7 and 1 mm thick on paper, by their style: a name keeps half of that from their middle."""
