@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from optimiser.sheet import lettering
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, shell
+from optimiser.sheet.labels import named, taped
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.picture import along
 from optimiser.sheet.plan import plan
-from optimiser.sheet.plates import fitted
+from optimiser.sheet.plates import EDGE, fitted
 from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import Scene, Text
 from optimiser.sheet.section import section
@@ -21,6 +22,9 @@ SIDES = 15.0
 
 MARK = 9.0
 """Points of what a drawing says first."""
+
+LINE = 120.0
+"""Millimetres that a line below a drawing may be wide where that is narrower."""
 
 TALLEST = 200.0
 """Millimetres that a plate may be tall and still leave room for its heading on the page."""
@@ -42,14 +46,34 @@ def apart(material: Material, paper: Paper) -> list[Scene]:
     Without a design, the room's."""
     system, width = material.problem.show, paper.width - 2 * SIDES
     if material.solution.design is None:
-        return room_alone(material, width, TALLEST)
+        names = shell(material.problem.room).names
+        return spelt_out(room_alone(material, width, TALLEST), names, width - 2.0 * EDGE)
     f = material.figure
 
     def alone(view: Callable[[Figure, str, float], Scene], across: float) -> Scene:
-        (scene,) = fitted(lambda n: marked([view(f, system, n)], material.mark), system, across, width, TALLEST)
+        def made(n: float) -> list[Scene]:
+            return spelt_out(marked([view(f, system, n)], material.mark), f.names, width - 2.0 * EDGE)
+
+        (scene,) = fitted(made, system, across, width, TALLEST)
         return scene
 
     return [alone(whole_plan, f.length), alone(section, f.length), alone(elevation, f.width)]
+
+
+def spelt_out(scenes: list[Scene], names: Sequence[str], width: float) -> list[Scene]:
+    """The scenes, below each the ``names`` that it cuts, in full, in lines of at most ``width`` mm."""
+    for scene in scenes:
+        written = [one.text for one in scene.texts()]
+        short = [(name, {how(name, "", names) for how in (named, taped)} - {name}) for name in names]
+        cut = [name for name, forms in short if any(form in text for form in forms for text in written)]
+        if not cut:
+            continue
+        left, low, right, _ = scene.extent()
+        across = min(max(scene.paper(right - left), LINE), width)
+        step = scene.mm(lettering.height(lettering.LEAST) + 0.2)
+        for number, line in enumerate(lettering.lines(f"In full: {'; '.join(cut)}.", across, lettering.LEAST), start=1):
+            scene.add(Text((left, low - scene.mm(2.0) - (number - 0.5) * step), line))
+    return scenes
 
 
 def marked(scenes: list[Scene], mark: str) -> list[Scene]:

@@ -10,7 +10,7 @@ from optimiser.problem.model import Box
 from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, Span
-from optimiser.sheet.labels import Placer, named, tape
+from optimiser.sheet.labels import Placer, named, tape, taped
 from optimiser.sheet.plan import WALL, bass_boxes
 from optimiser.sheet.scene import Dimension, Point, Scene, Text
 from optimiser.sheet.section import ceiling_cut, under_ceiling
@@ -45,13 +45,11 @@ class Gap:
 def gaps(f: Figure) -> list[Gap]:
     """What is in the front wall. The file says nothing of a door's height: it is as high as the way kept before one."""
     doors = [
-        Gap(named(one.name, "door"), one.jambs, (one.level, min(one.level + DOORWAY, f.height)), True)
+        Gap(one.name or "door", one.jambs, (one.level, min(one.level + DOORWAY, f.height)), True)
         for one, _ in f.doors
         if one.wall == "front"
     ]
-    return doors + [
-        Gap(named(one.name, one.kind), one.along, one.z, False) for one in f.openings if one.wall == "front"
-    ]
+    return doors + [Gap(one.name or one.kind, one.along, one.z, False) for one in f.openings if one.wall == "front"]
 
 
 def elevation(figure: Figure, system: str, denominator: float, *, measured: bool = True) -> Scene:
@@ -198,7 +196,9 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     aside = [one for one in f.loudspeakers if abs(one.x - f.centre) > 1e-3]  # the middle needs no place of its own
     features += [(f"axis {one.name}", one.x, (one.x, f.bottom if one.z is None else one.z[0])) for one in aside]
     features += [("bass", x, (x, z)) for _, (x, z), _ in _bass(f) if 0.0 < x < f.width]
-    features += [(gap.name, x, (x, gap.z[0])) for gap in gaps(f) for x in gap.x if 0.0 < x < f.width]
+    features += [
+        (taped(gap.name, "", f.names), x, (x, gap.z[0])) for gap in gaps(f) for x in gap.x if 0.0 < x < f.width
+    ]
     features += [(BEND, x, (x, z)) for x, z in _bends(f)[1:-1]]
     features += [(BEHIND, x, (x, z)) for x, z in higher if 0.0 < x < f.width]
     features.append(("right wall", f.width, (f.width, 0.0)))
@@ -215,7 +215,13 @@ def _dimensions(scene: Scene, f: Figure, system: str) -> None:
     heights += [
         ("loudspeakers", z, (first.span[0], z)) for z in first.z or (() if first.axis is None else (first.axis,))
     ]
-    heights += [(gap.name, z, (gap.x[0], z)) for gap in gaps(f) if not gap.door for z in gap.z if 0.0 < z < ceiling(f)]
+    heights += [
+        (taped(gap.name, "", f.names), z, (gap.x[0], z))
+        for gap in gaps(f)
+        if not gap.door
+        for z in gap.z
+        if 0.0 < z < ceiling(f)
+    ]
     heights += [("bass", z, (x, z)) for _, (x, z), _ in _bass(f)[:1] if z > 0.0]
     walls = {0.0: "left wall", f.width: "right wall"}
     heights += [(walls.get(x, BEND), z, (x, z)) for x, z in _bends(f) if z < ceiling(f)]
@@ -271,11 +277,11 @@ def _label(scene: Scene, f: Figure) -> None:
         inward = (start, ("left", "right")) if x > f.centre else (end, ("right", "left"))
         taken = (start, foot, end, top)
         place.put("bass", (inward[0], 0.5 * (foot + top)), prefer=(*inward[1], "above"), gap=0.6, of=taken)
-    things = [(named(body.name, "obstruction"), body.x, body.z) for body in _at_the_front(f)]
+    things = [(body.name or "obstruction", body.x, body.z) for body in _at_the_front(f)]
     for name, x, z in (*things, *((gap.name, gap.x, gap.z) for gap in gaps(f))):
         middle = (_outside(x, f.baffle), 0.5 * sum(z))
         ways = ("on", "above", "below", "right", "left")
-        place.put(name, middle, prefer=ways, gap=0.5, of=(x[0], z[0], x[1], z[1]))
+        place.put(named(name, "", f.names), middle, prefer=ways, gap=0.5, of=(x[0], z[0], x[1], z[1]))
 
 
 def _outside(x: Span, other: Span) -> float:

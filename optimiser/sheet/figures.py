@@ -87,6 +87,12 @@ class Shell:
     obstructions: tuple[Box, ...]
     openings: tuple[Opening, ...]  # windows, and openings without a door
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What the file calls its doors, openings and obstructions."""
+        things = (*(door for door, _ in self.doors), *self.openings, *self.obstructions)
+        return tuple(dict.fromkeys(one.name for one in things if one.name))
+
     def over(self, y: float) -> Profile:
         """The ceiling across the room, (x, z) from the left wall to the right, at a distance from the front wall."""
         along = self.profiles.along

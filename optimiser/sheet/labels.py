@@ -52,14 +52,34 @@ FEW = 4
 UPON = 8.0
 """What it costs, beside, that it lies on that, and is read as its name."""
 
-HIDDEN = 12.0
-"""What it costs that the line to a label runs through another label, which is then read as what the line leads to."""
+HIDDEN = 16.0
+"""What it costs that the line to a label runs through another label or a tape, which is then read as what the line leads
+to."""
 
 NAME = 42.0
 """Millimetres of a name from the file that a drawing shows; the brief has the whole of it."""
 
-ENDING = 0.35
-"""Share of them for the end of a name that is cut."""
+TAPED = 28.0
+"""The same of a name on a tape: its text lies beside the drawing, which long ones would leave less of the paper."""
+
+SHARED = 40.0
+"""Millimetres of names beyond which things at one place of a tape each have a text of their own."""
+
+ENDINGS = (0.35, 0.5, 0.65, 0.8)
+"""Shares of them for the end of a name that is cut: the first by which it differs from the others that are cut."""
+
+HAIR = 0.05
+"""Millimetres beside a tape that count as on it."""
+
+WIDER = 0.3
+"""What it costs, in lines run through, that a label makes the drawing wider by a millimetre: drawings are as large as
+their width lets them."""
+
+WIDEST = 6.0
+"""What it costs at most: to be misread is worse."""
+
+UNDER = "under "
+"""Before what hangs, in the name of its lower edge's height."""
 
 ROW = ", row "
 """Before a row's number in the name of what each row has."""
@@ -74,10 +94,21 @@ _WAY = {
 }  # fmt: skip
 
 
-def named(name: str, kind: str) -> str:
-    """A thing's name as drawings write it, or what kind of thing it is where it has none: of a long one its beginning and
-    its end, by which things of a kind are told apart."""
-    return lettering.shortened(name or kind, NAME, lettering.LEAST, ending=ENDING)
+def named(name: str, kind: str, among: Collection[str] = (), most: float = NAME) -> str:
+    """A thing's name as drawings write it in ``most`` mm, or what kind of thing it is where it has none: of a long one its
+    beginning and as much of its end as tells it from the others ``among`` which it is."""
+    text = name or kind
+
+    def cut(one: str, ending: float) -> str:
+        return lettering.shortened(one, most, lettering.LEAST, ending=ending)
+
+    alone = (e for e in ENDINGS if all(cut(one, e) != cut(text, e) for one in among if one != text))
+    return cut(text, next(alone, ENDINGS[0]))
+
+
+def taped(name: str, kind: str, among: Collection[str] = ()) -> str:
+    """The same on a tape."""
+    return named(name, kind, among, TAPED)
 
 
 def taken(scene: Scene) -> list[Box]:
@@ -115,6 +146,14 @@ def from_box(point: Point, box: Box) -> float:
     return math.hypot(max(box[0] - point[0], point[0] - box[2], 0.0), max(box[1] - point[1], point[1] - box[3], 0.0))
 
 
+def _sides(scene: Scene) -> tuple[float, float]:
+    """How far a drawing reaches to the left and the right."""
+    if not scene.items:
+        return 0.0, 0.0
+    left, _, right, _ = scene.extent()
+    return left, right
+
+
 def between(one: Box, two: Box) -> float:
     """How far two boxes lie apart; 0 where they touch."""
     return math.hypot(max(one[0] - two[2], two[0] - one[2], 0.0), max(one[1] - two[3], two[1] - one[3], 0.0))
@@ -133,6 +172,9 @@ class Placer:
         self.scene = scene
         self.cost, self.astray = 0.0, 0  # of all labels so far, and how many of them stand nearer to a rival
         self.texts = taken(scene)
+        self.sides = _sides(scene)
+        tapes = [line for item in scene.items if isinstance(item, Running) for line in segments(item, scene.blocks)]
+        self.kept = [*keep_out, *(_grown(around(line), scene.mm(HAIR), scene.mm(HAIR)) for line in tapes)]
         self.boxes = list(keep_out) + walls_of(scene) + dots(scene)
         self.lines: list[tuple[Box, Segment]] = []
         self.barred: dict[float, list[tuple[Box, Segment]]] = {}  # by half of what they are wide
@@ -205,6 +247,8 @@ class Placer:
                 astray = away <= from_box(near, box)
                 led = lead and (astray or between(box, of or (*near, *near)) > scene.mm(FAR) + 1e-9)
                 cost = least + self._crossings(box, self.lines, MANY) + ASTRAY * astray + UPON * (not away)
+                out = max(self.sides[0] - box[0], box[2] - self.sides[1], 0.0)
+                cost += min(WIDER * scene.paper(out), WIDEST)
                 if led and self._hidden(_leader(near, box, of)):
                     cost += HIDDEN
                 if best is None or cost < best[0]:
@@ -221,6 +265,7 @@ class Placer:
             scene.add(Path(leader, "leader"))
             self._bar("leader", [leader])
         scene.add(label)
+        self.sides = min(self.sides[0], box[0]), max(self.sides[1], box[2])
         self.texts.append(_aired(scene, box))
         return label
 
@@ -228,7 +273,7 @@ class Placer:
         """Set several labels that are in each other's way, each by a call of ``put``, in the order in which the fewest of
         them stand nearer to a rival, and of such orders the one that costs least."""
         orders = list(permutations(puts)) if len(puts) <= FEW else [tuple(puts), tuple(reversed(puts))]
-        items, texts = len(self.scene.items), len(self.texts)
+        items, texts, sides = len(self.scene.items), len(self.texts), self.sides
         barred = {half: len(lines) for half, lines in self.barred.items()}
 
         def tried(order: Sequence[Callable[[], Text]]) -> tuple[int, float]:
@@ -236,7 +281,7 @@ class Placer:
             for put in order:
                 put()
             found = self.astray - before[0], self.cost - before[1]
-            self.astray, self.cost = before
+            self.astray, self.cost, self.sides = *before, sides
             del self.scene.items[items:], self.texts[texts:]
             for half, lines in self.barred.items():
                 del lines[barred.get(half, 0) :]
@@ -254,8 +299,8 @@ class Placer:
         return Text((u, v), text, role, size, anchor, bold=bold, masked=True)
 
     def _hidden(self, leader: Segment) -> bool:
-        """Whether the line to a label runs through another label."""
-        return any(crosses(leader, other) for other in self.texts)
+        """Whether the line to a label runs through another label, or over a tape or where one is still to come."""
+        return any(crosses(leader, other) for other in (*self.texts, *self.kept))
 
 
 def _leader(near: Point, box: Box, of: Box | None) -> Segment:
@@ -282,10 +327,11 @@ def tape(
     features: Sequence[tuple[str, float, str, Point]],
 ) -> Running:
     """A running dimension with its texts laid out: each feature is a name, a position, a value as text
-    and the point that is measured. Features at one place share a text."""
+    and the point that is measured. Features at one place share a text, unless that would be very long."""
     merged: list[list] = []
     for name, position, value, feature in sorted(features, key=lambda f: f[1]):
-        if merged and abs(merged[-1][1] - position) < 5e-5:
+        here = merged and abs(merged[-1][1] - position) < 5e-5
+        if here and lettering.width(together([*merged[-1][0], name]), lettering.LEAST) <= SHARED:
             merged[-1][0].append(name)
         else:
             merged.append([[name], position, value, feature])
@@ -307,7 +353,9 @@ def together(names: Sequence[str]) -> str:
             rows.setdefault(of, []).append(int(number))
         else:
             rows.setdefault(name, [])
-    return ", ".join(f"{name}, {rows_named(numbers)}" if numbers else name for name, numbers in rows.items())
+    words = [f"{name}, {rows_named(numbers)}" if numbers else name for name, numbers in rows.items()]
+    hung = [word for word in words if word.startswith(UNDER)]
+    return ", ".join(word.removeprefix(UNDER) if word in hung[1:] else word for word in words)
 
 
 def rows_named(numbers: Sequence[int]) -> str:

@@ -10,7 +10,7 @@ from optimiser.problem.model import Problem
 from optimiser.quantity import INCH, show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, figure
-from optimiser.sheet.labels import named, tape
+from optimiser.sheet.labels import tape, taped
 from optimiser.sheet.paper import MARGIN, Paper, paper_for, scale_bar, scales
 from optimiser.sheet.plan import beside, plan
 from optimiser.sheet.scene import Scene, Text, joined
@@ -109,7 +109,7 @@ def along(scene: Scene, f: Figure, system: str, *, doors: bool = True) -> None:
         features.append(("lens", f.projector[0], (f.projector[0], f.centre)))
     sides = {"left": 0.0, "right": f.width}
     for door in [door for door, _ in f.doors if doors and door.wall in sides]:
-        features += [(named(door.name, "door"), y, (y, sides[door.wall])) for y in door.jambs]
+        features += [(taped(door.name, "door", f.names), y, (y, sides[door.wall])) for y in door.jambs]
     written = [(name, y, show("length", y, system), p) for name, y, p in features]
     scene.add(tape(scene, "u", 0.0, f.length, beside(scene, f, "left"), -1, written))
 

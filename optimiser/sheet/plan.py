@@ -14,7 +14,7 @@ from optimiser.problem.model import Door
 from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
-from optimiser.sheet.labels import Placer, named, rows_named, tape, wide_enough
+from optimiser.sheet.labels import Placer, named, rows_named, tape, taped, wide_enough
 from optimiser.sheet.scene import Arc, Box, Circle, Insert, Point, Scene, Text, around
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
 
@@ -29,6 +29,9 @@ OVERHEAD = 1.0
 
 OFF = 1e-3
 """Metres off the room's middle from which a row's place needs telling."""
+
+ACROSS_IT = 4.0
+"""Lines of text that go into the length of what other names may lie across."""
 
 INSIDE = 0.25
 """Share of a leaf's width to each side of the middle of what it sweeps that is surely swept too."""
@@ -352,7 +355,7 @@ def _across(scene: Scene, f: Figure, system: str) -> None:
         features.append(("lens", f.centre, "", (f.projector[0], f.centre)))
     walls = {"front": 0.0, "rear": f.length}
     features += [
-        (named(door.name, "door"), x, "", (walls[door.wall], x))
+        (taped(door.name, "door", f.names), x, "", (walls[door.wall], x))
         for door, _ in f.doors
         if door.wall in walls
         for x in door.jambs
@@ -430,7 +433,7 @@ def label_doors(place: Placer, f: Shell) -> None:
         spot = _middle_of_swing(door, sweep)
         half = INSIDE * door.leaf
         within = (spot[0] - half, spot[1] - half, spot[0] + half, spot[1] + half)
-        place.put(named(door.name, "door"), spot, prefer=("on", "right", "above", "below"), gap=0.4, of=within)
+        place.put(named(door.name, "door", f.names), spot, prefer=("on", "right", "above", "below"), gap=0.4, of=within)
 
 
 def _gaps(scene: Scene, f: Shell) -> list[Box]:
@@ -459,7 +462,7 @@ def label_obstructions(place: Placer, f: Shell) -> None:
     """The names of what nothing may enter: on it, or beside what is too small for its name."""
     scene = place.scene
     for body in f.obstructions:
-        name = named(body.name, "obstruction")
+        name = named(body.name, "obstruction", f.names)
         middle = (0.5 * (body.y[0] + body.y[1]), clear_of_seats(f, body.x, body.y))
         tall = scene.mm(lettering.height(lettering.LEAST))
         fits = wide_enough(scene, name, body.y[1] - body.y[0]) and tall <= body.x[1] - body.x[0]
@@ -467,6 +470,9 @@ def label_obstructions(place: Placer, f: Shell) -> None:
         if not fits:
             place.boxes.append(taken)
         place.put(name, middle, prefer=("on", "right", "above", "below"), gap=0.5, of=taken)
+        if not fits and ACROSS_IT * tall <= body.x[1] - body.x[0]:
+            # a beam across the room: other names may lie across it, and must where beams leave no space between them
+            place.boxes.remove(taken)
 
 
 def label_openings(place: Placer, f: Shell) -> None:
@@ -483,7 +489,7 @@ def label_openings(place: Placer, f: Shell) -> None:
         low, high = one.along
         upright = one.wall in ("front", "rear")
         gap = (spot[0], low, spot[0], high) if upright else (low, spot[1], high, spot[1])
-        place.put(named(one.name, one.kind), spot, prefer=(inward,), gap=0.8, of=gap)
+        place.put(named(one.name, one.kind, f.names), spot, prefer=(inward,), gap=0.8, of=gap)
 
 
 ACROSS = tuple(k / 8 for k in range(9))

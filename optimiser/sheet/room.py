@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from optimiser.quantity import show
 from optimiser.sheet.figures import Shell
-from optimiser.sheet.labels import Placer, named, tape
+from optimiser.sheet.labels import Placer, named, tape, taped
 from optimiser.sheet.plan import (
     WALL,
     beside,
@@ -42,12 +42,12 @@ def _plan(room: Shell, system: str, denominator: float) -> Scene:
     for door, _ in room.doors:
         sideways = door.wall in ("front", "rear")
         for place in door.jambs:
-            note(named(door.name, "door"), place, sideways, room.width if sideways else room.length)
+            note(taped(door.name, "door", room.names), place, sideways, room.width if sideways else room.length)
     for body in room.obstructions:
         for place in body.y:
-            note(named(body.name, "obstruction"), place, False, room.length)
+            note(taped(body.name, "obstruction", room.names), place, False, room.length)
         for place in body.x:
-            note(named(body.name, "obstruction"), place, True, room.width)
+            note(taped(body.name, "obstruction", room.names), place, True, room.width)
     along.append(("rear wall", room.length, show("length", room.length, system), (room.length, 0.0)))
     across.append(("right wall", room.width, show("length", room.width, system), (0.0, room.width)))
     scene.add(tape(scene, "u", 0.0, room.length, beside(scene, room, "left"), -1, along))
@@ -77,7 +77,7 @@ def _section(room: Shell, system: str, denominator: float) -> Scene:
     base = scene.mm(WALL + 2.5)
     fronts: list[tuple[str, float, Point]] = [("ceiling", z, (y, z)) for y, z in room.ceiling]
     rears = [
-        (named(body.name, "obstruction"), z, (body.y[1], z))
+        (taped(body.name, "obstruction", room.names), z, (body.y[1], z))
         for body in room.obstructions
         for z in body.z
         if 0.0 < z < room.ceiling_at(body.y[1])
@@ -88,13 +88,15 @@ def _section(room: Shell, system: str, denominator: float) -> Scene:
             scene.add(tape(scene, "v", 0.0, max(z for _, z, _ in features), at, outward, written))
     place = Placer(scene)
     for door in sides:
-        words = f"{named(door.name, 'door')}, {door.wall} wall"
+        words = f"{named(door.name, 'door', room.names)}, {door.wall} wall"
         place.put(words, (sum(door.jambs) / 2, door.level), prefer=("above",), gap=1.0)
     label_obstructions_cut(place, room)
     for one in room.openings:
         if one.wall in ("left", "right"):
             spot = (0.5 * (one.along[0] + one.along[1]), 0.5 * (one.z[0] + one.z[1]))
-            place.put(f"{named(one.name, one.kind)}, {one.wall} wall", spot, prefer=("on", "above"), gap=0.5)
+            place.put(
+                f"{named(one.name, one.kind, room.names)}, {one.wall} wall", spot, prefer=("on", "above"), gap=0.5
+            )
     scene.description = (
         f"Section along the empty room, {show('length', room.height, system)} high, front wall to the left, "
         f"with what nothing may enter. The doors of the side walls are lines on the floor: the file does not say how "

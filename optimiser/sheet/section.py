@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from optimiser.quantity import show
 from optimiser.sheet.figures import Figure, Shell, Span
-from optimiser.sheet.labels import Placer, named, tape
+from optimiser.sheet.labels import UNDER, Placer, named, tape, taped
 from optimiser.sheet.plan import OVERHEAD, WALL, loudspeaker_along, row_name, stand_free
 from optimiser.sheet.scene import Circle, Insert, Point, Scene, around
 from optimiser.sheet.symbols import CHAIR_SECTION, STOOL_SECTION, chair_section, stool_section
@@ -176,7 +176,7 @@ def label_obstructions_cut(place: Placer, f: Shell) -> None:
             heights = [z for y, z in outline if y == end]
             spot = (end, 0.5 * (min(heights) + max(heights)))
             ways = ("right", "below", "above")
-            place.put(named(body.name, "obstruction"), spot, prefer=ways, gap=1.0, of=around(outline))
+            place.put(named(body.name, "obstruction", f.names), spot, prefer=ways, gap=1.0, of=around(outline))
 
 
 def _sight(scene: Scene, f: Figure) -> None:
@@ -228,7 +228,7 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
     rear = [(f"eyes, row {r.number}", r.eye, (r.y, r.eye)) for r in f.rows]
     rear += [(f"platform, row {r.number}", r.platform, (r.edge, r.platform)) for r in f.rows if r.platform > 0.0]
     rear += [
-        (named(f"under {body.name or 'obstruction'}", ""), body.z[0], (body.y[0], body.z[0]))
+        (UNDER + taped(body.name, "obstruction", f.names), body.z[0], (body.y[0], body.z[0]))
         for body in f.obstructions
         if body.z[0] > OVERHEAD and body.y[1] > f.baffle_depth and under_ceiling(f.ceiling, body.y, body.z)
     ]

@@ -337,7 +337,7 @@ def _name_swing(scene, f, system, door, sector, depths, clearance, corner, neare
     u = sector.hinge[1] + 0.5 * sector.radius * math.sin(middle)
     v = sector.hinge[0] + 0.5 * sector.radius * math.cos(middle)
     place.put(
-        f"{named(door.name, 'door')}, leaf {show('length', door.leaf, system)}",
+        f"{named(door.name, 'door', f.names)}, leaf {show('length', door.leaf, system)}",
         (u, v),
         prefer=("right", outward),
         gap=0.4,

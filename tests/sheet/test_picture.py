@@ -16,7 +16,7 @@ from optimiser.sheet import lettering
 from optimiser.sheet.cells import bass_words
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure, shell
-from optimiser.sheet.labels import named, rows_named, spread, together
+from optimiser.sheet.labels import named, rows_named, spread, taped, together
 from optimiser.sheet.picture import along, picture
 from optimiser.sheet.plan import WALL, bass_boxes, plan
 from optimiser.sheet.room import room_scenes
@@ -150,6 +150,9 @@ def test_long_names_that_end_otherwise_stay_apart():
     """7 points are 2.47 mm, and a letter 0.602 of that wide: 28 letters fit into 42 mm, 9 of them from the end."""
     left, right = (named(f"double door to the conservatory ({side} leaf)", "door") for side in ("left", "right"))
     assert left == "double door to the…eft leaf)" and right == "double door to the…ght leaf)"
+    # on a tape 18 letters fit into 28 mm: 6 of them from the end would be alike, 9 are not
+    both = [f"double door to the conservatory ({side} leaf)" for side in ("left", "right")]
+    assert [taped(one, "door", both) for one in both] == ["double d…eft leaf)", "double d…ght leaf)"]
     assert named("e\u0301" * 60, "door").count("\u0301") == named("e\u0301" * 60, "door").count("e")
     assert named("", "door") == "door"
 

@@ -45,7 +45,7 @@ from optimiser.sheet.html import html
 from optimiser.sheet.legible import legible
 from optimiser.sheet.make import gather
 from optimiser.sheet.material import Reasons
-from optimiser.sheet.paper import A4, LETTER
+from optimiser.sheet.paper import A4, LETTER, METRIC
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
 from optimiser.sheet.plates import Plate, plate
 from optimiser.sheet.proof import proof_words
@@ -1055,6 +1055,41 @@ def test_each_drawing_alone_is_as_large_as_the_paper_allows(two_rows):
     for scene in apart(two_rows, A4):
         left, low, right, high = scene.extent()
         assert scene.paper(right - left) <= A4.width and scene.paper(high - low) <= A4.height
+
+
+def test_long_names_do_not_shrink_the_drawings():
+    """A room with names of 60 letters and more is drawn as large as the same room with names of five, or one usual scale
+    smaller: 18 letters of a name need 15 mm more than five do. In each drawing that cuts one it stands in full below."""
+    doors = "".join(
+        f"    - {{name: {name}, wall: right, hinge: {hinge} m, leaf: 0.75 m, towards: {towards}, opens: out}}\n"
+        for name, hinge, towards in (("garden", 4.9, "rear"), ("orchard", 6.4, "front"))
+    )
+    short = text(rows=2).replace("  doors:\n", f"  doors:\n{doors}")
+    long = {
+        "garden": "double door to the conservatory and the kitchen garden (left leaf)",
+        "orchard": "double door to the conservatory and the kitchen garden (right leaf)",
+        "entry": "the narrow door to the coal store under the stairs, left of two",
+        "store": "the narrow door to the coal store under the stairs, right of two",
+        "duct": "the downstand beam that carries the wall of the floor above, first of two",
+        "radiator": "the radiator that nobody has ever dared to take off the wall",
+    }
+    source = short
+    for old, name in long.items():
+        source = source.replace(f"name: {old},", f"name: '{name}',")
+    drawn, plain = (apart(gather(loads(one, "x"), one, "x"), A4) for one in (source, short))
+    for one, other in zip(drawn, plain):
+        assert METRIC.index(one.denominator) - METRIC.index(other.denominator) <= 1, one.name
+    for scene in drawn:
+        words = [one.text for one in scene.texts()]
+        start = next((n for n, word in enumerate(words) if word.startswith("In full: ")), len(words))
+        below = " ".join(words[start:])
+        if scene.name == "plan":
+            assert all(name in below for name in long.values())
+        assert not any("…" in word for word in words) or below
+        left, _, right, _ = scene.extent()
+        assert scene.paper(right - left) <= A4.width - 2 * 15.0
+        for one, two in itertools.combinations(scene.texts(), 2):
+            assert not overlap(scene.text_box(one), scene.text_box(two)), (scene.name, one.text, two.text)
 
 
 def test_words_on_a_line_of_sight_do_not_shrink_its_drawing():
