@@ -9,18 +9,19 @@ from itertools import chain
 from optimiser.bass_notes import CABINET
 from optimiser.measures import catalogue
 from optimiser.notes import on_goals
-from optimiser.problem.model import Fixed
+from optimiser.problem.model import Fixed, Problem
 from optimiser.quantity import show
 from optimiser.score import Scorecard
 from optimiser.sheet import prose, tables
 from optimiser.sheet.brief import decision_range, things
 from optimiser.sheet.cells import on_seats
-from optimiser.sheet.charts import OTHERS, overlay, score_bars
+from optimiser.sheet.charts import score_bars
 from optimiser.sheet.document import Block, Paragraph, Plates, Section
 from optimiser.sheet.drawings import TALLEST, marked, pair
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
+from optimiser.sheet.overlay import overlay
 from optimiser.sheet.plates import Plate, fits, fitted, plate
 from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import (
@@ -46,6 +47,9 @@ FRONT = (76.0, 90.0, 105.0, 120.0, 140.0)
 
 APART = 5.0
 """Millimetres between plates side by side."""
+
+ABREAST = 3
+"""Small plans side by side at most."""
 
 
 def design(material: Material, f: Figure, width: float) -> Section:
@@ -164,12 +168,22 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
         if words := unkept_words(problem, design):
             blocks.append(Paragraph(f"'{name}' {words}"))
     others = [(name, figure(problem, c.space, c.design)) for name, c in material.designs]
-    for start in range(0, len(others), len(OTHERS)):
-        some = others[start : start + len(OTHERS)]
-        scenes = fitted(lambda n, some=some: [overlay(best, some, n)], problem.show, best.length, 0.8 * width, 56.0)
-        drawn = plate(f"overlay-{start // len(OTHERS) + 1}", scenes, "Where the designs differ")
-        blocks.append(Plates((drawn,), (prose.OVERLAY,)))
+    blocks += _overlays(problem, best, others, width)
     return [Section("Designs that were looked at", tuple(blocks), "designs")]
+
+
+def _overlays(problem: Problem, best: Figure, others: Sequence[tuple[str, Figure]], width: float) -> list[Block]:
+    """A small plan for each other design, all at the scale that the widest of them takes, side by side."""
+    columns = min(len(others), ABREAST)
+    room = min((width - APART * (columns - 1)) / columns, 0.5 * width)
+
+    fit = [fitted(lambda n, o=one: [overlay(best, *o, n)], problem.show, best.length, room, 56.0) for one in others]
+    scale = max(scene.denominator for (scene,) in fit)
+    drawn = [overlay(best, name, f, scale) for name, f in others]
+    plates = [plate(f"overlay-{k}", [scene], scene.title) for k, scene in enumerate(drawn, start=1)]
+    captions = [f"'{name}'" for name, _ in others]
+    lines = [slice(start, start + columns) for start in range(0, len(others), columns)]
+    return [Paragraph(prose.OVERLAY), *(Plates(tuple(plates[one]), tuple(captions[one])) for one in lines)]
 
 
 def rows(material: Material, f: Figure, width: float) -> Section:

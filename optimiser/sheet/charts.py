@@ -1,4 +1,4 @@
-"""Charts of the sheet: each goal's value against its band, and where other designs differ."""
+"""Charts of the sheet: each goal's value against its band."""
 
 from __future__ import annotations
 
@@ -8,10 +8,8 @@ from itertools import accumulate, pairwise
 from optimiser.quantity import show
 from optimiser.score import GoalResult, Scorecard
 from optimiser.sheet import lettering
-from optimiser.sheet.figures import Figure
-from optimiser.sheet.labels import Placer, spread
-from optimiser.sheet.plan import walls
-from optimiser.sheet.scene import Circle, Scene, Text
+from optimiser.sheet.labels import spread
+from optimiser.sheet.scene import Scene, Text
 from optimiser.words import FULL, measure_words, row_words, score_words
 
 PAPER = 1000.0
@@ -148,41 +146,3 @@ def _bound(scene: Scene, text: str, u: float, v: float, left: float, right: floa
     if anchor == "start" and u + size > right:
         u = right - size
     scene.add(Text((u, v), text, "quiet", anchor=anchor))
-
-
-OTHERS = ("other", "other 2", "other 3")
-
-
-def overlay(best: Figure, others: Sequence[tuple[str, Figure]], denominator: float) -> Scene:
-    """The best design in plan, and where others place the front and the rows. At most three others."""
-    scene = Scene("overlay", "Where the designs differ", denominator)
-    walls(scene, best)
-    _outline(scene, best, "face", "image", 0.0)
-    for k, ((_, figure), role) in enumerate(zip(others, OTHERS), start=1):
-        _outline(scene, figure, role, role, scene.mm(1.1) * k)
-    place = Placer(scene, clear=("face", "image", *OTHERS))
-    upper = [(row.y, row.x[1]) for row in best.rows]
-    for row, at in zip(best.rows, upper):
-        ways = ("above", "above left", "above right")
-        place.put(f"best, row {row.number}", at, prefer=ways, bold=True, rivals=[one for one in upper if one != at])
-    shown = others[: len(OTHERS)]
-    lower = [(row.y, row.x[0]) for _, figure in shown for row in figure.rows]
-    for name, figure in shown:
-        short = lettering.shortened(name, 34.0, lettering.LEAST)
-        for row in figure.rows:
-            at, ways = (row.y, row.x[0]), ("below", "below right", "below left")
-            place.put(f"{short}, row {row.number}", at, prefer=ways, rivals=[one for one in lower if one != at])
-        place.put(f"{short}, image", (figure.image_y, figure.centre), prefer=("right",))
-    scene.description = "Plan with the best design and, in dashed lines, the file's own designs."
-    return scene
-
-
-def _outline(scene: Scene, f: Figure, role: str, image: str, off: float) -> None:
-    if f.baffle_depth:
-        left, right = f.baffle
-        scene.line(role, (0.0, left), (f.baffle_depth, left), (f.baffle_depth, right), (0.0, right))
-    scene.line(image, (f.image_y, f.image[0]), (f.image_y, f.image[1]))
-    for row in f.rows:
-        scene.line(role, (row.y, row.x[0]), (row.y, row.x[1]))
-        for x in row.people:
-            scene.add(Circle((row.y, x), 0.08, "other seat" if role in OTHERS else role))

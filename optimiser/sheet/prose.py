@@ -15,7 +15,10 @@ DESIGNS = (
     "The file describes designs of its own. What such a design leaves open was chosen to suit it best; it was then "
     "scored as the best design was."
 )
-OVERLAY = "The best design in full lines; dashed, the file's own: the front they build and where their rows sit."
+OVERLAY = (
+    "In each plan: in full lines the best design, its rows' numbers above them; dashed one of the file's own, its rows' "
+    "numbers below."
+)
 FAN = "The angle that the image's width fills, seen from the middle of each row."
 SIGHT = "Lines of sight to the image's lower edge, over the eyes in front. Heights are drawn twice as large."
 MODES = (

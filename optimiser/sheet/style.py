@@ -69,9 +69,7 @@ STYLES: dict[str, Style] = {
     "note": Style("NOTES-TEXT", 0.0, INK),
     "quiet": Style("NOTES-TEXT", 0.0, SOFT),
     "other": Style("STUDY-OTHER-DESIGNS", 0.35, RUST, None, (1.2, 0.8)),
-    "other 2": Style("STUDY-OTHER-DESIGNS", 0.35, BLUE, None, (3.2, 0.8)),
-    "other 3": Style("STUDY-OTHER-DESIGNS", 0.35, SOFT, None, (3.0, 0.7, 0.4, 0.7)),
-    # heads are too small for dashes; the line that they sit on tells whose they are
+    "other image": Style("STUDY-OTHER-DESIGNS", 0.7, RUST, None, (1.6, 0.8)),
     "other seat": Style("STUDY-OTHER-DESIGNS", 0.15, INK),
     "band": Style("NOTES-CHARTS", 0.13, SOFT, "#dfe8f1"),
     "fade": Style("NOTES-CHARTS", 0.13, SOFT, "#f3f6fa"),

@@ -35,7 +35,7 @@ from optimiser.score import GoalResult, Scorer
 from optimiser.sheet import chapters, make, pdf
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.brief import brief
-from optimiser.sheet.charts import overlay, score_bars
+from optimiser.sheet.charts import score_bars
 from optimiser.sheet.content import sheet
 from optimiser.sheet.document import Paragraph, Plates, Section, Sheet, Table
 from optimiser.sheet.drawings import apart, pair
@@ -45,6 +45,7 @@ from optimiser.sheet.html import html
 from optimiser.sheet.legible import legible
 from optimiser.sheet.make import gather
 from optimiser.sheet.material import Reasons
+from optimiser.sheet.overlay import overlay
 from optimiser.sheet.paper import A4, LETTER, METRIC
 from optimiser.sheet.pdf import KNOWN, printable, sheet_pdf
 from optimiser.sheet.plates import Plate, plate
@@ -695,7 +696,8 @@ def explaining(rows: int, show: str, denominator: float) -> list[Scene]:
         pressure(f, denominator),
         swing(f, show, denominator / 3, (0.3, 0.5), 0.1),
         score_bars(Scorer(problem, space).card(design), show, 170.0),
-        overlay(f, [("as drawn", ahead), ("x" * 200, f)], denominator),
+        overlay(f, "as drawn", ahead, denominator),
+        overlay(f, "x" * 200, f, denominator),
     ]
 
 
@@ -728,7 +730,7 @@ READ = {
     "sight": {"sight", "clearance", "image"},
     "pressure": {"curve", "curve 2", "curve 3"},
     "swing": {"swing", "door", "bound", "baffle", "frame"},
-    "overlay": {"face", "image", "other", "other 2"},
+    "overlay": {"face", "image", "other", "other image"},
 }
 """The lines that one reads in each picture, by their roles."""
 
@@ -795,7 +797,7 @@ def test_angles_and_clearances_are_not_read_off_another_row(rows, show, denomina
 @pytest.mark.parametrize("aside", (0.0, 0.5, -0.5))
 @pytest.mark.parametrize("second", (5.4, 5.8, 6.2))
 def test_rows_of_other_designs_are_not_read_off_one_another(second, aside, denominator):
-    """The best design's rows sit at 3.96 and 6.4 m; those of another at 4 m and a little behind, and aside. Each name
+    """The best design's rows sit at 3.96 and 6.4 m; those of another at 4 m and a little behind, and aside. Each number
     stands nearest to its own row, of those of its design, or a line that runs through no other name leads there."""
     _, *some = built(rows=2)
     shown = figure(built(rows=2)[0], *some)
@@ -808,12 +810,12 @@ def test_rows_of_other_designs_are_not_read_off_one_another(second, aside, denom
         return replace(shown, rows=rows)
 
     best, other = seated((3.96, 6.4), 0.0), seated((4.0, second), aside)
-    scene = overlay(best, [("as on the drawing", other)], denominator)
+    scene = overlay(best, "as on the drawing", other, denominator)
     leaders = [i.points for i in scene.items if getattr(i, "role", "") == "leader"]
-    for name, design, end in (("best", best, 1), ("as on the drawing", other, 0)):
+    for bold, design, end in ((True, best, 1), (False, other, 0)):
         ends = [(row.y, row.x[end]) for row in design.rows]
         for number, own in enumerate(ends, 1):
-            (label,) = [t for t in scene.texts() if t.text == f"{name}, row {number}"]
+            (label,) = [t for t in scene.texts() if t.text == str(number) and t.bold == bold]
             a, b, c, d = scene.text_box(label)
 
             def away(point, a=a, b=b, c=c, d=d):
@@ -826,14 +828,40 @@ def test_rows_of_other_designs_are_not_read_off_one_another(second, aside, denom
             assert led or min(ends, key=away) == own, label.text
 
 
+@pytest.mark.parametrize("count", (1, 2, 4))
+def test_each_design_of_the_file_has_a_plan_of_its_own_beside_the_best(count):
+    """Three abreast at most on 180 mm, all at one scale, and each with the numbers of two rows twice: the best design's
+    bold above them, its own below."""
+    names = ("wide", "near", "far", "low")[:count]
+    places = {
+        "wide": "screen.width: 2.9 m",
+        "near": "row1.y: 3.5 m",
+        "far": "row1.y: 3.7 m",
+        "low": "screen.bottom: 0.6 m",
+    }
+    designs = "".join(f"  {name}: {{{places[name]}}}\n" for name in names)
+    source = f"{text(rows=2)}designs:\n{designs}"
+    problem = loads(source, "x")
+    made = gather(problem, source, "x")
+    (section,) = chapters.designs(made, made.figure, 180.0)
+    lines = [block for block in section.blocks if isinstance(block, Plates)]
+    assert [len(one.plates) for one in lines] == ([count] if count < 4 else [3, 1])
+    assert [caption for one in lines for caption in one.captions] == [f"'{name}'" for name in names]
+    drawn = [plate for one in lines for plate in one.plates]
+    assert len({(plate.width, plate.height) for plate in drawn}) == 1
+    assert all(sum(p.width for p in one.plates) + 5.0 * (len(one.plates) - 1) <= 180.0 for one in lines)
+    scene = overlay(made.figure, names[0], figure(problem, made.space, made.designs[0][1].design), 128)
+    assert sorted((label.text, label.bold) for label in scene.texts()) == [(n, b) for n in "12" for b in (False, True)]
+
+
 @pytest.mark.parametrize("denominator", (50, 128))
 def test_heads_of_other_designs_are_whole_circles(denominator):
     """A circle of 80 mm at 1:128 is 3.9 mm about: a dash of 3.2 mm would leave a hook of it."""
     problem, space, design = built(rows=2)
     f = figure(problem, space, design)
-    scene = overlay(f, [("one", f), ("two", f), ("three", f)], denominator)
+    scene = overlay(f, "another", f, denominator)
     heads = [item for item in scene.items if isinstance(item, Circle)]
-    assert len(heads) == 4 * 6
+    assert len(heads) == 2 * 6
     for head in heads:
         assert 8 * sum(STYLES[head.role].dash) <= scene.paper(2 * math.pi * head.radius), head.role
 
