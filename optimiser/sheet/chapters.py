@@ -22,7 +22,7 @@ from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, figure
 from optimiser.sheet.material import Material
 from optimiser.sheet.overlay import overlay
-from optimiser.sheet.plates import Plate, fits, fitted, plate
+from optimiser.sheet.plates import Plate, detail, fits, fitted, plate
 from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import (
     MAY_LIE,
@@ -48,19 +48,27 @@ FRONT = (76.0, 90.0, 105.0, 120.0, 140.0)
 APART = 5.0
 """Millimetres between plates side by side."""
 
+DETAIL = 60.0
+"""Millimetres that the detail of a door may be tall, where that is tall enough."""
+
 ABREAST = 3
 """Small plans side by side at most."""
 
 
-def design(material: Material, f: Figure, width: float) -> Section:
-    """What was decided, with plan, long section and front elevation. A design that is no answer is drawn first, below
-    what is said of it, and its captions say so too."""
+def plans(material: Material, f: Figure, width: float) -> Sequence[Scene]:
+    """Plan and long section as large as a page ``width`` mm wide allows."""
+    system, mark = material.problem.show, material.mark
+    return fitted(
+        lambda n: marked(pair(f, system, n, across=False), mark), system, f.length, width, LOWER if mark else TALLEST
+    )
+
+
+def design(material: Material, f: Figure, width: float, two: Sequence[Scene]) -> Section:
+    """What was decided, with plan and long section (``two``) and front elevation. A design that is no answer is drawn
+    first, below what is said of it, and its captions say so too."""
     system = material.problem.show
     mark = material.mark
     said = f"{mark}. " if mark else ""
-    two = fitted(
-        lambda n: marked(pair(f, system, n, across=False), mark), system, f.length, width, LOWER if mark else TALLEST
-    )
     both = plate("plan-section", two, "Plan and long section", system=system)
     equipment = equipment_table(material.problem, material.space, material.design)
     bought: tuple[Block, ...] = () if equipment is None else (equipment,)
@@ -98,9 +106,9 @@ def _legend(scenes: Sequence[Scene], words: Mapping[str, str], f: Figure, system
     return " ".join(text.format(**told) for role, text in words.items() if role in roles)
 
 
-def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]:
+def door(material: Material, f: Figure, width: float, scale: float) -> list[tuple[Plate, str]]:
     """The door leaf against the depth of the baffle wall, or what hangs without one, with its caption, where one comes near the
-    other."""
+    other: larger than the plan, which is at 1 to ``scale``. It takes half of a page's ``width`` where that is enough."""
     if biting(f) is None:
         return []
     problem = material.problem
@@ -111,7 +119,15 @@ def door(material: Material, f: Figure, width: float) -> list[tuple[Plate, str]]
         else (list(depth.values) if hasattr(depth, "values") else [depth.low, depth.high])
     )
     clearance = float(catalogue()["door_clearance"].form(material.space.layout).value(material.design))
-    scenes = fitted(lambda n: [swing(f, problem.show, n, ends, clearance)], problem.show, 0.5, width, 60.0)
+    scenes = detail(
+        lambda n: [swing(f, problem.show, n, ends, clearance)],
+        problem.show,
+        0.5,
+        scale,
+        [(0.5 * (width - APART), DETAIL), (width, DETAIL), (width, TALLEST)],
+    )
+    if scenes is None:
+        return []
     drawn = plate("swing", scenes, swing_title(f), system=problem.show)
     if not f.baffle_depth:
         bare = f"Detail of the plan, {drawn.scale}: the door's sweep beside {standing_words(f)}."
@@ -186,8 +202,8 @@ def _overlays(problem: Problem, best: Figure, others: Sequence[tuple[str, Figure
     return [Paragraph(prose.OVERLAY), *(Plates(tuple(plates[one]), tuple(captions[one])) for one in lines)]
 
 
-def rows(material: Material, f: Figure, width: float) -> Section:
-    """What each row and each seat sees and hears."""
+def rows(material: Material, f: Figure, width: float, scale: float) -> Section:
+    """What each row and each seat sees and hears. ``scale``: the plan is at 1 to that."""
     problem = material.problem
     system = problem.show
     form = catalogue()["horizontal_angle"].form
@@ -212,14 +228,17 @@ def rows(material: Material, f: Figure, width: float) -> Section:
 
     fans = fitted(lambda n: [fan(f, n, angles)], system, f.length, half, 90.0)
     seen = (plate("fan", fans, "Viewing angles"), prose.FAN)
-    swings = door(material, f, 0.5 * width)
+    swings = door(material, f, width, scale)
     last: list[list[tuple[Plate, str]]] = []
-    if len(f.rows) == 1 and not swings:
-        lines = [[seen, modes(half)]]
-    elif len(f.rows) == 1:
+    narrow = all(one.width <= half for one, _ in swings)
+    if len(f.rows) == 1 and swings and narrow:
         lines, last = [[seen, *swings]], [[modes(width)]]
-    elif len(f.rows) == 2:
+    elif len(f.rows) == 1:
+        lines, last = [[seen, modes(half)]], [swings]
+    elif len(f.rows) == 2 and narrow:
         lines, last = [[seen, over(half)]], [[modes(width - sum(one.width + APART for one, _ in swings)), *swings]]
+    elif len(f.rows) == 2:
+        lines, last = [[seen, over(half)]], [[modes(width)], swings]
     else:
         # more than two rows need the whole width to be told apart
         lines, last = [[seen, modes(half)]], [[over(width)], swings]

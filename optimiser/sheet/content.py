@@ -33,17 +33,18 @@ def sheet(material: Material, paper: Paper) -> Sheet:
         return _impossible(material, paper)
     f = material.figure
     width = paper.width - 2 * SIDES
+    two = chapters.plans(material, f, width)
     line = one_line(f, problem.show)
     sections = [
         Section("The room and the brief", tuple(Paragraph(p) for p in brief(problem)), "brief"),
-        chapters.design(material, f, width),
+        chapters.design(material, f, width, two),
         chapters.score(material, width),
         chapters.limits(material),
         *prices_section(problem, material.reasons),
         *freedom_section(problem, material.reasons),
         *chapters.designs(material, f, width),
         *_front(material),
-        chapters.rows(material, f, width),
+        chapters.rows(material, f, width, two[0].denominator),
         chapters.places(material, f),
         chapters.schedule(material, f),
         *_trust(material),
@@ -165,7 +166,8 @@ def _nearest(material: Material, paper: Paper) -> list[Section]:
     mark = prose.MARK_LIMITS if len(gives) == len(breaks) else prose.MARK_BOTH if breaks else prose.MARK_RANGES
     mark = mark.format(things(len(breaks), "limit"))
     near = replace(material, solution=nearest.solution, mark=mark)
-    shown = chapters.design(near, near.figure, paper.width - 2 * SIDES)
+    f, width = near.figure, paper.width - 2 * SIDES
+    shown = chapters.design(near, f, width, chapters.plans(near, f, width))
     said = " ".join(words for words in (prose.NEAREST, rounding_words(problem, nearest.loosenings)) if words)
     return [replace(shown, blocks=(Paragraph(said), Listing(gives), *shown.blocks))]
 

@@ -94,3 +94,23 @@ def fitted(
         if fits(scenes, width, height):
             return scenes
     return scenes
+
+
+def detail(
+    make: Callable[[float], Sequence[Scene]],
+    system: str,
+    length: float,
+    than: float,
+    rooms: Sequence[tuple[float, float]],
+) -> Sequence[Scene] | None:
+    """The scenes of a detail, drawn larger than the drawing at 1 to ``than`` that it belongs to: in the first of the
+    ``rooms`` (width and height in mm) that holds them so, at the largest usual scale there; ``length`` is a length [m]
+    that is surely drawn across. None where no room does, and that drawing shows as much."""
+    for width, height in rooms:
+        for denominator in scales(system):
+            if denominator >= than or 1000.0 * length / denominator > width:
+                continue
+            scenes = make(denominator)
+            if fits(scenes, width, height):
+                return scenes
+    return None

@@ -1120,13 +1120,27 @@ def test_long_names_do_not_shrink_the_drawings():
             assert not overlap(scene.text_box(one), scene.text_box(two)), (scene.name, one.text, two.text)
 
 
+@pytest.mark.parametrize("plan", (75, 50, 40, 30, 25, 20))
+def test_the_detail_of_the_door_is_drawn_larger_than_the_plan(two_rows, plan):
+    """Whatever scale the plan has, on half of a page 180 mm wide or on all of it: what the door sweeps and the corner beside
+    it are 2.4 m long and 1.3 m wide, 120 and 63 mm of paper at 1:20."""
+    ((drawn, words),) = chapters.door(two_rows, two_rows.figure, 180.0, plan)
+    scale = int(drawn.scale.removeprefix("1:"))
+    assert scale < plan and f"1:{scale}" in words and drawn.width <= 180.0
+
+
+def test_of_the_door_no_detail_is_drawn_where_none_would_be_larger_than_the_plan(two_rows):
+    """At 1:10, the largest scale in use, the plan itself shows all that a detail could."""
+    assert chapters.door(two_rows, two_rows.figure, 180.0, 10) == []
+
+
 def test_words_on_a_line_of_sight_do_not_shrink_its_drawing():
     """Half of a letter page's 184 mm, less the gap: a room 7.2 m long is 75 mm across at 1:96, and eyes at 1.12 m are
     drawn 23 mm high there, heights being twice as large."""
     source = text(rows=2, show="ft-in").replace("row2.platform: 300 mm", "row2.platform: 0 mm")
     problem = loads(source, "x")
     material = gather(problem, source, "x")
-    section = chapters.rows(material, figure(problem, material.space, material.design), 184.0)
+    section = chapters.rows(material, figure(problem, material.space, material.design), 184.0, 96.0)
     (drawn,) = [one for block in section.blocks for one in getattr(block, "plates", ()) if one.name == "sight"]
     assert drawn.height > 23.0 and drawn.width < 92.0
 
