@@ -75,7 +75,7 @@ WIDER = 0.3
 """What it costs, in lines run through, that a label makes the drawing wider by a millimetre: drawings are as large as
 their width lets them."""
 
-WIDEST = 6.0
+WIDEST = 12.0
 """What it costs at most: to be misread is worse."""
 
 UNDER = "under "
