@@ -444,6 +444,21 @@ def test_no_table_leaves_one_line_for_the_next_page(count):
     assert len({on[k] for k in range(count - 3, count)}) == 1
 
 
+def test_a_table_on_a_later_page_says_what_it_goes_on_with():
+    """Two hundred seats at 7.5 points fill more than two pages; each has the table's name and heads, and the later ones
+    that it began before. The table after it begins anew."""
+    seats = Table(
+        "Every seat", ("seat, from the left", "to the image"), tuple((f"seat no. {k}", "3 m") for k in range(200))
+    )
+    more = Table("Pictures", ("shape", "width"), (("16:9", "2 m"),))
+    made = Sheet("A hall", "Many seats.", "Proven.", (), (Section("Row by row", (seats, more), "rows"),), "0")
+    pages = [page.extract_text() for page in read_pdf(sheet_pdf(made, A4)).pages]
+    there = [page for page in pages if "seat no." in page]
+    assert len(there) > 2 and all("from the left" in page for page in there)
+    assert [page.count("Every seat, continued") for page in there] == [0] + [1] * (len(there) - 1)
+    assert "Every seat" in there[0] and "Pictures" in there[-1] and "Pictures, continued" not in there[-1]
+
+
 def test_no_page_ends_with_the_first_line_of_a_table(solved):
     """The sail loft's first page has space for one goal; told apart by where the bands come from."""
     pages = [page.extract_text() for page in read_pdf(sheet_pdf(sheet(solved["sail-loft"], LETTER), LETTER)).pages]
