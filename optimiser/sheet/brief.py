@@ -121,6 +121,7 @@ def _choices(problem: Problem) -> str:
         names = list(item_names(problem, of_))
         if names:
             words.append(f"{what}: {listed(names, 'or')}.")
+    words += _light_and_surround(problem)
     chair = seating.chair
     if chair.width is not None and chair.reclined is not None and chair.eye_height is not None:
         words.append(
@@ -131,14 +132,55 @@ def _choices(problem: Problem) -> str:
     return " ".join([*words, *_habits(problem)])
 
 
+def _light_and_surround(problem: Problem) -> list[str]:
+    """Sentences on the projector and on surround loudspeakers, where the file has them; of a list of projectors, where
+    each gives and throws something else, on the lens alone."""
+    said, system = [], problem.show
+    projector = problem.projector
+    if projector is not None:
+        able = []
+        if projector.lumens is not None:
+            able.append(f"gives {show('flux', projector.lumens)}")
+        if projector.throw_ratio is not None:
+            throws = " to ".join(show("number", one) for one in projector.throw_ratio)
+            able.append(f"throws over {throws} widths of its picture")
+        if able:
+            said.append(f"The projector {listed(able)}.")
+        along, wall = (projector.y, "from the front wall")
+        if along is None:
+            along, wall = (projector.behind, "behind the rear wall's face")
+        assert along is not None
+        far, high = (decision_range("length", one, system) for one in (along, projector.z))
+        said.append(f"Its lens: {far} {wall}, {high} above the floor.")
+    if problem.surround is not None:
+        ears, _, over = problem.surround.layout.partition("+")
+        overhead = f", and {number_words(int(over))} overhead" if over else ""
+        said.append(
+            f"Surround loudspeakers: layout {problem.surround.layout}, {number_words(int(ears))} at the ears' height with "
+            f"the three in front{overhead}."
+        )
+    return said
+
+
+AISLES = {
+    "one": "An aisle {wide} wide leads along one side wall.",
+    "left": "An aisle {wide} wide leads along the left wall.",
+    "right": "An aisle {wide} wide leads along the right wall.",
+    "both": "Aisles {wide} wide lead along both side walls.",
+}
+"""What the brief says of aisles, by the sides that the file gives them."""
+
+
 def _habits(problem: Problem) -> list[str]:
-    """Sentences on arms, a stagger, a bar, places for wheelchairs, guards and codes, where the file has any."""
+    """Sentences on aisles, arms, a stagger, a bar, places for wheelchairs, guards and codes, where the file has any."""
     seating, system = problem.seating, problem.show
     said = []
 
     def length(value: float) -> str:
         return show("length", value, system)
 
+    if seating.aisle.sides in AISLES:
+        said.append(AISLES[seating.aisle.sides].format(wide=length(seating.aisle.width)))
     if seating.chair.arms == "shared":
         wide = "" if seating.chair.arm is None else f" of {length(seating.chair.arm)}"
         said.append(f"Neighbours share an arm{wide}.")

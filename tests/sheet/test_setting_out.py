@@ -791,6 +791,35 @@ def test_without_a_baffle_wall_the_doors_detail_shows_the_cabinet_that_the_leaf_
     assert "baffle wall holds" in scene.description and "corners of the baffle wall" not in scene.description
 
 
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ([], "The projector gives 2000 lm and throws over 1.3 to 2.2 widths of its picture."),
+        ([], "Its lens: 5500 mm from the front wall, 2400 mm above the floor."),
+        (
+            [("y: 5.5 m", "behind: {from: 0.1 m, to: 0.3 m}")],
+            "Its lens: 100 mm to 300 mm behind the rear wall's face, ",
+        ),
+        ([], "An aisle 900 mm wide leads along the left wall."),
+        ([("sides: left", "sides: both")], "Aisles 900 mm wide lead along both side walls."),
+        (
+            [("seating:\n", "surround: {layout: 5+2}\nseating:\n")],
+            "Surround loudspeakers: layout 5+2, five at the ears' height with the three in front, and two overhead.",
+        ),
+        (
+            [("seating:\n", "surround: {layout: '7'}\nseating:\n")],
+            "Surround loudspeakers: layout 7, seven at the ears' height with the three in front.",
+        ),
+    ],
+)
+def test_projector_aisle_and_surround_are_in_the_brief(changes, said):
+    source = text(rows=1, projector=True)
+    for old, new in changes:
+        assert old in source, old
+        source = source.replace(old, new)
+    assert said in " ".join(brief(loads(source)))
+
+
 def test_a_place_without_length_for_a_surround_loudspeaker_is_seen_on_the_plan():
     """A line from a point to itself has no ink. A dot of a millimetre of paper, 50 mm of the room, marks it; a stretch that
     is longer than that has no dot."""
