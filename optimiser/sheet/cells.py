@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
+
 from optimiser.design import Design, Space
 from optimiser.measures.people import A_STEP, rise
 from optimiser.measures.surround import stretches
 from optimiser.problem.decisions import split_row
+from optimiser.problem.model import Problem
 from optimiser.quantity import show, show_within
 from optimiser.score import GoalResult, LimitResult
 from optimiser.seats import Seat, seats
 from optimiser.standing import place_called
-from optimiser.words import ends_decimals, of_no_platform
+from optimiser.words import decided, ends_decimals, of_no_platform
 
 SURROUND_HEADS = ("loudspeaker", "in the window of", "on", "from left wall", "from", "to")
 SURROUND = "Surround and overhead loudspeakers: from the front wall, on the rear wall from the left wall"
@@ -27,6 +30,23 @@ IN_WINDOW = {"every": "every seat", "middle": "each row's middle", "reference": 
 def figure_words(kind: str, value: float, system: str, *ends: float | None) -> str:
     """A value, as closely as the ends that it is held against are told."""
     return show(kind, value, system, decimals=ends_decimals(kind, *ends))
+
+
+NOTHING = "nothing there"
+"""What a limit's value is told as where the design has nothing that it is about, such as a step: no length at all."""
+
+BLANK = "–"
+"""What stands where there is no figure."""
+
+
+def limit_figures(result: LimitResult, system: str) -> tuple[str, str]:
+    """A limit's value and its slack. What holds without bound does so for want of anything to measure."""
+    if result.holds and math.isinf(result.value):
+        return NOTHING, BLANK
+    value, slack = (
+        figure_words(result.quantity, one, system, *result.limit.ends) for one in (result.value, result.slack)
+    )
+    return value, slack
 
 
 def goal_values(space: Space, design: Design, result: GoalResult, system: str) -> list[str]:
@@ -68,6 +88,14 @@ def bass_words(seat: Seat) -> tuple[str, ...]:
         return ()
     level = f"{seat.bass:+.1f}"
     return f"{'0.0' if float(level) == 0.0 else level} dB", f"{seat.bass_dip:.1f} dB"  # the mean itself has no sign
+
+
+def decided_words(problem: Problem, space: Space, design: Design, name: str) -> str:
+    """A decision of one of several designs side by side: ``none`` of what this one does not have, ``no wall`` for the depth
+    of a baffle wall that is not there; empty where it has no such decision."""
+    if name in design and of_nothing(space, design, name):
+        return "none"
+    return decided(problem, name, design)
 
 
 def of_nothing(space: Space, design: Design, name: str) -> bool:

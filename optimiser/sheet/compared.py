@@ -21,7 +21,7 @@ from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
 from optimiser.problem.model import Problem
 from optimiser.sheet import prose
-from optimiser.sheet.cells import goal_values, of_nothing
+from optimiser.sheet.cells import decided_words, goal_values
 from optimiser.sheet.explained import print_caution
 from optimiser.sheet.proof import proof_words
 from optimiser.sheet.terminal import print_cautions
@@ -30,7 +30,6 @@ from optimiser.standing import broken
 from optimiser.words import (
     band_words,
     bound_words,
-    decided,
     decision_words,
     goal_row_words,
     listed,
@@ -67,9 +66,8 @@ def print_comparison(console: Console, found: Comparison) -> None:
     decisions = plain_table("decision", *names, right=tuple(names))
     every = list(dict.fromkeys(n for e in entries for n in e.design))
     for name in every:
-        level = [name in e.design and of_nothing(e.space, e.design, name) for e in entries]
-        told = ["none" if flat else decided(problem, name, e.design) for e, flat in zip(entries, level)]
-        if any(text for text, flat in zip(told, level) if not flat):
+        told = [decided_words(problem, e.space, e.design, name) for e in entries]
+        if set(told) - {"", "none"}:
             decisions.add_row(decision_words(name), *told)
     console.print(Padding(decisions, (0, 0, 0, 2)))
     first = entries[0]

@@ -12,7 +12,7 @@ from optimiser.cautions import of_limits
 from optimiser.design import spaces
 from optimiser.explain.concessions import Concession, Concessions
 from optimiser.explain.conflicts import Conflicts
-from optimiser.explain.freedom import Freedom, Other
+from optimiser.explain.freedom import Freedom
 from optimiser.explain.prices import Price, Prices, in_order
 from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
@@ -43,12 +43,11 @@ from optimiser.explain.sayings import (
 from optimiser.problem.model import Goal, Problem
 from optimiser.quantity import show_grid
 from optimiser.sheet import prose
-from optimiser.sheet.cells import of_nothing
+from optimiser.sheet.cells import BLANK, decided_words
 from optimiser.sheet.terminal import print_design, proof_words
 from optimiser.sheet.whole import plain_table
-from optimiser.solve import Solution
 from optimiser.standing import broken
-from optimiser.words import decision_words, goal_row_words, measure_words, rounded_words, score_words, value_words
+from optimiser.words import decision_words, goal_row_words, measure_words, rounded_words, score_words
 
 
 def print_explanation(console: Console, found: Explanation) -> None:
@@ -303,15 +302,10 @@ def print_freedom(console: Console, problem: Problem, freedom: Freedom) -> None:
     table.add_row("score", *(f"{s:.1f}" for s in (freedom.best.score, *(o.score for o in freedom.others))))
     for name in names:
         table.add_row(
-            decision_words(name), *(_decided_words(problem, one, name) for one in (freedom.best, *freedom.others))
+            decision_words(name),
+            *(decided_words(problem, one.space, one.design, name) or BLANK for one in (freedom.best, *freedom.others)),
         )
     console.print(Padding(table, (0, 0, 0, 2)))
-
-
-def _decided_words(problem: Problem, one: Solution | Other, name: str) -> str:
-    """What a design decides; nothing of steps that it does not have."""
-    assert one.space is not None and one.design is not None
-    return "none" if of_nothing(one.space, one.design, name) else value_words(problem, name, one.design[name])
 
 
 def _among(problem: Problem, freedom: Freedom) -> str:

@@ -13,11 +13,13 @@ from optimiser.requirements import room_asks
 from optimiser.score import LimitResult, Scorecard, measures_of
 from optimiser.seats import seats
 from optimiser.sheet.cells import (
+    BLANK,
     SURROUND,
     SURROUND_HEADS,
     bass_words,
     figure_words,
     goal_values,
+    limit_figures,
     limit_place,
     surround_rows,
 )
@@ -76,8 +78,7 @@ def limits_table(space: Space, design: Design, card: Scorecard, system: str) -> 
             measure_words(result.limit.measure, result.limit.options),
             limit_place(space, design, result),
             bound_words(result.limit, system),
-            figure_words(result.quantity, result.value, system, *result.limit.ends),
-            figure_words(result.quantity, result.slack, system, *result.limit.ends),
+            *limit_figures(result, system),
             "holds" if result.holds else "BREAKS",
             "; up against ".join(
                 filter(None, (_asked_by(result), listed(f"'{name}'" for name in met(space, design, result))))
@@ -112,7 +113,7 @@ def row_table(problem: Problem, space: Space, design: Design) -> Table | Beside:
         words = name.replace("_", " ")
         if options:
             words += " (" + options[:-1].replace("=", " ").replace(",", ", ") + ")"
-        cells = ["" if v is None else figure_words(kind, v, system) for v in values]
+        cells = ["" if v is None else figure_words(kind, v, system) if math.isfinite(v) else BLANK for v in values]
         if any(v is not None and math.isfinite(v) for v in values):
             rows.append((words, *cells))
     head = ("measure", *(f"row {r.number}" for r in space.layout.rows))

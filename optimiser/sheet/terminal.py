@@ -28,8 +28,8 @@ from optimiser.sheet.cells import (
     SURROUND,
     SURROUND_HEADS,
     bass_words,
-    figure_words,
     goal_values,
+    limit_figures,
     limit_place,
     on_seats,
     surround_rows,
@@ -306,12 +306,13 @@ def _limits(problem: Problem, space: Space, design: Mapping[str, float], card: S
     coded = any(clauses)
     table = plain_table("limit", "row", "value", "must be", "slack", "", *(["code"] if coded else []))
     for result, clause in zip(card.telling, clauses):
+        value, slack = limit_figures(result, system)
         table.add_row(
             limit_words(space, design, result),
             limit_place(space, design, result),
-            figure_words(result.quantity, result.value, system, *result.limit.ends),
+            value,
             bound_words(result.limit, system),
-            figure_words(result.quantity, result.slack, system, *result.limit.ends),
+            slack,
             "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
             *([clause] if coded else []),
         )

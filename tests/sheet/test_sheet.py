@@ -35,6 +35,7 @@ from optimiser.score import GoalResult, Scorer
 from optimiser.sheet import chapters, make, pdf
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.brief import brief
+from optimiser.sheet.cells import decided_words
 from optimiser.sheet.charts import score_bars
 from optimiser.sheet.content import sheet
 from optimiser.sheet.document import Paragraph, Plates, Section, Sheet, Table
@@ -1244,6 +1245,31 @@ def test_captions_tell_what_is_drawn_and_nothing_else():
     both = page(projector=True, bass="bass: {arrangement: four_corners, height: 300 mm}")
     assert lens in both and bass in both and ">Loudspeakers and projector<" in both
     assert "told as the points" in both and "told as the points" not in plain
+
+
+def test_a_limit_on_steps_of_a_design_without_any_is_not_unlimited():
+    """One row on the floor: the code's least riser and the way from a door to a step have nothing to be of."""
+    source = text(rows=1).replace("title:", "codes: uk-dwelling\ntitle:")
+    one = gather(loads(source, "x"), source, "x")
+    (table,) = [block for block in chapters.limits(one).blocks if isinstance(block, Table)]
+    told = {row[0]: row[3:6] for row in table.rows}
+    assert told["least riser"] == told["door to step"] == ("nothing there", "–", "holds")
+    assert told["listening distance"][0].endswith(" mm")
+    assert "unlimited" not in html(sheet(one, A4))
+
+
+def test_decisions_side_by_side_say_what_a_design_does_not_have():
+    """Row 2 raised on two risers, and level on none; a baffle wall of 400 mm, and none."""
+    flat = text(rows=2).replace("row2.platform: 300 mm", "row2.platform: 0 mm")
+    none = text(rows=2).replace("baffle: {depth: 400 mm, margin: 50 mm}", "baffle: {depth: 0 mm}")
+    found = []
+    for source in (text(rows=2), flat, none):
+        problem = loads(source)
+        (space,) = spaces(problem)
+        design = space.complete({name: domain.value for name, domain in space.domains.items()})
+        names = ("row2.risers", "baffle.depth", "platform.behind")
+        found.append(tuple(decided_words(problem, space, design, name) for name in names))
+    assert found == [("2", "400 mm", ""), ("none", "400 mm", ""), ("2", "no wall", "")]
 
 
 def test_what_a_design_does_not_have_does_not_bind():
