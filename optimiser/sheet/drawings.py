@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from optimiser.sheet import lettering
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import Figure, shell
-from optimiser.sheet.labels import named, taped
 from optimiser.sheet.material import Material
 from optimiser.sheet.paper import Paper
 from optimiser.sheet.picture import along
@@ -16,15 +15,13 @@ from optimiser.sheet.plates import EDGE, fitted
 from optimiser.sheet.room import room_scenes
 from optimiser.sheet.scene import Scene, Text
 from optimiser.sheet.section import section
+from optimiser.sheet.spelt import spelt_out
 
 SIDES = 15.0
 """Millimetres of free paper at the left and right of a page."""
 
 MARK = 9.0
 """Points of what a drawing says first."""
-
-LINE = 120.0
-"""Millimetres that a line below a drawing may be wide where that is narrower."""
 
 TALLEST = 200.0
 """Millimetres that a plate may be tall and still leave room for its heading on the page."""
@@ -47,7 +44,9 @@ def apart(material: Material, paper: Paper) -> list[Scene]:
     system, width = material.problem.show, paper.width - 2 * SIDES
     if material.solution.design is None:
         names = shell(material.problem.room).names
-        return spelt_out(room_alone(material, width, TALLEST), names, width - 2.0 * EDGE)
+        return [
+            one for room in room_alone(material, width, TALLEST) for one in spelt_out([room], names, width - 2.0 * EDGE)
+        ]
     f = material.figure
 
     def alone(view: Callable[[Figure, str, float], Scene], across: float) -> Scene:
@@ -58,22 +57,6 @@ def apart(material: Material, paper: Paper) -> list[Scene]:
         return scene
 
     return [alone(whole_plan, f.length), alone(section, f.length), alone(elevation, f.width)]
-
-
-def spelt_out(scenes: list[Scene], names: Sequence[str], width: float) -> list[Scene]:
-    """The scenes, below each the ``names`` that it cuts, in full, in lines of at most ``width`` mm."""
-    for scene in scenes:
-        written = [one.text for one in scene.texts()]
-        short = [(name, {how(name, "", names) for how in (named, taped)} - {name}) for name in names]
-        cut = [name for name, forms in short if any(form in text for form in forms for text in written)]
-        if not cut:
-            continue
-        left, low, right, _ = scene.extent()
-        across = min(max(scene.paper(right - left), LINE), width)
-        step = scene.mm(lettering.height(lettering.LEAST) + 0.2)
-        for number, line in enumerate(lettering.lines(f"In full: {'; '.join(cut)}.", across, lettering.LEAST), start=1):
-            scene.add(Text((left, low - scene.mm(2.0) - (number - 0.5) * step), line))
-    return scenes
 
 
 def marked(scenes: list[Scene], mark: str) -> list[Scene]:

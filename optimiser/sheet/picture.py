@@ -15,6 +15,7 @@ from optimiser.sheet.paper import MARGIN, Paper, paper_for, scale_bar, scales
 from optimiser.sheet.plan import beside, plan
 from optimiser.sheet.scene import Scene, Text, joined
 from optimiser.sheet.section import section
+from optimiser.sheet.spelt import spelt_out
 from optimiser.sheet.svg import Drawing, document
 
 TITLE = 14.0
@@ -125,7 +126,8 @@ def _fit(f: Figure, system: str, paper: Paper) -> tuple[float, Paper, tuple[Scen
     for denominator in scales(system):
         if f.length * 1000 / denominator > max(paper.width, paper.height):
             continue
-        scenes = _scenes(f, system, denominator)
+        upper, lower = spelt_out(_scenes(f, system, denominator), f.names, paper.width - 2 * MARGIN)
+        scenes = upper, lower
         width, height = _needed(scenes)
         for page in (paper, paper.turned):
             if width <= page.width - 2 * MARGIN and height + HEAD <= page.height - 2 * MARGIN:

@@ -146,6 +146,20 @@ def test_a_long_name_is_cut_in_the_drawings():
         assert cut and all(lettering.width(name, size) <= 42.0 for name, size in names)
 
 
+def test_a_picture_has_in_full_below_it_what_it_cuts():
+    """80 letters are cut on the plan; a name of 20 is cut on its tape and stands whole in the room."""
+    source = (
+        text(rows=2).replace("name: store", f"name: {'x' * 80}").replace("name: entry", "name: entry from the stair")
+    )
+    problem = loads(source)
+    (space,) = spaces(problem)
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    words = [one.text or "" for one in ET.fromstring(picture(problem, space, design)).iter(f"{SVG}text")]
+    start = next(n for n, word in enumerate(words) if word.startswith("In full: "))
+    assert "x" * 80 in "".join(words[start:]) and "entry from the stair" in words
+    assert not any("entry" in word for word in words[start : start + 2])
+
+
 def test_long_names_that_end_otherwise_stay_apart():
     """7 points are 2.47 mm, and a letter 0.602 of that wide: 28 letters fit into 42 mm, 9 of them from the end."""
     left, right = (named(f"double door to the conservatory ({side} leaf)", "door") for side in ("left", "right"))
