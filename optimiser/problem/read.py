@@ -57,6 +57,13 @@ def problem_of(source: Source, catalogue: Mapping[str, Any] | None = None) -> mo
     if not isinstance(source.value, dict):
         source.fault((), "this is not a problem file", "begin with 'format: 1'")
         raise ProblemFileError(source.faults)
+    if {"program", "format"} <= set(source.value) and "room" not in source.value:
+        source.fault(
+            (),
+            "this is what the program wrote, not a problem file",
+            "give the file that it was made from; 'optimiser sheet FILE --from RESULT' takes a saved result beside it",
+        )
+        raise ProblemFileError(source.faults)
     try:
         written.ProblemFile.model_validate(source.value)
     except ValidationError as error:
