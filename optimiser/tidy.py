@@ -2,7 +2,7 @@
 
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a length to the
 sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One decision at a time, this takes
-what costs less, seats that cost nothing, what is less work, the image in the middle of the room and the rows in the
+what costs less, if it be a projector that hangs elsewhere, seats that cost nothing, what is less work, the image in the middle of the room and the rows in the
 middle of the image, the aisle away from doors and where people stand up most freely, a baffle wall no wider than it must
 be, then what is rounder, and the projector out of the way, wherever every limit still holds and no point is lost. An
 image and rows of their own place go to the middle together, since apart each would lose the other.
@@ -10,11 +10,11 @@ image and rows of their own place go to the middle together, since apart each wo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from optimiser.design import Held, Listed, Steps
+from optimiser.design import HAIR, Held, Listed, Steps
 from optimiser.hanging import clear_height, hangs_high, into_the_building
 from optimiser.linear import decisions_of
 from optimiser.measures.layout import Row
@@ -45,6 +45,9 @@ ALONG = 0.6
 PLACES = 48
 """Places aside, and ways along to either side, that are tried for that."""
 
+LENSES = 100
+"""Places along the room, and heights, at which a cheaper projector is tried."""
+
 COARSER = {"inch": (0.0254, 0.0127, 0.00635), "metric": (0.05, 0.01, 0.005)}
 
 
@@ -58,6 +61,8 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
             prices = {float(cost.value({**tidy, name: value})): value for value in domain.values}
             cheaper = sorted(price for price in prices if price < float(cost.value(tidy)))
             _take_first(scorer, tidy, name, np.array([prices[price] for price in cheaper]))
+            if name == "projector":
+                _take(scorer, tidy, _hung_elsewhere(scorer, tidy, [prices[price] for price in cheaper]))
     free = {n: d for n, d in scorer.space.domains.items() if not isinstance(d, Held)}
     for name in (f"row{row.number}.seats" for row in scorer.space.layout.rows):
         if name in free and (cost is None or name not in decisions_of(cost)):
@@ -68,6 +73,7 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
         if name.rpartition(".")[2] in THRIFTY:
             values = _values(domain)
             _take_first(scorer, tidy, name, values[values < tidy[name] - LOSS])
+    _take(scorer, tidy, _lower_together(scorer, tidy, free))
     if "platform.behind" in free:
         _take_first(scorer, tidy, "platform.behind", _off_the_edge(scorer, tidy, free["platform.behind"]))
     for shallower in _shallower_and_along(tidy, free, scorer.space.layout.length):
@@ -102,6 +108,47 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
     if "projector.y" in free and scorer.space.layout.lens is not None:
         _take(scorer, tidy, _along_out_of_the_way(scorer, tidy, free))
     return tidy
+
+
+def _hung_elsewhere(scorer: Scorer, design: Mapping[str, float], picks: Sequence[float]) -> dict[str, np.ndarray]:
+    """Projectors that cost less than the design's, the cheapest first, each with other places for its lens, the nearest
+    first: each throws its image from a way of its own."""
+    cost, domains = scorer.space.layout.cost, scorer.space.domains
+    assert cost is not None
+    there = float(cost.value(design))
+    cheaper = [pick for pick in picks if float(cost.value({**design, "projector": pick})) < there - LOSS]
+    places = {name: domains[name] for name in ("projector.y", "projector.z") if name in domains}
+    if not cheaper or not all(isinstance(domain, Steps) for domain in places.values()):
+        return {"projector": np.array([])}
+    each = [_thinned(_values(domain), design[name]) for name, domain in places.items()]  # type: ignore[arg-type]
+    grid = np.stack(np.meshgrid(*each, indexing="ij"), axis=-1).reshape(-1, len(each))
+    grid = grid[np.argsort(np.abs(grid - [design[name] for name in places]).sum(axis=1), kind="stable")]
+    return {
+        "projector": np.repeat(np.array(cheaper), len(grid)),
+        **{name: np.tile(grid[:, k], len(cheaper)) for k, name in enumerate(places)},
+    }
+
+
+def _thinned(values: np.ndarray, there: float) -> np.ndarray:
+    """At most about LENSES of some places, evenly, the design's own among them."""
+    found = values[:: max(1, len(values) // LENSES)]
+    return np.append(found, there)
+
+
+def _lower_together(
+    scorer: Scorer, design: Mapping[str, float], free: Mapping[str, Steps | Listed]
+) -> dict[str, np.ndarray]:
+    """All platforms that are above the floor lower by the same, the lowest first: alone none may be, where their risers are
+    to be alike or rows lie level with each other. Nothing where that is one row's alone."""
+    names = [f"row{row.number}.platform" for row in scorer.space.layout.rows]
+    raised = {name: free.get(name) for name in names if design.get(name, 0.0) > LOSS}
+    steps = {name: domain for name, domain in raised.items() if isinstance(domain, Steps)}
+    if len(steps) < 2 or len(steps) < len(raised):
+        return {names[0]: np.array([])}
+    step = max(domain.step for domain in steps.values())
+    count = int(min(design[name] for name in steps) / step + HAIR)
+    moved, inside = _moved(design, steps, -step * np.arange(count, 0, -1))
+    return {name: there[inside] for name, there in moved.items()}
 
 
 def _off_the_edge(scorer: Scorer, design: Mapping[str, float], domain: Steps | Listed) -> np.ndarray:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from optimiser.bill import bill
+from optimiser.problem.items import taken
 from optimiser.problem.read import loads
 from optimiser.score import Scorer
 from optimiser.solve import solve
@@ -233,3 +234,33 @@ def test_a_drop_behind_the_last_row_is_no_nearer_to_its_chairs_than_it_must_be(t
     scorer = Scorer(solution.problem, solution.space)
     tidy = tidied(scorer, {**solution.design, "row2.y": ears, "platform.behind": 0.0})
     assert tidy["platform.behind"] == pytest.approx(expected)
+
+
+def test_a_projector_that_costs_less_is_taken_from_where_it_throws_as_wide_an_image():
+    """2.4 m of image at 0.4 m from the front wall: from 1.5 times as far, 3.6 m, the lens is at 4 m; nothing else differs."""
+    lamps = (
+        "projector:\n  lumens: 2000 lm\n  y: {from: 2 m, to: 5 m}\n  z: {from: 2.2 m, to: 2.4 m}\n  lens_offset: [-0.8, 0.8]\n  choose:\n"
+        "    - {name: Beacon, throw_ratio: [1.0, 1.1], price: 3000}\n    - {name: Lamp, throw_ratio: [1.5, 1.6], price: 1000}\n"
+    )
+    solution = answer(HALL.replace("seating:\n", f"{lamps}seating:\n", 1))
+    assert taken(solution.problem, solution.design)["projector"].name == "Lamp"
+    scorer = Scorer(solution.problem, solution.space)
+    dear = {**solution.design, "projector": 1.0 - solution.design["projector"], "projector.y": 2.8}
+    assert scorer.scores(dear) == pytest.approx(scorer.scores(solution.design)) and not scorer.card(dear).broken
+    tidy = tidied(scorer, dear)
+    assert tidy["projector"] == solution.design["projector"] and tidy["projector.y"] == pytest.approx(4.0, abs=0.03)
+
+
+def test_platforms_that_must_be_alike_are_lowered_together():
+    """Two rows of one height behind a first: either alone would leave the other 5 cm higher or lower than it."""
+    source = (
+        HALL.replace("length: 5.2 m", "length: 9 m")
+        .replace("rows: 1", "rows: 3")
+        .replace("  chair:", "  platform: {step: 1 cm, to: 40 cm}\n  chair:")
+    )
+    source = source.replace("row: all, band: [45 deg, 50 deg]", "row: 1, band: [45 deg, 50 deg]")
+    limits = "limits:\n  - {measure: platform_height, row: 2, at_least: 20 cm}\n  - {measure: riser_step, row: 3, at_most: 0.5 cm}\n"
+    solution = answer(source.replace("goals:\n", f"{limits}goals:\n"))
+    scorer = Scorer(solution.problem, solution.space)
+    tidy = tidied(scorer, {**solution.design, "row2.platform": 0.25, "row3.platform": 0.25})
+    assert (tidy["row2.platform"], tidy["row3.platform"]) == pytest.approx((0.2, 0.2))

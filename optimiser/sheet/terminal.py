@@ -304,7 +304,7 @@ def _limits(problem: Problem, space: Space, design: Mapping[str, float], card: S
     system = problem.show
     clauses = [clause_of(problem, result.limit) for result in card.telling]
     coded = any(clauses)
-    table = plain_table("limit", "row", "value", "must be", "slack", "", *(["code"] if coded else []))
+    table = plain_table("limit", "row", "value", "must be", *(["code"] if coded else []), "slack", "")
     for result, clause in zip(card.telling, clauses):
         value, slack = limit_figures(result, system)
         table.add_row(
@@ -312,9 +312,9 @@ def _limits(problem: Problem, space: Space, design: Mapping[str, float], card: S
             limit_place(space, design, result),
             value,
             bound_words(result.limit, system),
+            *([clause] if coded else []),
             slack,
             "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
-            *([clause] if coded else []),
         )
     parts: list = [table] if table.row_count else []
     if card.quiet:
