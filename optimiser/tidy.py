@@ -2,10 +2,11 @@
 
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a length to the
 sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One decision at a time, this takes
-what costs less, if it be a projector that hangs elsewhere, seats that cost nothing, what is less work, the image in the middle of the room and the rows in the
-middle of the image, the aisle away from doors and where people stand up most freely, a baffle wall no wider than it must
-be, then what is rounder, and the projector out of the way, wherever every limit still holds and no point is lost. An
-image and rows of their own place go to the middle together, since apart each would lose the other.
+what costs less (a projector also from another place), seats that cost nothing, what is less work, a last platform whose
+edge keeps from the chairs, the image in the middle of the room and the rows in the middle of the image, the aisle away
+from doors and where people stand up most freely, a baffle wall no wider than it must be, then what is rounder, and the
+projector out of the way, wherever every limit still holds and no point is lost. An image and rows of their own place go
+to the middle together, since apart each would lose the other; platforms that must be alike are lowered together.
 """
 
 from __future__ import annotations

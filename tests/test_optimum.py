@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from optimiser.climb import highest
 from optimiser.engine import EFFORT, run
 from optimiser.errors import ProblemFileError
 from optimiser.problem.model import Aisle, Box, Door, Fixed, Platforms, Problem, Range
@@ -223,6 +224,51 @@ def test_nothing_is_better_where_no_model_is_closed_above_a_score(kind, monkeypa
 
     monkeypatch.setattr("optimiser.search.run", unsure)
     compare(*KINDS[kind])
+
+
+def test_no_space_has_a_better_design_than_it_promises():
+    """One row or two, of two shapes: in each space the best of all designs, tried one by one, is under its bound, which
+    says something."""
+    problem, grid = KINDS["one row or two, and two shapes of image"]
+    search = Search(problem, grid)
+    promised, _ = search._promises()
+    assert len(promised) == 4
+    for scorer, most in zip(search.scorers, promised):
+        seating = replace(problem.seating, rows=(scorer.space.rows,))
+        alone = replace(problem, seating=seating, screen=replace(problem.screen, aspect=Fixed(scorer.space.aspect)))
+        there = best(alone, grid).score
+        assert there is None or there <= most + 1e-9
+    assert max(promised) < 100.0
+
+
+def test_the_spaces_that_promise_most_are_looked_at_first(monkeypatch):
+    problem, grid = KINDS["one row or two, and two shapes of image"]
+    search, looked = Search(problem, grid), []
+    promised = dict(zip(search.scorers, search._promises()[0]))
+    before = Search._glance
+
+    def glance(self, scorer, model=None):
+        looked.append(promised[scorer])
+        return before(self, scorer, model)
+
+    monkeypatch.setattr(Search, "_glance", glance)
+    search.find()
+    assert looked == sorted(looked, reverse=True) and looked
+    # what promises no more than is there needs no look, and is not left open
+    assert all(promised[scorer] > search.score for scorer in search.find())
+
+
+def test_a_first_design_is_found_where_first_looks_find_none(monkeypatch):
+    """The limits alone tell one, and a crowd goes on from there, which by itself would not know where to begin."""
+    problem, grid = KINDS["two rows, a platform, a choice of frame and seats"]
+
+    def begun(ground, start=None, **how):
+        return None if start is None else highest(ground, start, **how)
+
+    monkeypatch.setattr("optimiser.search.highest", begun)
+    monkeypatch.setattr(Search, "_explore", lambda *_: pytest.fail("a first look in full"))
+    search = Search(problem, grid, glance=1e-9)
+    assert search.find() and search.design is not None and not search.card.broken
 
 
 @examples(12)
