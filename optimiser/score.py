@@ -318,7 +318,7 @@ class Scorer:
             settled=self._settled[number],
             seat=bound.seat,
             least=not bound.measure.signed and value == 0.0,
-            there=bound.measure.built is None or bound.measure.built(self.space.layout, design),
+            there=bound.measure.built is None or bound.measure.built(self.space.layout, design, bound.row),
         )
 
 

@@ -244,8 +244,10 @@ class Search:
         if status == "OPTIMAL":
             return reached
         reached = max(reached, self._draw(scorer, design))
-        # asked for more than that, the solver finds its way through lists sooner than a crowd
-        return max(reached, self._glance(scorer)) if first and _lists(scorer.space.domains) >= LISTS else reached
+        if not first or _lists(scorer.space.domains) < LISTS:
+            return reached
+        more = self._glance(scorer)  # asked for more, the solver finds its way through lists sooner than a crowd
+        return more if more == -math.inf else max(reached, more)
 
     def _keeping(self, scorer: Scorer) -> Mapping[str, float] | None:
         """A design of a space that keeps the limits that look nothing up, whatever it scores."""

@@ -30,6 +30,9 @@ KEYS = {
 POSITIVE = ("area", "count", "flux", "frequency", "luminance", "money", "pixels_per_degree", "time", "volume")
 """Quantities of which nothing is negative."""
 
+Built = Callable[[Layout, Mapping[str, float], "int | None"], bool]
+"""Whether a design has what is measured, on a row by its number, or at all."""
+
 
 @dataclass(frozen=True)
 class Measure:
@@ -56,7 +59,7 @@ class Measure:
     absent: Callable[[Layout, Row], Linear] | None = (
         None  # >= 0 where a row has none, as one that lies level has no step
     )
-    built: Callable[[Layout, Mapping[str, float]], bool] | None = None  # whether a design has what is measured at all
+    built: Built | None = None  # whether a design has what is measured at all
     build: Callable[..., Form] = field(repr=False, compare=False, kw_only=True)
 
     def form(self, layout: Layout, row: Row | None = None, **options: object) -> Form:
@@ -99,7 +102,7 @@ def measure(
     per_seat: bool = False,
     signed: bool = True,
     absent: Callable[[Layout, Row], Linear] | None = None,
-    built: Callable[[Layout, Mapping[str, float]], bool] | None = None,
+    built: Built | None = None,
 ) -> Callable[[Callable[..., Form]], Measure]:
     """Make a Measure of a function; its name and docstring are the measure's."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from itertools import combinations
 
 from optimiser.forms import Form, Gate, Greatest, Least, Quotient, absolute, affine, fixed
@@ -142,10 +143,17 @@ def aisle_slope(layout: Layout, row: Row) -> Form:
     return Greatest((Least(both), Least((Greatest(both), Gate(rise(layout, row))))))
 
 
+def _unguarded(layout: Layout, design: Mapping[str, float], number: int | None) -> bool:
+    """Whether no guard is built at the front of a row's platform."""
+    row = layout.rows[(number or 1) - 1]
+    return layout.guard is None or float(no_guard(layout, row).value(design)) >= 0.0
+
+
 @measure(
     quantity="length",
     signed=False,
     per_row=True,
+    built=_unguarded,
     formula="platform height; where a guard is built at the platform's front, at most the drop over which the file has them built",
     source=f"a guard over 30 in: IRC 2018 R312.1.1, {IRC}; over 600 mm in dwellings: Approved Document K 1.40 to 1.41; "
     + CODES,
@@ -161,7 +169,7 @@ def unguarded_drop(layout: Layout, row: Row) -> Form:
     quantity="length",
     signed=False,
     needs=("guard",),
-    built=any_guard,
+    built=lambda layout, design, _: any_guard(layout, design),
     formula="as the file gives it",
     source=f"at least 36 in: IRC 2018 R312.1.2, {IRC}; 900 mm in dwellings: Approved Document K, Diagram 3.1, from memory; "
     + CODES,

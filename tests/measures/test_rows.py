@@ -541,6 +541,17 @@ def test_a_file_without_guards_is_told_nothing_of_their_strength(only_space):
     assert sum("some codes ask for a guard at its open sides" in words for words in said) == 1
 
 
+@pytest.mark.parametrize(("floor", "binds"), [(0.6, True), (0.7, False)])
+def test_a_drop_with_a_guard_does_not_bind(only_space, floor, binds):
+    """Of 0.6 m, for which none is built over more than 0.6 m, the limit is reached; of 0.7 m a guard takes care."""
+    text = [(SEATING, SEATING + "  guard: {height: 0.9 m, over: 0.6 m}\n"), ("to: 0.6 m", "to: 0.8 m")]
+    given = problem(*text, more="limits:\n  - {measure: unguarded_drop, at_most: 0.6 m}\n")
+    card = Scorer(given, only_space(given)).card(design(row2_platform=floor))
+    (found,) = (one for one in card.limits if one.limit.measure == "unguarded_drop" and one.row == 2)
+    assert found.holds and found.slack == pytest.approx(0.0)
+    assert (found.binds, found.near) == (binds, binds)
+
+
 @pytest.mark.parametrize(("floor", "binds"), [(0.3, False), (0.7, True)])
 def test_the_height_of_a_guard_binds_only_where_one_is_built(only_space, floor, binds):
     """Guards 0.9 m high, as is asked, over drops of more than 0.6 m: a platform of 0.3 m has none."""
