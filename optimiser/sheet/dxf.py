@@ -17,7 +17,21 @@ from optimiser.errors import UsageError
 from optimiser.quantity import show
 from optimiser.sheet import lettering
 from optimiser.sheet.paper import imperial
-from optimiser.sheet.scene import Arc, Circle, Dimension, Insert, Item, Path, Point, Running, Scene, Text
+from optimiser.sheet.scene import (
+    Arc,
+    Box,
+    Circle,
+    Dimension,
+    Insert,
+    Item,
+    Path,
+    Point,
+    Running,
+    Scene,
+    Text,
+    joined,
+    overlap,
+)
 from optimiser.sheet.style import BLUE, INK, RUST, SOFT, STYLES, Style
 
 if TYPE_CHECKING:
@@ -30,6 +44,15 @@ CAP = 0.73
 """Height of a capital in ems: CAD sizes lettering by its capitals."""
 
 STYLE = "LETTERING"
+TIER, MOST = 6.0, 12
+"""Millimetres on paper between dimension lines of one chain; and how many of them a line may go out of its way at most."""
+
+FINE = 6
+"""Decimals of what is drawn: a saved design, which is told to ten digits, is drawn like the one that it was saved of."""
+
+WIDE = 1.5
+"""How much wider than high the window is that a drawing opens in, about."""
+
 APART = 60.0
 """Millimetres on paper between scenes that lie side by side."""
 
@@ -69,6 +92,7 @@ class _Writer:
         self.space: Any = self.doc.modelspace()
         self.offset: Point = (0.0, 0.0)
         self.origin: Point = (0.0, 0.0)
+        self.taken: list[Box] = []  # by texts of the scene in hand, in its metres
 
     # --- tables -------------------------------------------------------------------------------
 
@@ -106,7 +130,9 @@ class _Writer:
         style.set_dxf_attrib("dimtsz", 1.0 * self.mm)
         style.set_dxf_attrib("dimlfac", 1.0)
         style.set_dxf_attrib("dimscale", 1.0)
-        style.set_dxf_attrib("dimtad", 1)
+        style.set_dxf_attrib("dimtad", 0)
+        style.set_dxf_attrib("dimtfill", 1)  # so that no line runs through a text
+        style.set_dxf_attrib("dimdsep", ord("."))
         style.set_dxf_attrib("dimtih", 0)
         style.set_dxf_attrib("dimtoh", 0)
         style.set_dxf_attrib("dimtxsty", STYLE)
@@ -120,19 +146,32 @@ class _Writer:
 
     def write(self, scenes: Sequence[Scene], title: str) -> Drawing:
         right: float | None = None
+        shown: list[Box] = []
         for scene in scenes:
             low_u, low_v, high_u, high_v = scene.extent()
             # the plan's corner is the drawing's origin; others stand off it by whole steps
             at = 0.0 if right is None else self.step * math.ceil((right - low_u * self.unit) / self.step)
             self.origin = (at, 0.0)
             self._blocks(scene)
+            self.taken = [scene.text_box(item) for item in scene.items if isinstance(item, Text)]
             for item in scene.items:
                 self._item(item, scene)
             heading = Text((0.0, high_v + scene.mm(9.0)), f"{scene.title}: {_plain(title)}", size=10.0)
             self._text(heading)
             right = at + high_u * self.unit + APART * self.mm
+            boxes = [scene.extent(), scene.text_box(heading), *self.taken]
+            shown += [(*self.at((box[0], box[1])), *self.at((box[2], box[3]))) for box in boxes]
+        left, foot, end, top = joined(shown)
+        air = 5.0 * self.mm
+        self._open_on((left - air, foot - air), (end + air, top + air))
         self._settle()
         return self.doc
+
+    def _open_on(self, low: Point, high: Point) -> None:
+        """Have programs show all that lies between two corners when they open the file."""
+        width, height = high[0] - low[0], high[1] - low[1]
+        self.doc.set_modelspace_vport(max(height, width / WIDE), (0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1])))
+        self.space.reset_extents((*low, 0.0), (*high, 0.0))
 
     def _settle(self) -> None:
         """Put the classes, which the library keeps in no order, into one."""
@@ -140,10 +179,8 @@ class _Writer:
         self.doc.classes.classes = dict(sorted(self.doc.classes.classes.items()))
 
     def at(self, point: Point) -> Point:
-        return (
-            self.origin[0] + (point[0] + self.offset[0]) * self.unit,
-            self.origin[1] + (point[1] + self.offset[1]) * self.unit,
-        )
+        u, v = (self.origin[k] + (point[k] + self.offset[k]) * self.unit for k in (0, 1))
+        return round(u, FINE), round(v, FINE)
 
     def _look(self, style: Style) -> dict[str, Any]:
         return {
@@ -170,14 +207,15 @@ class _Writer:
             self._arc(item)
         elif isinstance(item, Circle):
             look = self._look(STYLES[item.role])
-            self.space.add_circle(self.at(item.centre), item.radius * self.unit, dxfattribs=look)
+            self.space.add_circle(self.at(item.centre), round(item.radius * self.unit, FINE), dxfattribs=look)
         elif isinstance(item, Text):
             self._text(item)
         elif isinstance(item, Insert):
             layer = STYLES[getattr(scene.blocks[item.block][0], "role", "chair")].layer
             self.space.add_blockref(item.block, self.at(item.at), dxfattribs={"layer": layer})
         elif isinstance(item, Dimension):
-            self._dimension(item.axis, item.a, item.b, item.line, "<>" if item.axis == "v" else f"<> {item.name}")
+            text = "<>" if item.axis == "v" else f"<> {item.name}"
+            self._dimension(scene, item.axis, item.a, item.b, item.line, text, item.middle)
         elif isinstance(item, Running):
             self._running(item, scene)
 
@@ -191,8 +229,8 @@ class _Writer:
 
     def _arc(self, item: Arc) -> None:
         look = self._look(STYLES[item.role])
-        first, last = math.degrees(item.start), math.degrees(item.start + item.sweep)
-        self.space.add_arc(self.at(item.centre), item.radius * self.unit, first, last, dxfattribs=look)
+        first, last = (round(math.degrees(angle), FINE) for angle in (item.start, item.start + item.sweep))
+        self.space.add_arc(self.at(item.centre), round(item.radius * self.unit, FINE), first, last, dxfattribs=look)
         if item.filled:
             for angle in (item.start, item.start + item.sweep):
                 self.space.add_line(self.at(item.centre), self.at(item.end(angle)), dxfattribs=look)
@@ -209,16 +247,31 @@ class _Writer:
         )
         text.set_placement(self.at(item.at), align=align)
 
-    def _dimension(self, axis: str, a: Point, b: Point, line: float, text: str) -> None:
-        """A dimension between two points; ``text`` has <> for what is measured. What a program shows that does not
-        measure again is told in feet and inches as on the sheet."""
-        base = self.at((a[0], line) if axis == "u" else (line, a[1]))
+    def _dimension(
+        self, scene: Scene, axis: str, a: Point, b: Point, line: float, text: str, middle: Point | None = None
+    ) -> None:
+        """A dimension between two points; ``text`` has <> for what is measured, and stands about ``middle``, or where the
+        line is free of other texts. What a program shows that does not measure again is told in feet and inches as on the
+        sheet."""
         at = 0 if axis == "u" else 1
-        shown = text.replace("<>", show("length", abs(b[at] - a[at]), self.system)) if self.imperial else text
+        value = abs(b[at] - a[at])
+        if self.imperial:
+            shown = text.replace("<>", show("length", value, self.system))
+            read = shown
+        else:
+            shown, read = text, text.replace("<>", f"{value * self.unit:.1f}")
+        free = next(
+            (one for one in _along(scene, axis, a, b, line, read, middle) if not self._meets(scene, axis, one, read)),
+            None,
+        )
+        place = middle if free is None else free
+        if place is not None:
+            self.taken.append(_text_box(scene, axis, place, read))
         dimension = self.space.add_linear_dim(
-            base=base,
+            base=self.at((a[0], line) if axis == "u" else (line, a[1])),
             p1=self.at(a),
             p2=self.at(b),
+            location=None if place is None else self.at(place),
             angle=0.0 if axis == "u" else 90.0,
             text=_plain(shown),
             dimstyle="SHEET",
@@ -227,13 +280,45 @@ class _Writer:
         dimension.render()
         dimension.dimension.dxf.text = _plain(text)
 
+    def _meets(self, scene: Scene, axis: str, place: Point, text: str) -> bool:
+        box = _text_box(scene, axis, place, text)
+        return any(overlap(box, other) for other in self.taken)
+
     def _running(self, item: Running, scene: Scene) -> None:
-        """Each mark a dimension from the origin, all of them one above the other."""
-        tier = scene.mm(6.0)
-        for k, mark in enumerate(item.marks, start=1):
-            along = item.origin
-            start = (along, item.base) if item.axis == "u" else (item.base, along)
-            self._dimension(item.axis, start, mark.feature, item.base + item.outward * k * tier, f"<> {mark.name}")
+        """Each mark a dimension from the origin, all of them one above the other, where their texts are free of others;
+        the farthest first, so that the texts of the nearer ones hide the lines that run behind them."""
+        tier, lines, last = scene.mm(TIER), [], 0
+        for mark in item.marks:
+            start = (item.origin, item.base) if item.axis == "u" else (item.base, item.origin)
+            words = f"{mark.text} {mark.name}"
+            for line_at in range(last + 1, last + MOST):
+                line, last = item.base + item.outward * line_at * tier, line_at
+                ways = _along(scene, item.axis, start, mark.feature, line, words, None)
+                if any(not self._meets(scene, item.axis, one, words) for one in ways):
+                    break
+            lines.append((start, mark, line))
+        for start, mark, line in reversed(lines):
+            self._dimension(scene, item.axis, start, mark.feature, line, f"<> {mark.name}")
+
+
+def _text_box(scene: Scene, axis: str, middle: Point, text: str) -> Box:
+    """The room that a dimension's text takes about its middle, in metres of the scene."""
+    return scene.text_box(Text(middle, text, anchor="middle", turned=axis == "v"))
+
+
+def _along(
+    scene: Scene, axis: str, a: Point, b: Point, line: float, text: str, middle: Point | None
+) -> Iterator[Point]:
+    """Places for the middle of a dimension's text on its line, the best first: where the sheet has it, or the middle of
+    what is measured; of short ones before that, where no other dimension's lines come, else within it or beyond."""
+    at = 0 if axis == "u" else 1
+    half = 0.5 * scene.mm(lettering.width(text, lettering.LEAST) + 2.0)
+    low, high = sorted((a[at], b[at]))
+    on_line = [] if high - low < 2.0 * half else [0.5 * (low + high)]
+    if middle is not None:
+        yield middle
+    for along in (*on_line, low - half, low + half, high + half, high + 2.0 * half):
+        yield (along, line) if axis == "u" else (line, along)
 
 
 def _dash_names(dash: tuple[float, ...]) -> Iterator[str]:

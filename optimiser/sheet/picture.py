@@ -106,13 +106,15 @@ def along(scene: Scene, f: Figure, system: str, *, doors: bool = True) -> None:
         features.append(("platform's rear", f.rear_edge, (f.rear_edge, 0.0)))
         for near, _ in f.rear_stairs[:1] if doors else ():
             features += [("step behind", y, (y, near)) for y, _ in f.rear_steps[1:]]
-    if f.projector is not None and f.projector[0] <= f.length:  # one behind the rear wall is set out from there
+    end = f.length
+    if f.projector is not None:
         features.append(("lens", f.projector[0], (f.projector[0], f.centre)))
+        end = max(end, f.projector[0])  # that may be behind the rear wall
     sides = {"left": 0.0, "right": f.width}
     for door in [door for door, _ in f.doors if doors and door.wall in sides]:
         features += [(taped(door.name, "door", f.names), y, (y, sides[door.wall])) for y in door.jambs]
     written = [(name, y, show("length", y, system), p) for name, y, p in features]
-    scene.add(tape(scene, "u", 0.0, f.length, beside(scene, f, "left"), -1, written))
+    scene.add(tape(scene, "u", 0.0, end, beside(scene, f, "left"), -1, written))
 
 
 def _scenes(f: Figure, system: str, denominator: float) -> tuple[Scene, Scene]:

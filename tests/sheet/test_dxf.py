@@ -224,3 +224,50 @@ def test_same_design_same_bytes_whatever_the_hash_seed(tmp_path):
         environment = {**os.environ, "PYTHONHASHSEED": seed}
         subprocess.run([sys.executable, "-c", script, str(tmp_path / seed)], check=True, cwd=ROOT, env=environment)
     assert (tmp_path / "1").read_bytes() == (tmp_path / "2").read_bytes()
+
+
+def _boxes_of_texts(document) -> dict[str, tuple[float, float, float, float]]:
+    """What each text takes: letters of DejaVu Sans Mono are 1233 of 2048 units wide and its capitals 1493 high (the font's
+    tables)."""
+    found = {}
+    written = list(document.modelspace().query("TEXT"))
+    for entity in document.modelspace().query("DIMENSION"):
+        written += [one for one in entity.get_geometry_block() if one.dxftype() == "MTEXT"]
+    for number, entity in enumerate(written):
+        if entity.dxftype() == "TEXT":
+            words, high, turned = entity.dxf.text, entity.dxf.height, entity.dxf.rotation == 90.0
+            name, at, _ = entity.get_placement()
+            back = 0.5 if "CENTER" in name.name else 1.0 if "RIGHT" in name.name else 0.0
+        else:
+            words, high, at = entity.plain_text(), entity.dxf.char_height, entity.dxf.insert
+            turned = entity.get_rotation() == pytest.approx(90.0)
+            assert entity.dxf.attachment_point == 5  # by the middle
+            back = 0.5
+        wide = len(words) * high * 1233 / 1493
+        low, left = -0.5 * high, -back * wide
+        along, across = (left, left + wide), (low, low + high)
+        (x, x1), (y, y1) = (across, along) if turned else (along, across)
+        found[f"{number}: {words}"] = (at[0] + x, at[1] + y, at[0] + x1, at[1] + y1)
+    return found
+
+
+def test_no_text_lies_on_another(drawn):
+    boxes = list(_boxes_of_texts(ezdxf.readfile(drawn[0])).items())
+    assert len(boxes) > 40
+    for k, (name, one) in enumerate(boxes):
+        for other, two in boxes[:k]:
+            apart = one[0] >= two[2] or two[0] >= one[2] or one[1] >= two[3] or two[1] >= one[3]
+            assert apart, (name, other)
+
+
+def test_programs_open_on_all_that_is_drawn(drawn):
+    """The view is as high and wide as all walls and texts; decimals are told with a point, as on the sheet."""
+    document = ezdxf.readfile(drawn[0])
+    boxes = np.array(list(_boxes_of_texts(document).values()))
+    low, high = document.header["$EXTMIN"], document.header["$EXTMAX"]
+    assert low[0] <= boxes[:, 0].min() and low[1] <= boxes[:, 1].min()
+    assert high[0] >= boxes[:, 2].max() and high[1] >= boxes[:, 3].max()
+    (view,) = document.viewports.get("*Active")
+    assert view.dxf.height >= high[1] - low[1] and view.dxf.height * 2.0 > high[0] - low[0] - 1e-6
+    assert view.dxf.center[0] == pytest.approx(0.5 * (low[0] + high[0]))
+    assert document.dimstyles.get("SHEET").dxf.dimdsep == ord(".")
