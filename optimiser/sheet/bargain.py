@@ -7,7 +7,17 @@ from collections.abc import Sequence
 from optimiser.record import decisions_record
 from optimiser.sheet.charts import PAPER
 from optimiser.sheet.document import Block, Paragraph, Plates, Section, Table
-from optimiser.sheet.fronts import apart_words, cells, deciding, front_words, listed_points, marked, proven_words, shown
+from optimiser.sheet.fronts import (
+    alone_words,
+    apart_words,
+    cells,
+    deciding,
+    front_words,
+    listed_points,
+    marked,
+    proven_words,
+    shown,
+)
 from optimiser.sheet.labels import Placer
 from optimiser.sheet.material import Material
 from optimiser.sheet.plates import plate
@@ -31,15 +41,13 @@ BEST = "best"
 def front_section(material: Material, found: Front) -> Section:
     """The front in a table and, of two objectives, in a picture, with the sheet's own design among it."""
     best = told(material.problem, material.space, material.design, found.objectives)
-    blocks: list[Block] = [
-        Paragraph(f"{front_words(found.objectives).capitalize()}. {proven_words(found)} {apart_words(found)}")
-    ]
-    if len(found.objectives) == 2 and len(found.points) > 1:
+    several = len(found.points) > 1
+    said = f"{proven_words(found)} {apart_words(found)}" if several else alone_words(found)
+    blocks: list[Block] = [Paragraph(f"{front_words(found.objectives).capitalize()}. {said}")]
+    if len(found.objectives) == 2 and several:
         drawn = plate("front", [_picture(found, best)], "The front")
-        caption = (
-            "Each point is a design that no design beats in both; numbers are those of the table, filled points are knees, "
-            "where the front bends"
-        )
+        caption = "Each point is a design that no design beats in both; numbers are those of the table"
+        caption += ", filled points are knees, where the front bends" if found.knees else ""
         blocks.append(Plates((drawn,), (caption + (", the square is the design of this sheet." if best else "."),)))
     names = deciding(found)
     scored = any(o.measure is None for o in found.objectives)  # the score is told among the objectives
@@ -55,7 +63,7 @@ def front_section(material: Material, found: Front) -> Section:
         rows.append((BEST, *cells(found, best, None if scored else material.card.score, own, names), "this sheet"))
     some = "" if len(found.points) <= len(rows) else f", {len(rows) - (best is not None)} of {len(found.points)}"
     last = len(head) - 1
-    caption = f"Designs that no design beats in {_all(found)}{some}"
+    caption = f"{'Designs' if several else 'A design'} that no design beats in {_all(found)}{some}"
     blocks.append(Table(caption, head, tuple(rows), right=tuple(range(last)), wide=((last, 1.0),)))
     return Section("What else could be had", tuple(blocks), "front")
 

@@ -123,12 +123,14 @@ def proven_words(found: Front) -> str:
 
 
 def apart_words(found: Front) -> str:
-    """How far apart the points are, and that nothing is left out between them."""
+    """How far apart the points, of which there are several, are, and that nothing is left out between them."""
     there = [k for k in range(len(found.objectives)) if _varies(found, k)]
     objectives, system = found.objectives, found.problem.show
     parts = [(fine(objectives[k], found.spacing[k], system), objectives[k].words) for k in there]
     if not found.summary["complete"]:
         return "The search was ended before the front was covered: parts of it may have no point."
+    if not parts:
+        return "They differ by no more than what is left unproven of each."
     excess = found.summary["excess"]
     first = "" if excess < 1e-9 else f", and {excess:.2g} more in the score"
     told = [f"{amount} in {words}" for amount, words in parts if not amount.startswith(LESS)]

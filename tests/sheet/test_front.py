@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
@@ -12,6 +13,7 @@ from optimiser.cli import program
 from optimiser.errors import UsageError
 from optimiser.problem.read import loads
 from optimiser.sheet.bargain import front_section
+from optimiser.sheet.fronts import apart_words
 from optimiser.sheet.make import gather
 from optimiser.sheet.scene import overlap
 from optimiser.study.front import read_front
@@ -59,6 +61,52 @@ def test_the_table_says_what_the_file_says(kept):
         assert score == f"{record['score']:.1f}"
     assert best[0] == "best" and best[-1] == "this sheet"
     assert float(best[3]) >= max(float(row[3]) for row in points)  # nothing scores more than the best
+
+
+def test_one_design_is_told_as_one(tmp_path):
+    """Width and area of an image of one shape go together: one design has the most of both, and nothing lies between
+    points."""
+    file, study = tmp_path / "room.yaml", tmp_path / "front.jsonl"
+    file.write_text(OPEN, encoding="utf-8")
+    words = ["trade", str(file), "--between", "image_width", "--and", "image_area", "--points", "4"]
+    done = CliRunner().invoke(program, [*words, "--workers", "1", "--out", str(study)])
+    assert done.exit_code == 0, done.output
+    found, section = _section((file, study))
+    assert len(found.points) == 1
+    said, table = section.blocks  # and no picture of a single point
+    assert said.text.startswith("More image width against more image area. These do not pull against each other")
+    assert "one design has the most image width and the most image area" in said.text
+    assert "Any two" not in said.text and "Whatever" not in said.text
+    assert table.caption == "A design that no design beats in both"
+
+
+def test_knees_are_explained_where_there_are_some(kept):
+    found, _ = _section(kept)
+    problem = loads(OPEN)
+    material = gather(problem, OPEN, "room.yaml", prices=False)
+
+    def caption(knees):
+        points = tuple(replace(point, knee=k in knees) for k, point in enumerate(found.points))
+        bent = replace(
+            found, points=points, header={**found.header, "finished": {**found.summary, "knees": list(knees)}}
+        )
+        (words,) = front_section(material, bent).blocks[1].captions
+        return words
+
+    each = "Each point is a design that no design beats in both; numbers are those of the table"
+    assert (
+        caption((3,))
+        == f"{each}, filled points are knees, where the front bends, the square is the design of this sheet."
+    )
+    assert caption(()) == f"{each}, the square is the design of this sheet."
+
+
+def test_points_as_near_as_their_proofs_are_told_so(kept):
+    """Two points that differ in nothing by more than twice what is left unproven have no distance to tell."""
+    found, _ = _section(kept)
+    alike = tuple(replace(found.points[0], proven=(1.0, 90.0)) for _ in range(2))
+    said = apart_words(replace(found, points=alike))
+    assert said == "They differ by no more than what is left unproven of each."
 
 
 def test_the_pictures_letters_keep_apart(kept):
