@@ -61,6 +61,29 @@ def test_no_violation_no_overflow_no_request(browser, tmp_path, width):
         context.close()
 
 
+def test_a_long_word_widens_no_page_and_breaks_no_other(browser, tmp_path):
+    """A design's name of 200 letters stands in the head of a table, in a figure's caption and in sentences; no short word of a head is
+    broken for it."""
+    name = "n" * 200
+    source = text(rows=2) + f"designs:\n  {name}: {{row1.y: 3.6 m}}\n"
+    file = tmp_path / "sheet.html"
+    file.write_text(html(sheet(gather(loads(source, "long"), source, "long.yaml"), A4)), encoding="utf-8")
+    for width in (1200, 380):
+        page = browser.new_page(viewport={"width": width, "height": 900})
+        page.goto(file.as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        # a table may be moved sideways on a telephone, but not for a name
+        tables = page.evaluate("[...document.querySelectorAll('table')].map(t => t.offsetWidth)")
+        assert max(tables) <= max(width, 900)
+        # a head of one short word stands on one line
+        heads = page.evaluate(
+            "[...document.querySelectorAll('thead th')].filter(c => /^[a-z]{3,15}$/.test(c.textContent)).map(c => { const r = "
+            "document.createRange(); r.selectNodeContents(c); return r.getClientRects().length })"
+        )
+        assert heads and set(heads) == {1}
+        page.close()
+
+
 def test_labels_keep_apart_in_the_browsers_own_typefaces(browser, tmp_path):
     """Boxes that the browser gives the letters of a drawing, whatever typeface of the family it has."""
     from optimiser.sheet.picture import picture
