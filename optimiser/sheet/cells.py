@@ -58,6 +58,13 @@ def goal_values(space: Space, design: Design, result: GoalResult, system: str) -
     return [f"{word} ({where})" for word in words]
 
 
+def from_row(result: GoalResult) -> str:
+    """From which row on a goal's values are told, where those in front have none, as the first has no row to look over;
+    what comes before it says that it is about several rows."""
+    several = result.goal.row in ("all", "worst") and result.rows[0] not in (None, 1)
+    return f" from {result.rows[0]}" if several else ""
+
+
 def limit_place(space: Space, design: Design, result: LimitResult) -> str:
     """The number of the row that a limit's result is of, and the seat where it is of one; empty where it is of none."""
     return place_called(space, design, result.row, result.seat).removeprefix("row ")

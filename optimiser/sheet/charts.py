@@ -8,6 +8,7 @@ from itertools import accumulate, pairwise
 from optimiser.quantity import show
 from optimiser.score import GoalResult, Scorecard
 from optimiser.sheet import lettering
+from optimiser.sheet.cells import from_row
 from optimiser.sheet.labels import spread
 from optimiser.sheet.scene import Scene, Text
 from optimiser.words import FULL, measure_words, row_words, score_words
@@ -32,7 +33,7 @@ def goal_label(result: GoalResult) -> str:
         return name
     row = result.goal.row
     words = {"all": "each row", "worst": "worst row", "worst seat": "worst seat", "reference": f"row {result.rows[0]}"}
-    return f"{name}, {words.get(row, f'row {row_words(row)}')}"
+    return f"{name}, {words.get(row, f'row {row_words(row)}')}{from_row(result)}"
 
 
 def score_bars(card: Scorecard, system: str, width: float) -> Scene:

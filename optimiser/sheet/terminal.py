@@ -28,6 +28,7 @@ from optimiser.sheet.cells import (
     SURROUND,
     SURROUND_HEADS,
     bass_words,
+    from_row,
     goal_values,
     limit_figures,
     limit_place,
@@ -291,7 +292,7 @@ def _goals(space: Space, design: Mapping[str, float], card: Scorecard, system: s
         values = " / ".join(goal_values(space, design, result, system))
         table.add_row(
             measure_words(result.goal.measure, result.goal.options),
-            "" if result.rows == (None,) else row_words(result.goal.row),
+            "" if result.rows == (None,) else row_words(result.goal.row) + from_row(result),
             values,
             band_words(result.goal, system),
             score_words(result.score),

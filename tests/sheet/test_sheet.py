@@ -1247,6 +1247,22 @@ def test_captions_tell_what_is_drawn_and_nothing_else():
     assert "told as the points" in both and "told as the points" not in plain
 
 
+def test_a_goal_says_from_which_row_its_values_are_told():
+    """The first of three rows looks over nobody and stands behind none: there are two values, of rows 2 and 3,
+    1500 and 1600 mm behind the one in front."""
+    goal = "  - {{measure: {}, row: {}, at_least: 100 mm, fade: 50 mm, weight: 1}}\n"
+    asked = [("row_gap", "all"), ("row_gap", "worst"), ("row_gap", "3"), ("side_wall_distance", "all")]
+    source = text(rows=3).replace("row3.y: 5.900 m", "row3.y: 6.000 m")
+    source = source.replace("goals:\n", "goals:\n" + "".join(goal.format(*one) for one in asked))
+    one = gather(loads(source, "x"), source, "x", prices=False)
+    table = next(block for block in chapters.score(one, 170.0).blocks if isinstance(block, Table))
+    told = {row[0]: row[3].count("/") + 1 for row in table.rows}
+    assert told["row gap, each row from 2"] == told["row gap, worst row from 2"] == 2
+    assert told["row gap, row 3"] == 1 and "side wall distance, each row" in told
+    lines = [re.split(r"  +", line.strip())[:2] for line in printed(one.problem).splitlines()]
+    assert [row for name, *row in lines if name == "row gap"] == [["all from 2"], ["worst from 2"], ["3"]]
+
+
 def test_a_limit_on_steps_of_a_design_without_any_is_not_unlimited():
     """One row on the floor: the code's least riser and the way from a door to a step have nothing to be of."""
     source = text(rows=1).replace("title:", "codes: uk-dwelling\ntitle:")
