@@ -49,6 +49,11 @@ def limit_figures(result: LimitResult, system: str) -> tuple[str, str]:
     return value, slack
 
 
+def standing(result: LimitResult) -> str:
+    """What is to be noticed of a limit; empty where it holds with room to spare."""
+    return "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else ""
+
+
 def goal_values(space: Space, design: Design, result: GoalResult, system: str) -> list[str]:
     """A goal's value on each of its rows; of seats only the worst, with the seat that has it."""
     words = [show(result.quantity, value, system) for value in result.told]

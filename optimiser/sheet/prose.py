@@ -10,7 +10,10 @@ BARS = (
     "Each goal's band (tinted) with its fade, and where the design comes to lie: a filled pointer scores in full. "
     "Numbers before a value are rows. The bar at the right is the goal's weight."
 )
-LIMITS = "Limits must hold and earn nothing. Slack is how far a value lies inside its limit."
+LIMITS = (
+    "Limits must hold and earn nothing. Slack is how far a value lies inside its limit: next to none where it binds, little "
+    "where it is near."
+)
 DESIGNS = (
     "The file describes designs of its own. What such a design leaves open was chosen to suit it best; it was then "
     "scored as the best design was."

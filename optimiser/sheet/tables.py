@@ -21,6 +21,7 @@ from optimiser.sheet.cells import (
     goal_values,
     limit_figures,
     limit_place,
+    standing,
     surround_rows,
 )
 from optimiser.sheet.charts import goal_label
@@ -79,7 +80,7 @@ def limits_table(space: Space, design: Design, card: Scorecard, system: str) -> 
             limit_place(space, design, result),
             bound_words(result.limit, system),
             *limit_figures(result, system),
-            "holds" if result.holds else "BREAKS",
+            standing(result) or "holds",
             "; up against ".join(
                 filter(None, (_asked_by(result), listed(f"'{name}'" for name in met(space, design, result))))
             ),

@@ -33,6 +33,7 @@ from optimiser.sheet.cells import (
     limit_figures,
     limit_place,
     on_seats,
+    standing,
     surround_rows,
 )
 from optimiser.sheet.proof import proof_words
@@ -315,7 +316,7 @@ def _limits(problem: Problem, space: Space, design: Mapping[str, float], card: S
             bound_words(result.limit, system),
             *([clause] if coded else []),
             slack,
-            "BREAKS" if not result.holds else "binds" if result.binds else "near" if result.near else "",
+            standing(result),
         )
     parts: list = [table] if table.row_count else []
     if card.quiet:

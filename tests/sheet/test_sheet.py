@@ -58,7 +58,7 @@ from optimiser.sheet.scene import Path as Line
 from optimiser.sheet.schedule import lens_window
 from optimiser.sheet.studies import fan, pressure, sight, swing
 from optimiser.sheet.style import STYLES
-from optimiser.sheet.tables import designs_table
+from optimiser.sheet.tables import designs_table, limits_table
 from optimiser.sheet.terminal import print_design
 from optimiser.solve import Solution, solve
 from tests.sheet.conftest import built, text
@@ -1261,6 +1261,26 @@ def test_a_goal_says_from_which_row_its_values_are_told():
     assert told["row gap, row 3"] == 1 and "side wall distance, each row" in told
     lines = [re.split(r"  +", line.strip())[:2] for line in printed(one.problem).splitlines()]
     assert [row for name, *row in lines if name == "row gap"] == [["all from 2"], ["worst from 2"], ["3"]]
+
+
+def test_limits_say_which_of_them_bind_and_which_are_near():
+    """The ears are 3600 mm from the front wall, and from the rear one 7200 - 3600 = 3600 mm: of limits on that one is met,
+    two have 10 and 50 mm of slack (an inch is near), and one is broken by 10 mm."""
+    limit = "  - {{measure: rear_wall_distance, at_least: {} mm}}\n"
+    source = text(rows=1).replace("limits:\n", "limits:\n" + "".join(map(limit.format, (3600, 3590, 3550))))
+    one = gather(loads(source, "x"), source, "x", prices=False)
+    table = next(block for block in chapters.limits(one).blocks if isinstance(block, Table))
+    told = {row[2]: (row[4], row[5]) for row in table.rows if row[0] == "rear wall distance"}
+    assert told == {
+        "at least 3600 mm": ("0 mm", "binds"),
+        "at least 3590 mm": ("10 mm", "near"),
+        "at least 3550 mm": ("50 mm", "holds"),
+    }
+    loose = source.replace("at_least: 3600 mm", "at_least: 3610 mm")
+    (space,) = spaces(problem := loads(loose))
+    design = space.complete({name: domain.value for name, domain in space.domains.items()})
+    table, _ = limits_table(space, design, Scorer(problem, space).card(design), "mm")
+    assert [row[5] for row in table.rows if row[2] == "at least 3610 mm"] == ["BREAKS"]
 
 
 def test_a_limit_on_steps_of_a_design_without_any_is_not_unlimited():
