@@ -26,6 +26,7 @@ from optimiser.sheet.plates import Plate, detail, fits, fitted, plate
 from optimiser.sheet.scene import Scene
 from optimiser.sheet.schedule import (
     MAY_LIE,
+    asks_apart,
     equipment_table,
     fixtures_table,
     front_table,
@@ -270,6 +271,8 @@ def places(material: Material, f: Figure) -> Section:
         words += " " + prose.STRAY
         if any(row[-1].startswith("better ") for row in table.rows):
             words += " " + prose.BETTER
+    if not asks_apart(problem):
+        words += " " + prose.UNASKED
     blocks: tuple[Block, ...] = (table, Paragraph(words))
     if (port := port_words(f, material.space, material.design, problem.show)) is not None:
         blocks += (Paragraph(port),)

@@ -33,6 +33,10 @@ STRAY = (
     "is moved as if it did not."
 )
 BETTER = "'Better': there a goal would gain."
+UNASKED = (
+    "How far the left and right loudspeakers may be moved is not told, as the file does not say how far apart they stand and "
+    "asks nothing of their angle."
+)
 POINTS = "Bass loudspeakers are told as the points, mostly on a face of the room, that they are reckoned as."
 NO_CENTRE = (
     "How the centre is heard where nothing can stand behind the image is for the sound system's designer to settle."

@@ -24,6 +24,7 @@ from optimiser.problem.model import Choice, Fixed, Goal, Limit, Problem, Range
 from optimiser.quantity import show, show_within
 from optimiser.score import Scorer, holds
 from optimiser.sheet import prose
+from optimiser.sheet.cells import BLANK
 from optimiser.sheet.document import Beside, Table
 from optimiser.sheet.figures import Cabinet, Figure, Span
 from optimiser.tidy import LOSS
@@ -209,12 +210,17 @@ class Window:
         return f"only {first}" if first == last else f"{first} to {last}"
 
 
+def asks_apart(problem: Problem) -> bool:
+    """Whether the file says how far apart the left and right loudspeakers stand, or asks for an angle to them."""
+    items: tuple[Limit | Goal, ...] = (*problem.limits, *problem.goals)
+    return problem.loudspeakers.apart is not None or any(item.measure == "loudspeaker_angle" for item in items)
+
+
 def speaker_window(f: Figure, problem: Problem, space: Space, design: Design) -> tuple[Window, Window | None] | None:
     """How far off the image's centre line [m] a left and a right loudspeaker may both lie, all else as it is, so that
     every limit holds and no goal loses anything, within what the file lets them be; and, where it does not let them be
     chosen, how far would be better, if any other place were. None where the file asks nothing of it."""
-    items: tuple[Limit | Goal, ...] = (*problem.limits, *problem.goals)
-    if problem.loudspeakers.apart is None and all(item.measure != "loudspeaker_angle" for item in items):
+    if not asks_apart(problem):
         return None
     decided = isinstance(problem.loudspeakers.apart, (Range, Choice)) and f.place != "beside"
     if not decided:
@@ -436,9 +442,9 @@ def places_table(f: Figure, problem: Problem, space: Space, design: Design) -> T
         MAY_LIE,
     )
     title = "Loudspeakers" if f.projector is None else "Loudspeakers and projector"
-    if not any(row[-1] for row in rows):
-        return Table(title, head[:-1], tuple(row[:-1] for row in rows))
-    return Table(title, head, tuple(rows), wide=((0, 1.0), (5, 1.2)))
+    told = any(row[-1] for row in rows)
+    filled = tuple(tuple(cell or BLANK for cell in (row if told else row[:-1])) for row in rows)
+    return Table(title, head, filled, wide=((0, 1.0), (5, 1.2))) if told else Table(title, head[:-1], filled)
 
 
 def port_words(f: Figure, space: Space, design: Design, system: str) -> str | None:

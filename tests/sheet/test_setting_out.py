@@ -176,7 +176,7 @@ def may_lie(loudspeakers: str, *changes: tuple[str, str], **values: float) -> li
     taken = {name: getattr(domain, "value", None) for name, domain in space.domains.items()}
     design = space.complete({**taken, **{f"loudspeakers.{name}": value for name, value in values.items()}})
     left, *_ = places_table(figure(problem, space, design), problem, space, design).rows
-    return left[5].split(", ") if left[5] else []
+    return left[5].split(", ")
 
 
 @pytest.mark.parametrize(

@@ -1402,6 +1402,27 @@ def test_the_windows_of_loudspeakers_and_lens():
 
 
 @pytest.mark.parametrize(
+    ("goal", "apart", "asked"),
+    [(False, "", False), (True, "", True), (False, "  loudspeakers: {apart: 2500 mm}\n", True)],
+)
+@pytest.mark.parametrize("projector", [False, True])
+def test_why_no_place_is_told_that_loudspeakers_may_be_moved_to(projector, goal, apart, asked):
+    """Where the file asks for no angle to them and sets them no distance; whatever is told of a projector's lens."""
+    source = text(rows=1, projector=projector).replace("pixels: 3840}\n", "pixels: 3840}\n" + apart)
+    angle = "  - {measure: loudspeaker_angle, row: 1, band: [22 deg, 30 deg], fade: 5 deg, weight: 1}\n"
+    source = source.replace("goals:\n", "goals:\n" + angle * goal)
+    one = gather(loads(source, "x"), source, "x", prices=False)
+    table, said, *_ = chapters.places(one, one.figure).blocks
+    assert ("How far the left and right loudspeakers may be moved is not told" in said.text) == (not asked)
+    assert ("may lie, all else as it is" in table.head) == (asked or projector)
+    assert all(cell for row in table.rows for cell in row)
+    told = {row[0]: row[-1] for row in table.rows}
+    if projector:
+        assert told["projector, lens"].endswith("from the front wall") and told["loudspeaker, centre"] == "–"
+        assert (told["loudspeaker, left"] == "–") == (not asked)
+
+
+@pytest.mark.parametrize(
     ("lens", "box", "along"),
     [
         # throw ratios 1.3 and 2.6 of 2800 mm from 475 mm on; the rear wall is at 7200, and a projector reaches 400 mm from
