@@ -78,7 +78,7 @@ CUT = "The section is cut through the image's middle, {centre} from the left wal
 ON_PLAN = {
     "surround": "Thick on walls: where the middles of surround loudspeakers may be.",
     "surround overhead": "Thick and dashed: where those of overhead ones may be.",
-    "recline": "Dotted about chairs: as they recline.",
+    "recline": "Short dashes about chairs: as they recline.",
     "beam": "Dotted from the lens: its light.",
     "overhead": "Dash-dotted: what hangs overhead or lies beside the section.",
     "swing": "Tinted at doors: floor that they sweep or that is kept clear.",

@@ -32,7 +32,7 @@ from optimiser.problem.read import loads
 from optimiser.quantity import NO_BREAK
 from optimiser.record import solution_record
 from optimiser.score import GoalResult, Scorer
-from optimiser.sheet import chapters, make, pdf
+from optimiser.sheet import chapters, make, pdf, prose
 from optimiser.sheet.asked import binding_moves
 from optimiser.sheet.brief import brief
 from optimiser.sheet.cells import decided_words
@@ -1245,6 +1245,38 @@ def test_captions_tell_what_is_drawn_and_nothing_else():
     both = page(projector=True, bass="bass: {arrangement: four_corners, height: 300 mm}")
     assert lens in both and bass in both and ">Loudspeakers and projector<" in both
     assert "told as the points" in both and "told as the points" not in plain
+
+
+KINDS = {
+    "surround overhead": "dashed",
+    "recline": "Short dashes",
+    "beam": "Dotted",
+    "overhead": "Dash-dotted",
+    "ceiling behind": "Long dashes",
+    "axis line": "Dash-dotted",
+    "swing": "Dashed",
+    "bass hidden": "Dash-dotted",
+}
+"""Kinds of line as captions call them; whoever draws one otherwise calls it otherwise."""
+
+
+@pytest.mark.parametrize("role", KINDS)
+def test_kinds_of_line_are_called_as_they_are_drawn(role):
+    """A dash and a dot in turn have four lengths; of two, dots are shorter than what is between them and than 0.6 mm, short
+    dashes as long as it, others longer, long ones by 3 times and more."""
+    dash = STYLES[role].dash
+    share = dash[0] / dash[1]
+    if len(dash) == 4:
+        drawn = "dash-dotted"
+    elif share < 1.0:
+        assert dash[0] <= 0.6
+        drawn = "dotted"
+    else:
+        drawn = "short dashes" if share == 1.0 else "dashed" if share < 3.0 else "long dashes"
+    assert KINDS[role].lower() == drawn
+    told = [words for words in (prose.ON_PLAN.get(role), prose.ON_FRONT.get(role)) if words is not None]
+    told = [words for words in told if not words.startswith("Tinted")]  # the floor of a door in the plan
+    assert told and all(drawn in words.lower() for words in told)
 
 
 def test_a_goal_says_from_which_row_its_values_are_told():
