@@ -6,7 +6,7 @@ import shlex
 from dataclasses import replace
 
 from optimiser import __version__
-from optimiser.cautions import DEFER, cautions
+from optimiser.cautions import cautions, of_limits
 from optimiser.explain.sayings import given_words, rounding_words
 from optimiser.measures import catalogue
 from optimiser.notes import on_numbers
@@ -146,7 +146,7 @@ def _impossible(material: Material, paper: Paper) -> Sheet:
         *why,
         Section("The room and the brief", tuple(Paragraph(p) for p in brief(problem)), "brief"),
         *_nearest(material, paper),
-        Section("Cautions", (Listing(tuple(_general_cautions(material))),), "cautions"),
+        *_without_design(material),
         *_empty(material, paper),
         _method(material),
         _file(material),
@@ -186,9 +186,13 @@ def _empty(material: Material, paper: Paper) -> list[Section]:
     return [Section("The room alone", (Paragraph(words), Plates((drawn,), (caption,))), "room")]
 
 
-def _general_cautions(material: Material) -> list[str]:
+def _without_design(material: Material) -> list[Section]:
+    """Cautions of the nearest design; where none is drawn, what is to be said of the file's limits on safety, if it has
+    any: there is nothing else to be careful of."""
     nearest = material.reasons.nearest
     if nearest is None or nearest.solution.design is None:
-        return [DEFER]
-    near = replace(material, solution=nearest.solution)
-    return cautions(material.problem, near.space, near.design)
+        said = list(filter(None, [of_limits(material.problem)]))
+    else:
+        near = replace(material, solution=nearest.solution)
+        said = cautions(material.problem, near.space, near.design)
+    return [Section("Cautions", (Listing(tuple(said)),), "cautions")] if said else []

@@ -57,7 +57,8 @@ def hopeless(tmp_path_factory):
 def test_where_nothing_can_give_way_the_room_is_shown_and_no_seat(hopeless):
     page = (hopeless / "sheet.html").read_text(encoding="utf-8")
     headings = re.findall(r'<h2 id="(\w+)-heading">', page)
-    assert headings == ["concessions", "brief", "cautions", "room", "method", "file"]
+    # the file has no limit on safety, and there is nothing to caution about
+    assert headings == ["concessions", "brief", "room", "method", "file"]
     assert "No design exists that holds all the limits" in page and "The nearest design" not in page
     assert page.count("<svg") == 1
     words = re.findall(r"<text[^>]*>([^<]*)</text>", page)
@@ -139,7 +140,7 @@ def test_a_window_is_told_and_breaks_the_wall_that_it_is_in():
 def test_the_room_is_drawn_in_either_system_on_either_paper(paper, show):
     pages = pypdf.PdfReader(io.BytesIO(sheet_pdf(sheet(hopeless_material(show), paper), paper))).pages
     words = "".join(page.extract_text() for page in pages)
-    assert 3 <= len(pages) <= 6
+    assert 2 <= len(pages) <= 6
     assert "The room alone" in words and "Nothing that may give way is enough" in words
 
 

@@ -999,6 +999,23 @@ def test_the_nearest_design_is_drawn_as_no_answer(tmp_path):
     assert "no answer" not in plain and "proved that none scores more than the bound" in plain
 
 
+@pytest.mark.parametrize(
+    ("limit", "about"), [("standing_headroom, at_least: 3 m", True), ("listening_distance, at_least: 9 m", False)]
+)
+def test_cautions_without_a_design_are_whole_or_none(limit, about):
+    """Firm limits that a room 2.7 m high and 7.2 m long cannot hold. Nothing that may give way is enough, so there is no
+    nearest design to be careful of; but headroom is not to be weighed against the picture."""
+    source = text(rows=1).replace("limits:\n", f"limits:\n  - {{measure: {limit}, firm: true}}\n")
+    one = gather(loads(source, "x"), source, "x")
+    assert one.solution.design is None and one.reasons.nearest is None
+    found = [section for section in sheet(one, A4).sections if section.title == "Cautions"]
+    said = (
+        "Steps, guards, headroom and exits are not to be traded for a better picture. Local codes decide; have a licensed "
+        "professional confirm."
+    )
+    assert [block.items for section in found for block in section.blocks] == [(said,)] * about
+
+
 def test_all_that_a_nearest_design_does_not_keep_is_listed_with_it(tmp_path):
     """Two rows of chairs 1.5 m deep, ears 2 m from the image and 1 m from the rear wall, do not go into 4.2 m, nor an image
     of 16:9 that is 1.3 m high into 2 m of width (2 m x 9 / 16 = 1.125 m): a limit gives way, and the number of rows, which
