@@ -413,7 +413,7 @@ def test_the_picture_shows_what_is_not_settled_otherwise_and_cuts_no_text(priced
     for text in root.iter(f"{space}text"):
         assert text.get("text-anchor") is None
         assert float(text.get("x")) + 0.6 * float(text.get("font-size")) * len(text.text) < width
-        assert float(text.get("font-size")) >= 2.47
+        assert float(text.get("font-size")) >= 2.4694  # 7 points
 
 
 class TestCommand:

@@ -193,7 +193,7 @@ def test_the_page_is_in_millimetres_and_has_words_for_those_who_cannot_see_it(ro
     tree = ET.fromstring(picture(*room()))
     assert tree.get("role") == "img"
     view = [float(v) for v in tree.get("viewBox").split()]
-    assert tree.get("width") == f"{view[2]:g}mm" and tree.get("height") == f"{view[3]:g}mm"
+    assert [tree.get("width"), tree.get("height")] == [f"{side:.10g}mm" for side in view[2:]]
     assert view[2] in (210, 297)
     named = {e.get("id"): e.text for e in tree.iter() if e.get("id")}
     title, words = (named[i] for i in tree.get("aria-labelledby").split())
