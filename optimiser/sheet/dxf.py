@@ -47,6 +47,9 @@ STYLE = "LETTERING"
 TIER, MOST = 6.0, 12
 """Millimetres on paper between dimension lines of one chain; and how many of them a line may go out of its way at most."""
 
+ASIDE = (0.25, -0.25, 0.5, -0.5, 1.0, -1.0)
+"""Shares of half a text's width by which it may be moved along its line."""
+
 FINE = 6
 """Decimals of what is drawn: a saved design, which is told to ten digits, is drawn like the one that it was saved of."""
 
@@ -310,15 +313,20 @@ def _along(
     scene: Scene, axis: str, a: Point, b: Point, line: float, text: str, middle: Point | None
 ) -> Iterator[Point]:
     """Places for the middle of a dimension's text on its line, the best first: where the sheet has it, or the middle of
-    what is measured; of short ones before that, where no other dimension's lines come, else within it or beyond."""
+    what is measured; of short ones before that, where no other dimension's lines come, else within it or beyond. Of one
+    that is no part of a chain at last a little aside, or beside its line."""
     at = 0 if axis == "u" else 1
     half = 0.5 * scene.mm(lettering.width(text, lettering.LEAST) + 2.0)
     low, high = sorted((a[at], b[at]))
     on_line = [] if high - low < 2.0 * half else [0.5 * (low + high)]
     if middle is not None:
         yield middle
-    for along in (*on_line, low - half, low + half, high + half, high + 2.0 * half):
-        yield (along, line) if axis == "u" else (line, along)
+    ways = [(along, line) for along in (*on_line, low - half, low + half, high + half, high + 2.0 * half)]
+    if middle is not None:
+        ways += [(middle[at] + share * half, line) for share in ASIDE]
+        ways += [(middle[at], line + way * scene.mm(lettering.height(lettering.LEAST))) for way in (1, -1, 2, -2)]
+    for along, across in ways:
+        yield (along, across) if axis == "u" else (across, along)
 
 
 def _dash_names(dash: tuple[float, ...]) -> Iterator[str]:
