@@ -47,7 +47,7 @@ STYLE = "LETTERING"
 TIER, MOST = 6.0, 12
 """Millimetres on paper between dimension lines of one chain; and how many of them a line may go out of its way at most."""
 
-ASIDE = (0.25, -0.25, 0.5, -0.5, 1.0, -1.0)
+ASIDE = (0.25, -0.25, 0.5, -0.5, 1.0, -1.0, 2.5, -2.5)
 """Shares of half a text's width by which it may be moved along its line."""
 
 FINE = 6
