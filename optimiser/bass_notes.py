@@ -23,7 +23,7 @@ from optimiser.quantity import show
 from optimiser.requirements import MODAL, bounds_on
 from optimiser.score import slack_of
 from optimiser.views import hidden
-from optimiser.words import bound_words, ends_decimals, listed, rounded_words
+from optimiser.words import bound_words, ends_decimals, listed, rounded_words, unnamed
 
 NEAR = 0.3
 """Metres from a door's sweep within which no bass loudspeaker may be: half the size of a large one. Common practice,
@@ -330,7 +330,7 @@ def cabinet(at: float, low: float, high: float) -> tuple[float, float]:
 
 
 def _called(kind: str, name: str) -> str:
-    return f"'{name}'" if name else f"a{'n' if kind[0] in 'aeiou' else ''} {kind}"
+    return f"'{name}'" if name else unnamed(kind)
 
 
 def at_the_doors(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -338,7 +338,7 @@ def at_the_doors(problem: Problem, space: Space, design: Mapping[str, float]) ->
     if space.layout.bass is None:
         return []
     names = [name for place, _ in _standing(problem, space, design) for name in _at_doors(space, place)]
-    return [f"the door '{name}'" if name else "a door" for name in dict.fromkeys(names)]
+    return [f"the door '{name}'" if name else unnamed("door") for name in dict.fromkeys(names)]
 
 
 def _at_doors(space: Space, place: tuple[float, float]) -> Iterator[str]:

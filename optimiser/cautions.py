@@ -42,7 +42,7 @@ from optimiser.problem.model import Door, Opening, Problem
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, bounds_on
 from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
-from optimiser.words import bound_words, listed, measure_words
+from optimiser.words import bound_words, listed, measure_words, unnamed
 
 DEFER = "Local codes decide; have a licensed professional confirm."
 
@@ -589,7 +589,7 @@ def _common(one: tuple[float, float], other: tuple[float, float]) -> float:
 
 def _named(kind: str, name: str) -> str:
     """A door or an opening by its name, where it has one."""
-    return f"{kind} '{name}'" if name else f"a{'n' if kind == 'opening' else ''} {kind}"
+    return f"{kind} '{name}'" if name else unnamed(kind)
 
 
 def _begun(words: str) -> str:

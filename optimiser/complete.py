@@ -56,8 +56,8 @@ def complete(problem: Problem, given: Mapping[str, float], *, grid: float | None
     """The given decisions with the best values for the rest.
 
     Where all limits can hold, they do. Else as many hold as can, as a coarse search finds, each row's counted by itself;
-    the others are broken by no more than they need be, and the score is the best there is then. ImpossibleProblem where no arrangement has
-    these decisions, Undecided where none was found in the time that the solver has.
+    the others are broken by no more than they need be, and the score is the best there is then. ImpossibleProblem where
+    no arrangement has these decisions, Undecided where none was found in the time that the solver has.
     """
     step = grid_of(problem) if grid is None else grid
     pinned = with_all_fixed(problem, given)
@@ -101,9 +101,9 @@ def _least_broken(problem: Problem, step: float, given: Mapping[str, float]) -> 
 
 
 def _keeping_most(search: Search, scorer: Scorer):
-    """The model of a space's designs in which as many limits hold on as many rows as can, the solver's status, and the solver. Where it
-    finds nothing in its time, as tables may make it, what looks anything up is left aside: what is found is scored
-    exactly in any case."""
+    """The model of a space's designs in which as many limits hold on as many rows as can, the solver's status, and the
+    solver. Where it finds nothing in its time, as tables may make it, what looks anything up is left aside: what is found
+    is scored exactly in any case."""
     for one in (scorer, scorer.looking_nothing_up):
         compiled = _kept_model(one)
         kept = sum(compiled.literals) * (compiled.full + 1)

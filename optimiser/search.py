@@ -249,9 +249,13 @@ class Search:
         more = self._glance(scorer)  # asked for more, the solver finds its way through lists sooner than a crowd
         return more if more == -math.inf else max(reached, more)
 
+    def _plain_limits(self, scorer: Scorer) -> Compiled:
+        """A model of the designs of a space that keep the limits that look nothing up."""
+        return self.compiled(scorer.space, scorer.looking_nothing_up.bounds, [], levels=1)
+
     def _keeping(self, scorer: Scorer) -> Mapping[str, float] | None:
         """A design of a space that keeps the limits that look nothing up, whatever it scores."""
-        compiled = self.compiled(scorer.space, scorer.looking_nothing_up.bounds, [], levels=1)
+        compiled = self._plain_limits(scorer)
         status, solver = self.run(compiled, effort=PERSISTENCE, sure=False)
         return compiled.read(solver) if status in ("OPTIMAL", "FEASIBLE") else None
 
@@ -285,7 +289,7 @@ class Search:
     def _allowed(self, scorer: Scorer) -> bool:
         """Whether a space whose tables are too large may hold a design, by the limits that look nothing up; one
         that holds all of them is taken."""
-        compiled = self.compiled(scorer.space, scorer.looking_nothing_up.bounds, [], levels=1)
+        compiled = self._plain_limits(scorer)
         status, solver = self.look(compiled)
         if status in ("OPTIMAL", "FEASIBLE"):
             design = compiled.read(solver)

@@ -63,6 +63,11 @@ def range_words(kind: str, low: float | None, high: float | None, system: str) -
     return f"at most {last}" if high is not None else "any"
 
 
+def unnamed(kind: str) -> str:
+    """What a thing is called that the file gives no name: ``a door``, ``an opening``."""
+    return f"a{'n' if kind[0] in 'aeiou' else ''} {kind}"
+
+
 OFF = 0.02
 """Share of a length by which an end may be rounded: of a limit of a few millimetres more would be told than it lets be."""
 

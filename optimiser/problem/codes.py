@@ -70,12 +70,10 @@ def code_limits(name: str, *, guarded: bool, where: Mark | None = None) -> tuple
     return tuple(found)
 
 
-def clause_of(problem: Problem, limit: Limit) -> str:
-    """Where the code has a limit that a problem's preset brought; empty for any other."""
+def clauses(problem: Problem) -> dict[tuple[str, str | None], str]:
+    """Where the code has the limits that a problem's preset brought, by their measure and source."""
     asked = code_limits(problem.codes, guarded=True)
-    return next(
-        (c.code.clause for c in asked if (c.limit.measure, c.limit.source) == (limit.measure, limit.source)), ""
-    )
+    return {(one.limit.measure, one.limit.source): one.code.clause for one in asked}
 
 
 def under(own: Sequence[Limit], name: str, *, guarded: bool, where: Mark | None) -> tuple[Limit, ...]:

@@ -8,7 +8,7 @@ that scale as it does here.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from io import StringIO
 from itertools import count
 from typing import TYPE_CHECKING, Any
@@ -263,11 +263,7 @@ class _Writer:
             read = shown
         else:
             shown, read = text, text.replace("<>", f"{value * self.unit:.1f}")
-        free = next(
-            (one for one in _along(scene, axis, a, b, line, read, middle) if not self._meets(scene, axis, one, read)),
-            None,
-        )
-        place = middle if free is None else free
+        place = self._free(scene, _along(scene, axis, a, b, line, read, middle), axis, read) or middle
         if place is not None:
             self.taken.append(_text_box(scene, axis, place, read))
         dimension = self.space.add_linear_dim(
@@ -283,9 +279,13 @@ class _Writer:
         dimension.render()
         dimension.dimension.dxf.text = _plain(text)
 
-    def _meets(self, scene: Scene, axis: str, place: Point, text: str) -> bool:
-        box = _text_box(scene, axis, place, text)
-        return any(overlap(box, other) for other in self.taken)
+    def _free(self, scene: Scene, places: Iterable[Point], axis: str, text: str) -> Point | None:
+        """The first of several places for the middle of a text at which no other text is in its way."""
+        for place in places:
+            box = _text_box(scene, axis, place, text)
+            if not any(overlap(box, other) for other in self.taken):
+                return place
+        return None
 
     def _running(self, item: Running, scene: Scene) -> None:
         """Each mark a dimension from the origin, all of them one above the other, where their texts are free of others;
@@ -297,7 +297,7 @@ class _Writer:
             for line_at in range(last + 1, last + MOST):
                 line, last = item.base + item.outward * line_at * tier, line_at
                 ways = _along(scene, item.axis, start, mark.feature, line, words, None)
-                if any(not self._meets(scene, item.axis, one, words) for one in ways):
+                if self._free(scene, ways, item.axis, words) is not None:
                     break
             lines.append((start, mark, line))
         for start, mark, line in reversed(lines):

@@ -17,7 +17,7 @@ from optimiser.measures import catalogue
 from optimiser.measures.people import rise
 from optimiser.measures.safety import A_STEP
 from optimiser.notes import on_goals, on_numbers
-from optimiser.problem.codes import clause_of
+from optimiser.problem.codes import clauses
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.quantity import other_system, show
@@ -304,10 +304,11 @@ def _goals(space: Space, design: Mapping[str, float], card: Scorecard, system: s
 
 def _limits(problem: Problem, space: Space, design: Mapping[str, float], card: Scorecard) -> Group:
     system = problem.show
-    clauses = [clause_of(problem, result.limit) for result in card.telling]
-    coded = any(clauses)
+    known = clauses(problem)
+    codes = [known.get((result.limit.measure, result.limit.source), "") for result in card.telling]
+    coded = any(codes)
     table = plain_table("limit", "row", "value", "must be", *(["code"] if coded else []), "slack", "")
-    for result, clause in zip(card.telling, clauses):
+    for result, clause in zip(card.telling, codes):
         value, slack = limit_figures(result, system)
         table.add_row(
             limit_words(space, design, result),
