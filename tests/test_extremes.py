@@ -18,6 +18,7 @@ from optimiser.study.front import front
 from tests.study.rooms import STORE
 from tests.support.enumeration import every
 from tests.support.rooms import choice, limit, small_room
+from tests.support.seats import PER_SEAT
 
 GRID = 0.1
 BASE = small_room()
@@ -96,7 +97,7 @@ def test_two_rows(name, row, greatest):
 
 
 @pytest.mark.parametrize("greatest", [True, False], ids=["greatest", "least"])
-@pytest.mark.parametrize("name", ["off_axis_angle", "horizontal_angle", "loudspeaker_angle"])
+@pytest.mark.parametrize("name", sorted(PER_SEAT))
 def test_a_seat_that_may_be_missing_holds_nobody_back(name, greatest):
     """With 1 to 3 seats the outer ones are there or not."""
     expected = farthest(ONE_ROW, name, "worst seat", greatest)

@@ -34,6 +34,12 @@ DESIGN = {
 }
 
 
+def number(text: str) -> float:
+    """A number as it is written above, in metres or radians where it has a unit."""
+    value, _, unit = text.partition(" ")
+    return math.radians(float(value)) if unit == "deg" else float(value)
+
+
 def between(a, b) -> float:
     """Angle between two directions."""
     return math.acos(np.dot(a, b) / np.linalg.norm(a) / np.linalg.norm(b))
@@ -63,7 +69,8 @@ def test_every_seat_by_coordinates():
 
 def test_the_worst_seat_is_the_worst_of_the_table():
     goals = "".join(
-        f"  - {{measure: {name}, row: worst seat, band: [24 deg, 30 deg], fade: 40 deg}}\n" for name in PER_SEAT
+        f"  - {{measure: {name}, row: worst seat, band: [{low}, {high}], fade: {fade}}}\n"
+        for name, (low, high, fade) in PER_SEAT.items()
     )
     found = problem(more=goals)
     (space,) = spaces(found)
@@ -73,11 +80,18 @@ def test_the_worst_seat_is_the_worst_of_the_table():
         "horizontal_angle": [s.horizontal_angle for s in table],
         "off_axis_angle": [s.off_axis for s in table],
         "loudspeaker_angle": [a for s in table for a in s.loudspeakers],
+        # from each seat's ears to the nearest of the three in front, 1.35 m apart at 0.42 m from the front wall
+        "listening_distance": [
+            min(math.dist((s.x, s.y), (2.2 + across, 0.42)) for across in (-1.35, 0.0, 1.35)) for s in table
+        ],
+        "picture_heights": [s.distance / (3.0 / (16 / 9)) for s in table],
     }
     for result in card.goals[1:]:
-        degrees = np.degrees(values[result.goal.measure])
-        outside = max(np.max(24 - degrees), np.max(degrees - 30), 0)
-        assert result.score == pytest.approx(max(0.0, 1 - outside / 40)), result.goal.measure
+        low, high, fade = (number(text) for text in PER_SEAT[result.goal.measure])
+        measured = np.array(values[result.goal.measure])
+        outside = max(np.max(low - measured), np.max(measured - high), 0)
+        assert 0.0 < result.score < 1.0, result.goal.measure
+        assert result.score == pytest.approx(1 - outside / fade), result.goal.measure
         worst = result.worst
         of_it = [s for s in table if (s.row, s.number) == (result.rows[worst], result.seats[worst])]
         assert len(of_it) == 1
@@ -117,7 +131,8 @@ def test_a_seat_that_is_not_there_misses_nothing():
 @pytest.mark.parametrize("name", PER_SEAT)
 def test_solved_for_the_worst_seat(name):
     """The second opinion scores the answer alike, and a limit on the worst seat holds in every seat."""
-    more = f"  - {{measure: {name}, row: worst seat, band: [20 deg, 28 deg], fade: 30 deg, weight: 3}}\n"
+    low, high, fade = PER_SEAT[name]
+    more = f"  - {{measure: {name}, row: worst seat, band: [{low}, {high}], fade: {fade}, weight: 3}}\n"
     more += "limits: [{measure: off_axis_angle, row: worst seat, at_most: 18 deg}]\n"
     found = problem(more=more)
     solution = solve(found, grid=0.02)

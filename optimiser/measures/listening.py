@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimiser.forms import Capped, Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine, fixed
+from optimiser.forms import ONE, Capped, Form, Gate, Greatest, Least, Link, Linked, Quotient, absolute, affine, fixed
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
 from optimiser.measures.layout import Layout, Row
 from optimiser.measures.seats import seats_of
-from optimiser.measures.viewing import SLOPE, caps, moves_aside
+from optimiser.measures.viewing import SLOPE, STRAIGHT, caps, moves_aside
 from optimiser.physics import acoustics, viewing
 
 HALF = Link(
@@ -36,12 +36,20 @@ def listening(layout: Layout, row: Row) -> Linear:
 @measure(
     quantity="length",
     per_row=True,
-    formula="y - baffle depth",
+    per_seat=True,
+    formula="y - baffle depth; from one seat the least sqrt((y - baffle depth)^2 + x^2), x across to the left, the centre "
+    "or the right loudspeaker",
     source="definition; least distances of 8 to 12 ft: common practice, no source",
 )
-def listening_distance(layout: Layout, row: Row) -> Form:
-    """From the row's ears to the face of the baffle, the least distance to a loudspeaker in it."""
-    return affine(listening(layout, row))
+def listening_distance(layout: Layout, row: Row, x: Linear | None = None) -> Form:
+    """From the row's ears to the face of the baffle, the least distance to a loudspeaker in it; or from those of one seat
+    to the nearest of the three in front, in plan."""
+    away = listening(layout, row)
+    if x is None:
+        return affine(away)
+    aside, offset = x - layout.image_centre, layout.speakers.offset
+    across = (aside + offset, aside, aside - offset)
+    return Least(tuple(Quotient(viewing.square_of_distance(ahead=away, aside=a), ONE, STRAIGHT) for a in across))
 
 
 @measure(

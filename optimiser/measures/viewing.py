@@ -35,6 +35,13 @@ COTANGENT = Link(
     high=math.pi,
 )
 
+STRAIGHT = Link(
+    lambda square: viewing.distance_of_square(square=square),
+    lambda distance: distance * distance,
+    low=0.0,
+)
+"""A distance in plan, or a ratio of two, by its square."""
+
 
 def _slanting(slant: float) -> Link:
     return Link(
@@ -145,12 +152,17 @@ def off_axis_angle(layout: Layout, row: Row, x: Linear | None = None) -> Form:
 @measure(
     quantity="ratio",
     per_row=True,
-    formula="D / H",
+    per_seat=True,
+    formula="D / H; from one seat sqrt(D^2 + x^2) / H, x off the image's centre line",
     source="definition; ITU-R BT.500 and BT.2022 give distances so, from memory",
 )
-def picture_heights(layout: Layout, row: Row) -> Form:
-    """Viewing distance in heights of the image."""
-    return Quotient(distance(layout, row), layout.image_height)
+def picture_heights(layout: Layout, row: Row, x: Linear | None = None) -> Form:
+    """Viewing distance in heights of the image: square to it, or from one seat to its middle, in plan."""
+    away, height = distance(layout, row), layout.image_height
+    if x is None:
+        return Quotient(away, height)
+    square = viewing.square_of_distance(ahead=away, aside=x - layout.image_centre)
+    return Quotient(square, height * height, STRAIGHT)
 
 
 @measure(

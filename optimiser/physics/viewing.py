@@ -149,6 +149,22 @@ def slope_of_angle(*, angle):
     return np.where(np.abs(angle) == np.pi / 2.0, np.copysign(np.inf, angle), np.tan(angle))[()]
 
 
+def square_of_distance(*, ahead, aside):
+    """Square of the distance in plan of what lies so far ahead and so far aside [m2].
+
+    Numbers, arrays and linear expressions alike, unchecked: ahead, aside [m] any. Source: Pythagoras.
+    """
+    return ahead * ahead + aside * aside
+
+
+def distance_of_square(*, square):
+    """The distance [m] of its square [m2], at least 0; what rounding left below that counts as 0. ValueError for NaN.
+
+    Source: definition.
+    """
+    return np.sqrt(np.maximum(0.0, number("square", square, infinite=True)))
+
+
 def picture_heights(*, distance, height):
     """Viewing distance counted in image heights [1].
 

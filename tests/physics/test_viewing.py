@@ -121,6 +121,19 @@ def test_elevation(rise, run, degrees):
     assert viewing.elevation(rise=rise, run=run) / DEG == pytest.approx(degrees, abs=5e-3)
 
 
+@pytest.mark.parametrize(("ahead", "aside", "straight"), [(3.0, 4.0, 5.0), (12.0, -5.0, 13.0), (2.5, 0.0, 2.5)])
+def test_distances_in_plan(ahead, aside, straight):
+    """Right triangles of whole numbers: elementary geometry."""
+    square = viewing.square_of_distance(ahead=ahead, aside=aside)
+    assert viewing.distance_of_square(square=square) == pytest.approx(straight, rel=1e-12)
+
+
+def test_a_distance_is_never_below_nothing_and_never_no_number():
+    assert viewing.distance_of_square(square=-1e-18) == 0.0
+    with pytest.raises(ValueError, match="square"):
+        viewing.distance_of_square(square=math.nan)
+
+
 def test_reference_screen_width_in_picture_heights():
     # Rec. ITU-R BT.1845 as used by ITU-R BS.2076: width 58 degrees at aspect 1.78 is the 1.6 H of ITU-R
     # BT.2022 (viewing-distance table, from memory, unverified)

@@ -4,8 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-PER_SEAT = ("horizontal_angle", "off_axis_angle", "loudspeaker_angle")
-"""Measures that differ between the seats of a row."""
+ANGLE = ("20 deg", "28 deg", "30 deg")
+
+PER_SEAT = {
+    "horizontal_angle": ANGLE,
+    "off_axis_angle": ANGLE,
+    "loudspeaker_angle": ANGLE,
+    "listening_distance": ("3.2 m", "4.4 m", "3 m"),
+    "picture_heights": ("2.2", "2.8", "3"),
+}
+"""Measures that differ between the seats of a row; and for each a band and a fade that few seats meet in full."""
 
 
 class OfSeats:
@@ -28,3 +36,11 @@ class OfSeats:
         """Of the left and of the right loudspeaker, positive to the loudspeaker's own side."""
         away, out = r.y - d["baffle.depth"], self.speaker_offset(d)
         return [np.arctan2(aside + out, away), -np.arctan2(aside - out, away)]
+
+    def _listening_distance_in(self, d, r, aside):
+        """To whichever of left, centre and right is nearest."""
+        away, out = r.y - d["baffle.depth"], self.speaker_offset(d)
+        return [np.min([np.hypot(away, aside - place) for place in (-out, 0.0 * out, out)], axis=0)]
+
+    def _picture_heights_in(self, d, r, aside):
+        return [np.hypot(r.y - self.screen_y(d), aside) / self.height(d)]
