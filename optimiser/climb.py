@@ -15,6 +15,7 @@ import numpy as np
 
 from optimiser.design import HAIR, Domain, Held, Listed, Space, Steps
 from optimiser.forms import Asked
+from optimiser.requirements import Bound
 from optimiser.score import TOLERANCE, Scorer, slack_of
 
 SEED = 1
@@ -63,25 +64,41 @@ class Ground:
 
     def __init__(self, scorer: Scorer, domains: Mapping[str, Domain] | None = None) -> None:
         self.space: Space = scorer.space
-        self._scorer = scorer
+        self.scorer = scorer
         domains = scorer.space.domains if domains is None else domains
         box = {name: domain.ends for name, domain in domains.items()}
         # what every design keeps need not be looked at again
         bounds = [b for b in scorer.bounds if any(slack_of(b.limit, end) < 0.0 for end in b.form.interval(box))]
         # what the room itself asks comes first: without it, other measures may not be numbers
         self._bounds = [[b for b in bounds if b.own], [b for b in bounds if not b.own]]
-        self._sense = [e for e in scorer.space.sense if e.interval(box)[0] < 0.0]
+        self.sense = [e for e in scorer.space.sense if e.interval(box)[0] < 0.0]
         self._held = {name: domain.value for name, domain in domains.items() if isinstance(domain, Held)}
         self._open = {name: domain for name, domain in domains.items() if not isinstance(domain, Held)}
         ends = [(0, len(d.values) - 1) if isinstance(d, Listed) else (d.low, d.high) for d in self._open.values()]  # type: ignore[union-attr]
         self.low, self.high = (np.array([e[k] for e in ends], dtype=np.int64) for k in (0, 1))
 
+    @property
+    def bounds(self) -> list[Bound]:
+        """The limits that some design of the space breaks."""
+        return [bound for bounds in self._bounds for bound in bounds]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The decisions that a point has, column by column; ``domains``: theirs."""
+        return tuple(self._open)
+
+    @property
+    def domains(self) -> tuple[Domain, ...]:
+        return tuple(self._open.values())
+
     def designs(self, points: np.ndarray) -> dict[str, np.ndarray]:
-        """The decisions of many points, one a row."""
+        """The decisions of many points, one a row; lengths may lie between steps."""
         found: dict[str, np.ndarray] = {**self.space.settled, **self._held}  # type: ignore[dict-item]
         for at, (name, domain) in enumerate(self._open.items()):
             column = points[:, at]
-            found[name] = domain.step * column if isinstance(domain, Steps) else np.array(domain.values)[column]  # type: ignore[union-attr]
+            found[name] = (
+                domain.step * column if isinstance(domain, Steps) else np.array(domain.values)[column.astype(int)]
+            )  # type: ignore[union-attr]
         return found
 
     def point(self, design: Mapping[str, float]) -> np.ndarray:
@@ -101,7 +118,7 @@ class Ground:
 
     def scores(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Scores of many designs."""
-        return np.broadcast_to(self._scorer.scores(designs), (count,))
+        return np.broadcast_to(self.scorer.scores(designs), (count,))
 
     def sensible(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Which are designs at all: of others measures, and so scores, may not be numbers."""
@@ -110,7 +127,7 @@ class Ground:
     def _nonsense(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """By how much designs are none at all (SI units added up)."""
         short = np.zeros(count)
-        for expression in self._sense:
+        for expression in self.sense:
             short += np.maximum(0.0, -HAIR - np.asarray(expression.value(designs)))
         return short
 
@@ -209,14 +226,14 @@ def highest(
         points = np.concatenate([point, _children(ground, rng, point, point, 0 if everywhere else FIRST)])
     if start is None or everywhere:
         points = np.concatenate([points, ground.spread(rng, FIRST)])
-    points, merits = _foremost(points, _merits(ground, points), CROWD)
+    points, merits = _foremost(points, merits_of(ground, points), CROWD)
     gain, still, foremost = (QUICK_GAIN, QUICK_STILL, QUICK_FOREMOST) if quick else (GAIN, STILL, FOREMOST)
     idle = 0
     for _ in range(ROUNDS if len(ground.low) and len(points) > 1 else 0):
         before, size = merits[0], len(points)
         moved = _moved(ground, rng, points)
         about = _children(ground, rng, points[:foremost], points[:foremost], AROUND)
-        found = _merits(ground, np.concatenate([moved, about]))
+        found = merits_of(ground, np.concatenate([moved, about]))
         better = found[:size] >= merits
         points, merits = np.where(better[:, None], moved, points), np.where(better, found[:size], merits)
         ahead, gains = _foremost(about, found[size:], NEW)
@@ -249,7 +266,7 @@ def _moved(ground: Ground, rng: np.random.Generator, points: np.ndarray) -> np.n
     return np.clip(aim, ground.low, ground.high).astype(np.int64)
 
 
-def _merits(ground: Ground, points: np.ndarray) -> np.ndarray:
+def merits_of(ground: Ground, points: np.ndarray) -> np.ndarray:
     """The score of designs that keep all limits; below 0, by how much others miss them."""
     short = ground.short(ground.designs(points), len(points))
     good = np.flatnonzero(short == 0.0)

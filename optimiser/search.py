@@ -1,7 +1,7 @@
 """The search of a problem's spaces for its best design, and the proof that no other is better.
 
-Finding and proving are kept apart. A model with few score levels finds a good design quickly, a
-model of its neighbourhood with many levels sharpens it, and a last model with many levels is asked
+Finding and proving are kept apart. A model with few score levels finds a good design quickly, linear
+programs along the slopes of goals and limits sharpen it, and a last model with many levels is asked
 for a better one: that there is none is the proof.
 """
 
@@ -14,6 +14,7 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from optimiser.ascent import ascended
 from optimiser.boxes import EMPTY, LARGEST, Boxes
 from optimiser.climb import Ground, highest
 from optimiser.compile import Compiled
@@ -60,8 +61,8 @@ how many deterministic seconds."""
 LEAF = 2
 """Boxes more for which a box counts that the solver is asked in."""
 
-CLIMBED = frozenset(3**k for k in range(1, 12))
-"""After how many boxes a crowd begins from where the last of them would score best."""
+RISEN, CLIMBED = (3, 9), frozenset(3**k for k in range(3, 12))
+"""After how many boxes it is looked for designs near where the last of them would score best, and by a crowd."""
 
 PART = 0.02
 """Deterministic seconds for a part of a space in which rows look up tables, before it is halved again. A model
@@ -94,7 +95,8 @@ PROMISED = 8
 with a first look at each that most hold nothing better."""
 
 SMALL = 150
-"""Variables of a small model: to read a greater one takes its share of the time."""
+"""Variables of a small model: to read a greater one takes its share of the time, and the proof of a greater one so long
+that it is worth having the solver, too, look near a good design."""
 
 BEYOND = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0)
 """Points above the best score for which designs are asked that lie between the grid's points, or need not have what
@@ -147,6 +149,7 @@ class Search:
         # the boxes of spaces, as far as these were looked into
         self._boxes: dict[Scorer, Boxes] = {}
         self._parts: Counter[Scorer] = Counter()  # of each space, how many were begun
+        self._sizes: Counter[Hashable] = Counter()  # variables of the largest model of each space, by its key
         # how it was shown of problems much like this one that a space has nothing better, by its key
         self.trails: Mapping[Hashable, tuple[Trail, Frame]] = {}
         self.scorers = (
@@ -246,6 +249,7 @@ class Search:
         reached = max(reached, self._draw(scorer, design))
         if not first or _lists(scorer.space.domains) < LISTS:
             return reached
+        self._sharpen(scorer)
         more = self._glance(scorer)  # asked for more, the solver finds its way through lists sooner than a crowd
         return more if more == -math.inf else max(reached, more)
 
@@ -318,12 +322,21 @@ class Search:
         return card.score
 
     def _sharpen(self, scorer: Scorer, effort: float = CLIMB) -> None:
-        """Look for better designs near the best one, with all score levels."""
+        """Look for better designs near the best one, if it is of this space: where the proof takes long, with the solver
+        too."""
         if self.space is scorer.space and self.design is not None:
-            self._climb(scorer, self.design, self.score, effort)
+            self._ascend(scorer, self.design)
+            if self._sizes[scorer.space.key] > SMALL and not scorer.looks_up:
+                self._climb(scorer, self.design, self.score, effort)
+
+    def _ascend(self, scorer: Scorer, design: Mapping[str, float]) -> None:
+        """From a design of a space to the best near it, its counts and choices as they are."""
+        found = ascended(Ground(scorer), design)
+        if found is not None and (self.least is None or scorer.card(found).score >= self.least):
+            self._reckon(scorer, found)
 
     def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float, effort: float = CLIMB) -> None:
-        """From a design of a space to the best near it, and on from there."""
+        """From a design of a space to the best near it, with all score levels, and on from there."""
         while scorer.targets:
             near = replace(scorer.space, domains=neighbourhood(scorer.space, design))
             compiled = self.compiled(near, scorer.bounds, scorer.targets)
@@ -369,7 +382,9 @@ class Search:
             found = self._closed(scorer, long, None, until)
             if found is not None:
                 break
-            self._sharpen(scorer, WORTH * long)  # the better the best, the sooner that nothing is better
+            if self.space is scorer.space and self.design is not None:
+                # the better the best, the sooner that nothing is better
+                self._climb(scorer, self.design, self.score, max(CLIMB, WORTH * long))
             # else four times the effort is for nothing
             if first or (not scorer.looks_up and most <= self.score + NEARLY):
                 most, first = min(most, self._at_most(scorer, long)), False
@@ -475,8 +490,8 @@ class Search:
 
     def _looked(self, scorer: Scorer, boxes: Boxes, target: float, most: int) -> Mapping[str, float] | None:
         """Look into so many boxes at most, or until a design is found that scores at least ``target``: by the solver
-        where boxes tell no more, and now and then by a crowd from where a box would score best if all that is
-        relaxed held. The design."""
+        where boxes tell no more, and now and then near where a box would score best if all that is relaxed
+        held, or by a crowd from there. The design."""
         begun, better = boxes.count, None
         while boxes.more and better is None and boxes.count < begun + most and not self.spent:
             start, before = time.perf_counter(), boxes.work
@@ -492,8 +507,10 @@ class Search:
                     boxes.deny()
                 elif better is not None:
                     boxes.reopen()  # there may be still better ones
-            elif boxes.more and boxes.count in CLIMBED:
-                there = highest(Ground(scorer), boxes.design, quick=True)
+            elif boxes.more and (boxes.count in RISEN or boxes.count in CLIMBED):
+                ground = Ground(scorer)
+                near = boxes.count in RISEN
+                there = ascended(ground, boxes.design) if near else highest(ground, boxes.design, quick=True)
                 better = there if there is not None and scorer.card(there).score >= target else None
         return better
 
@@ -620,6 +637,7 @@ class Search:
         model = Compiled(space, bounds, targets, **how)
         self.seconds["compile"] += time.perf_counter() - start
         self._used += COMPILING * model.size
+        self._sizes[space.key] = max(self._sizes[space.key], model.size)
         return model
 
     def look(self, compiled: Compiled, effort: float | None = None, of: Scorer | None = None):
