@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
+from optimiser.ascent import ascended
 from optimiser.boxes import LARGEST, Boxes
 from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
@@ -242,7 +243,7 @@ class Sparing(Search):
 
     def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float, effort: float = CLIMB) -> None:
         """From a design of a space to the best near it, found without the solver and its ``effort``."""
-        found = highest(Ground(scorer, near(scorer.space, design, REACH)), design)
+        found = ascended(Ground(scorer), design) or highest(Ground(scorer, near(scorer.space, design, REACH)), design)
         if found is not None:
             self._take(scorer, {name: found[name] for name in scorer.space.domains})
 
