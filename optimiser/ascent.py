@@ -32,6 +32,7 @@ from optimiser.forms import (
     decisions_in,
     looks_up,
 )
+from optimiser.tape import Tape
 
 REACH, WIDEST, NEAREST = 0.1, 0.5, 2e-3
 """Metres that a length may move at first, at most, and at least while the lines still promise something."""
@@ -179,6 +180,7 @@ class _Walk:
             self._asks = _Asks(ground, Asked(ground.design(ground.point(start))))
         tabled = np.array([looks_up(form) for form in self._asks.forms], dtype=bool)
         self._plain, self._tabled = np.flatnonzero(~tabled), np.flatnonzero(tabled)
+        self._tapes = [Tape([self._asks.forms[k] for k in some]) for some in (self._plain, self._tabled)]
         looked = frozenset().union(*(decisions_in(self._asks.forms[k]) for k in self._tabled))
         self._looked = np.array([name in looked for name in ground.names], dtype=bool)
 
@@ -277,16 +279,16 @@ class _Walk:
         """Values of all forms, and their slopes by each decision that moves, in steps."""
         values = np.empty(len(self._asks.forms))
         slopes = np.zeros((len(values), len(moving)))
-        values[self._plain], slopes[self._plain] = self._read(self._plain, at, moving, np.ones(len(moving)))
+        values[self._plain], slopes[self._plain] = self._read(self._tapes[0], at, moving, np.ones(len(moving)))
         if len(self._tabled):
             columns = np.flatnonzero(self._looked[moving])
             wide = np.maximum(1.0, np.round(TABLED / self._step[moving[columns]]))
-            values[self._tabled], found = self._read(self._tabled, at, moving[columns], wide)
+            values[self._tabled], found = self._read(self._tapes[1], at, moving[columns], wide)
             slopes[np.ix_(self._tabled, columns)] = found
         return values, slopes
 
-    def _read(self, which: np.ndarray, at: np.ndarray, moving: np.ndarray, wide: np.ndarray) -> Sequence[np.ndarray]:
-        """Values of some forms at a point, and slopes from so many steps to either side of it."""
+    def _read(self, tape: Tape, at: np.ndarray, moving: np.ndarray, wide: np.ndarray) -> Sequence[np.ndarray]:
+        """Values of the forms of a tape at a point, and slopes from so many steps to either side of it."""
         count, ground = len(moving), self._ground
         points = np.tile(at, (1 + 2 * count, 1))
         above, below = np.arange(1, 1 + count), np.arange(1 + count, 1 + 2 * count)
@@ -294,10 +296,8 @@ class _Walk:
         points[below, moving] = np.maximum(at[moving] - wide, ground.low[moving])
         apart = points[above, moving] - points[below, moving]
         designs = Asked(ground.designs(points))
-        found = np.empty((len(which), len(points)))
         with np.errstate(all="ignore"):
-            for row, k in zip(found, which):
-                row[:] = self._asks.forms[k].value(designs)
+            found = tape.values(designs, len(points))
             return found[:, 0], (found[:, above] - found[:, below]) / apart
 
     # --- back on the grid -----------------------------------------------------------------------

@@ -14,9 +14,9 @@ from dataclasses import replace
 import numpy as np
 
 from optimiser.design import HAIR, Domain, Held, Listed, Space, Steps
-from optimiser.forms import Asked
+from optimiser.forms import Asked, Form
 from optimiser.requirements import Bound
-from optimiser.score import TOLERANCE, Scorer, slack_of
+from optimiser.score import TOLERANCE, Scorer, combined, goal_score, slack_of, total_score
 
 SEED = 1
 
@@ -118,11 +118,19 @@ class Ground:
 
     def scores(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Scores of many designs."""
-        return np.broadcast_to(self.scorer.scores(designs), (count,))
+        targets = self.scorer.targets
+        with np.errstate(all="ignore"):
+            values = iter(self.values([form for target in targets for form in target.forms], designs, count))
+            scores = [(t, [goal_score(t.goal, next(values)) for _ in t.forms]) for t in targets]
+            return np.broadcast_to(total_score([(t.goal.weight, combined(s, t.worst)) for t, s in scores]), (count,))
 
     def sensible(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Which are designs at all: of others measures, and so scores, may not be numbers."""
         return self._nonsense(designs, count) == 0.0
+
+    def values(self, forms: Sequence[Form], designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """Forms of many designs, in rows."""
+        return self.scorer.tape(forms).values(Asked(designs), count)
 
     def _nonsense(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """By how much designs are none at all (SI units added up)."""
@@ -143,10 +151,14 @@ class Ground:
             for bounds in self._bounds:
                 short[short > 0.0] += FARTHER
                 good = np.flatnonzero(short == 0.0)
-                some = Asked({n: v[good] if np.ndim(v) else v for n, v in designs.items()})
-                for bound in bounds if len(good) else ():
-                    slack = slack_of(bound.limit, bound.form.value(some))
-                    short[good] += np.where(slack < -TOLERANCE, np.minimum(-slack, MOST_SHORT), 0.0)
+                if not len(good):
+                    break
+                some = {n: v[good] if np.ndim(v) else v for n, v in designs.items()}
+                values = self.values([bound.form for bound in bounds], some, len(good))
+                low, high = ends_of(bounds)
+                # of two differences one may be no number where the other is endless
+                slack = np.fmin(np.fmin(values - low, high - values), np.inf)
+                short[good] += np.where(slack < -TOLERANCE, np.minimum(-slack, MOST_SHORT), 0.0).sum(axis=0)
         return short
 
     def spread(self, rng: np.random.Generator, count: int) -> np.ndarray:
@@ -154,6 +166,13 @@ class Ground:
         found = rng.integers(self.low, self.high + 1, size=(count, len(self.low)))
         found[0] = (self.low + self.high) // 2
         return found
+
+
+def ends_of(bounds: Sequence[Bound]) -> tuple[np.ndarray, np.ndarray]:
+    """Between what limits keep their values, as two columns."""
+    low = [-np.inf if b.limit.at_least is None else b.limit.at_least for b in bounds]
+    high = [np.inf if b.limit.at_most is None else b.limit.at_most for b in bounds]
+    return np.array(low)[:, None], np.array(high)[:, None]
 
 
 def near(space: Space, design: Mapping[str, float], reach: float) -> dict[str, Domain]:

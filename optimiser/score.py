@@ -13,10 +13,11 @@ from functools import reduce
 import numpy as np
 
 from optimiser.design import Space
-from optimiser.forms import Asked
+from optimiser.forms import Asked, Form
 from optimiser.measures import catalogue
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import Bound, Target, bounds, targets
+from optimiser.tape import Tape
 
 TOLERANCE = 1e-6
 """How far a limit may be missed and still hold, in SI units of the measure or of the quotient that
@@ -209,14 +210,22 @@ class Scorer:
         self.bounds: list[Bound] = bounds(problem, space)
         self.targets: list[Target] = targets(problem, space)
         self._settled: dict[int, bool] = {}
+        self._tapes: dict[tuple[int, ...], Tape] = {}
 
     @classmethod
     def of(cls, space: Space, bounds: Sequence[Bound], targets: Sequence[Target]) -> Scorer:
         """A scorer of other limits and goals than a problem's own."""
         scorer = cls.__new__(cls)
         scorer.space, scorer.bounds, scorer.targets = space, list(bounds), list(targets)
-        scorer._settled = {}
+        scorer._settled, scorer._tapes = {}, {}
         return scorer
+
+    def tape(self, forms: Sequence[Form]) -> Tape:
+        """Some forms laid out for many designs at once; the same for the same forms."""
+        key = tuple(map(id, forms))  # the tape keeps them
+        if key not in self._tapes:
+            self._tapes[key] = Tape(forms)
+        return self._tapes[key]
 
     @property
     def looks_up(self) -> bool:

@@ -2,11 +2,12 @@
 
 A proven best design often leaves freedom that no goal speaks of: three risers where one would do, a length to the
 sixteenth where a whole inch is as good, a dear chair where a cheaper one would do. One decision at a time, this takes
-what costs less (a projector also from another place), seats that cost nothing, what is less work, a last platform whose
-edge keeps from the chairs, the image in the middle of the room and the rows in the middle of the image, the aisle away
-from doors and where people stand up most freely, a baffle wall no wider than it must be, then what is rounder, and the
-projector out of the way, wherever every limit still holds and no point is lost. An image and rows of their own place go
-to the middle together, since apart each would lose the other; platforms that must be alike are lowered together.
+what costs less (a projector also from another place), seats that cost nothing (also with the aisle on the other side),
+what is less work, a last platform whose edge keeps from the chairs, the image in the middle of the room and the rows in
+the middle of the image, the aisle away from doors and where people stand up most freely, a baffle wall no wider than it
+must be, then what is rounder, and the projector out of the way, wherever every limit still holds and no point is lost.
+An image and rows of their own place go to the middle together, since apart each would lose the other; platforms that
+must be alike are lowered together.
 """
 
 from __future__ import annotations
@@ -68,7 +69,11 @@ def tidied(scorer: Scorer, design: Mapping[str, float]) -> dict[str, float]:
     for name in (f"row{row.number}.seats" for row in scorer.space.layout.rows):
         if name in free and (cost is None or name not in decisions_of(cost)):
             values = _values(free[name])
-            _take_first(scorer, tidy, name, values[values > tidy[name] + LOSS][::-1])
+            more = values[values > tidy[name] + LOSS][::-1]
+            _take_first(scorer, tidy, name, more)
+            if "aisle.side" in free:
+                more = more[more > tidy[name] + LOSS]
+                _take(scorer, tidy, {name: more, "aisle.side": np.full(len(more), 1.0 - round(tidy["aisle.side"]))})
     steps = {n: d for n, d in free.items() if isinstance(d, Steps)}
     for name, domain in free.items():
         if name.rpartition(".")[2] in THRIFTY:

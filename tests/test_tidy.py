@@ -6,10 +6,11 @@ import pytest
 
 from optimiser.bill import bill
 from optimiser.problem.items import taken
-from optimiser.problem.read import loads
+from optimiser.problem.read import load, loads
 from optimiser.score import Scorer
 from optimiser.solve import solve
 from optimiser.tidy import tidied
+from tests.support.files import POSSIBLE
 
 HALL = """\
 format: 1
@@ -102,6 +103,20 @@ def test_what_the_file_gives_no_name_is_not_named_twice():
 
 # Where nothing else speaks: people sit in the middle of the image (off-axis view and the loudspeakers' angles are even
 # there), the image hangs in the middle of the room, and one walks where there is height to stand. Common practice, no source.
+
+
+def test_seats_that_cost_nothing_are_found_with_the_aisle_on_the_other_side():
+    """In the engine house four chairs fit into row 1 with the aisle on the left; on the right its door is in the way."""
+    problem = load(POSSIBLE["engine-house"])
+    solution = solve(problem)
+    scorer = Scorer(problem, solution.space)
+    fewer = dict(solution.design) | {"aisle.side": 1.0, "row1.seats": 3.0}
+    assert scorer.possible(fewer) and not scorer.possible(fewer | {"row1.seats": 4.0})
+    found = tidied(scorer, fewer)
+    assert (found["row1.seats"], found["aisle.side"]) == (4.0, 0.0)
+    assert scorer.possible(found)
+    assert float(scorer.scores(found)) >= float(scorer.scores(fewer)) - 1e-9
+
 
 FREE_ROWS = HALL.replace("  seats: 3\n", "  seats: 3\n  centre: {from: 2.2 m, to: 4 m}\n")
 

@@ -185,7 +185,7 @@ class Reach:
         def raised(designs):
             count = next(len(v) for v in designs.values() if np.ndim(v))
             with np.errstate(all="ignore"):
-                values = np.array([np.broadcast_to(form.value(designs), (count,)) for form in forms], dtype=float)
+                values = self.ground.values(forms, designs, count)
             return np.nan_to_num(np.concatenate([-values, values]), nan=-BEYOND, posinf=BEYOND, neginf=-BEYOND)
 
         assert self.floor is not None
