@@ -105,6 +105,11 @@ class Boxes:
         return bool(self._open)
 
     @property
+    def waiting(self) -> int:
+        """How many they are."""
+        return len(self._open)
+
+    @property
     def left(self) -> bool:
         """Whether there may still be a solution."""
         return bool(self._open or self._held)

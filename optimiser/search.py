@@ -54,6 +54,9 @@ BOXES, BOX = 40, 0.015
 """Boxes that a proof looks into before the solver may take a deterministic second; and the deterministic seconds that
 each counts for, about what it takes."""
 
+ALMOST, BEYOND_MOST = 2, 1.5
+"""With how many boxes left a proof is as good as done; and how many times as many boxes it may then look into."""
+
 LISTS, AT_FIRST = 3, 0.2
 """With how many lists of three things or more to choose from the solver is asked before boxes are looked into, and for
 how many deterministic seconds."""
@@ -489,11 +492,13 @@ class Search:
         return self._asked(rest, effort)
 
     def _looked(self, scorer: Scorer, boxes: Boxes, target: float, most: int) -> Mapping[str, float] | None:
-        """Look into so many boxes at most, or until a design is found that scores at least ``target``: by the solver
-        where boxes tell no more, and now and then near where a box would score best if all that is relaxed
-        held, or by a crowd from there. The design."""
+        """Look into so many boxes at most, some more where few are left, or until a design is found that scores at
+        least ``target``: by the solver where boxes tell no more, and now and then near where a box would score best if
+        all that is relaxed held, or by a crowd from there. The design."""
         begun, better = boxes.count, None
-        while boxes.more and better is None and boxes.count < begun + most and not self.spent:
+        while boxes.more and better is None and not self.spent:
+            if boxes.count - begun >= most * (BEYOND_MOST if boxes.waiting <= ALMOST else 1.0):
+                break
             start, before = time.perf_counter(), boxes.work
             leaf = boxes.look()
             self.seconds["solve"] += time.perf_counter() - start
