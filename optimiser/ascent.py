@@ -8,43 +8,22 @@ the way; the exact scorer puts them back on it. Nothing is proven here.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 from itertools import product
 
 import numpy as np
 
 from optimiser.climb import SEED, Ground, merits_of
 from optimiser.compile.relaxation import Relaxation
-from optimiser.design import HAIR, Steps
-from optimiser.forms import (
-    LATCH,
-    Asked,
-    Capped,
-    Cases,
-    Form,
-    Gate,
-    Greatest,
-    Least,
-    Linked,
-    Unless,
-    affine,
-    decisions_in,
-    looks_up,
-)
-from optimiser.tape import Tape
+from optimiser.design import Steps
+from optimiser.forms import Asked
+from optimiser.slopes import PRICE, Lines, Slopes
 
 REACH, WIDEST, NEAREST = 0.1, 0.5, 2e-3
 """Metres that a length may move at first, at most, and at least while the lines still promise something."""
 
 NARROWER, WIDER, FAR = 0.3, 2.0, 0.99
 """What the reach is multiplied by where the lines promised too much, and where they led as far (as a share) as they might."""
-
-PRICE = 10.0
-"""Points that it costs to miss a limit by what a step of every decision together could mend."""
-
-HOPELESS = 1e9
-"""Points that it costs to miss one that nothing which moves can mend."""
 
 TRIES = 14
 """Linear programs at most on one way up."""
@@ -54,9 +33,6 @@ WORTH = 2e-3
 
 LOSS = 0.05
 """Points that heights on their steps may cost before others are tried."""
-
-TABLED = 0.02
-"""Metres to either side at which what is looked up in a table is read for its slope."""
 
 ROUNDED, EITHER = 200, 0.05
 """In how many ways lengths are put on the grid, and the chance at least with which each goes either way."""
@@ -80,93 +56,6 @@ def ascended(ground: Ground, start: Mapping[str, float]) -> dict[str, float] | N
     return walk.on_the_grid(ground.point(start))
 
 
-def pieces(form: Form, up: bool, design: Mapping[str, float]) -> Iterator[Form]:
-    """Forms that must all be great (``up``), or all be small, for a form to be so near a design; of several ways to that,
-    the one which the design takes. Corners of the form, where one of its parts takes over from another, lie between them.
-    A gate among them is to be open for a form to be great; else it is to stay as it is."""
-    if isinstance(form, Capped):
-        yield from pieces(form.inner, up, design)
-    elif isinstance(form, Unless):
-        absent = Gate(form.absent)
-        yield from (absent,) if _is_open(absent, design) else pieces(form.inner, up, design)
-    elif isinstance(form, Cases):
-        for number, case in form.cases:
-            if abs(form.selector.value(design) - number) < 0.5:
-                yield from pieces(case, up, design)
-    elif isinstance(form, (Least, Greatest)):
-        parts = form.parts
-        if isinstance(form, Least) != up:
-            parts = ((max if up else min)(parts, key=lambda part: float(part.value(design))),)
-        for part in parts:
-            yield from pieces(part, up, design)
-    elif isinstance(form, Linked) and isinstance(form.inner, (Least, Greatest)):
-        for piece in pieces(form.inner, up == form.link.increasing, design):
-            yield Linked(piece, form.link)
-    else:
-        yield form
-
-
-def _is_open(gate: Gate, design: Mapping[str, float]) -> bool:
-    return bool(gate.expression.value(design) >= -LATCH)
-
-
-@dataclass(frozen=True)
-class _Lines:
-    """Goals and limits about a point, in rows: what each goal scores there by one of its pieces, and by how much each
-    piece of a limit is kept, in terms of its steepness; and their slopes by each decision that moves. ``merit``: the score
-    less the price of what is missed."""
-
-    goals: np.ndarray
-    goal_slopes: np.ndarray
-    limits: np.ndarray
-    limit_slopes: np.ndarray
-    merit: float
-
-
-class _Asks:
-    """What goals and limits ask near a design: ``forms``, and what each of them should come to."""
-
-    def __init__(self, ground: Ground, design: Mapping[str, float]) -> None:
-        self.forms: list[Form] = []
-        self._kept: list[tuple[int, float, float]] = []  # a form, times a sign, is at least so much
-        self._scored: list[tuple[int, float, float, float, int]] = []  # the same within a fade, for one of the scores
-        for bound in ground.bounds:
-            for end, sign in ((bound.limit.at_least, 1.0), (bound.limit.at_most, -1.0)):
-                for piece in () if end is None else pieces(bound.form, sign > 0.0, design):
-                    if isinstance(piece, Gate):
-                        self._stay(piece, sign > 0.0 or _is_open(piece, design))
-                    else:
-                        self._kept.append((self._numbered(piece), sign, sign * end))
-        self._kept += [(self._numbered(affine(expression)), 1.0, -HAIR) for expression in ground.sense]
-        shares: list[float] = []
-        targets = ground.scorer.targets
-        whole = sum(target.goal.weight for target in targets)
-        for target in targets:
-            goal, count = target.goal, 1 if target.worst else len(target.forms)
-            for k, form in enumerate(target.forms):
-                score = len(shares) + (0 if target.worst else k)
-                for end, sign in ((goal.low, 1.0), (goal.high, -1.0)):
-                    for piece in () if end is None else pieces(form, sign > 0.0, design):
-                        if isinstance(piece, Gate) and (_is_open(piece, design) or sign < 0.0):
-                            self._stay(piece, _is_open(piece, design))
-                        else:
-                            self._scored.append((self._numbered(piece), sign, sign * end, goal.fade, score))
-            shares += [100.0 * goal.weight / whole / count] * count
-        self.shares = np.array(shares)  # points that each score brings
-        kept, scored = np.array(self._kept).reshape(-1, 3), np.array(self._scored).reshape(-1, 5)
-        self.limits, self.limit_signs, self.least = kept[:, 0].astype(int), kept[:, 1], kept[:, 2]
-        self.goals, self.scores = scored[:, 0].astype(int), scored[:, 4].astype(int)
-        self.goal_signs, self.ends, self.fades = scored[:, 1:4].T
-
-    def _numbered(self, form: Form) -> int:
-        self.forms.append(form)
-        return len(self.forms) - 1
-
-    def _stay(self, gate: Gate, open_: bool) -> None:
-        """Ask that a gate be open, or that it be shut."""
-        self._kept.append((self._numbered(affine(gate.expression)), 1.0 if open_ else -1.0, -LATCH if open_ else LATCH))
-
-
 class _Walk:
     """A walk on a ground; ``at``: where it is, in steps of each decision, lengths between them too; ``most``: the merit
     there."""
@@ -177,12 +66,7 @@ class _Walk:
         self._length = self._step < 1.0
         self._fine = self._length & np.array([isinstance(d, Steps) and d.rounded for d in ground.domains], dtype=bool)
         with np.errstate(all="ignore"):
-            self._asks = _Asks(ground, Asked(ground.design(ground.point(start))))
-        tabled = np.array([looks_up(form) for form in self._asks.forms], dtype=bool)
-        self._plain, self._tabled = np.flatnonzero(~tabled), np.flatnonzero(tabled)
-        self._tapes = [Tape([self._asks.forms[k] for k in some]) for some in (self._plain, self._tabled)]
-        looked = frozenset().union(*(decisions_in(self._asks.forms[k]) for k in self._tabled))
-        self._looked = np.array([name in looked for name in ground.names], dtype=bool)
+            self._slopes = Slopes(ground, Asked(ground.design(ground.point(start))))
 
     # --- going ----------------------------------------------------------------------------------
 
@@ -204,7 +88,7 @@ class _Walk:
 
     def _up(self, moving: np.ndarray) -> float:
         """As far as it goes with some decisions that move: the merit there."""
-        reach, here = REACH, self._lines(self.at, moving)
+        reach, here = REACH, self._slopes.lines(self.at, moving)
         for _ in range(TRIES if len(moving) else 0):
             far = np.maximum(1.0, reach / self._step[moving])
             stride, promised = self._stride(here, *self._within(moving, far))
@@ -212,7 +96,7 @@ class _Walk:
                 break
             there = self.at.copy()
             there[moving] += stride
-            lines = self._lines(there, moving)
+            lines = self._slopes.lines(there, moving)
             if lines.merit > here.merit:
                 as_far = (np.abs(stride) > FAR * far).any()
                 self.at, here, reach = there, lines, min(WIDEST, reach * WIDER) if as_far else reach
@@ -227,10 +111,10 @@ class _Walk:
         at, ground = self.at[moving], self._ground
         return np.maximum(-far, ground.low[moving] - at), np.minimum(far, ground.high[moving] - at)
 
-    def _stride(self, here: _Lines, least: np.ndarray, most: np.ndarray) -> tuple[np.ndarray, float]:
+    def _stride(self, here: Lines, least: np.ndarray, most: np.ndarray) -> tuple[np.ndarray, float]:
         """How far each decision moves, between two ends, to where the lines score most; and the merit there by the lines."""
-        asks = self._asks
-        first, last = len(least), len(least) + len(asks.shares)
+        slopes = self._slopes
+        first, last = len(least), len(least) + len(slopes.shares)
         changed = np.abs(here.limit_slopes) @ np.maximum(np.abs(least), np.abs(most))
         near = here.limits < changed
         count = last + int(near.sum())
@@ -238,10 +122,10 @@ class _Walk:
         low, high, cost = np.zeros(count), np.ones(count), np.full(count, PRICE)
         low[:first], high[:first] = least, most
         low[first:last], high[last:] = LOWEST, (changed - here.limits)[near]
-        cost[first:last] = -asks.shares
+        cost[first:last] = -slopes.shares
         goals = np.zeros((len(here.goals), count))
         goals[:, :first] = here.goal_slopes
-        goals[np.arange(len(goals)), first + asks.scores] = -1.0
+        goals[np.arange(len(goals)), first + slopes.scores] = -1.0
         limits = np.zeros((count - last, count))
         limits[:, :first], limits[:, last:] = here.limit_slopes[near], np.eye(count - last)
         rows, ends = np.concatenate([goals, limits]), -np.concatenate([here.goals, here.limits[near]])
@@ -250,55 +134,6 @@ class _Walk:
         if lowest is None or not program.solved:
             return np.zeros(first), -np.inf
         return np.clip(program.point(range(first)), least, most), -lowest
-
-    # --- lines ----------------------------------------------------------------------------------
-
-    def _lines(self, at: np.ndarray, moving: np.ndarray) -> _Lines:
-        asks = self._asks
-        values, slopes = self._measured(at, moving)
-        limits = asks.limit_signs * values[asks.limits] - asks.least
-        limit_slopes = asks.limit_signs[:, None] * slopes[asks.limits]
-        size = np.abs(limit_slopes).sum(axis=1)
-        price = HOPELESS * np.count_nonzero((limits == -np.inf) | ((size == 0.0) & (limits < -LATCH)))
-        # what is no number, or has no end, as where there is nothing to measure, asks for nothing
-        asked = np.isfinite(limits) & np.isfinite(size) & (size > 0.0)
-        limits, limit_slopes = limits[asked] / size[asked], limit_slopes[asked] / size[asked, None]
-        price += PRICE * float(np.maximum(0.0, -limits).sum())
-        goals = 1.0 + (asks.goal_signs * values[asks.goals] - asks.ends) / asks.fades
-        goals = np.where(np.isnan(goals), 1.0, goals)
-        goal_slopes = (asks.goal_signs / asks.fades)[:, None] * slopes[asks.goals]
-        scores = np.ones(len(asks.shares))
-        np.minimum.at(scores, asks.scores, goals)
-        # beyond the fade nothing is lost any more, or won
-        flat = (scores[asks.scores] <= 0.0) | ~np.isfinite(goals) | ~np.isfinite(goal_slopes).all(axis=1)
-        goals, goal_slopes = np.where(flat, np.clip(goals, 0.0, 1.0), goals), np.where(flat[:, None], 0.0, goal_slopes)
-        merit = float(np.maximum(0.0, scores) @ asks.shares) - price
-        return _Lines(goals, goal_slopes, limits, limit_slopes, merit)
-
-    def _measured(self, at: np.ndarray, moving: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Values of all forms, and their slopes by each decision that moves, in steps."""
-        values = np.empty(len(self._asks.forms))
-        slopes = np.zeros((len(values), len(moving)))
-        values[self._plain], slopes[self._plain] = self._read(self._tapes[0], at, moving, np.ones(len(moving)))
-        if len(self._tabled):
-            columns = np.flatnonzero(self._looked[moving])
-            wide = np.maximum(1.0, np.round(TABLED / self._step[moving[columns]]))
-            values[self._tabled], found = self._read(self._tapes[1], at, moving[columns], wide)
-            slopes[np.ix_(self._tabled, columns)] = found
-        return values, slopes
-
-    def _read(self, tape: Tape, at: np.ndarray, moving: np.ndarray, wide: np.ndarray) -> Sequence[np.ndarray]:
-        """Values of the forms of a tape at a point, and slopes from so many steps to either side of it."""
-        count, ground = len(moving), self._ground
-        points = np.tile(at, (1 + 2 * count, 1))
-        above, below = np.arange(1, 1 + count), np.arange(1 + count, 1 + 2 * count)
-        points[above, moving] = np.minimum(at[moving] + wide, ground.high[moving])
-        points[below, moving] = np.maximum(at[moving] - wide, ground.low[moving])
-        apart = points[above, moving] - points[below, moving]
-        designs = Asked(ground.designs(points))
-        with np.errstate(all="ignore"):
-            found = tape.values(designs, len(points))
-            return found[:, 0], (found[:, above] - found[:, below]) / apart
 
     # --- back on the grid -----------------------------------------------------------------------
 
@@ -321,7 +156,7 @@ class _Walk:
     def _one_by_one(self) -> np.ndarray:
         """A point of the grid, as one length after the other is put on it, and the others give way by the lines."""
         fine = np.flatnonzero(self._fine)
-        here, at = self._lines(self.at, fine), self.at[fine]
+        here, at = self._slopes.lines(self.at, fine), self.at[fine]
         low, high = self._within(fine, np.full(len(fine), NEXT))
         stride, left = self._stride(here, low, high)[0], list(range(len(fine)))
         while left:

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from optimiser.ascent import ascended, pieces
+from optimiser.ascent import ascended
 from optimiser.climb import Ground
 from optimiser.design import Steps, spaces
 from optimiser.forms import Gate, Greatest, Least, Link, Linked, Unless, affine
 from optimiser.linear import constant, variable
 from optimiser.problem.read import load
 from optimiser.score import Scorer
+from optimiser.slopes import pieces
 from optimiser.solve import solve
 from tests.measures.conftest import problem
 from tests.support.checker import judge_of
@@ -95,6 +97,20 @@ def test_the_image_grows_until_the_first_limit_holds_it():
     most = 2.0 * (4.4 - 0.08 - there["baffle.depth"]) * math.tan(math.radians(22.5))
     step = next(d.step for n, d in zip(ground.names, ground.domains) if n == "screen.width")
     assert most - step < there["screen.width"] <= most + 1e-9
+
+
+def test_a_length_that_has_no_way_leaves_the_others_theirs():
+    """The best design of the boathouse is found again with its first row held where it is."""
+    found = load(POSSIBLE["boathouse-loft"])
+    solution = solve(found)
+    whole = ground_of(found, solution)
+    domains = dict(whole.space.domains)
+    at = round(solution.design["row1.y"] / domains["row1.y"].step)
+    domains["row1.y"] = replace(domains["row1.y"], low=at, high=at)
+    ground = Ground(whole.scorer, domains)
+    there = ascended(ground, moved(ground, solution.design, 0.05, 1))
+    assert there is not None and there["row1.y"] == pytest.approx(solution.design["row1.y"])
+    assert ground.scorer.card(there).score >= solution.score - 0.05
 
 
 def test_where_nothing_near_keeps_the_limits_nothing_is_found():
