@@ -9,6 +9,7 @@ the way; the exact scorer puts them back on it. Nothing is proven here.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -43,6 +44,9 @@ CLOSE = 0.02
 NEXT, ASIDE = 3.0, 6
 """Steps that the others may give way when one length after the other is put on the grid; and in how many lengths at once
 it is looked at what lies a step aside."""
+
+NO_PART = 1e-6
+"""Steps that are none, where whole steps are asked for."""
 
 LOWEST = -5.0
 """The score of a goal, on its line beyond its fade, below which it is not followed."""
@@ -154,9 +158,11 @@ class _Walk:
         return self._ground.design(best) if merit >= 0.0 else None
 
     def _one_by_one(self) -> np.ndarray:
-        """A point of the grid, as one length after the other is put on it, and the others give way by the lines."""
+        """A point of the grid, as one length after the other is put on it, the nearest first, and the others give way by
+        the lines."""
         fine = np.flatnonzero(self._fine)
-        here, at = self._slopes.lines(self.at, fine), self.at[fine]
+        at = self.at[fine]
+        here = whole_steps(self._slopes.lines(self.at, fine), at)
         low, high = self._within(fine, np.full(len(fine), NEXT))
         stride, left = self._stride(here, low, high)[0], list(range(len(fine)))
         while left:
@@ -182,3 +188,15 @@ class _Walk:
         merits = merits_of(self._ground, points)
         best = int(np.argmax(merits))
         return points[best], float(merits[best])
+
+
+def whole_steps(lines: Lines, at: np.ndarray) -> Lines:
+    """The same lines, but where a limit weighs lengths by whole numbers, as two rows a walkway apart, it asks for the next
+    whole number: no point of the grid keeps it by less (a Chvatal-Gomory cut)."""
+    slopes = np.abs(lines.limit_slopes)
+    unit = np.min(np.where(slopes > 0.0, slopes, np.inf), axis=1)
+    weights = lines.limit_slopes / unit[:, None]
+    whole = (np.abs(weights - np.rint(weights)) < NO_PART).all(axis=1)
+    there = lines.limit_slopes @ at
+    asked = there - unit * np.ceil((there - lines.limits) / unit - NO_PART)
+    return replace(lines, limits=np.where(whole, asked, lines.limits))

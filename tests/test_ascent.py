@@ -8,18 +8,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimiser.ascent import ascended
+from optimiser.ascent import ascended, whole_steps
 from optimiser.climb import Ground
 from optimiser.design import Steps, spaces
 from optimiser.forms import Gate, Greatest, Least, Link, Linked, Unless, affine
 from optimiser.linear import constant, variable
 from optimiser.problem.read import load
 from optimiser.score import Scorer
-from optimiser.slopes import pieces
+from optimiser.slopes import Lines, pieces
 from optimiser.solve import solve
 from tests.measures.conftest import problem
 from tests.support.checker import judge_of
 from tests.support.files import POSSIBLE
+from tests.support.rooms import long_room
 
 NEGATIVE = Link(np.negative, np.negative, increasing=False)
 
@@ -111,6 +112,32 @@ def test_a_length_that_has_no_way_leaves_the_others_theirs():
     there = ascended(ground, moved(ground, solution.design, 0.05, 1))
     assert there is not None and there["row1.y"] == pytest.approx(solution.design["row1.y"])
     assert ground.scorer.card(there).score >= solution.score - 0.05
+
+
+def test_rows_a_walkway_apart_keep_it_in_whole_steps():
+    """Three rows at 66 in or 1676.4 mm from each other, on a grid of 1 mm: 1677 mm it must be, twice. Rounded one by one, or
+    at random, the rows of a design on the way rarely keep that."""
+    found = replace(long_room((3,)), show="mm")
+    solution = solve(found)
+    ground = ground_of(found, solution)
+    design = solution.design
+    nearer = {**design, **{f"row{n}.y": design[f"row{n}.y"] - 0.009 for n in (1, 2, 3)}}
+    start = {**nearer, "screen.width": design["screen.width"] - 0.014, "screen.bottom": design["screen.bottom"] + 0.01}
+    there = ascended(ground, start)
+    assert there is not None
+    assert ground.scorer.card(there).score >= solution.score - 1e-9
+
+
+def test_a_limit_on_whole_steps_asks_for_the_next_whole_one():
+    """By hand: two rows at 3556 and 5232.4 steps keep 1676.4 between them; on the grid they keep 1677, and so miss it by 0.6
+    there. A limit that weighs steps by other numbers is left as it is."""
+    slopes = np.array([[-0.5, 0.5], [0.3, 0.7]])
+    lines = Lines(np.zeros(0), np.zeros((0, 2)), np.array([0.0, 0.25]), slopes, 0.0)
+    asked = whole_steps(lines, np.array([3556.0, 5232.4]))
+    assert asked.limits == pytest.approx([-0.3, 0.25])
+    # where the rows are 1678.4 apart, 2 steps too many, the next whole number is 1677 all the same
+    lines = Lines(np.zeros(0), np.zeros((0, 2)), np.array([1.0, 0.25]), slopes, 0.0)
+    assert whole_steps(lines, np.array([3556.0, 5234.4])).limits == pytest.approx([0.7, 0.25])
 
 
 def test_where_nothing_near_keeps_the_limits_nothing_is_found():
