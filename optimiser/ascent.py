@@ -57,7 +57,7 @@ def ascended(ground: Ground, start: Mapping[str, float]) -> dict[str, float] | N
     its counts and choices are as they were. None where none that keeps all limits was found."""
     walk = _Walk(ground, start)
     walk.up()
-    return walk.on_the_grid(ground.point(start))
+    return walk.on_the_grid()
 
 
 class _Walk:
@@ -65,12 +65,13 @@ class _Walk:
     there."""
 
     def __init__(self, ground: Ground, start: Mapping[str, float]) -> None:
-        self._ground, self.at, self.most = ground, ground.point(start).astype(float), -np.inf
-        self._step = np.array([d.step if isinstance(d, Steps) else np.inf for d in ground.domains])
+        self._ground, self._start, self.most = ground, ground.point(start), -np.inf
+        self.at = self._start.astype(float)
+        self._step = ground.steps
         self._length = self._step < 1.0
         self._fine = self._length & np.array([isinstance(d, Steps) and d.rounded for d in ground.domains], dtype=bool)
         with np.errstate(all="ignore"):
-            self._slopes = Slopes(ground, Asked(ground.design(ground.point(start))))
+            self._slopes = Slopes(ground, Asked(ground.design(self._start)))
 
     # --- going ----------------------------------------------------------------------------------
 
@@ -141,12 +142,12 @@ class _Walk:
 
     # --- back on the grid -----------------------------------------------------------------------
 
-    def on_the_grid(self, start: np.ndarray) -> dict[str, float] | None:
-        """The best design of the grid about where the walk has come to, or the one it ``start``ed from."""
+    def on_the_grid(self) -> dict[str, float] | None:
+        """The best design of the grid about where the walk has come to, or the one that it started from."""
         rng, floor = np.random.default_rng(SEED), np.floor(self.at + 1e-9)
         up = rng.random((ROUNDED, len(floor))) < np.clip(self.at - floor, EITHER, 1.0 - EITHER)
         drawn = np.where(self._length, floor + up, floor)
-        best, merit = self._best(np.concatenate([start[None], np.rint(self.at)[None], drawn]))
+        best, merit = self._best(np.concatenate([self._start[None], np.rint(self.at)[None], drawn]))
         if merit < self.most - CLOSE:
             best, merit = self._best(np.stack([best, self._one_by_one()]))
         if 0.0 <= merit < self.most - CLOSE:

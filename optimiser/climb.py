@@ -16,7 +16,7 @@ import numpy as np
 from optimiser.design import HAIR, Domain, Held, Listed, Space, Steps
 from optimiser.forms import Asked, Form
 from optimiser.requirements import Bound
-from optimiser.score import TOLERANCE, Scorer, combined, goal_score, slack_of, total_score
+from optimiser.score import TOLERANCE, Scorer, inside, slack_of
 
 SEED = 1
 
@@ -70,17 +70,14 @@ class Ground:
         # what every design keeps need not be looked at again
         bounds = [b for b in scorer.bounds if any(slack_of(b.limit, end) < 0.0 for end in b.form.interval(box))]
         # what the room itself asks comes first: without it, other measures may not be numbers
-        self._bounds = [[b for b in bounds if b.own], [b for b in bounds if not b.own]]
+        own, others = [b for b in bounds if b.own], [b for b in bounds if not b.own]
+        self.bounds = [*own, *others]  # the limits that some design of the space breaks
+        self._asked = [([b.form for b in some], *_ends(some)) for some in (own, others)]
         self.sense = [e for e in scorer.space.sense if e.interval(box)[0] < 0.0]
         self._held = {name: domain.value for name, domain in domains.items() if isinstance(domain, Held)}
         self._open = {name: domain for name, domain in domains.items() if not isinstance(domain, Held)}
         ends = [(0, len(d.values) - 1) if isinstance(d, Listed) else (d.low, d.high) for d in self._open.values()]  # type: ignore[union-attr]
         self.low, self.high = (np.array([e[k] for e in ends], dtype=np.int64) for k in (0, 1))
-
-    @property
-    def bounds(self) -> list[Bound]:
-        """The limits that some design of the space breaks."""
-        return [bound for bounds in self._bounds for bound in bounds]
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -91,14 +88,19 @@ class Ground:
     def domains(self) -> tuple[Domain, ...]:
         return tuple(self._open.values())
 
+    @property
+    def steps(self) -> np.ndarray:
+        """The step of each decision that a point has; of places in lists there is none, which is endless."""
+        return np.array([d.step if isinstance(d, Steps) else np.inf for d in self.domains])
+
     def designs(self, points: np.ndarray) -> dict[str, np.ndarray]:
         """The decisions of many points, one a row; lengths may lie between steps."""
         found: dict[str, np.ndarray] = {**self.space.settled, **self._held}  # type: ignore[dict-item]
-        for at, (name, domain) in enumerate(self._open.items()):
-            column = points[:, at]
-            found[name] = (
-                domain.step * column if isinstance(domain, Steps) else np.array(domain.values)[column.astype(int)]
-            )  # type: ignore[union-attr]
+        for column, (name, domain) in zip(points.T, self._open.items()):
+            if isinstance(domain, Steps):
+                found[name] = domain.step * column
+            else:
+                found[name] = np.array(domain.values)[column.astype(int)]  # type: ignore[union-attr]
         return found
 
     def point(self, design: Mapping[str, float]) -> np.ndarray:
@@ -118,11 +120,9 @@ class Ground:
 
     def scores(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Scores of many designs."""
-        targets = self.scorer.targets
         with np.errstate(all="ignore"):
-            values = iter(self.values([form for target in targets for form in target.forms], designs, count))
-            scores = [(t, [goal_score(t.goal, next(values)) for _ in t.forms]) for t in targets]
-            return np.broadcast_to(total_score([(t.goal.weight, combined(s, t.worst)) for t, s in scores]), (count,))
+            values = self.values(self.scorer.goal_forms, designs, count)
+            return np.broadcast_to(self.scorer.score_of(values), (count,))
 
     def sensible(self, designs: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """Which are designs at all: of others measures, and so scores, may not be numbers."""
@@ -148,16 +148,13 @@ class Ground:
         no design at all is farther off than what misses the room's own limits, and that than any other."""
         with np.errstate(all="ignore"):
             short = self._nonsense(designs, count)
-            for bounds in self._bounds:
+            for forms, low, high in self._asked:
                 short[short > 0.0] += FARTHER
                 good = np.flatnonzero(short == 0.0)
                 if not len(good):
                     break
                 some = {n: v[good] if np.ndim(v) else v for n, v in designs.items()}
-                values = self.values([bound.form for bound in bounds], some, len(good))
-                low, high = ends_of(bounds)
-                # of two differences one may be no number where the other is endless
-                slack = np.fmin(np.fmin(values - low, high - values), np.inf)
+                slack = inside(low, high, self.values(forms, some, len(good)))
                 short[good] += np.where(slack < -TOLERANCE, np.minimum(-slack, MOST_SHORT), 0.0).sum(axis=0)
         return short
 
@@ -168,7 +165,7 @@ class Ground:
         return found
 
 
-def ends_of(bounds: Sequence[Bound]) -> tuple[np.ndarray, np.ndarray]:
+def _ends(bounds: Sequence[Bound]) -> tuple[np.ndarray, np.ndarray]:
     """Between what limits keep their values, as two columns."""
     low = [-np.inf if b.limit.at_least is None else b.limit.at_least for b in bounds]
     high = [np.inf if b.limit.at_most is None else b.limit.at_most for b in bounds]

@@ -167,14 +167,14 @@ def slack_of(limit: Limit, value):
     return inside(limit.at_least, limit.at_most, value)
 
 
-def inside(low: float | None, high: float | None, value):
+def inside(low: float | np.ndarray | None, high: float | np.ndarray | None, value):
     """Distance of a value from the nearer of two ends; negative beyond them, +inf for NaN."""
     value = np.asarray(value, dtype=float)
     slack = np.inf
     if low is not None:
         slack = value - low
     if high is not None:
-        slack = np.minimum(slack, high - value)
+        slack = np.fmin(slack, high - value)  # one is no number where value and end are endless alike
     return np.fmin(slack, np.inf)  # which leaves a NaN out
 
 
@@ -252,8 +252,18 @@ class Scorer:
         """Scores of many designs (arrays in the place of decisions), limits left aside."""
         designs = Asked(designs)
         with np.errstate(all="ignore"):
-            parts = [(t.goal.weight, self._goal(t, designs)[1]) for t in self.targets]
-        return np.asarray(total_score(parts))
+            return self.score_of([form.value(designs) for form in self.goal_forms])
+
+    @property
+    def goal_forms(self) -> list[Form]:
+        """The forms of all goals, one goal after the other."""
+        return [form for target in self.targets for form in target.forms]
+
+    def score_of(self, values: Iterable[np.ndarray]) -> np.ndarray:
+        """The score, by the values of the goals' forms."""
+        rest = iter(values)
+        scores = [(t, [goal_score(t.goal, next(rest)) for _ in t.forms]) for t in self.targets]
+        return np.asarray(total_score([(t.goal.weight, combined(own, t.worst)) for t, own in scores]))
 
     def shortfall(self, designs: Mapping[str, np.ndarray]) -> np.ndarray:
         """For many designs: the sum of all limits' shortfalls, 0 where every limit holds."""

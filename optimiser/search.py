@@ -54,7 +54,7 @@ BOXES, BOX = 40, 0.015
 """Boxes that a proof looks into before the solver may take a deterministic second; and the deterministic seconds that
 each counts for, about what it takes."""
 
-ALMOST, BEYOND_MOST = 2, 1.5
+ALMOST, LONGER = 2, 1.5
 """With how many boxes left a proof is as good as done; and how many times as many boxes it may then look into."""
 
 LISTS, AT_FIRST = 3, 0.2
@@ -180,8 +180,12 @@ class Search:
                 return self._take(scorer, {name: design[name] for name in scorer.space.domains})
         for scorer in self.scorers:
             if scorer.space.names(design):
-                self._climb(scorer, design, self.score)
+                self._approach(scorer, design)
         return self.design is not None
+
+    def _approach(self, scorer: Scorer, design: Mapping[str, float]) -> None:
+        """From a design of a problem much like this one, whose limits may break here, to the best near it."""
+        self._climb(scorer, design, self.score)
 
     def find(self) -> list[Scorer]:
         """Look for good designs; the spaces that may hold a better one, the most promising first."""
@@ -332,11 +336,13 @@ class Search:
             if self._sizes[scorer.space.key] > SMALL and not scorer.looks_up:
                 self._climb(scorer, self.design, self.score, effort)
 
-    def _ascend(self, scorer: Scorer, design: Mapping[str, float]) -> None:
-        """From a design of a space to the best near it, its counts and choices as they are."""
+    def _ascend(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
+        """From a design of a space to the best near it, its counts and choices as they are; whether there is one."""
         found = ascended(Ground(scorer), design)
-        if found is not None and (self.least is None or scorer.card(found).score >= self.least):
-            self._reckon(scorer, found)
+        if found is None or (self.least is not None and scorer.card(found).score < self.least):
+            return False
+        self._reckon(scorer, found)
+        return True
 
     def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float, effort: float = CLIMB) -> None:
         """From a design of a space to the best near it, with all score levels, and on from there."""
@@ -497,7 +503,7 @@ class Search:
         all that is relaxed held, or by a crowd from there. The design."""
         begun, better = boxes.count, None
         while boxes.more and better is None and not self.spent:
-            if boxes.count - begun >= most * (BEYOND_MOST if boxes.waiting <= ALMOST else 1.0):
+            if boxes.count - begun >= most * (LONGER if boxes.waiting <= ALMOST else 1.0):
                 break
             start, before = time.perf_counter(), boxes.work
             leaf = boxes.look()

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimiser.climb import Ground
-from optimiser.design import HAIR, Steps
+from optimiser.design import HAIR
 from optimiser.forms import (
     LATCH,
     Asked,
@@ -119,7 +119,6 @@ class Slopes:
         self._limits, self._limit_signs, self._least = kept[:, 0].astype(int), kept[:, 1], kept[:, 2]
         self._goals, self.scores = scored[:, 0].astype(int), scored[:, 4].astype(int)
         self._goal_signs, self._ends, self._fades = scored[:, 1:4].T
-        self._step = np.array([d.step if isinstance(d, Steps) else np.inf for d in ground.domains])
         tabled = np.array([looks_up(form) for form in self._forms], dtype=bool)
         self._plain, self._tabled = np.flatnonzero(~tabled), np.flatnonzero(tabled)
         self._tapes = [Tape([self._forms[k] for k in some]) for some in (self._plain, self._tabled)]
@@ -163,7 +162,7 @@ class Slopes:
         values[self._plain], slopes[self._plain] = self._read(self._tapes[0], at, moving, np.ones(len(moving)))
         if len(self._tabled):
             columns = np.flatnonzero(self._looked[moving])
-            wide = np.maximum(1.0, np.round(TABLED / self._step[moving[columns]]))
+            wide = np.maximum(1.0, np.round(TABLED / self._ground.steps[moving[columns]]))
             values[self._tabled], found = self._read(self._tapes[1], at, moving[columns], wide)
             slopes[np.ix_(self._tabled, columns)] = found
         return values, slopes

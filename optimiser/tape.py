@@ -40,7 +40,7 @@ class Tape:
     def __init__(self, forms: Sequence[Form]) -> None:
         self._linear: dict[Linear, int] = {}
         self._rows: dict[int, int] = {}  # of forms, by their identity
-        self._kept: list[object] = []  # so that no other form takes it
+        self._kept: list[Form] = []  # so that no other form takes it
         self._depth: list[int] = []  # of each row
         self._alike: dict[tuple, list[tuple[int, tuple[int, ...]]]] = {}  # by depth and kind: rows, and those they read
         self._alone: dict[int, list[Step]] = {}  # by depth
@@ -84,9 +84,8 @@ class Tape:
 
     def _made(self, form: Form) -> int:
         if isinstance(form, Quotient):
-            parts = tuple(
-                self._of(part) for part in (form.numerator, form.denominator) if part != ONE or part is form.numerator
-            )
+            made_of = (form.numerator,) if form.denominator == ONE else (form.numerator, form.denominator)
+            parts = tuple(map(self._of, made_of))
             return parts[0] if len(parts) == 1 and form.link is None else self._one_of("quotient", form.link, parts)
         if isinstance(form, Gate):
             return self._one_of("gate", None, (self._of(form.expression),))
@@ -112,8 +111,7 @@ class Tape:
         depth = 1 + max(self._depth[part] for part in parts)
         row = self._new(depth)
         few = len(parts) if kind == "quotient" else 0
-        self._alike.setdefault((depth, kind, few, id(link)), []).append((row, parts))
-        self._kept.append(link)
+        self._alike.setdefault((depth, kind, few, link), []).append((row, parts))
         return row
 
     def _asked(self, one: Form | Expression) -> int:
@@ -138,10 +136,9 @@ class Tape:
 
     def _lay_out(self) -> None:
         """Order what is to be done by depth; what linear expressions are made of, term by term."""
-        links = {id(link): link for link in self._kept if isinstance(link, Link)}
         steps: list[tuple[int, Step]] = [(depth, step) for depth, some in self._alone.items() for step in some]
         for (depth, kind, _, link), rows in self._alike.items():
-            steps.append((depth, _together(kind, links.get(link), rows)))
+            steps.append((depth, _together(kind, link, rows)))
         self._steps = [step for _, step in sorted(steps, key=lambda one: one[0])]
         # those of most terms first, so that the k-th terms of all that have so many stand together
         ordered = sorted(self._linear.items(), key=lambda item: -len(item[0].terms))

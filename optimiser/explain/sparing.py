@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
-from optimiser.ascent import ascended
 from optimiser.boxes import LARGEST, Boxes
 from optimiser.climb import Ground, highest, near
 from optimiser.compile import Compiled
@@ -241,9 +240,14 @@ class Sparing(Search):
             return Found("INFEASIBLE")
         return super()._boxed(scorer, compiled, target, effort)
 
+    def _approach(self, scorer: Scorer, design: Mapping[str, float]) -> None:
+        """Along slopes, and by a crowd only where that finds nothing."""
+        if not self._ascend(scorer, design):
+            self._climb(scorer, design, self.score)
+
     def _climb(self, scorer: Scorer, design: Mapping[str, float], score: float, effort: float = CLIMB) -> None:
         """From a design of a space to the best near it, found without the solver and its ``effort``."""
-        found = ascended(Ground(scorer), design) or highest(Ground(scorer, near(scorer.space, design, REACH)), design)
+        found = highest(Ground(scorer, near(scorer.space, design, REACH)), design)
         if found is not None:
             self._take(scorer, {name: found[name] for name in scorer.space.domains})
 
