@@ -163,7 +163,15 @@ class Search:
         self.score = -1.0
         self.space: Space | None = None
         self.design: dict[str, float] | None = None
-        self.card: Scorecard | None = None
+        self._card: Scorecard | None = None
+        self._grounds: dict[Scorer, Ground] = {}
+
+    @property
+    def card(self) -> Scorecard | None:
+        """The scorecard of the best design."""
+        if self._card is None and self.design is not None:
+            self._card = check(self._scorer(), self.design)
+        return self._card
 
     def _tell(self, what: str, done: int, of: int) -> None:
         """Let whoever watches hear how many spaces are done, and what is known so far."""
@@ -273,8 +281,8 @@ class Search:
     def _draw(self, scorer: Scorer, design: Mapping[str, float] | None = None, *, quick: bool = True) -> float:
         """A search of one space without the solver, which is slow to find good designs where a space is large, and
         quick to deny better ones; the score it reaches, -1 for none. ``design``: one that is there already."""
-        found = highest(Ground(scorer), design, everywhere=True, quick=quick)
-        if found is None or (self.least is not None and scorer.card(found).score < self.least):
+        found = highest(self._ground(scorer), design, everywhere=True, quick=quick)
+        if found is None or (self.least is not None and self._scored(scorer, found) < self.least):
             return -1.0
         return self._reckon(scorer, found)
 
@@ -322,11 +330,23 @@ class Search:
 
     def _reckon(self, scorer: Scorer, design: Mapping[str, float]) -> float:
         """The score of a design, which is the best from now on if none scored as much."""
-        card = check(scorer, design)
-        if card.score > self.score:
-            whole = scorer.space.complete(design)
-            self.score, self.card, self.space, self.design = card.score, card, scorer.space, whole
-        return card.score
+        score = self._scored(scorer, design)
+        if score > self.score:
+            self.score, self.space, self.design, self._card = score, scorer.space, scorer.space.complete(design), None
+        return score
+
+    def _scored(self, scorer: Scorer, design: Mapping[str, float]) -> float:
+        """The score of a design that was found in a space; an error if it breaks a limit."""
+        ground, whole = self._ground(scorer), {**scorer.space.settled, **design}
+        if ground.hold(whole, 1)[0]:
+            return float(ground.scores(whole, 1)[0])
+        return check(scorer, design).score  # a steep measure may be farther off than what it is made of
+
+    def _ground(self, scorer: Scorer) -> Ground:
+        """The designs of a space as points."""
+        if scorer not in self._grounds:
+            self._grounds[scorer] = Ground(scorer)
+        return self._grounds[scorer]
 
     def _sharpen(self, scorer: Scorer, effort: float = CLIMB) -> None:
         """Look for better designs near the best one, if it is of this space: where the proof takes long, with the solver
@@ -338,8 +358,8 @@ class Search:
 
     def _ascend(self, scorer: Scorer, design: Mapping[str, float]) -> bool:
         """From a design of a space to the best near it, its counts and choices as they are; whether there is one."""
-        found = ascended(Ground(scorer), design)
-        if found is None or (self.least is not None and scorer.card(found).score < self.least):
+        found = ascended(self._ground(scorer), design)
+        if found is None or (self.least is not None and self._scored(scorer, found) < self.least):
             return False
         self._reckon(scorer, found)
         return True
@@ -453,8 +473,8 @@ class Search:
         """Have further crowds look for designs in a space of which there is much to be proven."""
         before = self.score
         for seed in CROWDS:
-            found = highest(Ground(scorer), everywhere=True, quick=True, seed=seed)
-            if found is not None and (self.least is None or scorer.card(found).score >= self.least):
+            found = highest(self._ground(scorer), everywhere=True, quick=True, seed=seed)
+            if found is not None and (self.least is None or self._scored(scorer, found) >= self.least):
                 self._take(scorer, found)
         if self.score > before:
             self._sharpen(scorer)
@@ -519,10 +539,10 @@ class Search:
                 elif better is not None:
                     boxes.reopen()  # there may be still better ones
             elif boxes.more and (boxes.count in RISEN or boxes.count in CLIMBED):
-                ground = Ground(scorer)
+                ground = self._ground(scorer)
                 near = boxes.count in RISEN
                 there = ascended(ground, boxes.design) if near else highest(ground, boxes.design, quick=True)
-                better = there if there is not None and scorer.card(there).score >= target else None
+                better = there if there is not None and self._scored(scorer, there) >= target else None
         return better
 
     def _asked(self, compiled: Compiled, effort: float) -> Found:
@@ -608,9 +628,8 @@ class Search:
         """Among designs as good as the best, take the one that is easiest to build."""
         scorer = self._scorer()
         design = tidied(scorer, self.design)
-        card = check(scorer, design)
-        self.card, self.design = card, scorer.space.complete(design)
-        self.score = card.score
+        self._card, self.design = check(scorer, design), scorer.space.complete(design)
+        self.score = self._card.score
 
     def prove_between(self, step: float) -> float:
         """A bound on the score of every design, whether or not it lies on the grid.

@@ -281,7 +281,7 @@ class Sparing(Search):
         more."""
         assert best.score is not None and best.design is not None
         self._few = there is None
-        self.score, self.space, self.design, self.card = best.score, there or best.space, dict(best.design), best.card
+        self.score, self.space, self.design, self._card = best.score, there or best.space, dict(best.design), best.card
         return self._ended(sorted(self.scorers, key=self._turn), best.design)
 
     def set_out(self, start: Mapping[str, float], *, better: bool = False) -> bool:
