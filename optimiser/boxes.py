@@ -45,6 +45,9 @@ FRACTION = 1e-3
 LOOKED = 8
 """Variables of two values, and others, of which it is looked at what halving them would bring."""
 
+IDLE = 4
+"""After how many of them in a row that bring no more than the best so far no other is looked at."""
+
 INWARD = 0.2
 """Share of a range that each part of it has at least."""
 
@@ -167,7 +170,7 @@ class Boxes:
             narrowed = self.frame.narrowed(box)
             relaxation = None if narrowed is None else Relaxation(*self.frame.planes(narrowed), narrowed)
             if relaxation is not None and relaxation.lowest(self._score) is not None:
-                most = max(most, -relaxation.certain() if relaxation.solved else math.inf)
+                most = max(most, -relaxation.surely() if relaxation.solved else math.inf)
         return self._bound(min(most, self._full))
 
     # --- narrowing ------------------------------------------------------------------------------
@@ -200,10 +203,11 @@ class Boxes:
 
     def _ends(self, box: Box, relaxation: Relaxation, point: np.ndarray, now: Round) -> Box | None:
         """A box with the ends of what decides as near as linear programs tell; None where nothing is left."""
-        low, high = box[0].copy(), box[1].copy()
         keys = self._keys
         width = (box[1] - box[0])[keys]
         known = [self._near(box, point[keys], side) | (width < 1.0) for side in (0, 1)]
+        moved: list[tuple[int, float]] = []
+        shown: list[np.ndarray] = []  # by which multipliers
         for side, sense in ((0, 1.0), (1, -1.0)):
             for at, k in enumerate(keys):
                 if known[side][at]:
@@ -215,18 +219,20 @@ class Boxes:
                 if not relaxation.solved:
                     continue
                 if abs(lowest * sense - box[side][k]) > GAIN * width[at]:
-                    least = relaxation.certain()
-                    now.end(k, sense, relaxation.shown)
-                    if side == 0:
-                        low[k] = max(low[k], math.ceil(least - WHOLE))
-                    else:
-                        high[k] = min(high[k], math.floor(WHOLE - least))
-                    if low[k] > high[k]:
-                        return None
+                    moved.append((k, sense))
+                    shown.append(relaxation.multipliers())
                 there = relaxation.point(keys)
                 for other in (0, 1):
                     known[other] |= self._near(box, there, other)
-        return low, high
+        low, high = box[0].copy(), box[1].copy()
+        for (k, sense), least, multipliers in zip(moved, relaxation.certain(moved, shown), shown):
+            if sense > 0.0:
+                low[k] = max(low[k], math.ceil(least - WHOLE))
+            else:
+                high[k] = min(high[k], math.floor(WHOLE - least))
+            if self._noted:
+                now.end(k, sense, relaxation.of_all(multipliers))
+        return None if (low > high).any() else (low, high)
 
     def _near(self, box: Box, point: np.ndarray, side: int) -> np.ndarray:
         """Which variables that decide lie near an end of a box."""
@@ -237,17 +243,18 @@ class Boxes:
     def _halved(self, box: Box, trail: Trail, relaxation: Relaxation, point: np.ndarray) -> list[Part] | None:
         """Two parts of a box, apart where that brings most, the more hopeful last; one, where the other is empty;
         None where no variable is seen by which it should be halved."""
-        best, found, narrower = -1.0, None, False
+        best, found, narrower, idle = -1.0, None, False, 0
         for k in self._candidates(box, point):
-            if box[1][k] - box[0][k] < 1.0:
+            if box[1][k] - box[0][k] < 1.0 or idle >= IDLE:
                 continue
             at, parts = self._place(box, point, k), (Trail(), Trail())
             halves = [self._seen(half, relaxation, part) for half, part in zip(halves_of(box, k, at), parts)]
             left = [half for half in halves if half is not None]
             if len(left) == 2:
                 brought = math.prod(max(SMALLEST * self._full, self._full - most) for _, most in left)
+                idle += 1
                 if brought > best:
-                    best, found = brought, (k, at, left, parts)
+                    best, found, idle = brought, (k, at, left, parts), 0
                 continue
             trail.apart(k, at, parts)
             if not left:

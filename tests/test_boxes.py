@@ -178,7 +178,7 @@ def test_what_a_linear_program_is_at_least_is_certain(program, seed):
     assert theirs.status == 0 and lowest is not None
     size = 1.0 + np.abs(cost) @ np.maximum(np.abs(box[0]), np.abs(box[1]))
     if ours.solved:
-        assert theirs.fun - 1e-6 * size <= ours.certain() <= theirs.fun + 1e-9 * size
+        assert theirs.fun - 1e-6 * size <= ours.surely() <= theirs.fun + 1e-9 * size
         x = ours.point(list(range(len(cost))))
         assert math.isclose(float(cost @ x), theirs.fun, rel_tol=1e-6, abs_tol=1e-6 * size)
     some = np.random.default_rng(seed).exponential(1.0, len(least)) * size

@@ -77,8 +77,17 @@ class Frame:
             np.add.at(self.matrix[row], np.array(at, dtype=int), counts)
             for literal in guard:
                 (self._true if literal >= 0 else self._false)[row, literal if literal >= 0 else -literal - 1] = 1.0
-        self._guarded = np.flatnonzero(self._true.any(axis=1) | self._false.any(axis=1))
-        self._guards = self._true[self._guarded], self._false[self._guarded]
+        guards = np.concatenate([self._true, self._false], axis=1)
+        self._guarded = np.flatnonzero(guards.any(axis=1))
+        self._literals = np.nonzero(guards[self._guarded])  # of which guard, and which: true ones, then false ones
+        self._first_literals = np.flatnonzero(np.diff(self._literals[0], prepend=-1))
+        target, one, other = self.products.T
+        # of all least values, then all greatest ones: the corners of each product
+        self._corners = (
+            np.stack([one, one, one + self.count, one + self.count]),
+            np.stack([other, other + self.count, other, other + self.count]),
+        )
+        self._factors = np.concatenate([self.products[:, [1, 2, 0]], self.products[:, [2, 1, 0]]]).T
         self._derive()
         self.labels, self.units = variables.labels, np.array(variables.units)
         self.about = [(tuple(at), tuple(guard)) for at, _, _, guard in rows]
@@ -86,11 +95,19 @@ class Frame:
         self._domains = dict(variables.domains)
 
     def _derive(self) -> None:
-        """What interval arithmetic needs of the rows' terms, column by column: few numbers are none."""
+        """What interval arithmetic needs of the rows' terms: few numbers are none. First those that rise, then those that
+        fall, each column by column."""
         of, at = np.nonzero(self.matrix.T)
-        self._terms = at, of, self.matrix[at, of]
-        self._rising = self._terms[2] > 0.0
-        self._least_by, self._most_by = _Columns(of, self._rising), _Columns(of, ~self._rising)
+        count = self.matrix[at, of]
+        order = np.argsort(count < 0.0, kind="stable")
+        row, column, count = self._terms = at[order], of[order], count[order]
+        self._rising = rising = int((count > 0.0).sum())
+        # of all greatest values, then all least ones: which makes a term greatest, and which least
+        self._greatest = column + np.where(count > 0.0, 0, self.count)
+        self._lowest = column + np.where(count > 0.0, self.count, 0)
+        self._raised, self._lowered = _starts(column[:rising]), _starts(column[rising:])
+        sizes = np.abs(count) * np.maximum(np.abs(self.box[0]), np.abs(self.box[1]))[column]
+        self._lacking = self.least - SHARE * (1.0 + np.bincount(row, sizes, len(self.least)))
 
     def ask(self, weights: Mapping[int, float], least: float) -> None:
         """Ask besides that a weighted sum of variables comes to so much, in place of what was so asked before."""
@@ -142,52 +159,56 @@ class Frame:
         binds = np.ones(len(self.least), dtype=bool)
         if not len(self._guarded):
             return binds
-        true, false = self._guards
-        unsure = true @ (1.0 - low) + false @ high  # literals of the guard that may be false
-        off = true @ (1.0 - high) + false @ low > 0.5
+        guard, literal = self._literals
+        # literals of the guard that may be false
+        unsure = np.add.reduceat(np.concatenate([1.0 - low, high])[literal], self._first_literals)
         binds[self._guarded] = unsure < 0.5
-        for k in np.flatnonzero(broken[self._guarded] & ~off & (np.abs(unsure - 1.0) < 0.5)):
-            free = high - low > 0.5  # anew: one literal may stand in several guards
-            for literal in np.flatnonzero(true[k] * free):
-                high[literal] = 0.0
-            for literal in np.flatnonzero(false[k] * free):
-                low[literal] = 1.0
+        alone = broken[self._guarded] & (np.abs(unsure - 1.0) < 0.5)
+        if alone.any():  # but for those of which one is
+            alone &= np.add.reduceat(np.concatenate([1.0 - high, low])[literal], self._first_literals) < 0.5
+        for k in np.flatnonzero(alone):
+            for one in literal[guard == k]:
+                at = one if one < self.count else one - self.count
+                if high[at] - low[at] > 0.5:  # anew: one literal may stand in several guards
+                    (high if one < self.count else low)[at] = 0.0 if one < self.count else 1.0
         return binds
 
     def _narrow_by_rows(self, low: np.ndarray, high: np.ndarray) -> bool:
         """Narrow a box, in its place, by the rows that bind; whether none of them is broken all over it."""
-        row, column, count = self._terms
-        terms = count * np.where(self._rising, high[column], low[column])
-        sizes = np.abs(count) * np.maximum(np.abs(low), np.abs(high))[column]
-        most, size = (np.bincount(row, part, len(self.least)) for part in (terms, sizes))
-        lacking = self.least - SHARE * (1.0 + size)
-        broken = most < lacking
+        row, _, count = self._terms
+        terms = count * np.concatenate([high, low])[self._greatest]
+        most = np.bincount(row, terms, len(self.least))
+        broken = most < self._lacking
         binds = self._binding(low, high, broken)
         if (binds & broken).any():
             return False
-        # each term must make up for what all others come to at most
-        edge = ((lacking - most)[row] + terms) / count
-        bound = binds[row]
-        self._least_by.raise_(low, np.where(bound, np.ceil(edge - WHOLE), -np.inf))
-        self._most_by.lower(high, np.where(bound, np.floor(edge + WHOLE), np.inf))
+        # each term must make up for what all others come to at most; a row that does not bind asks nothing
+        lacking = np.where(binds, self._lacking - most, -np.inf)[row]
+        edge, rising = (lacking + terms) / count, self._rising
+        if rising:
+            columns, starts = self._raised
+            ends = np.ceil(np.maximum.reduceat(edge[:rising], starts) - WHOLE)
+            low[columns] = np.maximum(low[columns], ends)
+        if rising < len(edge):
+            columns, starts = self._lowered
+            ends = np.floor(np.minimum.reduceat(edge[rising:], starts) + WHOLE)
+            high[columns] = np.minimum(high[columns], ends)
         return True
 
     def _narrow_by_products(self, low: np.ndarray, high: np.ndarray) -> bool:
         """Narrow a box, in its place, by the products; whether something is left."""
         if (low > high).any():
             return False
-        target, one, other = self.products.T
-        corners = np.stack(
-            [low[one] * low[other], low[one] * high[other], high[one] * low[other], high[one] * high[other]]
-        )
+        target, at = self.products[:, 0], np.concatenate([low, high])
+        corners = at[self._corners[0]] * at[self._corners[1]]
         np.maximum.at(low, target, corners.min(axis=0))
         np.minimum.at(high, target, corners.max(axis=0))
-        for factor, by in ((one, other), (other, one)):
-            positive = (low[by] > 0.0) & (low[by] <= high[by]) & (low[factor] >= 0.0) & (low[target] >= 0.0)
-            f, b, t = factor[positive], by[positive], target[positive]
-            most, least = np.floor(high[t] / low[b] + WHOLE), np.ceil(low[t] / high[b] - WHOLE)
-            np.minimum.at(high, f, most)
-            np.maximum.at(low, f, least)
+        factor, by, target = self._factors
+        positive = (low[by] > 0.0) & (low[by] <= high[by]) & (low[factor] >= 0.0) & (low[target] >= 0.0)
+        f, b, t = factor[positive], by[positive], target[positive]
+        most, least = np.floor(high[t] / low[b] + WHOLE), np.ceil(low[t] / high[b] - WHOLE)
+        np.minimum.at(high, f, most)
+        np.maximum.at(low, f, least)
         return True
 
     # --- a linear program -----------------------------------------------------------------------
@@ -196,8 +217,8 @@ class Frame:
         """Rows ``matrix @ x >= least`` that all solutions in a box keep: rows under literals with the least constants that
         free them, products between the planes through their corners."""
         low, high = box
-        row, column, count = self._terms
-        lowest = np.bincount(row, count * np.where(self._rising, low[column], high[column]), len(self.least))
+        row, _, count = self._terms
+        lowest = np.bincount(row, count * np.concatenate([high, low])[self._lowest], len(self.least))
         spare = np.maximum(0.0, self.least - lowest)[:, None]
         matrix = self.matrix - spare * (self._true - self._false)
         least = self.least - spare[:, 0] * self._true.sum(axis=1)
@@ -219,22 +240,9 @@ class Frame:
         return np.concatenate(rows), np.concatenate(ends)
 
 
-class _Columns:
-    """Some of a frame's terms, which come column by column, to be taken together by columns."""
-
-    def __init__(self, of: np.ndarray, some: np.ndarray) -> None:
-        self._some = np.flatnonzero(some)
-        self._columns, self._starts = np.unique(of[self._some], return_index=True)
-
-    def raise_(self, low: np.ndarray, ends: np.ndarray) -> None:
-        """Raise variables, in their place, to the greatest of their ends."""
-        if len(self._some):
-            low[self._columns] = np.maximum(low[self._columns], np.maximum.reduceat(ends[self._some], self._starts))
-
-    def lower(self, high: np.ndarray, ends: np.ndarray) -> None:
-        """Lower variables, in their place, to the least of their ends."""
-        if len(self._some):
-            high[self._columns] = np.minimum(high[self._columns], np.minimum.reduceat(ends[self._some], self._starts))
+def _starts(columns: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Which columns there are, in order, and where each of them begins."""
+    return np.unique(columns, return_index=True)
 
 
 def _count(

@@ -41,11 +41,13 @@ class Rows:
         that are none below 0, and for the rest the box; less what rounding may have added. Of several costs at once, each
         with its multipliers as a row."""
         matrix, least, low, high = self.matrix[rows], self.least[rows], box[0] / self.unit, box[1] / self.unit
-        rest = cost - multipliers @ matrix
+        # "@" of two matrices may wake threads, which keep a core busy long after that
+        weighed = multipliers @ matrix if multipliers.ndim == 1 else np.einsum("ki,ij->kj", multipliers, matrix)
+        rest = cost - weighed
         found = multipliers @ least + np.minimum(rest * low, rest * high).sum(axis=-1)
         # what all the roundings on the way there can come to
         reach = np.maximum(np.abs(low), np.abs(high))
-        size = multipliers @ np.abs(least) + (np.abs(cost) + multipliers @ np.abs(matrix)) @ reach
+        size = np.abs(cost) @ reach + multipliers @ (np.abs(least) + np.abs(matrix) @ reach)
         return found - ROUNDING * (sum(matrix.shape) + 4) * size
 
     def contradictory(self, multipliers: np.ndarray, box: Box, rows: np.ndarray | slice = slice(None)) -> bool:
@@ -69,7 +71,7 @@ class Relaxation:
         self._unit, self._box, self._last = self._lines.unit, box, np.zeros(0)
         matrix, least, low, high = self._lines.matrix, self._lines.least, low / self._unit, high / self._unit
         self._solver = solver = pywraplp.Solver.CreateSolver("GLOP")
-        solver.SetSolverSpecificParametersAsString("use_preprocessing: false")
+        solver.SetSolverSpecificParametersAsString("use_preprocessing: false use_scaling: false")
         self._columns = [solver.NumVar(a, b, "") for a, b in zip(low.tolist(), high.tolist())]
         self._short = solver.NumVar(0.0, 0.0, "")  # by how much every row may be missed: not at all
         infinity = solver.infinity()
@@ -105,16 +107,33 @@ class Relaxation:
         """The values of some variables where the last program was ``solved``."""
         return np.array([self._columns[k].solution_value() for k in at]) * self._unit[at]
 
-    def certain(self) -> float:
-        """What the sum of the last program, which was ``solved``, is at least, for certain."""
+    def multipliers(self) -> np.ndarray:
+        """Those of the rows that say anything, in the last program, which was ``solved``."""
         self._last = self._multipliers()
-        return float(self._lines.certain(self._cost, self._last, self._box))
+        return self._last
+
+    def surely(self) -> float:
+        """What the sum of the last program, which was ``solved``, is at least, for certain."""
+        return float(self._lines.certain(self._cost, self.multipliers(), self._box))
+
+    def certain(self, ends: Sequence[tuple[int, float]], multipliers: Sequence[np.ndarray]) -> np.ndarray:
+        """What variables, each times a sign, are at least, for certain, by as many sets of ``multipliers``."""
+        costs = np.zeros((len(ends), len(self._columns)))
+        for row, (k, sign) in zip(costs, ends):
+            row[k] = sign * self._unit[k]
+        weighed = np.reshape(multipliers, (len(ends), len(self._rows)))
+        some = np.flatnonzero(weighed.any(axis=0))
+        return self._lines.certain(costs, weighed[:, some], self._box, some)
 
     @property
     def shown(self) -> np.ndarray:
         """By which multipliers of the rows as they were given the last bound, or that they contradict each other, was shown."""
+        return self.of_all(self._last)
+
+    def of_all(self, multipliers: np.ndarray) -> np.ndarray:
+        """Multipliers of the rows that say anything, as those of all rows as they were given."""
         shown = np.zeros(len(self._says))
-        shown[self._says] = self._last / self._lines.size
+        shown[self._says] = multipliers / self._lines.size
         return shown
 
     def within(self, box: Box) -> None:
