@@ -30,7 +30,7 @@ AGAIN, ROUNDS = 0.15, 2
 """Share of its range that some variable must lose for a box to be narrowed by linear programs once more; and how often
 at most."""
 
-NEAR = 0.1
+NEAR = 0.15
 """Share of its range within which a variable was seen near its end: that end is then not asked for."""
 
 GAIN = 0.02

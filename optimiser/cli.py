@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import gc
+import os
 import sys
 from importlib import import_module
 from pathlib import Path
@@ -18,6 +19,10 @@ FOLDER = Path(__file__).parent / "commands"
 RUBBISH = 50_000
 """Objects after which Python looks for rubbish: what is imported stays, and to look through it every 700 objects
 takes a tenth of a short command."""
+
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+"""What libraries of linear algebra go by: with one thread they add up in the same order on any machine, and keep no core
+busy that another process could have."""
 
 ORDER = ("start", "solve", "score", "sheet", "measures", "targets", "schema")
 
@@ -80,6 +85,8 @@ def main(arguments: list[str] | None = None) -> None:
     """Run the program and exit: 0 an answer (or nobody left to read it), 1 no answer within the effort
     allowed, or one that could not be written out, 2 a bad file or call, 3 an impossible problem, 130 stopped."""
     gc.set_threshold(RUBBISH)
+    for name in ONE_THREAD:
+        os.environ.setdefault(name, "1")
     any_letters(sys.argv[1:] if arguments is None else arguments)
     try:
         status = program.main(args=arguments, prog_name="optimiser", standalone_mode=False)

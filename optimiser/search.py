@@ -57,9 +57,8 @@ each counts for, about what it takes."""
 ALMOST, LONGER = 2, 1.5
 """With how many boxes left a proof is as good as done; and how many times as many boxes it may then look into."""
 
-LISTS, AT_FIRST = 3, 0.2
-"""With how many lists of three things or more to choose from the solver is asked before boxes are looked into, and for
-how many deterministic seconds."""
+LISTS = 3
+"""With how many lists of three things or more to choose from a space is looked through twice."""
 
 LEAF = 2
 """Boxes more for which a box counts that the solver is asked in."""
@@ -145,7 +144,7 @@ class Search:
         self.problem = problem
         self.step = step
         self.effort = effort
-        self.seconds = {"compile": 0.0, "solve": 0.0}
+        self._begun, self._compiling = time.perf_counter(), 0.0
         self._used = 0.0  # deterministic seconds
         # models of brief tries at a proof, with the score that they asked for
         self._open: dict[Scorer, tuple[float, Compiled]] = {}
@@ -158,6 +157,7 @@ class Search:
         self.scorers = (
             [Scorer(problem, space) for space in spaces(problem, grid=step)] if scorers is None else list(scorers)
         )
+        self._compiling += time.perf_counter() - self._begun
         self.least, self.margin, self.glance, self.patience = least, margin, glance, patience
         self.tell: Callable[[str, int, int], None] = lambda what, done, of: None
         self.score = -1.0
@@ -165,6 +165,12 @@ class Search:
         self.design: dict[str, float] | None = None
         self._card: Scorecard | None = None
         self._grounds: dict[Scorer, Ground] = {}
+
+    @property
+    def seconds(self) -> dict[str, float]:
+        """What the search has taken so far, its library loaded: to lay out spaces and make models, and all the rest, which
+        is to solve them."""
+        return {"compile": self._compiling, "solve": time.perf_counter() - self._begun - self._compiling}
 
     @property
     def card(self) -> Scorecard | None:
@@ -230,10 +236,8 @@ class Search:
         model = self.compiled(scorer.space, plain.bounds, plain.targets, levels=COARSE, least=least)
         if model.size > LARGEST:
             return 100.0, None
-        start = time.perf_counter()
         boxes = Boxes(model)
         most = boxes.most
-        self.seconds["solve"] += time.perf_counter() - start
         self.spend(BOX * boxes.cost * EMPTY)
         others = scorer.weight - plain.weight
         return (most * plain.weight + 100.0 * others) / scorer.weight, model if every_goal else None
@@ -491,18 +495,12 @@ class Search:
         """Say more about a model's products, the time for it counted."""
         start = time.perf_counter()
         compiled.divide_levels(pieces)
-        self.seconds["compile"] += time.perf_counter() - start
+        self._compiling += time.perf_counter() - start
 
     def _boxed(self, scorer: Scorer, compiled: Compiled, target: float, effort: float) -> Found:
         """Whether a space has a design that scores at least ``target``, of which there is such a model: first boxes are
-        looked into, then the solver is asked in what the first of them left. What is to be chosen from several lists is
-        asked of the solver before: that is no matter of narrow ranges."""
+        looked into, then the solver is asked in what the first of them left."""
         boxes, trail = self._boxes.get(scorer), self.trails.get(scorer.space.key)
-        if boxes is None and trail is None and _lists(compiled.domains) >= LISTS:
-            listed = self.compiled(scorer.space, scorer.bounds, scorer.targets, least=target, pieces=PIECES)
-            found = self._asked(listed, min(effort, AT_FIRST))
-            if found.status != "UNKNOWN":
-                return found
         new = boxes is None
         if boxes is None:
             boxes = self._boxes[scorer] = Boxes(compiled)
@@ -525,9 +523,8 @@ class Search:
         while boxes.more and better is None and not self.spent:
             if boxes.count - begun >= most * (LONGER if boxes.waiting <= ALMOST else 1.0):
                 break
-            start, before = time.perf_counter(), boxes.work
+            before = boxes.work
             leaf = boxes.look()
-            self.seconds["solve"] += time.perf_counter() - start
             self.spend(BOX * boxes.cost * (boxes.work - before))
             if leaf is not None:
                 begun -= LEAF  # each takes the solver some time
@@ -665,7 +662,7 @@ class Search:
         """A model, with the time it takes counted; ``how`` as Compiled takes it."""
         start = time.perf_counter()
         model = Compiled(space, bounds, targets, **how)
-        self.seconds["compile"] += time.perf_counter() - start
+        self._compiling += time.perf_counter() - start
         self._used += COMPILING * model.size
         self._sizes[space.key] = max(self._sizes[space.key], model.size)
         return model
@@ -686,19 +683,15 @@ class Search:
 
     def run(self, compiled: Compiled, *, maximise: bool = True, effort: float | None = None, sure: bool = True):
         """Solve a model; the status's name, and the solver to read the answer from. ``sure`` as in run()."""
-        start = time.perf_counter()
         if maximise and compiled.objective is not None:
             compiled.model.maximize(compiled.objective)
         answer = run(compiled, self.effort if effort is None else min(effort, self.effort), sure=sure)
-        self.seconds["solve"] += time.perf_counter() - start
         self.spend(answer[1].response_proto.deterministic_time)
         return answer
 
     def decide(self, compiled: Compiled) -> str:
         """Whether a model without a score has a design: the status's name."""
-        start = time.perf_counter()
         status, _, took = decide(compiled, self.effort)
-        self.seconds["solve"] += time.perf_counter() - start
         self.spend(took)
         return status
 
