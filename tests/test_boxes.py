@@ -195,7 +195,7 @@ def test_no_whole_solution_is_below_what_is_certain_whatever_the_rounding():
     x = 109320181, 102052677
     assert 4 * x[0] + 9 * x[1] >= 1355754817 and 3 * x[0] + 7 * x[1] == 1042329282
     program = Relaxation(matrix, least, (np.zeros(2), np.full(2, 2.0**27)))
-    assert program.lowest({0: 1.0}) is not None and program.certain() <= x[0]
+    assert program.lowest({0: 1.0}) is not None and program.surely() <= x[0]
 
 
 @examples(300)
@@ -208,10 +208,18 @@ def test_whole_solutions_are_never_below_what_is_certain(seed):
     most = 2.0 ** int(rng.integers(8, 28))
     x = np.floor(rng.random(size) * most)
     program = Relaxation(matrix, matrix @ x, (np.zeros(size), np.full(size, most)))
+    ends, one_by_one, multipliers = [], [], []
     for k in range(size):
         for sense in (1.0, -1.0):
             assert program.lowest({k: sense}) is not None
-            assert not program.solved or program.certain() <= sense * x[k]
+            if program.solved:
+                ends.append((k, sense))
+                one_by_one.append(program.surely())
+                multipliers.append(program.multipliers())
+                assert one_by_one[-1] <= sense * x[k]
+    together = program.certain(ends, multipliers)
+    assert (together <= [sense * x[k] for k, sense in ends]).all()
+    assert np.allclose(together, one_by_one, rtol=1e-9, atol=1e-6)
 
 
 def test_a_contradiction_is_told_and_the_program_goes_on():
@@ -220,7 +228,7 @@ def test_a_contradiction_is_told_and_the_program_goes_on():
     against = Relaxation(np.array([[1.0, 1.0], [1.0, -1.0]]), np.array([3.0, 2.0]), box)
     assert against.lowest({0: 1.0}) is None
     against.within((np.array([0.0, 0.0]), np.array([4.0, 2.0])))
-    assert math.isclose(against.lowest({0: 1.0}), 2.5) and math.isclose(against.certain(), 2.5)
+    assert math.isclose(against.lowest({0: 1.0}), 2.5) and math.isclose(against.surely(), 2.5)
     # what rounding may be is no contradiction
     almost = Relaxation(np.array([[1.0, 0.0]]), np.array([2.0 + 1.2e-7]), box)
     assert almost.lowest({1: 1.0}) == 0.0
