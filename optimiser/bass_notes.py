@@ -11,12 +11,14 @@ import numpy as np
 from optimiser.design import Space
 from optimiser.hanging import settled
 from optimiser.measures.bass import RowBass, seat_levels, table_error
-from optimiser.measures.layout import Body, Row
+from optimiser.measures.layout import Bass, Body, Layout, Row
 from optimiser.measures.people import platform_end, platform_front
+from optimiser.measures.reverberation import decay_time
 from optimiser.measures.seats import present
 from optimiser.physics import modal
 from optimiser.physics.sector import Sector, support
-from optimiser.problem.bass import OWN
+from optimiser.physics.materials import OCTAVE_BANDS
+from optimiser.problem.bass import OWN, bass
 from optimiser.problem.model import MODAL_CONTROL, Limit, Problem
 from optimiser.problem.shell import boxed
 from optimiser.quantity import show
@@ -46,6 +48,9 @@ WALLED = ("rear_wall_distance", "side_wall_distance")
 FILLED = 0.05
 """Share of the floor on which things may stand from floor to ceiling without a word."""
 
+SAME_PLACE, SAME_TIME = 0.01, 0.005
+"""Metres, and seconds, by which two bass rooms may differ and be the same one."""
+
 FULL = 0.9
 """Share of the room's height over which a thing stands from floor to ceiling."""
 
@@ -72,6 +77,7 @@ def bass_notes(problem: Problem, space: Space, design: Mapping[str, float]) -> l
         said += _corners(problem)
     if bass is not None:
         said += _by_the_sum(problem, space, design)
+        said += _as_built(problem, space, design)
         standing = list(_standing(problem, space, design))
         said += _in_the_way(problem, space, design, standing)
         said += _in_platforms(problem, space, design, standing)
@@ -116,19 +122,16 @@ def _computed(problem: Problem, space: Space) -> list[str]:
     )
     if front[1] - front[0] > 1e-9:
         said += f" The box begins {show('length', layout.bass.front, problem.show)} from the front wall, in the middle of what the file allows."
+    if layout.panels is not None and not layout.panels.is_constant:
+        said += " Its reverberation time is that with the fewest panels."
     return [said]
 
 
 def _by_the_sum(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On how closely the bass is computed, and on limits that lie within that of their ends."""
     layout = space.layout
-    rows = {
-        row.number: np.array([seat_levels(layout, row, x, design, table=False) for _, x in present(row, design)])
-        for row in layout.rows
-    }
+    spread, dips = _summed(layout, design)
     errors = {row.number: table_error(layout, row, design) for row in layout.rows}
-    spread = float(modal.seat_to_seat_spread(levels=np.concatenate(list(rows.values()))))
-    dips = {number: float(modal.deepest_dip(levels=levels)) for number, levels in rows.items()}
     spacing, error = float(RowBass(layout, layout.rows[0]).table.steps[1]), max(errors.values())
     itself = f"By the modal sum itself, seat-to-seat spread is {spread:.1f} dB and the deepest dip {max(dips.values()):.1f} dB."
     apart = show("length", spacing, problem.show)
@@ -147,6 +150,50 @@ def _by_the_sum(problem: Problem, space: Space, design: Mapping[str, float]) -> 
         if abs(read) <= nearest:
             said.append(_verdict(bound.limit, bound.row, read, value, problem.show))
     return said
+
+
+def _summed(layout: Layout, design: Mapping[str, float]) -> tuple[float, dict[int, float]]:
+    """Seat-to-seat spread and each row's deepest dip by the modal sum itself [dB]."""
+    rows = {
+        row.number: np.array([seat_levels(layout, row, x, design, table=False) for _, x in present(row, design)])
+        for row in layout.rows
+    }
+    spread = float(modal.seat_to_seat_spread(levels=np.concatenate(list(rows.values()))))
+    return spread, {number: float(modal.deepest_dip(levels=levels)) for number, levels in rows.items()}
+
+
+def _built(problem: Problem, space: Space, design: Mapping[str, float]) -> Bass | None:
+    """The bass room that a design makes, where that is another one than designs were sought for: all of them share one
+    acoustic front and one reverberation time."""
+    layout, whole = space.layout, {**space.settled, **design}
+    begins, time = float(layout.acoustic_front.value(whole)), layout.bass.field.reverberation_time
+    if problem.bass is not None and problem.bass.reverberation_time is None and problem.room.reverberation_time is None:
+        time = float(decay_time(layout, int(OCTAVE_BANDS[0])).value(whole))
+    if abs(begins - layout.bass.front) < SAME_PLACE and abs(time - layout.bass.field.reverberation_time) < SAME_TIME:
+        return None
+    return bass(problem, whole["bass.arrangement"], (begins, begins), layout.bass.field.ears, time)
+
+
+def _as_built(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On the bass in the room that the design itself makes, and on limits that do not hold there."""
+    built = _built(problem, space, design)
+    if built is None:
+        return []
+    spread, dips = _summed(replace(space.layout, bass=built), design)
+    sought, others = space.layout.bass, []
+    if abs(built.front - sought.front) >= SAME_PLACE:
+        others.append(f"begins {show('length', built.front, problem.show)} from the front wall")
+    if abs(built.field.reverberation_time - sought.field.reverberation_time) >= SAME_TIME:
+        others.append(f"has a reverberation time of {built.field.reverberation_time:.2f} s at {OCTAVE_BANDS[0]:.0f} Hz")
+    said = (
+        f"As this design is built the box {' and '.join(others)}: there the modal sum gives a seat-to-seat spread of {spread:.1f} dB "
+        f"and a deepest dip of {max(dips.values()):.1f} dB."
+    )
+    for bound in bounds_on(problem, space, ("seat_to_seat_spread", "deepest_dip")):
+        if float(slack_of(bound.limit, spread if bound.row is None else dips[bound.row])) < 0.0:
+            of = bound.limit.measure.replace("_", " ") + ("" if bound.row is None else f" of row {bound.row}")
+            said += f" The limit on {of}, {bound_words(bound.limit, problem.show)}, does not hold there."
+    return [said]
 
 
 def _verdict(limit: Limit, row: int | None, read: float, value: float, system: str) -> str:

@@ -461,7 +461,7 @@ def layout_of(
         baffle_right=right,
         baffle_centred=not {"baffle.left", "baffle.right"} & set(domains),
         acoustic_front=front,
-        pixel_pitch=screens.pixel_pitch(problem, taken, width),
+        pixel_pitch=screens.pixel_pitch(problem, taken, width, aspect, lens),
         gain=gain,
         gain_root=gain_root,
         white=None if screen.luminance is None else items.expression(screen.luminance),

@@ -62,6 +62,7 @@ def on_numbers(problem: Problem, space: Space, design: Mapping[str, float]) -> l
     said = _unlikely_sizes(problem, design) + _unlikely_eyes(problem, space, design)
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
+        said += _octaves(problem, space)
         said += _surfaces(problem, space)
     return (
         said
@@ -379,12 +380,61 @@ def _diffuse(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             f"{100 * mean:.0f} % of the sound that meets them"
         )
     if mean <= acoustics.DIFFUSE:
-        return []
+        return _in_octaves(problem, space, design)
     ruled = float(acoustics.transition_frequency(volume=layout.volume, reverberation_time=time))
     return [
         f"A small, dry room: {dry}. Much above 20 % no field is diffuse, and "
         "reverberation time, critical distance and direct over reverberant sound compare seats and designs; they do not predict what "
-        f"will be measured. Below about {ruled:.0f} Hz single modes rule and these values mean nothing."
+        f"will be measured. Below about {ruled:.0f} Hz single modes rule and these values mean nothing.",
+        *_overstated(space, design, "mid"),
+    ]
+
+
+def _asked_octaves(problem: Problem) -> list[int]:
+    """The octaves that the file has limits or goals on, other than those in the middle."""
+    asked = {dict(item.options).get("octave", "mid") for item in (*problem.limits, *problem.goals)}
+    return sorted(int(octave) for octave in asked if octave != "mid")  # type: ignore[call-overload]
+
+
+def _in_octaves(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On octaves in which the field is not diffuse, where it is at 500 Hz and 1 kHz."""
+    if space.layout.lining is None:
+        return []
+    shares = {k: float(mean_absorption.form(space.layout, octave=k).value(design)) for k in _asked_octaves(problem)}
+    dry = {octave: share for octave, share in shares.items() if share > acoustics.DIFFUSE}
+    if not dry:
+        return []
+    told = listed(f"{100 * share:.0f} % of the sound at {octave} Hz" for octave, share in dry.items())
+    most = max(dry, key=lambda octave: dry[octave])
+    return [
+        f"The surfaces listed absorb about {told}. Much above 20 % no field is diffuse, and what is said of reverberation there "
+        "compares designs; it does not predict what will be measured.",
+        *_overstated(space, design, most),
+    ]
+
+
+def _overstated(space: Space, design: Mapping[str, float], octave: int | str) -> list[str]:
+    """On the formula of the two that tells longer times the more is absorbed."""
+    layout = space.layout
+    if layout.lining is None or layout.decay.formula != "sabine":
+        return []
+    eyring = replace(layout, decay=replace(layout.decay, formula="eyring"))
+    longer, shorter = (float(decay_time(each, octave).value(design)) for each in (layout, eyring))
+    at = "at 500 Hz and 1 kHz" if octave == "mid" else f"at {octave} Hz"
+    return [
+        f"The file asks for Sabine's formula, which tells longer times the more is absorbed: {longer:.2f} s {at}, where Eyring's "
+        f"tells {shorter:.2f} s."
+    ]
+
+
+def _octaves(problem: Problem, space: Space) -> list[str]:
+    """On single octaves that the file tells nothing of."""
+    asked = _asked_octaves(problem)
+    if space.layout.decay is None or space.layout.decay.time is None or not asked:
+        return []
+    return [
+        f"The file gives one reverberation time, {space.layout.decay.time:.2f} s; it counts at {listed(f'{k} Hz' for k in asked)} "
+        "too. In most rooms bass lasts longer: list surfaces, and each octave has a time of its own."
     ]
 
 

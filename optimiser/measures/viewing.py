@@ -169,7 +169,7 @@ def picture_heights(layout: Layout, row: Row, x: Linear | None = None) -> Form:
     quantity="pixels_per_degree",
     per_row=True,
     needs=("pixel_pitch",),
-    formula="D tan(1 degree) / p, p = W / N the pixels' pitch",
+    formula="D tan(1 degree) / p, p = W / N the pixels' pitch, W the width of the chip's image where that is the wider",
     source="plane trigonometry at the image's centre; an eye of one arc minute resolves 60",
 )
 def pixels_per_degree(layout: Layout, row: Row) -> Form:

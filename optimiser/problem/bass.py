@@ -39,16 +39,23 @@ def arrangements(problem: Problem) -> tuple[float, ...]:
 
 
 def bass(
-    problem: Problem, arrangement: float | None, front: tuple[float, float], ears: tuple[float, float]
+    problem: Problem,
+    arrangement: float | None,
+    front: tuple[float, float],
+    ears: tuple[float, float],
+    time: float | None = None,
 ) -> Bass | None:
     """The bass room with one arrangement. ``front``: between which distances from the front wall the
-    acoustic length begins, of which the middle is taken; ``ears``: between which heights all ears are.
+    acoustic length begins, of which the middle is taken; ``ears``: between which heights all ears are; ``time``:
+    a reverberation time [s] in the place of the file's.
 
     Ears above the ceiling count as at it, as a table's places beyond a wall are on it: no design has them, yet
     why there is none may be asked. UsageError where a loudspeaker is at the height of ears.
     """
     given = problem.bass
-    time = None if given is None or arrangement is None else bass_time(problem)
+    if given is None or arrangement is None:
+        return None
+    time = bass_time(problem) if time is None else time
     if time is None:
         return None
     from optimiser.physics.bass import BassField

@@ -52,6 +52,7 @@ class Bounds:
 
     def check(self, value: Number, shown: str) -> None:
         """Raise QuantityError where ``value`` is out of bounds."""
+        value = float(value)  # a bound such as 1.2 is the float next to it, a fraction may be 6/5
         if self.above is not None and value <= self.above:
             least = "zero" if self.above == 0 else _shown(self.kind, self.above)
             raise QuantityError(f"{shown} is too small", f"it must be more than {least}")

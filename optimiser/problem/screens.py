@@ -10,7 +10,7 @@ import numpy as np
 
 from optimiser.linear import Expression, Linear, constant
 from optimiser.measures.layout import Body, Lens, Speakers
-from optimiser.physics import viewing
+from optimiser.physics import light, viewing
 from optimiser.problem import items
 from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range, Screen
 
@@ -53,10 +53,15 @@ def tile_rows(screen: Screen, aspect: float, read: Read) -> Linear | None:
     return read("screen.columns") * (screen.tile.width / (aspect * screen.tile.height))
 
 
-def pixel_pitch(problem: Problem, numbers: items.Numbers, width: Linear) -> Expression | None:
-    """From pixel to pixel, where the file tells."""
+def pixel_pitch(
+    problem: Problem, numbers: items.Numbers, width: Linear, aspect: float, lens: Lens | None
+) -> Expression | None:
+    """From pixel to pixel, where the file tells. An image narrower in shape than the projector's chip leaves columns of
+    the chip dark."""
     if problem.screen.type == "tiled":
         return constant(problem.screen.tile.pitch)
+    if lens is not None:
+        width = width * float(light.chip_image_width(width=1.0, aspect=aspect, chip_aspect=lens.chip))
     return items.pixel_pitch(problem, numbers, width)
 
 

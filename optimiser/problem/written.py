@@ -288,7 +288,7 @@ class ScreenKeys(Part):
     centre: Annotated[Any, decides("screen.centre")] = absent()
     """the image's middle, from the left wall, where the baffle is not centred"""
     pixels: Annotated[Any, Quantity(Bounds("count", least=1, most=100_000))] = absent()
-    """pixels across the image"""
+    """pixels across the image; of a projector, across its whole chip"""
     gain: Annotated[Any, Quantity(Bounds("number", above=0, most=10))] = "1.0"
     """of a projected image's surface, without holes"""
     open_area: Annotated[Any, Quantity(Bounds("ratio", least=0, most=0.9))] = "0"

@@ -32,6 +32,7 @@ from optimiser.solve import solve
 from optimiser.tabulated import GRAIN, Block, Lattice
 from optimiser.words import bound_words
 from tests.measures.conftest import agree, designs, problem
+from tests.support.bass import plain_levels
 from tests.support.checker import Judge
 from tests.support.modal_sum import response
 
@@ -645,3 +646,27 @@ def test_the_arrangement_is_no_decision_where_bass_is_not_judged():
     found = [space.settled["bass.arrangement"] for space in spaces(judged)]
     assert len(found) == 2 and len(set(found)) == 2
     assert len(list(spaces(replace(judged, bass=replace(judged.bass, arrangement=Fixed(found[0])))))) == 1
+
+
+@pytest.mark.parametrize("depth", [0.3, 0.4, 0.5])
+def test_the_bass_of_the_room_as_it_is_built_is_told(depth):
+    """A solid front wall between 0.3 and 0.5 m deep: designs are sought for one of 0.4 m; what a design's own wall makes of
+    it is told by the plain sum of the tests, seat by seat at the very place."""
+    given = problem(("seating:\n", "bass: {arrangement: front_pair}\nseating:\n"), ("baffle: {", "baffle: {solid: true, "))
+    (space,) = spaces(given)
+    design = {name: float(value[0]) for name, value in designs(space, 1, seed=7).items()} | {"baffle.depth": depth}
+    note = [note for note in notes(given, space, space.complete(design)) if "As this design is built" in note]
+    if depth == 0.4:
+        assert note == []
+        return
+    sources = tuple((0.0, x, given.bass.height) for x in (1.1, 3.3))
+    rows = []
+    for n in (1, 2):
+        count = round(design[f"row{n}.seats"])
+        xs = [2.2 + 0.7 * (k - (count - 1) / 2) for k in range(count)]
+        places = tuple((design[f"row{n}.y"] - depth, x, 1.1 + design[f"row{n}.platform"]) for x in xs)
+        rows.append(plain_levels((20.0, 80.0), given.room, 7.2 - depth, sources, 0.3, places))
+    every = np.concatenate(rows)
+    spread, dip = (every.max(axis=0) - every.min(axis=0)).mean(), (every.mean(axis=1) - every.min(axis=1)).max()
+    assert f"begins {depth:.3f} m from the front wall" in note[0]
+    assert f"spread of {spread:.1f} dB" in note[0] and f"deepest dip of {dip:.1f} dB" in note[0]

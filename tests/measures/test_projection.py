@@ -97,6 +97,15 @@ def test_scope_and_holes_take_their_share(only_space):
     assert holes == pytest.approx(plain * 1.2 * 0.95)
 
 
+@pytest.mark.parametrize("more, columns", [(BEAM, 2880), ("", 3840)])
+def test_a_narrow_image_has_a_part_of_the_chips_columns(only_space, more, columns):
+    """4:3 within a chip of 16:9 has 3/4 of its columns; without a projector the file's pixels are the image's own."""
+    space = only_space(problem(('aspect: "16:9"', 'aspect: "4:3"'), more=more))
+    away = ONE["row1.y"] - float(space.layout.image_y.value({**space.settled, **ONE}))
+    got = value(space, "pixels_per_degree", 1, design=ONE)
+    assert got == pytest.approx(math.tan(math.radians(1.0)) * away * columns / ONE["screen.width"])
+
+
 def test_light_over_heads(only_space):
     space = only_space(problem(more=BEAM))
     # the ray rises from 0.8 m at the image to 2.4 m at the lens, 4.5 m away

@@ -380,6 +380,29 @@ def test_a_dry_room_is_told_apart_by_what_its_surfaces_absorb(panels, told):
     assert len(dry) == (told is not None) and all(told in n and "in 69 m3" in n for n in dry)
 
 
+OCTAVE = "  - {measure: reverberation_time, octave: NNN, at_most: 0.4 s, fade: 0.2 s}\n"
+
+
+def test_a_dry_octave_is_told_where_the_middle_is_not():
+    """As above, with 10 panels: at 125 Hz carpet 0.08, gypsum board 0.29 and panels 0.2 absorb 0.08 * 26.4 + 0.29 * 80.48
+    - 0.09 * 7.2 = 24.80 m2 of 106.88, 23.2 %. Sabine: 24 ln 10 V / (c A) = 0.161 * 68.64 / 24.80 = 0.446 s; Eyring, with
+    -S ln(1 - 0.232) = 28.22 m2, 0.392 s."""
+    room = (ROOM, DRY.replace("PANELS", "10"))
+    one = ("  rows: 2\n", "  rows: 1\n")
+    told = " ".join(said(problem(room, one, more=OCTAVE.replace("NNN", "125"))))
+    assert "about 23 % of the sound at 125 Hz" in told and "small, dry room" not in told
+    assert "0.45 s at 125 Hz" in told and "0.39 s" in told
+    assert "at 2000 Hz" not in " ".join(said(problem(room, one, more=OCTAVE.replace("NNN", "mid"))))
+
+
+def test_one_time_for_every_octave_is_told():
+    one = ("  rows: 2\n", "  rows: 1\n")
+    live = ("reverberation_time: 0.3 s", "reverberation_time: 0.6 s")
+    (note,) = said(problem(one, live, more=OCTAVE.replace("NNN", "250")))
+    assert "one reverberation time, 0.60 s" in note and "at 250 Hz" in note
+    assert said(problem(one, live, more=OCTAVE.replace("NNN", "mid"))) == []
+
+
 def test_surfaces_that_are_missing_are_told():
     room = TREATED.replace("    - {name: ceiling, of: ceiling, material: gypsum board}\n", "")
     more = "  - {measure: reverberation_time, at_most: 0.4 s, fade: 0.2 s}\n"

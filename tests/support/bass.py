@@ -53,7 +53,7 @@ class OfBass:
             high = chair.eye_height + up * math.floor(floor[k] / up + 0.5)
             xs = middle[k] + (np.arange(round(seats[k])) - (seats[k] - 1) / 2) * chair.width
             places = tuple((float(there - front), float(x), float(high)) for x in xs)
-            found.append(_levels(bass.band, room, room.length - front, sources, time, places))
+            found.append(plain_levels(bass.band, room, room.length - front, sources, time, places))
         return found
 
     def _sources(self, d, front):
@@ -77,7 +77,8 @@ class OfBass:
 
 
 @lru_cache(maxsize=4096)
-def _levels(band, room, length: float, sources, time: float, places) -> np.ndarray:
+def plain_levels(band, room, length: float, sources, time: float, places) -> np.ndarray:
+    """Levels of each third octave at places (along the box, across, up) [m], by the plain sum, (places, bands) [dB]."""
     low, high = band
     lines = 3 * round(math.log2(high / low)) * LINES
     frequencies = low * (high / low) ** ((np.arange(lines) + 0.5) / lines)
