@@ -30,6 +30,9 @@ _UK = (
     ("riser_step", "at_most", "adk_private_riser_most"),
     ("least_riser", "at_least", "adk_private_riser_least"),
     ("step_going", "at_least", "adk_private_going_least"),
+    ("step_going", "at_most", "adk_private_going_most"),
+    ("walking_line", "at_least", "adk_walking_line_least"),
+    ("walking_line", "at_most", "adk_walking_line_most"),
     ("aisle_slope", "at_most", "adk_private_pitch_most"),
     ("standing_headroom", "at_least", "adk_headroom_least"),
     ("aisle_headroom", "at_least", "adk_headroom_least"),
@@ -38,6 +41,9 @@ _UK = (
     ("unguarded_drop", "at_most", "adk_guard_drop_dwelling"),
     ("guard_height", "at_least", "adk_guard_height_dwelling_least"),
 )
+_FLIGHTS = ("adk_private_going_most", "adk_walking_line_least", "adk_walking_line_most")
+"""Values for stairs whose steps are no deeper than people stride: not where the way up is as deep as the rows are apart."""
+
 PRESETS = {"us-dwelling": _US, "uk-dwelling": _UK}
 """What each preset asks for, in the order of its table."""
 
@@ -57,11 +63,12 @@ class CodeLimit:
     code: CodeValue
 
 
-def code_limits(name: str, *, guarded: bool, where: Mark | None = None) -> tuple[CodeLimit, ...]:
-    """The limits of a preset; those on guards only where the file has any."""
+def code_limits(name: str, *, guarded: bool, flights: bool, where: Mark | None = None) -> tuple[CodeLimit, ...]:
+    """The limits of a preset; those on guards only where the file has any (``guarded``), those on how long a stride steps
+    ask for only where it gives their going (``flights``)."""
     found = []
     for measure, end, key in PRESETS.get(name, ()):
-        if measure == "guard_height" and not guarded:
+        if (measure == "guard_height" and not guarded) or (key in _FLIGHTS and not flights):
             continue
         code = CODES[key]
         source = f"{code.edition}, {code.clause} ({code.trust})"
@@ -72,14 +79,16 @@ def code_limits(name: str, *, guarded: bool, where: Mark | None = None) -> tuple
 
 def clauses(problem: Problem) -> dict[tuple[str, str | None], str]:
     """Where the code has the limits that a problem's preset brought, by their measure and source."""
-    asked = code_limits(problem.codes, guarded=True)
+    asked = code_limits(problem.codes, guarded=True, flights=True)
     return {(one.limit.measure, one.limit.source): one.code.clause for one in asked}
 
 
-def under(own: Sequence[Limit], name: str, *, guarded: bool, where: Mark | None) -> tuple[Limit, ...]:
+def under(
+    own: Sequence[Limit], name: str, *, guarded: bool, flights: bool, where: Mark | None
+) -> tuple[Limit, ...]:
     """A file's own limits, and under them those of a preset that the file does not set itself: on the
     same measure, at the same end, for all rows."""
-    asked = [c.limit for c in code_limits(name, guarded=guarded, where=where)]
+    asked = [c.limit for c in code_limits(name, guarded=guarded, flights=flights, where=where)]
     return (*own, *(limit for limit in asked if not any(_sets(mine, limit) for mine in own)))
 
 
@@ -95,7 +104,9 @@ def _ends(limit: Limit) -> list[str]:
 def looser(problem: Problem) -> list[tuple[Limit, CodeLimit]]:
     """The file's own limits that stand in the place of one of its preset's and ask for less."""
     found = []
-    for code in code_limits(problem.codes, guarded=problem.seating.guard is not None):
+    seating = problem.seating
+    flights = seating.platforms.going is not None
+    for code in code_limits(problem.codes, guarded=seating.guard is not None, flights=flights):
         for mine in problem.limits:
             if mine.source is None and _sets(mine, code.limit) and _asks_less(mine, code.limit):
                 found.append((mine, code))

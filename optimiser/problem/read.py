@@ -88,7 +88,13 @@ def problem_of(source: Source, catalogue: Mapping[str, Any] | None = None) -> mo
     if file.targets is not None:
         goals = list(under(tuple(goals), target_set(file.targets, catalogue), _mark(source, ("targets",))))
     limits = list(
-        codes.under(limits, file.codes, guarded=file.seating.guard is not None, where=_mark(source, ("codes",)))
+        codes.under(
+            limits,
+            file.codes,
+            guarded=file.seating.guard is not None,
+            flights=file.seating.platform.going is not None,
+            where=_mark(source, ("codes",)),
+        )
     )
     if None in limits or None in goals:
         raise InternalError(f"{source.file}: a limit or goal was dropped without a word")
