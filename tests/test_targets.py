@@ -157,3 +157,11 @@ def test_commands(tmp_path):
     assert "Under published bands" in shown and "picture-house" in shown and "cinema" not in shown
     wrong = CliRunner().invoke(program, ["targets", "cinem"])
     assert isinstance(wrong.exception, UsageError) and "did you mean 'cinema'" in str(wrong.exception)
+
+
+@pytest.mark.parametrize("system", ["ft-in", "in", "m", "cm", "mm"])
+def test_how_far_each_band_is_to_be_trusted_is_in_the_list_whole(system):
+    listed = run("targets", "--show", system).split("no mark:")[0]
+    goals = [goal for name in NAMES for goal in target_set(name, catalogue()).goals]
+    for mark, trust in (("?", "memory"), ("~", "practice"), ("'", "quoted")):
+        assert listed.count(mark) == sum(goal.trust == trust for goal in goals), trust

@@ -67,7 +67,9 @@ def _without_unit(low: str, high: str) -> str:
 
 
 def print_side_by_side(console: Console, sets: Sequence[TargetSet], system: str) -> None:
-    """Every measure that a set speaks of, with the sets' bands in columns."""
+    """Every measure that a set speaks of, with the sets' bands in columns; lengths in inches where in feet and inches they
+    would be too long for these."""
+    system = "in" if system == "ft-in" else system
     table = plain_table("", *(one.name.replace("-", "-\n", 1) for one in sets), header="bold")
     table.columns[0].min_width = 19
     goals = [goal for one in sets for goal in one.goals]
