@@ -16,8 +16,8 @@ from optimiser.measures.people import platform_end, platform_front
 from optimiser.measures.reverberation import decay_time
 from optimiser.measures.seats import present
 from optimiser.physics import modal
-from optimiser.physics.sector import Sector, support
 from optimiser.physics.materials import OCTAVE_BANDS
+from optimiser.physics.sector import Sector, support
 from optimiser.problem.bass import OWN, bass
 from optimiser.problem.model import MODAL_CONTROL, Limit, Problem
 from optimiser.problem.shell import boxed

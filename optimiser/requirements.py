@@ -169,8 +169,11 @@ def _of_the_shape(problem: Problem) -> list[str]:
     if gives(problem, "loudspeakers", "depth"):
         names += ["loudspeaker_obstruction_clearance"] if room.obstructions else []
         names += ["loudspeaker_depth_room", "loudspeaker_to_edge"]
-    if problem.loudspeakers.place in UNDER_OR_OVER or problem.loudspeakers.apart is not None:
+    sized = gives(problem, "loudspeakers", "depth")
+    if sized or problem.loudspeakers.place in UNDER_OR_OVER or problem.loudspeakers.apart is not None:
         names += ["loudspeaker_spacing"]
+    if sized or any(problem.loudspeakers.place_with(screen) == "beside" for screen in problem.screens):
+        names += ["cabinet_room"]
     if problem.projector is not None:
         shaped = room.obstructions or room.ceiling or room.ceiling_across
         names += ["light_path_obstruction_clearance"] if shaped else []

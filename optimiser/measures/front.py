@@ -158,14 +158,15 @@ def loudspeaker_room(layout: Layout) -> Form:
 @measure(
     quantity="length",
     formula="half the way from left to right - width of a cabinet; outer cabinet's side to the side wall; no bound beside, nor "
-    "behind where the file gives no apart",
+    "behind where the file gives neither apart nor depth",
     source="definition",
 )
 def loudspeaker_spacing(layout: Layout) -> Form:
     """Least distance across the room from one front loudspeaker under or over the image, or behind it where the file
-    decides how far apart they are, to the next, and from the outer ones to the side walls."""
+    decides how far apart they are, or gives their depth, to the next, and from the outer ones to the side walls."""
     speakers, centre = layout.speakers, layout.image_centre
-    if speakers.place not in UNDER_OR_OVER and (speakers.place != "behind" or speakers.usual is None):
+    sized = speakers.place == "behind" and (speakers.usual is not None or speakers.depth is not None)
+    if speakers.place not in UNDER_OR_OVER and not sized:
         return Gate(constant(0.0))
     outer = speakers.offset + 0.5 * speakers.width
     return Least(

@@ -14,6 +14,7 @@ from optimiser.measures.front import (
     baffle_edges,
     cabinet_middle,
     corner_clearance,
+    frame_depth,
     free_cabinets,
     front_separation,
     loudspeakers,
@@ -267,6 +268,34 @@ def _in_a_baffle(layout: Layout, form: Form) -> Form:
     return Greatest((Gate(-layout.baffle_depth), form))
 
 
+@measure(
+    quantity="length",
+    formula="the lesser of z - height / 2 and lowest ceiling over a cabinet - z - height / 2, over all cabinets; no bound under the "
+    "image, nor behind it where the file does not give z and depth",
+    source="definition; cabinets lie from the baffle's face back by their depth, or stand before the front wall where there is "
+    "no baffle; beside the image along the room as its frame, where the file gives no depth",
+)
+def cabinet_room(layout: Layout) -> Form:
+    """Room that the front loudspeakers' cabinets leave to the floor, and to the ceiling where that is lowest over them."""
+    speakers = layout.speakers
+    if speakers.place == "under" or (speakers.place == "behind" and None in (speakers.depth, speakers.middle)):
+        return unbounded()
+    middle, half, up = cabinet_middle(layout), 0.5 * speakers.width, 0.5 * speakers.height
+
+    def under(y: Span) -> list[Form]:
+        spans = [(x - half, x + half) for x in loudspeakers(layout).values()]
+        return [clear_height(layout.ceiling, x=x, y=y, level=middle + up) for x in spans]
+
+    parts: list[Form] = [affine(middle - up)]
+    if speakers.depth is None:
+        return least([*parts, *under(frame_depth(layout))])
+    wall = layout.baffle_depth - speakers.depth, layout.baffle_depth
+    parts += [_in_a_baffle(layout, one) for one in under(wall)]
+    if free_cabinets(layout):
+        parts += [Greatest((walled(layout), one)) for one in under((constant(0.0), constant(0.0) + speakers.depth))]
+    return least(parts)
+
+
 @measure(quantity="length", formula="baffle depth - depth of a cabinet", source="definition")
 def loudspeaker_depth_room(layout: Layout) -> Form:
     """Depth left between a front loudspeaker's cabinet, flush in the baffle's face, and the front wall;
@@ -313,7 +342,8 @@ PROJECTOR_SIZE = 0.3
     quantity="length",
     screens=PROJECTED,
     needs=("lens",),
-    formula="greatest separation over, under, beside, before or behind the light, or beyond its long edges; least below the ceiling's corners",
+    formula="greatest separation over, under, beside, before or behind the light, or beyond its long edges, of a box that reaches "
+    "behind the lens at most that of the lens; least below the ceiling's corners",
     source="plane geometry; the light is a pyramid from the image to the lens, on the image's centre line",
 )
 def light_path_obstruction_clearance(layout: Layout) -> Form:

@@ -83,9 +83,7 @@ def clauses(problem: Problem) -> dict[tuple[str, str | None], str]:
     return {(one.limit.measure, one.limit.source): one.code.clause for one in asked}
 
 
-def under(
-    own: Sequence[Limit], name: str, *, guarded: bool, flights: bool, where: Mark | None
-) -> tuple[Limit, ...]:
+def under(own: Sequence[Limit], name: str, *, guarded: bool, flights: bool, where: Mark | None) -> tuple[Limit, ...]:
     """A file's own limits, and under them those of a preset that the file does not set itself: on the
     same measure, at the same end, for all rows."""
     asked = [c.limit for c in code_limits(name, guarded=guarded, flights=flights, where=where)]

@@ -652,7 +652,9 @@ def test_the_arrangement_is_no_decision_where_bass_is_not_judged():
 def test_the_bass_of_the_room_as_it_is_built_is_told(depth):
     """A solid front wall between 0.3 and 0.5 m deep: designs are sought for one of 0.4 m; what a design's own wall makes of
     it is told by the plain sum of the tests, seat by seat at the very place."""
-    given = problem(("seating:\n", "bass: {arrangement: front_pair}\nseating:\n"), ("baffle: {", "baffle: {solid: true, "))
+    given = problem(
+        ("seating:\n", "bass: {arrangement: front_pair}\nseating:\n"), ("baffle: {", "baffle: {solid: true, ")
+    )
     (space,) = spaces(given)
     design = {name: float(value[0]) for name, value in designs(space, 1, seed=7).items()} | {"baffle.depth": depth}
     note = [note for note in notes(given, space, space.complete(design)) if "As this design is built" in note]

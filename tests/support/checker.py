@@ -520,6 +520,7 @@ WHOLE = (
     "loudspeaker_wall_distance",
     "loudspeaker_obstruction_clearance",
     "loudspeaker_depth_room",
+    "cabinet_room",
     "loudspeaker_to_edge",
     "baffle_side_room",
     "door_clearance",

@@ -36,7 +36,10 @@ class OfLight:
     def pitch(self, d):
         """From pixel to pixel."""
         screen = self.problem.screen
-        return screen.tile.pitch if self.kind == "tiled" else self.width(d) / screen.pixels
+        if self.kind == "tiled":
+            return screen.tile.pitch
+        projected = self.kind == "projected" and self.problem.projector is not None
+        return (self.chip_size(d)[0] if projected else self.width(d)) / screen.pixels
 
     def loudspeaker_room(self, d):
         place, _, high, gap = self.cabinets()
@@ -86,7 +89,8 @@ class OfLight:
     def loudspeaker_spacing(self, d):
         """Gaps in a line of left wall, three cabinets, right wall."""
         place, wide, _, _ = self.cabinets()
-        if place not in ("under", "over") and not (place == "behind" and "loudspeakers.apart" in d):
+        sized = "loudspeakers.apart" in d or self.problem.loudspeakers.depth
+        if place not in ("under", "over") and not (place == "behind" and sized):
             return np.inf
         aside = self.speaker_offset(d)
         middles = [self.centre(d) - aside, self.centre(d), self.centre(d) + aside]

@@ -474,7 +474,7 @@ class OfShape:
         places, middle = self.speaker_places(d)
         _, wide, high, _ = self.cabinets()
         low, top, face = middle - high / 2, middle + high / 2, d["baffle.depth"]
-        if self.problem.loudspeakers.place != "behind":  # no wall holds them where it has no depth
+        if self.cabinets()[0] != "behind":  # no wall holds them where it has no depth
             face = np.where(face > LATE, face, given.depth)
         return self._least(
             self._greatest(
@@ -494,6 +494,23 @@ class OfShape:
     def loudspeaker_depth_room(self, d):
         depth = self.problem.loudspeakers.depth
         return np.where(d["baffle.depth"] > LATE, d["baffle.depth"] - depth, np.inf) if depth else np.inf
+
+    def cabinet_room(self, d):
+        """Of each cabinet, down to the floor and up to the ceiling over it."""
+        given, (place, wide, high, _) = self.problem.loudspeakers, self.cabinets()
+        if place == "under" or (place == "behind" and not (given.depth and "loudspeakers.z" in d)):
+            return np.inf
+        places, middle = self.speaker_places(d)
+        face = np.asarray(d["baffle.depth"], dtype=float)
+        if given.depth:
+            held = place == "behind" or face > LATE
+            along = np.where(held, face - given.depth, 0.0), np.where(held, face, given.depth)
+        else:
+            along = face, self.screen_y(d) + 0.02
+        air = self._least(self.air((x - wide / 2, x + wide / 2), along) for x in places)
+        if place == "behind":  # without a wall there are none
+            air = np.where(face > LATE, air, np.inf)
+        return np.minimum(middle - high / 2, air - middle - high / 2)
 
     def loudspeaker_to_edge(self, d):
         if not self.problem.loudspeakers.depth:
@@ -531,7 +548,10 @@ class OfShape:
                 ends = np.stack(np.broadcast_arrays(top, low, corner)[:2])
                 over, under = ends + (z - ends) / (middle - corner) * (x - corner)
                 clear += [np.where(z < top, -np.inf, b.z[0] - over), np.where(z > low, -np.inf, under - b.z[1])]
-            apart.append(self._greatest(clear))
+            # the lens is in the light: a box that reaches behind it is no farther from the light than from the lens
+            z = d["projector.z"]
+            of_lens = self._greatest([b.z[0] - z, z - b.z[1], b.x[0] - middle, middle - b.x[1], b.y[0] - lens])
+            apart.append(np.where(b.y[1] > lens, np.minimum(self._greatest(clear), of_lens), self._greatest(clear)))
         for y, z in self.stretched():
             here = (image < y + LATE) & (lens > y + LATE) & (image - y < -LATE)
             apart.append(np.where(here, z - ray(top, d["projector.z"], y), np.inf))
@@ -578,6 +598,7 @@ class OfShape:
             "row_opening_clearance",
             "loudspeaker_obstruction_clearance",
             "loudspeaker_depth_room",
+            "cabinet_room",
             "loudspeaker_to_edge",
             *(("light_path_obstruction_clearance", "lens_to_ceiling") if self.problem.projector else ()),
         ]

@@ -117,6 +117,7 @@ USUAL: dict[str, tuple[float, float]] = {
     "loudspeaker_wall_distance": (0.0, 1.5),
     "loudspeaker_obstruction_clearance": (-0.2, 1.0),
     "loudspeaker_depth_room": (-0.2, 0.6),
+    "cabinet_room": (-0.2, 1.0),
     "loudspeaker_to_edge": (-0.3, 0.5),
     "baffle_side_room": (0.0, 1.0),
     "row_obstruction_clearance": (0.0, 1.0),
