@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations, pairwise
 
 from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
@@ -40,7 +41,23 @@ def way_beside(layout: Layout, row: Row, side: str, y: Span) -> Form:
         # one passes between the row and the box, or between the box and the wall
         beside = affine(near), affine(far if isinstance(far, Linear) else constant(far))
         parts.append(Greatest((*absent, *out_of_the_way(row.platform, body, y), *beside)))
+    for some in abreast(layout.bodies, "x"):
+        gaps = [constant(after.x[0] - before.x[1]) for before, after in pairwise(some)]
+        first, last = some[0].x[0], some[-1].x[1]
+        gaps += [constant(first), left - last] if side == "left" else [first - right, constant(layout.width - last)]
+        passed = [gate for body in some for gate in out_of_the_way(row.platform, body, y)]
+        parts.append(Greatest((*passed, *map(affine, gaps))))
     return Least(tuple(parts))
+
+
+def abreast(bodies: Sequence[Body], along: str) -> Iterator[tuple[Body, ...]]:
+    """Two or three obstructions that leave ways between them only: one after the other ``along`` x or y, in that order, and
+    all in one line across it."""
+    across = "y" if along == "x" else "x"
+    for some in (*combinations(bodies, 2), *combinations(bodies, 3)):
+        ends = [getattr(body, across) for body in some]
+        if max(low for low, _ in ends) < min(high for _, high in ends):
+            yield tuple(sorted(some, key=lambda body: getattr(body, along)))
 
 
 def standing(layout: Layout) -> list[tuple[Body, tuple[Gate, ...]]]:
@@ -76,4 +93,10 @@ def way_across(layout: Layout, row: Row, y: Span, level: Linear | None = None, x
         beside = Gate(left - body.x[1]), Gate(body.x[0] - right)
         before, behind = affine(body.y[0] - y[0]), affine(y[1] - body.y[1])
         parts.append(Greatest((*absent, *beside, *out_of_the_way(level, body, y), before, behind)))
+    for some in abreast(layout.bodies, "y"):
+        passed = [Gate(gap) for body in some for gap in (left - body.x[1], body.x[0] - right)]
+        passed += [gate for body in some for gate in out_of_the_way(level, body, y)]
+        gaps = [constant(after.y[0] - before.y[1]) for before, after in pairwise(some)]
+        gaps += [some[0].y[0] - y[0], y[1] - some[-1].y[1]]
+        parts.append(Greatest((*passed, *map(affine, gaps))))
     return Least(tuple(parts))

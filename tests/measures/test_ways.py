@@ -39,6 +39,42 @@ def test_one_passes_under_what_hangs_as_high_as_a_code_asks(only_space, low, pas
     )
 
 
+def boxes(*places: tuple[str, str]):
+    """Boxes on the floor, 1 m high, each with its extents along x and y."""
+    told = ", ".join(f"{{name: box {k}, x: [{x}], y: [{y}], z: [0 m, 1 m]}}" for k, (x, y) in enumerate(places))
+    return "reverberation_time: 0.3 s}", f"reverberation_time: 0.3 s, obstructions: [{told}]}}"
+
+
+COLUMN, RADIATOR = ("0.9 m, 1.05 m", "3.2 m, 3.4 m"), ("0 m, 0.35 m", "3.1 m, 3.6 m")
+
+
+@pytest.mark.parametrize(
+    ("there", "wide"),
+    [
+        ([COLUMN], 0.9),  # between column and wall
+        ([RADIATOR], 0.8),  # between radiator and row
+        ([COLUMN, RADIATOR], 0.55),  # between the two, whichever the file names first
+        ([RADIATOR, COLUMN], 0.55),
+        ([COLUMN, RADIATOR, ("0.5 m, 0.6 m", "3.3 m, 3.5 m")], 0.3),  # 0.15 m, 0.3 m, 0.1 m
+        ([COLUMN, ("0 m, 0.35 m", "3.4 m, 3.6 m")], 0.8),  # one after the other: past each by itself
+    ],
+)
+def test_a_way_past_several_things_is_the_widest_between_them(only_space, there, wide):
+    """Row 1 ends 1.15 m from the left wall: three chairs of 0.7 m in a room of 4.4 m; the aisle is on that side."""
+    space = only_space(problem(boxes(*there), ("seating:\n", "seating:\n  aisle: {sides: left, width: 0.5 m}\n")))
+    seated = ONE | {"row1.y": 3.4, "row1.seats": 3.0}
+    assert value(space, "aisle_width", 1, design=seated) == pytest.approx(wide)
+
+
+def test_a_walkway_past_two_things_is_the_widest_between_them(only_space):
+    """Behind row 1, whose backs are at 3.6 m, and before row 2's feet, at 4.9 m: boxes from 3.7 m to 4 m and from 4.3 m to
+    4.7 m leave 0.3 m between them, and 0.1 m and 0.2 m on either side."""
+    there = ("1.5 m, 2 m", "3.7 m, 4 m"), ("1.8 m, 2.4 m", "4.3 m, 4.7 m")
+    space = only_space(problem(boxes(*there)))
+    seated = ONE | {"row1.y": 3.4, "row2.y": 6.2, "row1.seats": 3.0, "row2.seats": 3.0}
+    assert value(space, "walkway", 2, design=seated) == pytest.approx(0.3)
+
+
 @pytest.mark.parametrize(("low", "wide"), [("2.15 m", 0.25), ("2.29 m", 0.25), ("2.31 m", 1.15)])
 def test_what_hangs_beside_a_raised_row_hangs_over_its_own_floor(only_space, low, wide):
     """A box 0.9 m wide at the left wall beside row 2, whose floor lies at 0.3 m: less than 2.0 m

@@ -4,6 +4,7 @@ doors are tried in thousands of directions."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from functools import lru_cache
 
@@ -338,7 +339,30 @@ class OfShape:
                 here = here | (r.floor > LATE) & self.in_the_way(r.floor, b, high, self.last_end(d))
             past = np.maximum(left - b.x[1], b.x[0]), np.maximum(b.x[0] - right, room.width - b.x[1])
             ways = [np.where(here, np.minimum(way, by), way) for way, by in zip(ways, past)]
+        for some in self.in_line("x"):
+            here = [self.in_the_way(r.floor, b, low, high) for b in some]
+            if "platform.behind" in d and r.number == self.count:
+                down = [(r.floor > LATE) & self.in_the_way(r.floor, b, high, self.last_end(d)) for b in some]
+                here = [np.all(here, axis=0) | np.all(down, axis=0)]
+            between = [after.x[0] - before.x[1] for before, after in zip(some, some[1:])]
+            widest = max(between)
+            past = (
+                np.maximum(some[0].x[0], left - some[-1].x[1]),
+                np.maximum(some[0].x[0] - right, room.width - some[-1].x[1]),
+            )
+            all_here = np.all(here, axis=0)
+            ways = [np.where(all_here, np.minimum(way, np.maximum(widest, by)), way) for way, by in zip(ways, past)]
         return self.of_aisles(d, *ways)
+
+    def in_line(self, along):
+        """Two or three boxes that share a line across ``along``, in the order in which one comes to them."""
+        other, boxes = {"x": "y", "y": "x"}[along], self.problem.room.obstructions
+        for count in (2, 3):
+            for some in itertools.permutations(boxes, count):
+                ends = [getattr(b, along) for b in some]
+                shared = [getattr(b, other) for b in some]
+                if ends == sorted(ends) and max(s[0] for s in shared) < min(s[1] for s in shared):
+                    yield some
 
     def row_to_wall(self, d, r):
         left, right = self.ends(r)
@@ -350,6 +374,13 @@ class OfShape:
         for b in self.standing(d):
             here = self.in_the_way(floor, b, low, high) & (left < b.x[1] - LATE) & (right > b.x[0] + LATE)
             clear = np.where(here, np.minimum(clear, np.maximum(b.y[0] - low, high - b.y[1])), clear)
+        for some in self.in_line("y"):
+            here = True
+            for b in some:
+                here = here & self.in_the_way(floor, b, low, high) & (left < b.x[1] - LATE) & (right > b.x[0] + LATE)
+            between = max(after.y[0] - before.y[1] for before, after in zip(some, some[1:]))
+            past = np.maximum(between, np.maximum(some[0].y[0] - low, high - some[-1].y[1]))
+            clear = np.where(here, np.minimum(clear, past), clear)
         return clear
 
     def walkway(self, d, r):
