@@ -36,7 +36,7 @@ from optimiser.measures.people import (
 )
 from optimiser.measures.projection import PROJECTED
 from optimiser.measures.safety import no_step
-from optimiser.measures.ways import aisle_span, at_aisles
+from optimiser.measures.ways import aisle_span, at_aisles, out_of_the_way
 from optimiser.physics import sector as door
 
 QUARTER = 0.5 * math.pi
@@ -145,7 +145,7 @@ def row_opening_clearance(layout: Layout, row: Row) -> Form:
     quantity="length",
     per_row=True,
     formula="ceiling or lowest thing over the aisle, from the backs of the row in front (row 1: its own feet) to its own backs - "
-    "platform; over the steps up to it - tread",
+    "platform; over the steps up to it - tread; past what stands in it, over the way between that and the wall",
     source="at least 6 ft 8 in: IRC 2018 R311.7.2, as quoted by a county's building department; 2.0 m: Approved "
     "Document K 1.11, as quoted; " + CODES,
 )
@@ -159,9 +159,26 @@ def aisle_headroom(layout: Layout, row: Row) -> Form:
     def beside(side: str) -> Form:
         x = aisle_span(layout, row, side)
         over = overhead(layout, x=x, y=y, level=row.platform, above=row.head)
-        return least([over, *over_treads(layout, row, side)])
+        return least([over, *over_treads(layout, row, side), *_past_boxes(layout, row, side, y)])
 
     return at_aisles(layout, beside)
+
+
+def _past_boxes(layout: Layout, row: Row, side: str, y: Span) -> list[Form]:
+    """Height over the ways past what stands in the aisle, where they lead between it and the wall."""
+    (left, right), width = row.span, layout.aisle_width
+    found: list[Form] = []
+    for body in layout.bodies:
+        if side == "left":
+            elsewhere = left - body.x[1] - width, body.x[0] - left
+            x = body.x[0] - width, body.x[0]
+        else:
+            elsewhere = body.x[0] - right - width, right - body.x[1]
+            x = body.x[1], body.x[1] + width
+        way = (constant(x[0]), constant(x[1])), (constant(body.y[0]), constant(body.y[1]))
+        over = overhead(layout, x=way[0], y=way[1], level=row.platform, above=row.head)
+        found.append(Greatest((*out_of_the_way(row.platform, body, y), *map(Gate, elsewhere), over)))
+    return found
 
 
 def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:

@@ -66,6 +66,24 @@ def test_a_way_past_several_things_is_the_widest_between_them(only_space, there,
     assert value(space, "aisle_width", 1, design=seated) == pytest.approx(wide)
 
 
+@pytest.mark.parametrize(
+    ("column", "high"),
+    [
+        (("0.9 m, 1.05 m", "3.2 m, 3.4 m"), 1.4 + 1.3 * 0.4 / 1.1),  # past it from 0.4 m to 0.9 m from the wall
+        (("0 m, 0.1 m", "3.2 m, 3.4 m"), 1.4 + 1.3 * 0.65 / 1.1),  # beyond the aisle, which begins 0.65 m from the wall
+    ],
+)
+def test_the_aisle_is_as_high_as_the_way_past_what_stands_in_it(only_space, column, high):
+    """A roof that rises from 1.4 m at the left wall to 2.7 m at 1.1 m from it; row 1 ends 1.15 m from that wall, and the file
+    asks for 0.5 m beside it."""
+    roof = ", ceiling_across: [{x: 0 m, height: 1.4 m}, {x: 1.1 m, height: 2.7 m}, {x: 4.4 m, height: 2.7 m}]}"
+    where, told = boxes(column)
+    left = ("seating:\n", "seating:\n  aisle: {sides: left, width: 0.5 m}\n")
+    space = only_space(problem((where, told[:-1] + roof), left))
+    seated = ONE | {"row1.y": 3.4, "row1.seats": 3.0}
+    assert value(space, "aisle_headroom", 1, design=seated) == pytest.approx(high)
+
+
 def test_a_walkway_past_two_things_is_the_widest_between_them(only_space):
     """Behind row 1, whose backs are at 3.6 m, and before row 2's feet, at 4.9 m: boxes from 3.7 m to 4 m and from 4.3 m to
     4.7 m leave 0.3 m between them, and 0.1 m and 0.2 m on either side."""

@@ -260,6 +260,17 @@ class OfShape:
         clear = [self.above(d, x, y, r.floor, r.head) for x in sides]
         if r.number > 1:
             clear = [np.minimum(*both) for both in zip(clear, self.above_treads(d, r))]
+        for b in self.problem.room.obstructions:  # one walks round what stands in an aisle, on the wall's side
+            here = self.in_the_way(r.floor, b, *y)
+            blocks = (
+                (left - b.x[1] < aisle.width - LATE) & (b.x[0] < left - LATE),
+                (b.x[0] - right < aisle.width - LATE) & (b.x[1] > right + LATE),
+            )
+            round_it = (b.x[0] - aisle.width, b.x[0]), (b.x[1], b.x[1] + aisle.width)
+            clear = [
+                np.where(here & there, np.minimum(high, self.above(d, x, b.y, r.floor, r.head)), high)
+                for high, there, x in zip(clear, blocks, round_it)
+            ]
         return self.of_aisles(d, *clear)
 
     def above_treads(self, d, r):
