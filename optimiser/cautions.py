@@ -39,6 +39,7 @@ from optimiser.physics.stairs import CODES, aisle_accessway
 from optimiser.problem.codes import EDITIONS, NONE, looser
 from optimiser.problem.items import chosen
 from optimiser.problem.model import Door, Opening, Problem
+from optimiser.problem.shell import wall_height
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, bounds_on
 from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
@@ -127,7 +128,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         )
     else:
         said.append("The file names no door: show the ways out, and keep them clear. " + DEFER)
-    said += _blocked(problem, space, design) + _underfoot(problem, space, design)
+    said += _blocked(problem, space, design) + _under_low_walls(problem) + _underfoot(problem, space, design)
     doors = at_the_doors(problem, space, design)
     if doors:
         said.append(
@@ -541,27 +542,67 @@ def _flights(layout: Layout, design: Mapping[str, float]) -> Iterator[Flight]:
 
 def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On what the file itself puts in the way of a door or an opening: no limit asks for it, for nothing that is decided
-    here could mend it."""
-    room, said = problem.room, []
+    here could mend it; and on a projector that hangs there."""
+    room, lens, said = problem.room, space.layout.lens, []
     bodies = [settled(body, design) for body in space.layout.bodies]
+    hung = [] if lens is None or float(lens.y.value(design)) >= room.length else [settled(lens.body, design)]
+    high = f"{show('length', DOORWAY, problem.show)} high"
     for door, (_, sweep) in zip(room.doors, space.layout.sweeps, strict=True):
-        for body in bodies:
+        for body in (*bodies, *hung):
             x, y = (tuple(constant(end) for end in ends) for ends in (body.x, body.y))
             deep = -float(rectangle_clearance(sweep, x, y).value({}))
-            if door.opens == "in" and deep > LEVEL and _common(body.z, (door.level, door.level + DOORWAY)) > LEVEL:
+            strikes = door.opens == "in" and deep > LEVEL
+            if not strikes or _common(body.z, (door.level, door.level + DOORWAY)) <= LEVEL:
+                continue
+            if body in hung:
+                said.append(
+                    f"{_begun(_named('door', door.name))} cannot open as this design has it: the projector hangs "
+                    f"{show('length', deep, problem.show)} in what its leaf sweeps, which is taken to be {high}. Give either another "
+                    "place. " + DEFER
+                )
+            else:
                 said.append(
                     f"{_begun(_named('door', door.name))} cannot open as the file has it: '{body.name}' stands "
                     f"{show('length', deep, problem.show)} in what its leaf sweeps. Check both in the file. " + DEFER
                 )
     for way in _ways(problem):
         clear = kept(way.given, length=room.length, width=room.width)
-        for body in bodies:
+        for body in (*bodies, *hung):
             over = _common(body.x, clear.x), _common(body.y, clear.y), _common(body.z, (way.level, clear.z[1]))
-            if min(over) > LEVEL:
+            if min(over) <= LEVEL:
+                continue
+            if body in hung:
+                said.append(
+                    f"The projector hangs over the floor that {_named(way.kind, way.name)} keeps clear before it, less than "
+                    f"{show('length', DOORWAY, problem.show)} over it. "
+                    "Give either another place. " + DEFER
+                )
+            else:
                 said.append(
                     f"'{body.name}' is on or over the floor that {_named(way.kind, way.name)} keeps clear before it. Check both in the "
                     "file. " + DEFER
                 )
+    return said
+
+
+def _under_low_walls(problem: Problem) -> list[str]:
+    """On doors, windows and openings that are higher than their wall, under a ceiling that comes down to it."""
+    room, said = problem.room, []
+    for door in room.doors:
+        wall = wall_height(room, door.wall, door.jambs)
+        if wall < door.level + DOORWAY - LEVEL:
+            said.append(
+                f"The wall is {show('length', wall, problem.show)} high at most at {_named('door', door.name)}, less than the "
+                f"{show('length', DOORWAY, problem.show)} over its threshold that a doorway is taken to have here: who comes in may "
+                "strike their head, if the door is there at all. " + DEFER
+            )
+    for opening in room.openings:
+        wall = wall_height(room, opening.wall, opening.along)
+        if opening.z[1] > wall + LEVEL:
+            said.append(
+                f"{_begun(_named(opening.kind, opening.name))} reaches {show('length', opening.z[1], problem.show)} up, but its wall is "
+                f"{show('length', wall, problem.show)} high there at most, under the ceiling. Check both in the file."
+            )
     return said
 
 

@@ -476,3 +476,47 @@ def test_a_step_close_beside_an_opening_is_told_though_no_limit_sees_it():
     source = text(rows=2).replace("  obstructions:\n", way + "  obstructions:\n")
     (said,) = [words for words in cautions(*drawn(source)) if "has a step" in words]
     assert "100 mm beside opening 'arch'" in said and "limit on door_to_step" not in said
+
+
+@pytest.mark.parametrize(
+    "height, hinge, opens, told",
+    [
+        # the projector reaches from 5.5 to 5.9 m along the room, in its middle: a leaf of 0.8 m hung at 2 m in the rear wall,
+        # 7.2 m from the front, sweeps from 6.4 m on; hung at 6 m in the left wall it comes no nearer than 0.8 m to the wall
+        ("1.9 m", "wall: rear, hinge: 1.9 m, towards: right", "in", False),
+        ("1.9 m", "wall: left, hinge: 6 m, towards: front", "in", False),
+        ("1.9 m", "wall: left, hinge: 6 m, towards: front, leaf: 2.4 m", "in", True),
+        ("2.2 m", "wall: left, hinge: 6 m, towards: front, leaf: 2.4 m", "in", False),  # its underside is 0.1 m lower
+        ("1.9 m", "wall: left, hinge: 6 m, towards: front", "out, keep: 2.2 m", True),
+        ("2.2 m", "wall: left, hinge: 6 m, towards: front", "out, keep: 2.2 m", False),
+    ],
+)
+def test_a_projector_in_the_way_of_a_door_is_told_of(height, hinge, opens, told):
+    leaf = "" if "leaf" in hinge else ", leaf: 0.8 m"
+    door = f"    - {{name: back, {hinge}{leaf}, opens: {opens}}}\n"
+    source = text(rows=1, projector=True).replace("z: 2.4 m}", f"z: {height}}}")
+    source = source.replace("  doors:\n", "  doors:\n" + door)
+    said = [words for words in cautions(*drawn(source)) if "rojector hangs" in words and "'back'" in words]
+    assert bool(said) == told
+
+
+@pytest.mark.parametrize(
+    "wall, along, top, told",
+    [
+        # 1.5 m at the left wall, 2.5 m from 1 m on: 1.9 m at 0.4 m, 2.1 m at 0.6 m
+        ("left", "[1 m, 2 m]", "1.6 m", True),
+        ("left", "[1 m, 2 m]", "1.5 m", False),
+        ("rear", "[0.1 m, 0.4 m]", "2.0 m", True),
+        ("rear", "[0.1 m, 0.6 m]", "2.0 m", False),
+        ("right", "[1 m, 2 m]", "2.4 m", False),
+    ],
+)
+def test_a_window_higher_than_its_wall_is_told_of(wall, along, top, told):
+    room = "  ceiling_across: [{x: 0 m, height: 1.5 m}, {x: 1 m, height: 2.5 m}, {x: 4.4 m, height: 2.5 m}]\n"
+    window = f"  openings: [{{name: light, kind: window, wall: {wall}, along: {along}, z: [1 m, {top}]}}]\n"
+    source = text(rows=1).replace("  obstructions:\n", room + window + "  obstructions:\n")
+    said = [words for words in cautions(*drawn(source)) if "'light' reaches" in words]
+    assert bool(said) == told and all("high there at most" in words for words in said)
+    # the only door is in the left wall
+    low = [words for words in cautions(*drawn(source)) if "1500 mm high at most at door 'entry'" in words]
+    assert len(low) == 1

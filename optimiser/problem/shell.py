@@ -22,6 +22,18 @@ def ceiling_of(room: Room) -> Ceiling:
     return Ceiling(room.height, found["ceiling"], found["ceiling_across"])
 
 
+def wall_height(room: Room, wall: str, along: tuple[float, float]) -> float:
+    """How high a wall is at most over a stretch of it [m]: up to the ceiling there."""
+    ceiling, side = ceiling_of(room), wall in ("left", "right")
+    over, across = (ceiling.along, ceiling.across) if side else (ceiling.across, ceiling.along)
+    size, ends = (room.length, (0.0, room.width)) if side else (room.width, (0.0, room.length))
+    low, high = (min(max(place, 0.0), size) for place in along)
+    at_wall = ceilings.height_at(profile=across, place=ends[wall in ("right", "rear")]) if across else room.height
+    heights = [height for place, height in over if low < place < high]
+    heights += [ceilings.height_at(profile=over, place=place) for place in (low, high)] if over else [room.height]
+    return min(room.height, at_wall, max(heights))
+
+
 def volume(room: Room) -> float:
     """Volume of the air under the ceiling [m3]."""
     return ceilings.volume(**_extents(room))
