@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from optimiser.errors import UsageError
 from optimiser.measures.layout import Bass
 from optimiser.problem import lining
@@ -14,6 +16,7 @@ from optimiser.problem.items import chairs
 from optimiser.problem.listed import variants
 from optimiser.problem.model import Choice, Decision, Fixed, Problem
 from optimiser.problem.row_checks import largest
+from optimiser.quantity import show
 
 Complain = Callable[..., None]
 
@@ -68,9 +71,10 @@ def bass(
     low, high = _silent(ears)
     near = [z for _, _, z in sources if low < z < high]
     if near:
+        shown = [show("length", value, problem.show) for value in (near[0], low, high)]
         raise UsageError(
-            f"bass: a loudspeaker at {near[0]:.2f} m is at the height of the ears: put it below {low:.2f} m or above "
-            f"{high:.2f} m, or the rows elsewhere: nearer the ears' height its bass is not computed"
+            f"bass: a loudspeaker at {shown[0]} is at the height of the ears: put it below {shown[1]} or above {shown[2]}, or the "
+            "rows elsewhere: nearer the ears' height its bass is not computed"
         )
     field = BassField((length, room.width, room.height), sources, ears, given.band, time, room.speed_of_sound)
     return Bass(field, begins, _mirrored(sources, room.width))
@@ -146,8 +150,8 @@ def _mirrored(sources: tuple[tuple[float, float, float], ...], width: float) -> 
 # --- checks ---------------------------------------------------------------------------------------
 
 
-def check_bass(file: Any, complain: Complain) -> None:
-    """What the keys about bass must agree on with each other and the room."""
+def check_bass(file: Any, length: Callable[[float], str], complain: Complain) -> None:
+    """What the keys about bass must agree on with each other and the room. ``length``: shows one [m]."""
     given, room = file.bass, file.room
     _choice(given, complain)
     if given.band is not None and None not in given.band:
@@ -165,10 +169,10 @@ def check_bass(file: Any, complain: Complain) -> None:
             ("bass",), "nothing says how long the bass lasts", "add bass.reverberation_time, or room.reverberation_time"
         )
     if room is not None:
-        _inside(given, room, complain)
+        _inside(given, room, length, complain)
     ears = _ears(file)
     if ears is not None:
-        _heights(given, ears, complain)
+        _heights(given, ears, length, complain)
 
 
 def _choice(given: Any, complain: Complain) -> None:
@@ -194,14 +198,48 @@ def _values(decision: Decision | None) -> tuple[float, ...] | None:
     return (decision.value,) if isinstance(decision, Fixed) else getattr(decision, "values", None)
 
 
-def _inside(given: Any, room: Any, complain: Complain) -> None:
+def _inside(given: Any, room: Any, length: Callable[[float], str], complain: Complain) -> None:
+    extents = (("x", room.width, "wide"), ("y", room.length, "long"), ("z", room.height, "high"))
     for at, place in enumerate(given.positions or ()):
-        for key, extent in (("x", room.width), ("y", room.length), ("z", room.height)):
+        path, outside = ("bass", "positions", at), False
+        for key, extent, word in extents:
             value = None if place is None else getattr(place, key)
             if value is not None and extent is not None and value > extent + 1e-9:
-                complain(("bass", "positions", at, key), "the loudspeaker stands outside the room", "check it")
+                outside = True
+                complain(
+                    (*path, key),
+                    f"the loudspeaker stands outside the room, which is {length(extent)} {word}",
+                    f"write {length(extent)} at most",
+                )
+        ceiling = None if place is None or outside else _ceiling_over(place, room)
+        if ceiling is not None and place.z > ceiling + 1e-6:
+            complain(
+                (*path, "z"),
+                f"the loudspeaker stands above the ceiling, which is {length(ceiling)} high there",
+                "put it lower, or elsewhere",
+            )
     if given.height is not None and room.height is not None and given.height > room.height:
-        complain(("bass", "height"), "the loudspeakers stand above the ceiling", "check it")
+        complain(
+            ("bass", "height"),
+            f"the loudspeakers stand above the ceiling, which is {length(room.height)} high",
+            f"write {length(room.height)} at most",
+        )
+
+
+def _ceiling_over(place: Any, room: Any) -> float | None:
+    """Height of a sloped or stepped ceiling over a place [m], at a step the higher; None where it is flat, or the file does
+    not tell."""
+    if None in (place.x, place.y, place.z, room.height):
+        return None
+    heights = [room.height]
+    for points, axis, at in ((room.ceiling, "y", place.y), (room.ceiling_across, "x", place.x)):
+        told = [None if point is None else (getattr(point, axis), point.height) for point in points or ()]
+        if any(one is None or None in one for one in told):
+            return None
+        if told:
+            places, high = zip(*told)
+            heights.append(float(np.max(np.interp([at - 1e-6, at + 1e-6], places, high))))
+    return min(heights) if len(heights) > 1 else None
 
 
 def _ears(file: Any) -> tuple[float, float] | None:
@@ -225,9 +263,9 @@ def _silent(ears: tuple[float, float]) -> tuple[float, float]:
     return ears[0] - LEAST_RISE, ears[1] + LEAST_RISE
 
 
-def _heights(given: Any, ears: tuple[float, float], complain: Complain) -> None:
+def _heights(given: Any, ears: tuple[float, float], length: Callable[[float], str], complain: Complain) -> None:
     low, high = _silent(ears)
-    remedy = f"put it below {low:.2f} m or above {high:.2f} m: nearer the ears' height its bass is not computed"
+    remedy = f"put it below {length(low)} or above {length(high)}: nearer the ears' height its bass is not computed"
     chosen = _values(given.arrangement) or ()
     if given.height is not None and low < given.height < high and any(value != OWN for value in chosen):
         complain(("bass", "height"), "the loudspeakers stand at the height of the ears", remedy)

@@ -34,7 +34,7 @@ def check(file: Any, complain: Complain) -> None:
     check_lists(file, complain)
     check_front(file, complain)
     if file.bass is not None:
-        check_bass(file, complain)
+        check_bass(file, length, complain)
     if file.seating is not None:
         _chair(file.seating, complain)
         _rows(file.seating, complain)
