@@ -148,7 +148,10 @@ def _explain(source: Source, error: Any) -> None:
         nothing = source.at(path) is None
         source.fault(path, "nothing is written here" if nothing else "a mapping is due here", _keys_remedy(path))
     elif kind == "list_type":
-        source.fault(path, "a list is due here", "write [a, b], or lines that begin with '- '")
+        if path and path[-1] == "absorption":
+            source.fault(path, "a list is due here", "write six shares, of 125 Hz to 4 kHz: [0.2, 0.3, 0.5, 0.6, 0.6, 0.6]")
+        else:
+            source.fault(path, "a list is due here", "write [a, b], or lines that begin with '- '")
     elif kind in ("too_short", "too_long"):
         if path and path[-1] == "goals":
             source.fault(path, "there are no goals", "state at least one")
