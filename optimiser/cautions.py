@@ -112,7 +112,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
     said += _tight(problem, space, design) + _past_the_rows(problem, space, design)
     if problem.seating.wheelchair is not None:
         said.append(
-            "The place for a wheelchair is clear floor of the size that the file gives. The way to it, its width, turning space, "
+            f"The place for a wheelchair is clear floor of {_size_of_place(problem)}. The way to it, its width, turning space, "
             f"doors and ramps are not checked. {_small_place(problem)}" + DEFER
         )
     said += _not_level(problem, space, design)
@@ -404,6 +404,14 @@ def _before(space: Space, design: Mapping[str, float], way: Way) -> tuple[list[f
             levels.append(float(row.platform.value(design)))
             covered += common
     return levels, not levels or covered < last - first - LEVEL
+
+
+def _size_of_place(problem: Problem) -> str:
+    """The size of a place for a wheelchair, and where it is from."""
+    place = problem.seating.wheelchair
+    assert place is not None
+    size = f"{show('length', place.width, problem.show)} by {show('length', place.depth, problem.show)}"
+    return f"{size} ({place.source or 'as the file has it, without a source'})"
 
 
 def _small_place(problem: Problem) -> str:

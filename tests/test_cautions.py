@@ -520,3 +520,16 @@ def test_a_window_higher_than_its_wall_is_told_of(wall, along, top, told):
     # the only door is in the left wall
     low = [words for words in cautions(*drawn(source)) if "1500 mm high at most at door 'entry'" in words]
     assert len(low) == 1
+
+
+@pytest.mark.parametrize(
+    "place, told",
+    [
+        ("{}", "914.4 mm by 1219.2 mm (2010 ADA Standards 802.1.2 and 802.1.3, as quoted)"),  # 36 in by 48 in
+        ("{width: 920 mm}", "920 mm by 1219.2 mm (as the file has it, without a source)"),
+        ("{width: 920 mm, source: who comes}", "920 mm by 1219.2 mm (who comes)"),
+    ],
+)
+def test_where_the_size_of_a_wheelchairs_place_is_from(place, told):
+    source = text(rows=1).replace("  place:\n", f"  wheelchair: {place}\n  place:\n")
+    assert any(f"clear floor of {told}" in words for words in cautions(*drawn(source)))

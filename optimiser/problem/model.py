@@ -328,6 +328,7 @@ class Wheelchair:
     width: float  # m, of the floor for one
     depth: float  # m
     side: str  # left | right end of the row
+    source: str = ""  # where that size is from; empty where the file does not say
 
 
 @dataclass(frozen=True)

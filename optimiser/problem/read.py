@@ -420,9 +420,16 @@ class _Converter:
             bar=None if bar is None else _same(model.Bar, bar, seats=self.placed(bar.seats, *path, "bar", "seats")),
             wheelchair=None
             if place is None
-            else _same(model.Wheelchair, place, row=int(place.row), places=int(place.places)),
+            else _same(
+                model.Wheelchair, place, row=int(place.row), places=int(place.places), source=_source_of_size(place)
+            ),
             guard=None if seating.guard is None else _same(model.Guard, seating.guard),
         )
+
+
+def _source_of_size(place: Any) -> str:
+    """Where the size of a wheelchair's place is from: what is left out is a standard's."""
+    return place.source or ("" if {"width", "depth"} & place.written else written.PLACE_SOURCE)
 
 
 def _same(kind: Any, part: Any, **changed: Any) -> Any:

@@ -498,6 +498,10 @@ class Bar(Part):
     """places at the bar; left out: as many as a row has seats"""
 
 
+PLACE_SOURCE = "2010 ADA Standards 802.1.2 and 802.1.3, as quoted"
+"""Where the size of a wheelchair's place is from that a file leaves out."""
+
+
 class Wheelchair(Part):
     """Clear floor in a row for people who bring their own chair; its row must need no step."""
 
@@ -511,6 +515,8 @@ class Wheelchair(Part):
     """48 in if entered from the front or rear, 60 in from the side (2010 ADA Standards 802.1.3, as quoted)"""
     side: Annotated[Any, OneOf("left", "right")] = "right"
     """at which end of the row"""
+    source: Name = absent()
+    """where that size is from"""
 
 
 class Guard(Part):

@@ -200,7 +200,8 @@ def _habits(problem: Problem) -> list[str]:
         place = seating.wheelchair
         said.append(
             f"At the {place.side} end of row {place.row}: {things(place.places, 'place')} for "
-            f"{'a wheelchair' if place.places == 1 else 'wheelchairs'}, {length(place.width)} × {length(place.depth)}{'' if place.places == 1 else ' each'}."
+            f"{'a wheelchair' if place.places == 1 else 'wheelchairs'}, {length(place.width)} × {length(place.depth)}{'' if place.places == 1 else ' each'}"
+            f"{f' ({place.source})' if place.source else ''}."
         )
     if seating.guard is not None:
         said.append(
