@@ -139,7 +139,7 @@ class Line:
     """A line on a wall or the ceiling along which loudspeakers may be mounted: ``along`` y at x = ``at``, or
     along x at y = ``at``. ``left`` says which half of the room it is in, None for both; ``free`` are the
     stretches for a loudspeaker's middle that nothing else takes, of a line on a wall while the loudspeakers
-    hang between the two heights of ``level``."""
+    hang between the two heights of ``level``, of one along the ceiling where that is between two heights ``over`` the floor."""
 
     surface: str
     along: str
@@ -148,6 +148,7 @@ class Line:
     overhead: bool
     free: tuple[tuple[float, float], ...]
     level: tuple[float, float] = (-math.inf, math.inf)
+    over: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -156,7 +157,6 @@ class Surround:
 
     layout: str
     half: float
-    ceiling: float  # height of those overhead
     lines: tuple[Line, ...]
 
 

@@ -88,8 +88,8 @@ def _bound(layout: Layout, line: Line, edge: Edge, seats: str) -> tuple[str, lis
 def _heights(layout: Layout, line: Line, eye: Linear) -> list[Linear]:
     """How high over a listener's ears a loudspeaker is: on the ceiling; on a wall at the height of the highest
     ears, whichever these are."""
-    if line.overhead:
-        return [layout.surround.ceiling - eye]
+    if line.overhead:  # what holds at both heights holds at those between them
+        return [height - eye for height in sorted(set(line.over))]
     return [row.eye - eye for row in layout.rows]
 
 

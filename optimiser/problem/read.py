@@ -149,7 +149,9 @@ def _explain(source: Source, error: Any) -> None:
         source.fault(path, "nothing is written here" if nothing else "a mapping is due here", _keys_remedy(path))
     elif kind == "list_type":
         if path and path[-1] == "absorption":
-            source.fault(path, "a list is due here", "write six shares, of 125 Hz to 4 kHz: [0.2, 0.3, 0.5, 0.6, 0.6, 0.6]")
+            source.fault(
+                path, "a list is due here", "write six shares, of 125 Hz to 4 kHz: [0.2, 0.3, 0.5, 0.6, 0.6, 0.6]"
+            )
         else:
             source.fault(path, "a list is due here", "write [a, b], or lines that begin with '- '")
     elif kind in ("too_short", "too_long"):

@@ -6,7 +6,9 @@ import math
 from itertools import pairwise
 
 from optimiser.measures.layout import Line, Surround
-from optimiser.problem.model import Door, Problem
+from optimiser.physics.ceiling import height_at
+from optimiser.problem.model import Door, Problem, Room
+from optimiser.problem.shell import ceiling_of
 
 LINES = 12
 """Parts of the room's width between the lines along the ceiling that are tried."""
@@ -25,8 +27,6 @@ def surround(problem: Problem, ears: Span) -> Surround | None:
     if problem.surround is None:
         return None
     room, half = problem.room, 0.5 * problem.surround.width
-    profile = [height for _, height in (*room.ceiling, *room.ceiling_across)]
-    ceiling = min([room.height, *profile])
     lines = []
     for wall, at, left in (("left", 0.0, True), ("right", room.width, False), ("rear", room.length, None)):
         size = room.width if wall == "rear" else room.length
@@ -35,10 +35,25 @@ def surround(problem: Problem, ears: Span) -> Surround | None:
             lines.append(Line(surface, along, at, left, False, _free(size, half, taken), level))
     for k in range(1, LINES):
         at = room.width * k / LINES
-        if 2 * k != LINES:
-            free = _free(room.length, half, _overhead(problem, at, half, ceiling))
-            lines.append(Line("ceiling", "y", at, 2 * k < LINES, True, free))
-    return Surround(problem.surround.layout, half, ceiling, tuple(line for line in lines if line.free))
+        for ends, over in _pieces(room, at) if 2 * k != LINES else ():
+            taken = [*_overhead(problem, at, half, over[0]), (0.0, ends[0] - half), (ends[1] + half, room.length)]
+            free = _free(room.length, half, [one for one in taken if one[0] < one[1]])
+            lines.append(Line("ceiling", "y", at, 2 * k < LINES, True, free, over=over))
+    return Surround(problem.surround.layout, half, tuple(line for line in lines if line.free))
+
+
+def _pieces(room: Room, at: float) -> list[tuple[Span, Span]]:
+    """The stretches of a line along the ceiling at x = ``at`` that are level or slope evenly, and between what heights."""
+    ceiling = ceiling_of(room)
+    most = min(room.height, height_at(profile=ceiling.across, place=at) if ceiling.across else room.height)
+    pieces: list[tuple[Span, Span]] = []
+    for (a, za), (b, zb) in pairwise(ceiling.along or ((0.0, most), (room.length, most))):
+        over = min(za, zb, most), min(max(za, zb), most)
+        if pieces and over == pieces[-1][1] and over[0] == over[1]:
+            pieces[-1] = (pieces[-1][0][0], b), over
+        elif b > a:
+            pieces.append(((a, b), over))
+    return pieces
 
 
 def _free(size: float, half: float, taken: list[Span]) -> tuple[Span, ...]:

@@ -57,7 +57,9 @@ class TestBass:
 
     def test_a_row_put_at_the_loudspeakers_height_is_told(self, coach_house):
         high = with_value(coach_house, "bass.height", 2.40)
-        with pytest.raises(UsageError, match=r"loudspeaker at 2\.400 m is at the height of the ears: .* below 1\.880 m"):
+        with pytest.raises(
+            UsageError, match=r"loudspeaker at 2\.400 m is at the height of the ears: .* below 1\.880 m"
+        ):
             solve(with_fixed(high, "row1.platform", 1.2), grid=0.05)
 
     def test_no_price_is_asked_of_rows_at_the_loudspeakers_height(self):

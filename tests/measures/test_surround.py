@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -103,6 +104,38 @@ def test_every_point_of_a_stretch_is_in_every_window():
                     assert low - 1e-6 <= elevation <= high + 1e-6
                     looked += 1
     assert looked > 500
+
+
+GABLE = "ceiling_across: [{x: 0 m, height: 1.6 m}, {x: 2 m, height: 3.1 m}, {x: 3.6 m, height: 3.1 m}, {x: 5.6 m, height: 1.6 m}]"
+STEPS = (
+    "ceiling: [{y: 0 m, height: 2.6 m}, {y: 3 m, height: 2.6 m}, {y: 3 m, height: 3.1 m}, {y: 7.2 m, height: 2.8 m}]"
+)
+
+
+@pytest.mark.parametrize("slope", [GABLE, STEPS])
+def test_every_point_of_a_stretch_under_a_slope_is_in_every_window(slope):
+    """As above, at the height that the ceiling has at the point."""
+    points = [tuple(map(float, one)) for one in re.findall(r"[xy]: ([\d.]+) m, height: ([\d.]+) m", slope)]
+    given = room("5+4", ("  rows: 2\n", "  rows: 1\n"), ("  height: 3.1 m\n", f"  height: 3.1 m\n  {slope}\n"))
+    (space,) = spaces(given)
+    drawn = designs(space, 40, seed=8)
+    judge, looked = Judge(given, 1, space.aspect), 0
+    names = {"overhead front": 1, "overhead rear": 2}
+    for k in range(40):
+        design = {name: float(values[k]) for name, values in drawn.items()}
+        for one in stretches(space.layout, design):
+            if one.seats != "every" or "overhead" not in one.speaker:
+                continue
+            first, last, low, high, _ = OF_LAYOUT["5+4"][names[one.speaker.rpartition(" ")[0]]]
+            sign = 1 if one.speaker.endswith("left") else -1
+            for y in np.linspace(one.start + 1e-6, one.end - 1e-6, 9):
+                z = np.interp(one.at if "across" in slope else y, *zip(*points))
+                for sx, sy, eye in judge._listeners(design, "every"):
+                    azimuth = math.degrees(math.atan2(sign * (sx - one.at), sy - y))
+                    elevation = math.degrees(math.atan2(z - eye, math.hypot(one.at - sx, y - sy)))
+                    assert first - 1e-4 <= azimuth <= last + 1e-4 and low - 1e-4 <= elevation <= high + 1e-4
+                    looked += 1
+    assert looked > 100
 
 
 def test_a_row_too_near_the_rear_wall_and_rows_too_far_apart_show():
@@ -292,3 +325,24 @@ class TestTheHeightOfTheEars:
         drawn |= {name: values[0] for name, values in designs(solution.space, 1).items() if name not in drawn}
         for measure, thresholds in (("surround_reach", [0.5, 1.0]), ("surround_stretch", [-0.5, 0.0, 0.5])):
             agree(catalogue()[measure].form(solution.space.layout, seats="every"), drawn, thresholds)
+
+
+def test_overhead_loudspeakers_without_a_place_may_have_one_between_the_lines():
+    """Ears 1.1 m up under a ceiling of 1.9 m: a window from 30 to 55 degrees is 0.56 m to 1.39 m away, and none is in that of
+    seats 2.8 m apart; at 3.1 m they are 1.40 m to 3.46 m away, and all have a place."""
+    for height, missed in (("1.9 m", True), ("3.1 m", False)):
+        given = room(
+            "5+4",
+            ("  rows: 2\n", "  rows: 1\n"),
+            ("  height: 3.1 m\n", f"  height: {height}\n"),
+            ("3.1 m]}", f"{height}]}}"),
+            ("[2.8 m", "[1.8 m"),
+        )
+        (space,) = spaces(given)
+        design = {name: float(values[0]) for name, values in designs(space, 1, seed=3).items()} | {"row1.y": 3.6}
+        said = [
+            one
+            for one in on_numbers(given, space, design | {"row1.seats": 3.0 if missed else 2.0})
+            if "between two of them" in one
+        ]
+        assert bool(said) == missed and all("1/12" in one and "0.467 m" in one for one in said)
