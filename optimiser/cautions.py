@@ -140,6 +140,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         for way, floor in thresholds(problem, space, design)
     ]
     said += _onto_steps(problem, space, design) + _beside_doors(problem, space, design)
+    said += _up_to_the_first(problem, space, design)
     said += _at_windows(problem, space, design)
     room_below = below_the_projector(space, design)
     if room_below is not None and room_below < HEADROOM - LEVEL:
@@ -478,6 +479,30 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
                     + DEFER
                 )
     return said
+
+
+def _up_to_the_first(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On steps up to the first row, of which the file does not say where they lie."""
+    layout, first = space.layout, space.layout.rows[0]
+    whole = {**space.settled, **design}
+    risers, edge = (float(e.value(whole)) for e in (first.risers, platform_front(layout, first)))
+    if float(first.platform.value(whole)) <= LEVEL or risers < 1.5:
+        return []
+    up = f"{round(risers)} risers lead up to row 1, and nothing says where they lie"
+    if first.going is None:
+        return [f"{up}: keep floor before its platform free for them, also of doors' swings; no limit does. " + DEFER]
+    deep = (risers - 1.0) * first.going
+    floor = (constant(0.0), constant(layout.width)), (constant(edge - deep), constant(edge))
+    met = [
+        _named("door", door.name)
+        for door, (_, sweep) in zip(problem.room.doors, layout.sweeps, strict=True)
+        if float(rectangle_clearance(sweep, *floor).value({})) < -LEVEL
+    ]
+    doors = f", into which {listed(met)} opens" if len(met) == 1 else f", into which {listed(met)} open" if met else ""
+    return [
+        f"{up}: before its platform their treads take {show('length', deep, problem.show)} of floor{doors}. Keep it free; no limit "
+        "does. " + DEFER
+    ]
 
 
 def _beside_doors(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

@@ -533,3 +533,31 @@ def test_a_window_higher_than_its_wall_is_told_of(wall, along, top, told):
 def test_where_the_size_of_a_wheelchairs_place_is_from(place, told):
     source = text(rows=1).replace("  place:\n", f"  wheelchair: {place}\n  place:\n")
     assert any(f"clear floor of {told}" in words for words in cautions(*drawn(source)))
+
+
+@pytest.mark.parametrize(
+    "platform, risers, going, told",
+    [
+        ("0 mm", 1, ", going: 280 mm", None),
+        ("200 mm", 1, ", going: 280 mm", None),  # the riser is the platform's edge
+        (
+            "300 mm",
+            2,
+            ", going: 280 mm",
+            "their treads take 280 mm of floor. Keep it free",
+        ),
+        ("450 mm", 3, ", going: 600 mm", "their treads take 1200 mm of floor, into which door 'entry' opens. Keep"),
+        ("300 mm", 2, "", "2 risers lead up to row 1, and nothing says where they lie: keep floor before its platform"),
+    ],
+)
+def test_where_the_steps_up_to_the_first_row_lie_is_not_known(platform, risers, going, told):
+    """Row 1's platform begins at its feet, 2.3 m from the front wall (ears at 3.6 m, 0.2 m to the backs, 1.5 m reclined); the
+    entry's leaf sweeps the floor from 0.8 m to 1.6 m."""
+    source = text(rows=1).replace("row1.platform: 0 mm", f"row1.platform: {platform}")
+    source = source.replace("row1.risers: 1", f"row1.risers: {risers}")
+    source = source.replace(
+        "platform: {step: 10 mm, to: 1.2 m}",
+        f"platform: {{step: 10 mm, to: 1.2 m, first: {platform}, risers: 3{going}}}",
+    )
+    said = [words for words in cautions(*drawn(source)) if "lead up to row 1" in words]
+    assert len(said) == (told is not None) and all(told in words for words in said)

@@ -81,6 +81,9 @@ def _edges(baffle: Any, complain: Complain) -> None:
         )
     elif edges and "width" in baffle.written:
         complain((*path, edges[0]), f"'{edges[0]}' beside 'width'", "give the width, or the edges", key=True)
+    elif baffle.left is not None and baffle.right is not None and ends_of(baffle.left)[0] >= ends_of(baffle.right)[1]:
+        words = "the right edge is not to the right of the left one"
+        complain((*path, "right"), words, "measure both from the left wall")
 
 
 def _screen(screen: Any, place: Place, front: Any, complain: Complain) -> None:

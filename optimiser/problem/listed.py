@@ -107,7 +107,13 @@ def _list(of: str, part: Any, path: Path, complain: Complain) -> None:
         if key in part.written and key not in ABOUT:
             complain((*path, key), f"'{key}' beside 'choose' and in the list too", "keep one of them", key=True)
             continue
+        other = {"width": "diagonal", "diagonal": "width"}.get(key) if of == "screen" else None
         for at in lacking:
+            if other is not None and other in part.choose[at].written:
+                if key == "width":  # told once of both
+                    words = f"'{other}', where others of the list have '{key}'"
+                    complain((*path, "choose", at, other), words, "write the one or the other in all of them", key=True)
+                continue
             once = "" if key == "price" else ", or write it once beside choose"
             complain((*path, "choose", at), f"'{key}' is missing, which others of the list have", f"add {key}:{once}")
 
