@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import reduce
 from itertools import combinations, pairwise
+
+import numpy as np
 
 from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
@@ -41,23 +44,25 @@ def way_beside(layout: Layout, row: Row, side: str, y: Span) -> Form:
         # one passes between the row and the box, or between the box and the wall
         beside = affine(near), affine(far if isinstance(far, Linear) else constant(far))
         parts.append(Greatest((*absent, *out_of_the_way(row.platform, body, y), *beside)))
-    for some in abreast(layout.bodies, "x"):
+    for some, apart in abreast(layout.bodies, "x"):
         gaps = [constant(after.x[0] - before.x[1]) for before, after in pairwise(some)]
         first, last = some[0].x[0], some[-1].x[1]
         gaps += [constant(first), left - last] if side == "left" else [first - right, constant(layout.width - last)]
         passed = [gate for body in some for gate in out_of_the_way(row.platform, body, y)]
-        parts.append(Greatest((*passed, *map(affine, gaps))))
+        parts.append(Greatest((*apart, *passed, *map(affine, gaps))))
     return Least(tuple(parts))
 
 
-def abreast(bodies: Sequence[Body], along: str) -> Iterator[tuple[Body, ...]]:
+def abreast(bodies: Sequence[Body], along: str) -> Iterator[tuple[tuple[Body, ...], list[Gate]]]:
     """Two or three obstructions that leave ways between them only: one after the other ``along`` x or y, in that order, and
-    all in one line across it."""
+    all in one line across it; with a gate that opens where they are not, as they may be of many cases."""
     across = "y" if along == "x" else "x"
     for some in (*combinations(bodies, 2), *combinations(bodies, 3)):
         ends = [getattr(body, across) for body in some]
-        if max(low for low, _ in ends) < min(high for _, high in ends):
-            yield tuple(sorted(some, key=lambda body: getattr(body, along)))
+        missed = reduce(np.maximum, (low for low, _ in ends)) - reduce(np.minimum, (high for _, high in ends))
+        if np.any(missed < 0.0):
+            ordered = sorted(some, key=lambda body: float(np.mean(getattr(body, along)[0])))
+            yield tuple(ordered), [Gate(constant(missed))] if np.any(missed >= 0.0) else []
 
 
 def standing(layout: Layout) -> list[tuple[Body, tuple[Gate, ...]]]:
@@ -93,10 +98,10 @@ def way_across(layout: Layout, row: Row, y: Span, level: Linear | None = None, x
         beside = Gate(left - body.x[1]), Gate(body.x[0] - right)
         before, behind = affine(body.y[0] - y[0]), affine(y[1] - body.y[1])
         parts.append(Greatest((*absent, *beside, *out_of_the_way(level, body, y), before, behind)))
-    for some in abreast(layout.bodies, "y"):
+    for some, apart in abreast(layout.bodies, "y"):
         passed = [Gate(gap) for body in some for gap in (left - body.x[1], body.x[0] - right)]
         passed += [gate for body in some for gate in out_of_the_way(level, body, y)]
         gaps = [constant(after.y[0] - before.y[1]) for before, after in pairwise(some)]
         gaps += [some[0].y[0] - y[0], y[1] - some[-1].y[1]]
-        parts.append(Greatest((*passed, *map(affine, gaps))))
+        parts.append(Greatest((*apart, *passed, *map(affine, gaps))))
     return Least(tuple(parts))
