@@ -438,8 +438,6 @@ def _overstated(space: Space, design: Mapping[str, float], octave: int | str) ->
     layout = space.layout
     if layout.lining is None or layout.decay.formula != "sabine":
         return []
-    if float(mean_absorption.form(layout, octave=octave).value(design)) > 1.0:
-        return []  # panels may take more than all: Eyring's formula knows of no such room
     eyring = replace(layout, decay=replace(layout.decay, formula="eyring"))
     longer, shorter = (float(decay_time(each, octave).value(design)) for each in (layout, eyring))
     at = "at 500 Hz and 1 kHz" if octave == "mid" else f"at {octave} Hz"
