@@ -191,9 +191,14 @@ def _as_built(problem: Problem, space: Space, design: Mapping[str, float]) -> li
     )
     for bound in bounds_on(problem, space, ("seat_to_seat_spread", "deepest_dip")):
         if float(slack_of(bound.limit, spread if bound.row is None else dips[bound.row])) < 0.0:
-            of = bound.limit.measure.replace("_", " ") + ("" if bound.row is None else f" of row {bound.row}")
-            said += f" The limit on {of}, {bound_words(bound.limit, problem.show)}, does not hold there."
+            said += f" {_limit_words(bound.limit, bound.row, problem.show)} does not hold there."
     return [said]
+
+
+def _limit_words(limit: Limit, row: int | None, system: str) -> str:
+    """One limit, as a sentence about it begins."""
+    of = limit.measure.replace("_", " ") + ("" if row is None else f" of row {row}")
+    return f"The limit on {of}, {bound_words(limit, system)},"
 
 
 def _verdict(limit: Limit, row: int | None, read: float, value: float, system: str) -> str:
@@ -202,7 +207,6 @@ def _verdict(limit: Limit, row: int | None, read: float, value: float, system: s
     decimals = max(2, ends_decimals("level", limit.at_least, limit.at_most))
     while abs(slack) > 0.0 and round(abs(slack), decimals) == 0.0 and decimals < 6:
         decimals += 1  # as many as tell the value from the limit's end
-    of = limit.measure.replace("_", " ") + ("" if row is None else f" of row {row}")
     if slack < 0.0:
         told = (
             "it does not hold by the sum, whatever the table says"
@@ -212,7 +216,7 @@ def _verdict(limit: Limit, row: int | None, read: float, value: float, system: s
     else:
         told = "it holds by the sum too" if read >= 0.0 else "it holds by the sum"
     return (
-        f"The limit on {of}, {bound_words(limit, system)}, is nearer its end than the table is proven to be right. By the modal "
+        f"{_limit_words(limit, row, system)} is nearer its end than the table is proven to be right. By the modal "
         f"sum the value is {show('level', value, decimals=decimals)}: {told}."
     )
 

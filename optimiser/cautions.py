@@ -9,7 +9,7 @@ from typing import Any
 
 from optimiser.bass_notes import at_the_doors
 from optimiser.design import DOORWAY, Space, kept
-from optimiser.hanging import HEADROOM, below_the_projector, settled
+from optimiser.hanging import HEADROOM, below_the_projector, projector_in_the_room, settled
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
 from optimiser.measures.layout import Layout, Row
@@ -411,8 +411,13 @@ def _size_of_place(problem: Problem) -> str:
     """The size of a place for a wheelchair, and where it is from."""
     place = problem.seating.wheelchair
     assert place is not None
-    size = f"{show('length', place.width, problem.show)} by {show('length', place.depth, problem.show)}"
+    size = _floor_of(problem, place.width, place.depth)
     return f"{size} ({place.source or 'as the file has it, without a source'})"
+
+
+def _floor_of(problem: Problem, width: float, depth: float) -> str:
+    """A size of clear floor [m] in words."""
+    return f"{show('length', width, problem.show)} by {show('length', depth, problem.show)}"
 
 
 def _small_place(problem: Problem) -> str:
@@ -422,13 +427,10 @@ def _small_place(problem: Problem) -> str:
     least = PLACE_WIDE if place.places == 1 else PLACE_BESIDE
     if place.width >= least - LEVEL and place.depth >= PLACE_DEEP - LEVEL:
         return ""
-
-    def size(width: float, depth: float) -> str:
-        return f"{show('length', width, problem.show)} by {show('length', depth, problem.show)}"
-
     each = "" if place.places == 1 else " for each"
     return (
-        f"The file gives {size(place.width, place.depth)}{each}; a standard for public places asks for {size(least, PLACE_DEEP)} "
+        f"The file gives {_floor_of(problem, place.width, place.depth)}{each}; a standard for public places asks for "
+        f"{_floor_of(problem, least, PLACE_DEEP)} "
         "at least. "
     )
 
@@ -576,9 +578,9 @@ def _flights(layout: Layout, design: Mapping[str, float]) -> Iterator[Flight]:
 def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """On what the file itself puts in the way of a door or an opening: no limit asks for it, for nothing that is decided
     here could mend it; and on a projector that hangs there."""
-    room, lens, said = problem.room, space.layout.lens, []
+    room, projector, said = problem.room, projector_in_the_room(space, design), []
     bodies = [settled(body, design) for body in space.layout.bodies]
-    hung = [] if lens is None or float(lens.y.value(design)) >= room.length else [settled(lens.body, design)]
+    hung = [] if projector is None else [projector]
     high = f"{show('length', DOORWAY, problem.show)} high"
     for door, (_, sweep) in zip(room.doors, space.layout.sweeps, strict=True):
         for body in (*bodies, *hung):
@@ -587,7 +589,7 @@ def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             strikes = door.opens == "in" and deep > LEVEL
             if not strikes or _common(body.z, (door.level, door.level + DOORWAY)) <= LEVEL:
                 continue
-            if body in hung:
+            if body is projector:
                 said.append(
                     f"{_begun(_named('door', door.name))} cannot open as this design has it: the projector hangs "
                     f"{show('length', deep, problem.show)} in what its leaf sweeps, which is taken to be {high}. Give either another "
@@ -604,7 +606,7 @@ def _blocked(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
             over = _common(body.x, clear.x), _common(body.y, clear.y), _common(body.z, (way.level, clear.z[1]))
             if min(over) <= LEVEL:
                 continue
-            if body in hung:
+            if body is projector:
                 said.append(
                     f"The projector hangs over the floor that {_named(way.kind, way.name)} keeps clear before it, less than "
                     f"{show('length', DOORWAY, problem.show)} over it. "

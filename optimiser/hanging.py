@@ -32,24 +32,28 @@ def settled(body: Body, design: Mapping[str, float]) -> Body:
     return Body(body.name, x, y, z)
 
 
+def projector_in_the_room(space: Space, design: Mapping[str, float]) -> Body | None:
+    """The projector where a design has it; None where there is none, or its lens looks in from behind the rear wall."""
+    lens = space.layout.lens
+    if lens is None or float(lens.y.value(design)) >= space.layout.length:
+        return None
+    return settled(lens.body, design)
+
+
 def below_the_projector(space: Space, design: Mapping[str, float]) -> float | None:
     """Height [m] from the floor under the projector, or the highest platform there, up to it; None where none is in the
     room."""
-    layout = space.layout
-    if layout.lens is None or float(layout.lens.y.value(design)) >= layout.length:
-        return None
-    body = settled(layout.lens.body, design)
-    return body.z[0] - _floor(space, design, body.y)
+    body = projector_in_the_room(space, design)
+    return None if body is None else body.z[0] - _floor(space, design, body.y)
 
 
 def into_the_building(space: Space, design: Mapping[str, float]) -> dict[str, float]:
     """How far [m] a projector whose lens is in the room would go into the rear wall, the ceiling and the file's
     obstructions, by what it goes into; nothing of what it stays clear of."""
-    layout, lens = space.layout, space.layout.lens
-    if lens is None or float(lens.y.value(design)) >= layout.length:
+    layout, body = space.layout, projector_in_the_room(space, design)
+    if body is None:
         return {}
-    body = settled(lens.body, design)
-    above = body.z[1] - float(lens.z.value(design))
+    above = body.z[1] - float(layout.lens.z.value(design))
     into = {
         "the rear wall": body.y[1] - layout.length,
         "the ceiling": above - float(lens_to_ceiling.form(layout).value(design)),

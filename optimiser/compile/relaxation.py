@@ -109,7 +109,11 @@ class Relaxation:
 
     def multipliers(self) -> np.ndarray:
         """Those of the rows that say anything, in the last program, which was ``solved``."""
-        self._last = self._multipliers()
+        # rows that are kept with room to spare weigh nothing; to ask each of them for that takes long
+        tight = np.flatnonzero(np.array(self._solver.ComputeConstraintActivities()) < self._lines.least + TIGHT)
+        found = np.zeros(len(self._rows))
+        found[tight] = [self._rows[k].dual_value() for k in tight.tolist()]
+        self._last = np.maximum(0.0, found)
         return self._last
 
     def surely(self) -> float:
@@ -143,13 +147,6 @@ class Relaxation:
         for k in np.flatnonzero((before[0] != box[0]) | (before[1] != box[1])).tolist():
             self._columns[k].SetBounds(float(low[k]), float(high[k]))
 
-    def _multipliers(self) -> np.ndarray:
-        # rows that are kept with room to spare weigh nothing; to ask each of them for that takes long
-        tight = np.flatnonzero(np.array(self._solver.ComputeConstraintActivities()) < self._lines.least + TIGHT)
-        found = np.zeros(len(self._rows))
-        found[tight] = [self._rows[k].dual_value() for k in tight.tolist()]
-        return np.maximum(0.0, found)
-
     def _contradictory(self) -> bool:
         """Whether the rows cannot be kept together: by how much all must be missed at least, for that to be possible."""
         self._short.SetBounds(0.0, self._solver.infinity())
@@ -158,7 +155,6 @@ class Relaxation:
         self._objective.SetMinimization()
         sure = False
         if self._solver.Solve() == self._optimal:
-            self._last = self._multipliers()
-            sure = self._lines.contradictory(self._last, self._box)
+            sure = self._lines.contradictory(self.multipliers(), self._box)
         self._short.SetBounds(0.0, 0.0)
         return sure

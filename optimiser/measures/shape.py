@@ -309,7 +309,7 @@ def cabinet_room(layout: Layout) -> Form:
     wall = layout.baffle_depth - speakers.depth, layout.baffle_depth
     parts += [_in_a_baffle(layout, one) for one in under(wall)]
     if free_cabinets(layout):
-        parts += [Greatest((walled(layout), one)) for one in under((constant(0.0), constant(0.0) + speakers.depth))]
+        parts += [Greatest((walled(layout), one)) for one in under((constant(0.0), speakers.depth))]
     return least(parts)
 
 

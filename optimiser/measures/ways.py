@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import reduce
 from itertools import combinations, pairwise
 
@@ -39,30 +39,35 @@ def way_beside(layout: Layout, row: Row, side: str, y: Span) -> Form:
     left, right = row.span
     room = left if side == "left" else layout.width - right
     parts: list[Form] = [affine(room)]
-    for body, absent in standing(layout):
-        near, far = (left - body.x[1], body.x[0]) if side == "left" else (body.x[0] - right, layout.width - body.x[1])
-        # one passes between the row and the box, or between the box and the wall
-        beside = affine(near), affine(far if isinstance(far, Linear) else constant(far))
-        parts.append(Greatest((*absent, *out_of_the_way(row.platform, body, y), *beside)))
-    for some, apart in abreast(layout.bodies, "x"):
-        gaps = [constant(after.x[0] - before.x[1]) for before, after in pairwise(some)]
+    for some, absent in in_line(layout, "x"):
         first, last = some[0].x[0], some[-1].x[1]
-        gaps += [constant(first), left - last] if side == "left" else [first - right, constant(layout.width - last)]
+        # one passes between the row and the boxes, between them and the wall, or between two of them
+        past = (left - last, first) if side == "left" else (first - right, layout.width - last)
         passed = [gate for body in some for gate in out_of_the_way(row.platform, body, y)]
-        parts.append(Greatest((*apart, *passed, *map(affine, gaps))))
+        parts.append(Greatest((*absent, *passed, *_gaps(past, some, "x"))))
     return Least(tuple(parts))
 
 
-def abreast(bodies: Sequence[Body], along: str) -> Iterator[tuple[tuple[Body, ...], list[Gate]]]:
-    """Two or three obstructions that leave ways between them only: one after the other ``along`` x or y, in that order, and
-    all in one line across it; with a gate that opens where they are not, as they may be of many cases."""
+def in_line(layout: Layout, along: str) -> Iterator[tuple[tuple[Body, ...], tuple[Gate, ...]]]:
+    """What one passes at once ``along`` x or y: each thing that stands there, and two or three obstructions one after the
+    other, in that order, that leave ways between them only; with gates that open where that is not so."""
+    for body, absent in standing(layout):
+        yield (body,), absent
     across = "y" if along == "x" else "x"
-    for some in (*combinations(bodies, 2), *combinations(bodies, 3)):
+    for some in (*combinations(layout.bodies, 2), *combinations(layout.bodies, 3)):
         ends = [getattr(body, across) for body in some]
+        # of many cases at once they may stand side by side in some
         missed = reduce(np.maximum, (low for low, _ in ends)) - reduce(np.minimum, (high for _, high in ends))
         if np.any(missed < 0.0):
             ordered = sorted(some, key=lambda body: float(np.mean(getattr(body, along)[0])))
-            yield tuple(ordered), [Gate(constant(missed))] if np.any(missed >= 0.0) else []
+            yield tuple(ordered), (Gate(constant(missed)),) if np.any(missed >= 0.0) else ()
+
+
+def _gaps(past: Iterable[Linear | float], some: Sequence[Body], along: str) -> Iterator[Form]:
+    """Widths of the ways ``past`` some things that one comes to one after the other, and of those between them."""
+    between = (getattr(after, along)[0] - getattr(before, along)[1] for before, after in pairwise(some))
+    for gap in (*past, *between):
+        yield affine(gap if isinstance(gap, Linear) else constant(gap))
 
 
 def standing(layout: Layout) -> list[tuple[Body, tuple[Gate, ...]]]:
@@ -94,14 +99,9 @@ def way_across(layout: Layout, row: Row, y: Span, level: Linear | None = None, x
     level = row.platform if level is None else level
     parts: list[Form] = [affine(y[1] - y[0])]
     left, right = row.span if x is None else x
-    for body, absent in standing(layout):
-        beside = Gate(left - body.x[1]), Gate(body.x[0] - right)
-        before, behind = affine(body.y[0] - y[0]), affine(y[1] - body.y[1])
-        parts.append(Greatest((*absent, *beside, *out_of_the_way(level, body, y), before, behind)))
-    for some, apart in abreast(layout.bodies, "y"):
-        passed = [Gate(gap) for body in some for gap in (left - body.x[1], body.x[0] - right)]
-        passed += [gate for body in some for gate in out_of_the_way(level, body, y)]
-        gaps = [constant(after.y[0] - before.y[1]) for before, after in pairwise(some)]
-        gaps += [some[0].y[0] - y[0], y[1] - some[-1].y[1]]
-        parts.append(Greatest((*apart, *passed, *map(affine, gaps))))
+    for some, absent in in_line(layout, "y"):
+        beside = [Gate(gap) for body in some for gap in (left - body.x[1], body.x[0] - right)]
+        passed = [gate for body in some for gate in out_of_the_way(level, body, y)]
+        past = some[0].y[0] - y[0], y[1] - some[-1].y[1]
+        parts.append(Greatest((*absent, *beside, *passed, *_gaps(past, some, "y"))))
     return Least(tuple(parts))
