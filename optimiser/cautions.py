@@ -19,6 +19,7 @@ from optimiser.measures.people import (
     TOUCHES,
     any_guard,
     front_steps,
+    laid_out,
     over_floors,
     platform_end,
     platform_front,
@@ -484,27 +485,48 @@ def _onto_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> 
 
 
 def _up_to_the_first(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
-    """On steps up to the first row, of which the file does not say where they lie."""
+    """On steps up to the first row: where they lie, if the file does not say it, and what no limit asks of them."""
     layout, first = space.layout, space.layout.rows[0]
-    whole = {**space.settled, **design}
-    risers, edge = (float(e.value(whole)) for e in (first.risers, platform_front(layout, first)))
-    if float(first.platform.value(whole)) <= LEVEL or risers < 1.5:
+
+    def length(value: float) -> str:
+        return show("length", value, problem.show)
+
+    steps = front_steps(layout, first, {**space.settled, **design})
+    if len(steps) < 2 or float(first.platform.value(design)) <= LEVEL:
         return []
-    up = f"{round(risers)} risers lead up to row 1, and nothing says where they lie"
-    if first.going is None:
-        return [f"{up}: keep floor before its platform free for them, also of doors' swings; no limit does. " + DEFER]
-    deep = (risers - 1.0) * first.going
-    floor = (constant(0.0), constant(layout.width)), (constant(edge - deep), constant(edge))
-    met = [
-        _named("door", door.name)
-        for door, (_, sweep) in zip(problem.room.doors, layout.sweeps, strict=True)
-        if float(rectangle_clearance(sweep, *floor).value({})) < -LEVEL
-    ]
-    doors = f", into which {listed(met)} opens" if len(met) == 1 else f", into which {listed(met)} open" if met else ""
-    return [
-        f"{up}: before its platform their treads take {show('length', deep, problem.show)} of floor{doors}. Keep it free; no limit "
-        "does. " + DEFER
-    ]
+    if not laid_out(first):
+        return [
+            f"{len(steps)} risers lead up to row 1, and nothing says where they lie: keep floor before its platform free for them, also "
+            "of doors' swings; no limit does. With a depth for steps (seating.platform.going) they are laid out beside the row, before "
+            "its platform. " + DEFER
+        ]
+    said = []
+    face = float(layout.baffle_depth.value(design))
+    landing, least = steps[0][0] - face, CODES["irc_landing_least"].value
+    if landing < least - LEVEL:
+        before = "the wall in front" if face <= LEVEL else "the baffle wall"
+        left = f"leave {length(landing)} of floor before {before}" if landing > LEVEL else f"reach into {before}"
+        said.append(
+            f"The {len(steps)} risers up to row 1 {left}, and some codes ask for {length(least)} at the foot of a stair; no limit "
+            "looks at it. " + DEFER
+        )
+    riser = steps[0][1]
+    built = {
+        "step_going": ("length", first.going),
+        "walking_line": ("length", 2.0 * riser + first.going),
+        "aisle_slope": ("angle", math.atan2(riser, first.going)),
+    }
+    for limit in all_limits(problem):
+        kind, value = built.get(limit.measure, ("length", math.nan))
+        low, high = limit.ends
+        if limit.row in ("reference", "1"):  # on no other row
+            continue
+        if (low is not None and value < low - LEVEL) or (high is not None and value > high + LEVEL):
+            said.append(
+                f"Of the steps up to row 1 {limit.measure} is {show(kind, value, problem.show)}, where the limit asks for "
+                f"{bound_words(limit, problem.show)}: it counts from the second row on. " + DEFER
+            )
+    return said
 
 
 def _beside_doors(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
@@ -565,8 +587,8 @@ def _edges(layout: Layout, design: Mapping[str, float]) -> Iterator[Flight]:
 
 def _flights(layout: Layout, design: Mapping[str, float]) -> Iterator[Flight]:
     """Steps in the aisles: before a platform's edge, and cut into the last platform."""
-    for row in layout.rows[1:]:
-        steps = front_steps(layout, row, design)
+    for row in layout.rows:
+        steps = front_steps(layout, row, design) if laid_out(row) else ()
         if len(steps) > 1 and float(rise(layout, row).value(design)) > LEVEL:
             yield Flight(f"up to row {row.number}", (steps[0][0], steps[-1][0]), row.number, "which lie before it")
     steps = rear_steps(layout, design)

@@ -107,19 +107,30 @@ def rear_riser_y(edge, before):
 
 def front_steps(layout: Layout, row: Row, design: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
     """(y, height) [m] of each riser on the way up to a row, that at its platform's edge last; heights are of the tread
-    behind the riser. Empty where there is no way up; all at the edge of a first row, as nothing says where they begin."""
+    behind the riser. Empty where there is no way up; all at a first row's edge where nothing says where they begin."""
     high = float(rise(layout, row).value(design))
     if high <= 0.0:
         return ()
     risers, edge = round(float(row.risers.value(design))), float(platform_front(layout, row).value(design))
     foot = float(row.platform.value(design)) - high
-    going = float(step_going.form(layout, row).value(design)) if row.number > 1 else 0.0
+    going = float(step_going.form(layout, row).value(design)) if row.number > 1 else row.going or 0.0
     return tuple((riser_y(edge, going, risers - k), foot + k * high / risers) for k in range(1, risers + 1))
 
 
 def riser_y(edge, going, after: float):
     """y of the riser on the way up that so many lie ``after``, before a platform's edge, where the last one is."""
     return edge - going * float(after)
+
+
+def laid_out(row: Row) -> bool:
+    """Whether it is known where the steps up to a row lie: before a first row that only the file's going tells."""
+    return row.number > 1 or row.going is not None
+
+
+def foot_of_steps(layout: Layout, row: Row) -> Linear:
+    """y of the lowest riser up to a raised first row; that of its platform's edge where nothing says where it is."""
+    edge = platform_front(layout, row)
+    return edge if row.going is None else edge - (row.risers - 1.0) * row.going
 
 
 def rise(layout: Layout, row: Row) -> Linear:
@@ -215,21 +226,25 @@ def rear_landing(layout: Layout) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="row's end to side wall, past what stands between the backs of the row in front (row 1: its own feet) and its own: the "
+    formula="row's end to side wall, past what stands between the backs of the row in front (row 1: its own feet, or the foot of "
+    "its steps where the file gives their going) and its own: the "
     "lesser side for two aisles or none, the aisle's side for one; beside the last row as far as its platform's rear edge, where a "
     "raised one ends before the rear wall",
     source="definition; 36 in for a stair: IRC 2018 R311.7.1, as quoted by a county's building department; " + CODES,
 )
 def aisle_width(layout: Layout, row: Row) -> Form:
     """Clear way beside the row's chairs, past whatever stands in it; beside the steps down from the last platform too."""
-    y = platform_front(layout, row), row.back
+    edge = platform_front(layout, row)
 
     def beside(side: str) -> Form:
-        way = way_beside(layout, row, side, y)
-        if layout.platform_behind is None or row.number < len(layout.rows):
-            return way
-        down = way_beside(layout, row, side, (row.back, platform_end(layout, row)))
-        return Least((way, Greatest((Gate(-row.platform), down))))
+        ways: list[Form] = [way_beside(layout, row, side, (edge, row.back))]
+        if row.number == 1 and row.going is not None and row.flights[-1] > 1:
+            up = way_beside(layout, row, side, (foot_of_steps(layout, row), edge), constant(0.0))
+            ways.append(Greatest((Gate(level_with_front(layout, row)), up)))
+        if layout.platform_behind is not None and row.number == len(layout.rows):
+            down = way_beside(layout, row, side, (row.back, platform_end(layout, row)))
+            ways.append(Greatest((Gate(-row.platform), down)))
+        return Least(tuple(ways)) if len(ways) > 1 else ways[0]
 
     return at_aisles(layout, beside)
 
@@ -269,9 +284,9 @@ def step_going(layout: Layout, row: Row) -> Form:
 
 def goings(layout: Layout, row: Row, risers: int) -> list[Linear]:
     """Between which the going of so many steps up to a row is the lesser: the row pitch shared out and, where there is one,
-    the file's."""
-    shared = pitch(layout, row) * (1.0 / risers)
-    return [shared] if row.going is None else [shared, constant(row.going)]
+    the file's. Up to a first row there is the file's alone, or none."""
+    own = [] if row.going is None else [constant(row.going)]
+    return own if row.number == 1 else [pitch(layout, row) * (1.0 / risers), *own]
 
 
 @measure(quantity="length", signed=False, per_row=True, formula="a decision", source="definition")
@@ -379,13 +394,13 @@ def other_flight(row: Row, risers: int) -> tuple[Gate, Gate]:
 def past_steps(layout: Layout, row: Row, sweep: door.Sector) -> Form:
     """Separation along y of a door's sweep or opening and the steps up to a row that lie before its platform's edge, in
     the aisles; no bound where there are none or the door reaches none."""
-    if row.number == 1:
-        return Gate(constant(0.0))  # nothing says where its own steps begin
-    before, edge = layout.row_before(row), platform_front(layout, row)
-    level = Gate(-rise(layout, row))
+    if not laid_out(row):
+        return Gate(constant(0.0))
+    edge, level = platform_front(layout, row), Gate(-rise(layout, row))
+    beside = (row,) if row.number == 1 else (row, layout.row_before(row))
 
     def on(side: str) -> Form:
-        aside = _out_of_the_aisle(sweep, side, (row, before))
+        aside = _out_of_the_aisle(sweep, side, beside)
         parts: list[Form] = []
         for risers in row.flights:
             if risers > 1:

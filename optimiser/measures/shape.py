@@ -184,11 +184,13 @@ def _past_boxes(layout: Layout, row: Row, side: str, y: Span) -> list[Form]:
 def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
     """Height over each tread of the steps up to a row, which lie beside the row in front, too; none where nothing says
     where they begin."""
-    if row.number == 1:
-        return []
-    before = layout.row_before(row)
     edge, up = platform_front(layout, row), rise(layout, row)
-    outer = _outer_aisles(layout, row, before, side)
+    # the heads of people on the level from which the steps lead up: what begins lower stands in their way
+    if row.number == 1:
+        outer, level, above = [((), aisle_span(layout, row, side))], constant(0.0), row.head - row.platform
+    else:
+        before = layout.row_before(row)
+        outer, level, above = _outer_aisles(layout, row, before, side), before.platform, before.head
     found: list[Form] = []
     for risers in row.flights:
         ways: list[Form] = []
@@ -196,12 +198,12 @@ def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
             floors = [
                 (
                     (riser_y(edge, going, risers - tread), riser_y(edge, going, risers - tread - 1)),
-                    before.platform + up * (tread / risers),
+                    level + up * (tread / risers),
                 )
                 for tread in range(1, risers)
             ]
             if floors:
-                over = over_floors(layout, x=x, floors=floors, above=before.head)
+                over = over_floors(layout, x=x, floors=floors, above=above)
                 ways.append(Greatest((*other, *shut, over)) if other or shut else over)
         if ways:
             found.append(Greatest((no_step(layout, row), *other_flight(row, risers), least(ways))))
@@ -210,10 +212,10 @@ def over_treads(layout: Layout, row: Row, side: str) -> list[Form]:
 
 def _goings(layout: Layout, row: Row, risers: int) -> list[tuple[tuple[Gate, ...], Linear]]:
     """What the going of so many steps may be; with the gates that open where it is the other."""
-    shared, *given = goings(layout, row, risers)
-    if not given:
-        return [((), shared)]
-    (own,) = given
+    found = goings(layout, row, risers)
+    if len(found) < 2:
+        return [((), one) for one in found]
+    shared, own = found
     return [((Gate(own - shared),), own), ((Gate(shared - own - ABREAST),), shared)]
 
 

@@ -34,16 +34,18 @@ def at_aisles(layout: Layout, beside: Callable[[str], Form]) -> Form:
     return Greatest((Least((left, Gate(0.5 - layout.aisle_side))), Least((right, Gate(layout.aisle_side - 0.5)))))
 
 
-def way_beside(layout: Layout, row: Row, side: str, y: Span) -> Form:
-    """Clear width between the row's end and the side wall over a stretch of the room's length."""
+def way_beside(layout: Layout, row: Row, side: str, y: Span, level: Linear | None = None) -> Form:
+    """Clear width between the row's end and the side wall over a stretch of the room's length, whose floor lies at the
+    row's level if no other is given."""
     left, right = row.span
+    level = row.platform if level is None else level
     room = left if side == "left" else layout.width - right
     parts: list[Form] = [affine(room)]
     for some, absent in in_line(layout, "x"):
         first, last = some[0].x[0], some[-1].x[1]
         # one passes between the row and the boxes, between them and the wall, or between two of them
         past = (left - last, first) if side == "left" else (first - right, layout.width - last)
-        passed = [gate for body in some for gate in out_of_the_way(row.platform, body, y)]
+        passed = [gate for body in some for gate in out_of_the_way(level, body, y)]
         parts.append(Greatest((*absent, *passed, *_gaps(past, some, "x"))))
     return Least(tuple(parts))
 

@@ -41,7 +41,7 @@ class RowFigure:
     places: tuple[float, ...]  # x of each place for a wheelchair
     bar: bool
     edge: float  # y at which the platform begins
-    going: float | None  # depth of each step on the way up; None for a first row
+    going: float | None  # depth of each step on the way up; None for a first row of which the file does not say it
     steps: tuple[tuple[float, float], ...]  # (y, height) of each riser on the way up, that at the edge last
     clearance: float | None  # of the sight line over the eyes in front
 
@@ -199,10 +199,10 @@ class Figure(Shell):
         return (left,) if left[1] - left[0] >= right[1] - right[0] - 1e-9 else (right,)
 
     def stairs(self, row: RowFigure) -> tuple[Span, ...]:
-        """x of the steps up to a row: of its ways, what the chairs in front leave free too."""
-        if row.rise <= 0.0 or row.risers < 2:
+        """x of the steps up to a row, where they lie known: of its ways, what the chairs in front leave free too."""
+        if row.rise <= 0.0 or row.risers < 2 or row.going is None:
             return ()
-        before = self.rows[row.number - 2]
+        before = self.rows[max(0, row.number - 2)]
         return tuple(
             (near, min(far, before.x[0])) if near == 0.0 else (max(near, before.x[1]), far)
             for near, far in self.aisles(row)
@@ -361,7 +361,7 @@ def _row(space: Space, design: Design, index: int) -> RowFigure:
         places=tuple(sorted(at(x) for x in row.places)),
         bar=row.bar,
         edge=at(platform_front(layout, row)),
-        going=measured("step_going"),
+        going=measured("step_going") if behind else row.going,
         steps=front_steps(layout, row, design),
         clearance=measured("sightline_clearance"),
     )

@@ -164,6 +164,43 @@ def test_steps_are_as_deep_as_the_file_says_where_there_is_room(only_space, goin
 
 
 @pytest.mark.parametrize(
+    ("going", "high", "risers", "first", "tread"),
+    [
+        (", going: 28 cm", 0.3, 2, 2.2 - 0.28, 0.15),
+        (", going: 28 cm", 0.3, 3, 2.2 - 2 * 0.28, 0.1),
+        (", going: 28 cm", 0.15, 1, 2.2, None),
+        (", going: 28 cm", 0.0, 2, None, None),  # level with the floor
+        ("", 0.3, 2, 2.2, None),  # nothing says where they begin
+    ],
+)
+def test_steps_up_to_the_first_row_lie_before_its_platform(only_space, going, high, risers, first, tread):
+    """Its platform begins at its feet, 3.5 + 0.2 - 1.5 m from the front wall: what a door keeps from the steps, what hangs over
+    their treads, and what stands beside them. Four chairs of 0.7 m leave 0.8 m at either side of 4.4 m."""
+    up = {"row1_platform": high, "row1_risers": float(risers), "row1_seats": 4.0, "row2_platform": high}
+    text = [
+        ("to: 0.6 m}", f"to: 0.6 m, first: {{from: 0 m, to: 0.6 m}}{going}}}"),
+        (SEATING, SEATING + "  aisle: {sides: left, width: 0.8 m}\n"),
+    ]
+    door = DOORS[1] % "{wall: left, hinge: 1.4 m, leaf: 0.9 m, towards: front, opens: out}"
+    apart = measured(only_space, "door_to_step", 1, text=[*text, (DOORS[0], door)], **up)
+    assert apart == pytest.approx(math.inf if first is None else first - 1.4)
+
+    def with_box(name, y, z, x):
+        box = f"{{name: box, x: [{x}], y: [{y:.4f} m, {y + 0.01:.4f} m], z: [{z}]}}"
+        room = DOORS[0], f"reverberation_time: 0.3 s, obstructions: [{box}]}}"
+        return measured(only_space, name, 1, text=[*text, room], **up)
+
+    at = first or 2.2
+    over, before = (with_box("aisle_headroom", y, "2.2 m, 2.7 m", "0 m, 4.4 m") for y in (at + 0.01, at - 0.02))
+    assert over == pytest.approx(
+        2.2 - (tread or high)
+    )  # over the first tread, or over the platform where there is none
+    assert before == pytest.approx(2.7 - high)
+    beside, farther = (with_box("aisle_width", y, "0 m, 1 m", "0 m, 0.5 m") for y in (at + 0.01, at - 0.02))
+    assert (beside, farther) == pytest.approx((0.3, 0.8))
+
+
+@pytest.mark.parametrize(
     ("aisle", "way", "told"),
     [
         ("left", "doors: [{name: way, wall: left, hinge: 3.3 m, leaf: 0.9 m, towards: front, opens: out}]", True),

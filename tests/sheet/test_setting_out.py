@@ -85,6 +85,30 @@ def test_each_riser_and_tread_has_its_place():
     assert platform_table(f, "mm").rows == (("row 2", "300 mm", "3800 mm", "7200 mm", "3400 mm", "2 of 150 mm"),)
 
 
+@pytest.mark.parametrize(
+    "going, expected",
+    [
+        (
+            ", going: 280 mm",
+            [("row 1", "1740 mm, 2020 mm, 2300 mm", "100 mm, 200 mm, 300 mm", "280 mm", "0 mm to 1060 mm")],
+        ),
+        ("", []),  # nothing says where they lie
+    ],
+)
+def test_steps_up_to_a_raised_first_row_are_set_out_where_the_file_says_how_deep_they_are(going, expected):
+    """Its platform begins at its feet, 3600 + 200 - 1500 mm from the front wall; four chairs of the row behind leave less of a
+    way than its own three do."""
+    up = f"platform: {{step: 10 mm, to: 1.2 m, first: 300 mm{going}}}"
+    f = drawn(
+        ("platform: {step: 10 mm, to: 1.2 m}", up),
+        ("row1.platform: 0 mm", "row1.platform: 300 mm"),
+        ("row1.risers: 1", "row1.risers: 3"),
+        ("row2.seats: 3", "row2.seats: 4"),
+        ("row2.risers: 2", "row2.risers: 1"),
+    )
+    assert list(steps_table(f, "mm").rows if expected else (steps_table(f, "mm") or ())) == expected
+
+
 def test_a_chain_of_feet_and_inches_adds_up():
     """Each place and size to the nearest sixteenth of an inch: a sum of two may differ from the third by one of them."""
 

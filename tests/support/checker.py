@@ -246,11 +246,12 @@ class Judge(OfLight, OfRows, OfSeats, OfDecay, OfShape, OfBass, OfSurround, OfKi
 
     def past_steps(self, d, r, points):
         """Along y, from a door to the steps before a platform's edge, on the sides on which it reaches them."""
-        if r.number == 1:
-            return np.inf
-        b, edge = self.row(d, r.number - 1), self.front_of_platform(d, r)
+        if r.number == 1 and self.problem.seating.platforms.going is None:
+            return np.inf  # nothing says where they lie
+        b, edge = self.row(d, max(1, r.number - 1)), self.front_of_platform(d, r)
         risers = np.asarray(d[f"row{r.number}.risers"])
-        first = edge - self.step_going(d, r) * (risers - 1)
+        going = self.problem.seating.platforms.going if r.number == 1 else self.step_going(d, r)
+        first = edge - going * (risers - 1)
         apart = np.maximum(first - points[:, 1].max(), points[:, 1].min() - edge)
         there = (self.climb(d, r) > LATE) & (risers > 1.5)
         left = there & (points[:, 0].min() < np.minimum(r.left, b.left) - LATE)

@@ -258,7 +258,7 @@ class OfShape:
         y = self.front_of_platform(d, r), r.back
         sides = (left - aisle.width, left), (right, right + aisle.width)
         clear = [self.above(d, x, y, r.floor, r.head) for x in sides]
-        if r.number > 1:
+        if r.number > 1 or self.problem.seating.platforms.going is not None:
             clear = [np.minimum(*both) for both in zip(clear, self.above_treads(d, r))]
         for b in self.problem.room.obstructions:  # one walks round what stands in an aisle, on the wall's side
             here = self.in_the_way(r.floor, b, *y)
@@ -275,21 +275,23 @@ class OfShape:
 
     def above_treads(self, d, r):
         """At either side: from the treads up to a row to what hangs over them, beside whichever row reaches farther out."""
-        b, wide, up = (
-            self.row(d, r.number - 1),
-            self.problem.seating.aisle.width,
-            r.floor - self.row(d, r.number - 1).floor,
-        )
-        left, right = np.minimum(r.left, b.left), np.maximum(r.right, b.right)
+        wide, own = self.problem.seating.aisle.width, self.problem.seating.platforms.going
+        if r.number == 1:  # from the room's floor, where people are as tall as those who sit there
+            left, right, floor, head, edge = r.left, r.right, 0.0, r.head - r.floor, r.feet
+        else:
+            b = self.row(d, r.number - 1)
+            left, right = np.minimum(r.left, b.left), np.maximum(r.right, b.right)
+            floor, head, edge = b.floor, b.head, b.back
+        up = r.floor - floor
         clear = [np.inf, np.inf]
         for n in range(2, 21):
-            own = self.problem.seating.platforms.going
-            going = (r.y - b.y) / n if own is None else np.minimum(own, (r.y - b.y) / n)
+            shared = np.inf if r.number == 1 else (r.y - b.y) / n
+            going = shared if own is None else np.minimum(own, shared)
             for k in range(1, n):
-                y = b.back - (n - k) * going, b.back - (n - k - 1) * going
+                y = edge - (n - k) * going, edge - (n - k - 1) * going
                 here = (np.abs(np.asarray(d[f"row{r.number}.risers"]) - n) < 0.5) & (up > A_STEP + LATE)
                 for side, x in enumerate(((left - wide, left), (right, right + wide))):
-                    over = self.above(d, x, y, b.floor + up * k / n, b.head)
+                    over = self.above(d, x, y, floor + up * k / n, head)
                     clear[side] = np.where(here, np.minimum(clear[side], over), clear[side])
         return clear
 
@@ -343,26 +345,30 @@ class OfShape:
     def aisle_width(self, d, r):
         room, (left, right) = self.problem.room, self.ends(r)
         low, high = self.front_of_platform(d, r), r.back
-        ways = [left, room.width - right]
+        ways, going = [left, room.width - right], self.problem.seating.platforms.going
+        walked = [(True, r.floor, low, high)]
+        if "platform.behind" in d and r.number == self.count:  # beside the steps down, too
+            walked.append((r.floor > LATE, r.floor, high, self.last_end(d)))
+        if going is not None and r.number == 1:  # beside the steps up from the room's floor
+            walked.append((r.floor > A_STEP + LATE, 0.0, low - (np.asarray(d["row1.risers"]) - 1) * going, low))
+
+        def here(*boxes):
+            stretches = [
+                there & np.all([self.in_the_way(floor, b, *y) for b in boxes], axis=0) for there, floor, *y in walked
+            ]
+            return np.any(np.stack(np.broadcast_arrays(*stretches)), axis=0)
+
         for b in self.standing(d):
-            here = self.in_the_way(r.floor, b, low, high)
-            if "platform.behind" in d and r.number == self.count:  # beside the steps down, too
-                here = here | (r.floor > LATE) & self.in_the_way(r.floor, b, high, self.last_end(d))
             past = np.maximum(left - b.x[1], b.x[0]), np.maximum(b.x[0] - right, room.width - b.x[1])
-            ways = [np.where(here, np.minimum(way, by), way) for way, by in zip(ways, past)]
+            ways = [np.where(here(b), np.minimum(way, by), way) for way, by in zip(ways, past)]
         for some in self.in_line("x"):
-            here = [self.in_the_way(r.floor, b, low, high) for b in some]
-            if "platform.behind" in d and r.number == self.count:
-                down = [(r.floor > LATE) & self.in_the_way(r.floor, b, high, self.last_end(d)) for b in some]
-                here = [np.all(here, axis=0) | np.all(down, axis=0)]
             between = [after.x[0] - before.x[1] for before, after in zip(some, some[1:])]
             widest = max(between)
             past = (
                 np.maximum(some[0].x[0], left - some[-1].x[1]),
                 np.maximum(some[0].x[0] - right, room.width - some[-1].x[1]),
             )
-            all_here = np.all(here, axis=0)
-            ways = [np.where(all_here, np.minimum(way, np.maximum(widest, by)), way) for way, by in zip(ways, past)]
+            ways = [np.where(here(*some), np.minimum(way, np.maximum(widest, by)), way) for way, by in zip(ways, past)]
         return self.of_aisles(d, *ways)
 
     def in_line(self, along):
