@@ -15,14 +15,13 @@ from optimiser.measures.front import free_cabinets
 from optimiser.measures.reverberation import decay_time, mean_absorption
 from optimiser.measures.shape import cabinet_separation, lens_to_ceiling, loudspeakers
 from optimiser.measures.sightlines import over as over_eyes
-from optimiser.measures.surround import SEATS, speakers_of, stretches
+from optimiser.measures.surround import SEATS, stretches
 from optimiser.physics import acoustics
 from optimiser.problem.items import chosen
 from optimiser.problem.listed import WORDS
 from optimiser.problem.model import Problem
 from optimiser.problem.screens import PROJECTOR
 from optimiser.problem.shell import faces_area
-from optimiser.problem.surround import LINES
 from optimiser.quantity import show
 from optimiser.requirements import WORST_SEAT, targets, wanting
 from optimiser.score import Scorer, inside
@@ -88,21 +87,7 @@ def _narrow_places(problem: Problem, space: Space, design: Mapping[str, float]) 
         if one.seats == SEATS[0]:
             longest[one.speaker] = max(longest.get(one.speaker, 0.0), one.end - one.start)
     short = {name: long for name, long in longest.items() if long < NARROW}
-    return _between_the_lines(problem, space, longest) + _short_places(problem, short)
-
-
-def _between_the_lines(problem: Problem, space: Space, served: Mapping[str, float]) -> list[str]:
-    """On overhead loudspeakers without a place in every window, which may have one where none is sought."""
-    if space.layout.surround is None:
-        return []
-    missed = [name for name, window, _ in speakers_of(space.layout) if window.overhead and name not in served]
-    if not missed:
-        return []
-    apart, names = show("length", problem.room.width / LINES, problem.show), listed(f"'{name}'" for name in missed)
-    return [
-        f"In the window of every seat no place was found for {names}. On the ceiling places are sought "
-        f"along lines 1/{LINES} of the room's width apart, {apart}: between two of them there may be one."
-    ]
+    return _short_places(problem, short)
 
 
 def _short_places(problem: Problem, short: Mapping[str, float]) -> list[str]:

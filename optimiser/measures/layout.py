@@ -136,28 +136,43 @@ class Bass:
 
 @dataclass(frozen=True)
 class Line:
-    """A line on a wall or the ceiling along which loudspeakers may be mounted: ``along`` y at x = ``at``, or
-    along x at y = ``at``. ``left`` says which half of the room it is in, None for both; ``free`` are the
-    stretches for a loudspeaker's middle that nothing else takes, of a line on a wall while the loudspeakers
-    hang between the two heights of ``level``, of one along the ceiling where that is between two heights ``over`` the floor."""
+    """A line on a wall along which loudspeakers may be mounted: ``along`` y at x = ``at``, or along x at y = ``at``.
+    ``left`` says which half of the room it is in, None for both; ``free`` are the stretches for a loudspeaker's middle
+    that nothing else takes while the loudspeakers hang between the two heights of ``level``."""
 
     surface: str
     along: str
     at: float
     left: bool | None
-    overhead: bool
     free: tuple[tuple[float, float], ...]
     level: tuple[float, float] = (-math.inf, math.inf)
-    over: tuple[float, float] = (0.0, 0.0)
+
+
+Plane = tuple[float, float, float]
+"""A height above the floor that is c + a x + b y: (c, a, b)."""
+
+
+@dataclass(frozen=True)
+class Area:
+    """A rectangle in plan, in the ``left`` half of the room or the right, in which loudspeakers' middles may hang: under a
+    ceiling that is the lowest of ``planes``, of which one is the ``nearest``: what is as far aside as that asks is far enough."""
+
+    left: bool
+    x: tuple[float, float]
+    y: tuple[float, float]
+    planes: tuple[Plane, ...]
+    nearest: Plane
 
 
 @dataclass(frozen=True)
 class Surround:
-    """A layout of surround and overhead loudspeakers, half the width of one, and where they may be."""
+    """A layout of surround and overhead loudspeakers, half the width of one, and where on walls and on the ceiling they
+    may be."""
 
     layout: str
     half: float
     lines: tuple[Line, ...]
+    areas: tuple[Area, ...]
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import reduce
+from itertools import product
+from operator import add
 
 from optimiser.forms import LATCH, Form, Gate, Greatest, Least, Quotient, Sum, fixed
 from optimiser.linear import Linear, constant
 from optimiser.measures.base import measure
-from optimiser.measures.layout import Layout, Line
+from optimiser.measures.layout import Area, Layout, Line, Row
+from optimiser.physics.halfplanes import PARALLEL, Direction, cancelling, longest_along_y
 from optimiser.physics.windows import LAYOUTS, SOURCE, Edge, Window, edges
 
 SEATS = ("every", "middle", "reference")
@@ -18,20 +22,45 @@ SEATS = ("every", "middle", "reference")
 
 @dataclass(frozen=True)
 class Place:
-    """A stretch of one line that one loudspeaker may have: it begins at the greatest of ``starts``, ends at the
-    least of ``ends``, and is there only while all of ``others`` are >= 0; distances along the line [m]. ``heights``
-    must be >= 0 too, and say nothing of how long it is."""
+    """A stretch for one loudspeaker: as long as the least of ``lengths`` [m], or so much is missing of one, and there only while
+    all of ``others`` [m] are >= 0, less of which is missing too; ``heights`` must be >= 0 as well, and say nothing of how much is
+    missing. ``shape``: where it is."""
+
+    shape: OnLine | Overhead
+    lengths: tuple[Linear, ...]
+    others: tuple[Linear, ...]
+    heights: tuple[Linear, ...] = ()
+
+    @property
+    def gates(self) -> tuple[Linear, ...]:
+        """What must all be >= 0."""
+        return *self.heights, *self.lengths, *self.others
+
+
+@dataclass(frozen=True)
+class OnLine:
+    """A stretch of a line on a wall: it begins at the greatest of ``starts``, and ends at the least of ``ends`` [m]."""
 
     line: Line
     starts: tuple[Linear, ...]
     ends: tuple[Linear, ...]
-    others: tuple[Linear, ...]
-    heights: tuple[Linear, ...]
 
-    @property
-    def margins(self) -> tuple[Linear, ...]:
-        """What must all be >= 0; the least of them is the stretch's length, or what is missing."""
-        return (*(end - start for end in self.ends for start in self.starts), *self.others)
+    def stretch(self, speaker: str, seats: str, design: Mapping[str, float]) -> Stretch:
+        start = max(float(s.value(design)) for s in self.starts)
+        end = max(start, min(float(e.value(design)) for e in self.ends))
+        return Stretch(speaker, seats, self.line.surface, self.line.along, self.line.at, start, end)
+
+
+@dataclass(frozen=True)
+class Overhead:
+    """A part of the ceiling in plan, within half-planes: of each its direction and places [m], of which the greatest counts."""
+
+    sides: tuple[tuple[Direction, tuple[Linear, ...]], ...]
+
+    def stretch(self, speaker: str, seats: str, design: Mapping[str, float]) -> Stretch | None:
+        sides = [(direction, max(float(p.value(design)) for p in places)) for direction, places in self.sides]
+        found = longest_along_y(sides=sides)
+        return None if found is None else Stretch(speaker, seats, "ceiling", "y", *found)
 
 
 def speakers_of(layout: Layout) -> list[tuple[str, Window, bool]]:
@@ -43,19 +72,33 @@ def speakers_of(layout: Layout) -> list[tuple[str, Window, bool]]:
 
 
 def places_of(layout: Layout, window: Window, left: bool, seats: str = "every") -> list[Place]:
-    """Where a loudspeaker may be, line by line, in the windows of such ``seats``."""
-    found = []
-    for line in layout.surround.lines:
-        if line.overhead == window.overhead and line.left in (None, left):
-            bounds = [_bound(layout, line, edge, seats) for edge in edges(window, left)]
-            starts = [b for kind, group in bounds if kind == "start" for b in group]
-            ends = [b for kind, group in bounds if kind == "end" for b in group]
-            others = [b for kind, group in bounds if kind == "other" for b in group]
-            for low, high in line.free:
-                front = [layout.baffle_depth + layout.surround.half] if line.along == "y" else []
-                stretch = (*starts, *front, constant(low)), (*ends, constant(high)), tuple(others)
-                found += [Place(line, *stretch, heights) for heights in _at_level(layout, line)]
-    return found
+    """Where a loudspeaker may be, in the windows of such ``seats``."""
+    if window.overhead:
+        return [_overhead(layout, area, window, left, seats) for area in layout.surround.areas if area.left == left]
+    lines = [line for line in layout.surround.lines if line.left in (None, left)]
+    return [place for line in lines for place in _on_line(layout, line, window, left, seats)]
+
+
+def _on_line(layout: Layout, line: Line, window: Window, left: bool, seats: str) -> Iterator[Place]:
+    """The places along a line on a wall, at the height of the highest ears, whichever these are."""
+    axis = 1 if line.along == "y" else 0
+    starts, ends, others = [], [], []
+    for edge in edges(window, left):
+        along, aside = edge.normal[axis], edge.normal[1 - axis] * line.at
+        for row, inside in _insides(layout, edge, seats):
+            heights = [one.eye - row.eye for one in layout.rows] if edge.rise != 0.0 else [constant(0.0)]
+            for height in heights:
+                least = inside + height * edge.rise - aside  # along * place >= this
+                if abs(along) < PARALLEL:
+                    others.append(-least)
+                else:
+                    (starts if along > 0.0 else ends).append(least * (1.0 / along))
+    front = [layout.baffle_depth + layout.surround.half] if line.along == "y" else []
+    for low, high in line.free:
+        first, last = (*starts, *front, constant(low)), (*ends, constant(high))
+        lengths = tuple(end - start for end in last for start in first)
+        for heights in _at_level(layout, line):
+            yield Place(OnLine(line, first, last), lengths, tuple(others), heights)
 
 
 def _at_level(layout: Layout, line: Line) -> list[tuple[Linear, ...]]:
@@ -66,38 +109,61 @@ def _at_level(layout: Layout, line: Line) -> list[tuple[Linear, ...]]:
     return [under] if math.isinf(low) else [(*under, row.eye - low) for row in layout.rows]
 
 
-def _bound(layout: Layout, line: Line, edge: Edge, seats: str) -> tuple[str, list[Linear]]:
-    """What an edge of every listener's window says of a place on a line: where a stretch begins or ends, or
-    something that must be >= 0 wherever the place is."""
+def _overhead(layout: Layout, area: Area, window: Window, left: bool, seats: str) -> Place:
+    """The place in a part of the ceiling: the windows and the part are half-planes in plan, and which of their directions
+    cancel says what their places must keep to."""
+    (west, east), (near, far) = area.x, area.y
+    sides: list[tuple[Direction, list[Linear]]] = [
+        ((1.0, 0.0), [constant(west)]),
+        ((-1.0, 0.0), [constant(-east)]),
+        ((0.0, 1.0), [constant(near), layout.baffle_depth + layout.surround.half]),
+        ((0.0, -1.0), [constant(-far)]),
+    ]
+    for edge in edges(window, left):
+        planes = [(0.0, 0.0, 0.0)] if edge.rise == 0.0 else [area.nearest] if edge.rise > 0.0 else area.planes
+        for level, *slopes in planes:
+            x, y = (n - edge.rise * slope for n, slope in zip(edge.normal, slopes))
+            size = math.hypot(x, y)
+            size = size if size > PARALLEL else 1.0
+            places = [
+                (inside + (level - row.eye) * edge.rise) * (1.0 / size) for row, inside in _insides(layout, edge, seats)
+            ]
+            sides.append(((x / size, y / size), places))
+    lengths, others = [], []
+    for shares in cancelling(directions=[direction for direction, _ in sides]):
+        # two points along y: where one is inside, the other may be as much farther as the sides that face back leave
+        along = sum(share * max(0.0, -sides[k][0][1]) for k, share in shares)
+        for places in product(*(sides[k][1] for k, _ in shares)):
+            missing = reduce(add, (place * share for place, (_, share) in zip(places, shares)))
+            if along > PARALLEL:
+                lengths.append(missing * (-1.0 / along))
+            elif missing.terms or missing.constant > 0.0:
+                others.append(-missing)
+    shape = Overhead(tuple((direction, tuple(places)) for direction, places in sides))
+    return Place(shape, tuple(lengths), tuple(others))
+
+
+def _insides(layout: Layout, edge: Edge, seats: str) -> Iterator[tuple[Row, Linear]]:
+    """Of each row what an edge's normal times a place must come to at least, but for heights, to be inside of the edge for
+    such of its ``seats``."""
     across, back = edge.normal
-    along = back if line.along == "y" else across
-    said = []
     for row in (layout.reference_row,) if seats == "reference" else layout.rows:
         # of a row's people, the one at the end to which the normal points has the least room
         x = row.outermost[int(across > 0.0)] if seats == "every" else row.middle
-        fixed_part = (
-            (x - line.at) * across + row.y * back if line.along == "y" else (row.y - line.at) * back + x * across
-        )
-        for height in _heights(layout, line, row.eye) if edge.rise != 0.0 else [constant(0.0)]:
-            said.append(fixed_part + height * edge.rise)  # along * place >= this
-    if abs(along) < 1e-12:
-        return "other", [-s for s in said]
-    return ("start" if along > 0.0 else "end"), [s * (1.0 / along) for s in said]
-
-
-def _heights(layout: Layout, line: Line, eye: Linear) -> list[Linear]:
-    """How high over a listener's ears a loudspeaker is: on the ceiling; on a wall at the height of the highest
-    ears, whichever these are."""
-    if line.overhead:  # what holds at both heights holds at those between them
-        return [height - eye for height in sorted(set(line.over))]
-    return [row.eye - eye for row in layout.rows]
+        yield row, x * across + row.y * back
 
 
 def _margin(layout: Layout, window: Window, left: bool, seats: str) -> Form:
     """Length of the longest stretch for a loudspeaker, or, below zero, by how much it is missed: where nothing is
     free, and at most, by the room's length."""
     options = [
-        Least((*map(Gate, place.heights), *map(Quotient, place.margins)))
+        Least(
+            (
+                *map(Gate, place.heights),
+                *map(Quotient, place.lengths),
+                *(Greatest((Gate(other), Quotient(other))) for other in place.others),
+            )
+        )
         for place in places_of(layout, window, left, seats)
     ]
     return Greatest((*options, fixed(-layout.length)))
@@ -106,7 +172,7 @@ def _margin(layout: Layout, window: Window, left: bool, seats: str) -> Form:
 def _served(layout: Layout, window: Window, left: bool, seats: str) -> Form:
     """1 where there is a place for a loudspeaker, else 0."""
     places = places_of(layout, window, left, seats)
-    options = [Least((*map(Gate, (*place.heights, *place.margins)), fixed(1.0))) for place in places]
+    options = [Least((*map(Gate, place.gates), fixed(1.0))) for place in places]
     return Greatest((*options, fixed(0.0)))
 
 
@@ -176,12 +242,10 @@ def _longest(
 ) -> list[Stretch]:
     best: dict[str, Stretch] = {}
     for place in places_of(layout, window, left, seats):
-        if min(float(m.value(design)) for m in (*place.heights, *place.margins)) < -LATCH:
+        if min(float(m.value(design)) for m in place.gates) < -LATCH:
             continue
-        start = max(float(s.value(design)) for s in place.starts)
-        end = max(start, min(float(e.value(design)) for e in place.ends))
-        line = place.line
-        known = best.get(line.surface)
-        if known is None or end - start > known.end - known.start + 1e-9:
-            best[line.surface] = Stretch(name, seats, line.surface, line.along, line.at, start, end)
+        one = place.shape.stretch(name, seats, design)
+        known = None if one is None else best.get(one.surface)
+        if one is not None and (known is None or one.end - one.start > known.end - known.start + 1e-9):
+            best[one.surface] = one
     return list(best.values())

@@ -327,22 +327,64 @@ class TestTheHeightOfTheEars:
             agree(catalogue()[measure].form(solution.space.layout, seats="every"), drawn, thresholds)
 
 
-def test_overhead_loudspeakers_without_a_place_may_have_one_between_the_lines():
-    """Ears 1.1 m up under a ceiling of 1.9 m: a window from 30 to 55 degrees is 0.56 m to 1.39 m away, and none is in that of
-    seats 2.8 m apart; at 3.1 m they are 1.40 m to 3.46 m away, and all have a place."""
-    for height, missed in (("1.9 m", True), ("3.1 m", False)):
-        given = room(
-            "5+4",
-            ("  rows: 2\n", "  rows: 1\n"),
-            ("  height: 3.1 m\n", f"  height: {height}\n"),
-            ("3.1 m]}", f"{height}]}}"),
-            ("[2.8 m", "[1.8 m"),
+@pytest.mark.parametrize("height, served", [(2.44, False), (2.47, True)])
+def test_the_least_place_on_the_ceiling_is_found(height, served):
+    """By hand: of two seats 0.7 m apart, the left one's window (30 to 45 degrees from ahead) ends at x - d tan 30, d before the
+    row, and the right one's begins at x + 0.7 - d: from d = 0.7 / (1 - tan 30) = 1.656 m on there is something between. There
+    the right one is d (cos 37.5 + sin 37.5) = 2.322 m away along the middle of its window, which may be h cos 7.5 / tan 30 for
+    h over the ears: h = 1.3524 m, 2.4524 m over the floor. Just above that it is a triangle of few centimetres."""
+    changes = ("  height: 3.1 m\n", f"  height: {height} m\n"), ("[2.8 m, 3.1 m]}]", f"[2.2 m, {height} m]}}]")
+    (space,) = spaces(room("5+4", ("  rows: 2\n", "  rows: 1\n"), *changes))
+    design = {name: float(values[0]) for name, values in designs(space, 1).items()}
+    design |= {"row1.y": 3.6, "row1.seats": 2.0, "baffle.depth": 0.3}
+    found = [one for one in stretches(space.layout, design) if one.speaker == "overhead front left"]
+    assert [one.seats for one in found] == ["every" if served else "middle"]
+    if served:
+        (one,) = found
+        assert 0.0 < one.end - one.start < 0.05
+        assert one.at == pytest.approx(2.8 - 0.35 - 1.656 * math.tan(math.radians(30)), abs=0.03)
+        assert one.end == pytest.approx(3.6 - 1.656, abs=0.03)
+
+
+@pytest.mark.parametrize("slope", [GABLE, STEPS, f"{GABLE}\n  {STEPS}"])
+def test_under_a_slope_every_place_is_found(slope):
+    """Points all over the ceiling, each at its own height there: where one lies in all windows, as straight lines bound them,
+    with some room to spare, a place is found, and none where not even one nearly does."""
+    profiles = {
+        axis: np.array(
+            [tuple(map(float, one)) for one in re.findall(rf"{axis}: ([\d.]+) m, height: ([\d.]+) m", slope)]
         )
-        (space,) = spaces(given)
-        design = {name: float(values[0]) for name, values in designs(space, 1, seed=3).items()} | {"row1.y": 3.6}
-        said = [
-            one
-            for one in on_numbers(given, space, design | {"row1.seats": 3.0 if missed else 2.0})
-            if "between two of them" in one
-        ]
-        assert bool(said) == missed and all("1/12" in one and "0.467 m" in one for one in said)
+        for axis in "xy"
+    }
+    given = room("5+4", ("  rows: 2\n", "  rows: 1\n"), ("  height: 3.1 m\n", f"  height: 3.1 m\n  {slope}\n"))
+    (space,) = spaces(given)
+    half = 0.5 * given.surround.width
+    x, y = np.meshgrid(np.arange(half, 5.6 - half, 0.011), np.arange(half, 7.2 - half, 0.011))
+    z = np.minimum(3.1, np.inf)
+    for axis, at in (("x", x), ("y", y)):
+        if len(profiles[axis]):
+            z = np.minimum(z, np.interp(at, *profiles[axis].T))
+    drawn, judge, told = designs(space, 25, seed=8), Judge(given, 1, space.aspect), set()
+    for k in range(25):
+        design = {name: float(values[k]) for name, values in drawn.items()}
+        served = {one.speaker for one in stretches(space.layout, design) if one.seats == "every"}
+        hung = (y > 5.2 - half) & (y < 5.5 + half) & (z < 3.1 + 0.5)  # the beam reaches up to 3.1 m
+        free = ~hung & (y > design["baffle.depth"] + half)
+        for name, (first, last, low, high, _) in zip(("front", "rear"), OF_LAYOUT["5+4"][1:]):
+            for side, sign, here in (("left", 1, x < 2.8), ("right", -1, x > 2.8)):
+                spare = np.where(free & here, np.inf, -np.inf)  # how far inside of all windows' sides [m]
+                out, wide = math.radians(0.5 * (first + last)), math.radians(0.5 * (last - first))
+                for sx, sy, eye in judge._listeners(design, "every"):
+                    left, ahead, up = sign * (sx - x), sy - y, z - eye
+                    away = left * math.sin(out) + ahead * math.cos(out)
+                    aside = left * math.cos(out) - ahead * math.sin(out)
+                    spare = np.minimum(spare, away - up / math.tan(math.radians(high)))
+                    spare = np.minimum(spare, up * math.cos(wide) / math.tan(math.radians(low)) - away)
+                    spare = np.minimum(spare, away * math.sin(wide) - np.abs(aside) * math.cos(wide))
+                most, found = spare.max(), f"overhead {name} {side}" in served
+                if most > 1e-6:
+                    assert found, (k, name, side, most)
+                elif most < -0.03:  # no point of the raster lies nearer
+                    assert not found, (k, name, side, most)
+                told.add((most > 1e-6, found))
+    assert {(True, True), (False, False)} <= told

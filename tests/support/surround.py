@@ -30,6 +30,20 @@ def window(seat, azimuths, nearest: float, farthest: float, sign: int) -> Polygo
     return Polygon([(seat[0] - sign * r * math.sin(a), seat[1] - r * math.cos(a)) for a, r in corners])
 
 
+def longest(area) -> float | None:
+    """The longest stretch along y within an area: it passes through some corner, or just beside one. None where nothing is
+    left."""
+    if area.is_empty:
+        return None
+    parts = getattr(area, "geoms", [area])
+    xs = {x for part in parts for x, _ in getattr(part, "exterior", part).coords}
+    found = [0.0]
+    for x in (x + aside for x in xs for aside in (-1e-9, 0.0, 1e-9)):
+        cut = area.intersection(LineString([(x, -FAR), (x, FAR)]))
+        found += [one.length for one in getattr(cut, "geoms", [cut])]
+    return max(found)
+
+
 class OfSurround:
     """Needs problem, count and row of the judge."""
 
@@ -57,9 +71,22 @@ class OfSurround:
         for *window_, overhead in OF_LAYOUT[self.problem.surround.layout]:
             for sign in (1, -1):
                 common = self._common(d, seats, window_, overhead, sign)
-                lengths = [line.intersection(common) for line in self._lines(d, overhead, sign)]
+                if overhead:
+                    found.append(longest(self._ceiling(d, sign).intersection(common)))
+                    continue
+                lengths = [line.intersection(common) for line in self._lines(d, sign)]
                 found.append(max((one.length for one in lengths if not one.is_empty), default=None))
         return found
+
+    def _ceiling(self, d, sign):
+        """What of a level ceiling's half is free for the middle of a loudspeaker."""
+        room, half = self.problem.room, self.problem.surround.width / 2
+        ends = (half, room.width / 2) if sign > 0 else (room.width / 2, room.width - half)
+        free = box(ends[0], max(half, d["baffle.depth"] + half), ends[1], room.length - half)
+        for o in room.obstructions:
+            if o.z[1] > room.height - 0.5:
+                free = free.difference(box(o.x[0] - half, o.y[0] - half, o.x[1] + half, o.y[1] + half))
+        return free
 
     def _listeners(self, d, seats: str):
         for n in (self.reference,) if seats == "reference" else range(1, self.count + 1):
@@ -85,24 +112,15 @@ class OfSurround:
             common = common.intersection(window((x, y), (first, last), nearest, farthest, sign))
         return common
 
-    def _lines(self, d, overhead, sign) -> list[LineString]:
-        """Free parts of walls or of the lines along the ceiling, for the middle of a loudspeaker."""
+    def _lines(self, d, sign) -> list[LineString]:
+        """Free parts of walls, for the middle of a loudspeaker."""
         room, half = self.problem.room, self.problem.surround.width / 2
-        inside = box(half, half, room.width - half, room.length - half)
         floor = box(0, d["baffle.depth"] + half, room.width, room.length)
-        if overhead:
-            xs = [room.width * k / 12 for k in ((1, 2, 3, 4, 5) if sign > 0 else (7, 8, 9, 10, 11))]
-            lines = [LineString([(x, half), (x, room.length - half)]).intersection(floor) for x in xs]
-            hung = [o for o in room.obstructions if o.z[1] > room.height - 0.5]
-            taken = [box(o.x[0] - half, o.y[0] - half, o.x[1] + half, o.y[1] + half) for o in hung]
-        else:
-            side = 0.0 if sign > 0 else room.width
-            wall = LineString([(side, half), (side, room.length - half)]).intersection(floor)
-            lines = [wall, LineString([(half, room.length), (room.width - half, room.length)])]
-            taken = [self._door(door, half) for door in room.doors]
-        assert inside.is_valid
-        for body in taken:
-            lines = [line.difference(body) for line in lines]
+        side = 0.0 if sign > 0 else room.width
+        wall = LineString([(side, half), (side, room.length - half)]).intersection(floor)
+        lines = [wall, LineString([(half, room.length), (room.width - half, room.length)])]
+        for door in room.doors:
+            lines = [line.difference(self._door(door, half)) for line in lines]
         return [part for line in lines for part in getattr(line, "geoms", [line])]
 
     def _door(self, door, half):
