@@ -19,9 +19,10 @@ from optimiser.measures.layout import Body, Layout
 from optimiser.physics.sector import Sector, door_sector
 from optimiser.problem import bass, items, lining, screens, shell
 from optimiser.problem.decisions import SCREEN_TYPES, own_decisions
-from optimiser.problem.model import Choice, Decision, Door, Fixed, Opening, Problem, Range, Room
+from optimiser.problem.model import Choice, Decision, Door, Fixed, Mark, Opening, Problem, Range, Room
 from optimiser.problem.rows import layout_rows, row_decisions
 from optimiser.problem.surround import surround
+from optimiser.quantity import show
 
 APART = 0.3
 """Metres between two rows below which they are one."""
@@ -180,26 +181,34 @@ def spaces(
     ``grid`` is the step of lengths in metres. With ``between`` the grid reaches half a step beyond
     the ends of each range, so that every real value has a grid point within half a step.
     """
-    found = False
-    for one, settled, domains in _begun(problem, grid_of(problem) if grid is None else grid, between):
+    found, empty = False, []
+    for one, settled, domains in _begun(problem, grid_of(problem) if grid is None else grid, between, empty):
         found = True
         if of is not None and not _agree(settled, of):
             continue
         rows, aspect = int(settled["rows"]), settled["screen.aspect"]
         yield Space(rows, aspect, settled, domains, _once(layout_of(one, rows, aspect, domains)))
     if not found:
-        raise ProblemFileError(
-            [
-                Fault(
-                    problem.file or "problem",
-                    1,
-                    1,
-                    "",
-                    "no decision range holds a single grid point",
-                    "widen the ranges or take a finer grid",
-                )
-            ]
+        raise ProblemFileError(_without_a_step(problem, one) for one in empty)
+
+
+def _without_a_step(problem: Problem, empty: _EmptyRange) -> Fault:
+    """What is told of a range that leaves nothing to choose."""
+    one, where = empty.decision, empty.decision.where or Mark(0, 0, empty.name)
+    if one.low > one.high:  # cut off at the room's walls, floor and ceiling
+        begins, ends = (show("length", end, problem.show) for end in (one.low, one.high))
+        told = f"the range begins at {begins}, and the room ends at {ends}", "write one that begins within the room"
+    elif empty.rounded:
+        told = "no step of the grid lies in this range", "widen it, or ask for a finer grid (--grid)"
+    elif empty.step == 1.0:
+        told = "no whole number lies in this range", "widen it"
+    else:
+        step = show("length", empty.step, problem.show)
+        told = (
+            f"no whole multiple of seating.platform.step ({step}) lies in this range",
+            "widen it, or write another step",
         )
+    return Fault(problem.file or "problem", where.line, where.column, where.path, *told)
 
 
 def _once(layout: Layout) -> Layout:
@@ -213,18 +222,21 @@ def _once(layout: Layout) -> Layout:
 
 def settlements(problem: Problem, *, grid: float | None = None) -> list[dict[str, float]]:
     """What each space of a problem settles, which takes no geometry."""
-    return [settled for _, settled, _ in _begun(problem, grid_of(problem) if grid is None else grid, False)]
+    return [settled for _, settled, _ in _begun(problem, grid_of(problem) if grid is None else grid, False, [])]
 
 
 def _begun(
-    problem: Problem, step: float, between: bool
+    problem: Problem, step: float, between: bool, empty: list[_EmptyRange]
 ) -> Iterator[tuple[Problem, dict[str, float], dict[str, Domain]]]:
-    """Of each space of a problem that has a grid point the variant, what it settles and what is left to choose."""
+    """Of each space of a problem that has a grid point the variant, what it settles and what is left to choose; of each
+    other one a range without any goes to ``empty``."""
     for rows in problem.seating.rows:
         for one in _variants(problem):
             for aspect, columns in screens.shapes(one):
-                domains = _domains(one, rows, aspect, columns, step, between)
-                if domains is None:
+                try:
+                    domains = _domains(one, rows, aspect, columns, step, between)
+                except _EmptyRange as range_:
+                    empty.append(range_)
                     continue
                 type_ = float(SCREEN_TYPES.index(one.screen.type))
                 settled = {"rows": float(rows), "screen.type": type_, "screen.aspect": aspect}
@@ -246,10 +258,15 @@ def _variants(problem: Problem) -> Iterator[Problem]:
 
 
 class _EmptyRange(Exception):
-    """A range without a grid point."""
+    """The range of a decision without a grid point; ``rounded``: whether its steps are the grid's."""
+
+    def __init__(self, name: str, decision: Range, step: float, rounded: bool) -> None:
+        super().__init__(name)
+        self.name, self.decision, self.step, self.rounded = name, decision, step, rounded
 
 
-def _domain(decision: Decision, step: float, between: bool, *, rounded: bool = True) -> Domain:
+def _domain(name: str, decision: Decision, step: float, between: bool, *, rounded: bool = True) -> Domain:
+    """What a decision may take; _EmptyRange where that is nothing."""
     if isinstance(decision, Fixed):
         return Held(decision.value)
     if isinstance(decision, Choice):
@@ -260,15 +277,15 @@ def _domain(decision: Decision, step: float, between: bool, *, rounded: bool = T
         high = max(low, math.ceil(decision.high / step - 0.5))  # a range without length is near a point too
     else:
         low, high = math.ceil(decision.low / step - slack), math.floor(decision.high / step + slack)
-    if low > high:
-        raise _EmptyRange
+    if low > high or decision.low > decision.high:
+        raise _EmptyRange(name, decision, step, rounded)
     return Steps(step, low, high, rounded)
 
 
 def _domains(
     problem: Problem, rows: int, aspect: float, columns: Decision | None, step: float, between: bool
-) -> dict[str, Domain] | None:
-    """What each decision may take; None where one of them has no grid point."""
+) -> dict[str, Domain]:
+    """What each decision may take; _EmptyRange where that is nothing for one of them."""
     room, screen, seating = problem.room, problem.screen, problem.seating
     decisions: dict[str, tuple[Decision, float, bool]] = {}
 
@@ -310,10 +327,7 @@ def _domains(
     steps_of = {"length": (step, True), "platform": (seating.platforms.step, False), "whole": (1.0, False)}
     for name, decision, kind in row_decisions(problem, rows):
         add(name, decision, *steps_of[kind])
-    try:
-        return {name: _domain(d, s, between, rounded=r) for name, (d, s, r) in decisions.items()}
-    except _EmptyRange:
-        return None
+    return {name: _domain(name, d, s, between, rounded=r) for name, (d, s, r) in decisions.items()}
 
 
 def _values(domain: Domain) -> tuple[float, ...]:

@@ -104,9 +104,10 @@ class InternalError(OptimiserError):
     exit_code = 1
 
 
-def cut_by_comma(key: str) -> str:
-    """The remedy for a key that is the end of a number, as ``4 m`` in ``{height: 2,4 m}``; empty for any other."""
-    if not key[:1].isdigit():
+def cut_by_comma(key: str, value: object) -> str:
+    """The remedy for a key that is the end of a number and has no value, as ``4 m`` in ``{height: 2,4 m}``; empty for any
+    other."""
+    if not key[:1].isdigit() or value not in (None, ""):
         return ""
     return "within braces a comma ends a value: write a decimal point, and nothing between thousands"
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from optimiser.errors import OptimiserError, UsageError
 from optimiser.forms import Unless
 from optimiser.measures import catalogue
 from optimiser.measures.base import Measure
+from optimiser.measures.brackets import read_brackets, split_asked
 from optimiser.problem.decisions import nearest_measure, with_rows_for
 from optimiser.problem.model import Goal, Limit, Problem
 from optimiser.requirements import WORST_SEAT, having, targets
@@ -118,6 +120,23 @@ def extreme(
     # a design that has the value is known: so near the edge the solver may not find one again
     best = solve(replace(problem, limits=(*problem.limits, kept)), grid=step, effort=effort, start=there)
     return Extreme(name, row, options, greatest, value, bound, best)
+
+
+def asked_for(text: str, row: str | None = None) -> dict[str, Any]:
+    """What extreme() is asked for by a text such as ``mode_level[order=2]`` and a ``row`` that is given apart. UsageError
+    where that makes no sense."""
+    name, inside = split_asked(text)
+    said, options = read_brackets(text, inside, _measure(name))
+    if said is not None and row is not None:
+        raise UsageError(f"'{text}': the row is given twice, here and by --row")
+    return {"name": name, "row": row if said is None else said, "options": tuple(options.items())}
+
+
+def asked_words(name: str, options: tuple[tuple[str, object], ...]) -> str:
+    """A measure and its options as asked_for() reads them: the name alone, where these are what holds if none is said."""
+    usual = tuple((key, values[0]) for key, values in catalogue()[name].options.items())
+    inside = ",".join(f"{key}={value}" for key, value in options)
+    return name if options == usual else f"{name}[{inside}]"
 
 
 def _measure(name: str) -> Measure:

@@ -59,7 +59,7 @@ def on_goals(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
 def on_numbers(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
     """Sentences on how far the numbers of this design can be trusted; none where nothing is stretched."""
     used = {item.measure for item in (*problem.limits, *problem.goals)}
-    said = _unlikely_sizes(problem, design) + _unlikely_eyes(problem, space, design)
+    said = _unlit(problem) + _unlikely_sizes(problem, design) + _unlikely_eyes(problem, space, design)
     if used & set(STATISTICAL):
         said += _diffuse(problem, space, design)
         said += _octaves(problem, space)
@@ -78,6 +78,13 @@ def on_numbers(problem: Problem, space: Space, design: Mapping[str, float]) -> l
         + _guards(problem, space, design)
         + _heads(problem, space, design)
     )
+
+
+def _unlit(problem: Problem) -> list[str]:
+    """On a projector that lights nothing."""
+    if problem.projector is None or any(screen.type == "projected" for screen in problem.screens):
+        return []
+    return ["The file has a projector, and no image that is projected: it does nothing here, and is not drawn."]
 
 
 def _narrow_places(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

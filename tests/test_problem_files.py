@@ -15,13 +15,14 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from optimiser.design import spaces
 from optimiser.errors import ProblemFileError, UsageError
 from optimiser.problem import yaml_reader
 from optimiser.problem.decisions import kind_of, names, with_all_fixed, with_fixed
 from optimiser.problem.model import Choice, Fixed, Range
 from optimiser.problem.read import load, loads
 from optimiser.problem.schema import json_schema
-from optimiser.problem.starter import starter
+from optimiser.problem.starter import starter, title_fault
 from optimiser.solve import solve
 
 BAD_FILES = sorted((Path(__file__).parent / "bad_files").glob("*.yaml"))
@@ -268,6 +269,63 @@ def test_bad_files_are_told_exactly_what_is_wrong(path):
     said = str(caught.value).replace(str(path), path.name) + "\n"
     assert said == path.with_suffix(".expected").read_text(encoding="utf-8")
     assert caught.value.exit_code == 2
+
+
+@pytest.mark.parametrize(
+    "old, new, told",
+    [
+        (
+            "width: {from: 2 m, to: 3.5 m}",
+            "width: {from: 5 m, to: 6 m}",
+            "bad.yaml:16:12: front.screen.width: the range begins at 5.000 m, and the room ends at 4.000 m: write one that begins "
+            "within the room",
+        ),
+        (
+            "bottom: {from: 0.5 m, to: 1 m}",
+            "bottom: {from: 2.7 m, to: 3 m}",
+            "bad.yaml:17:13: front.screen.bottom: the range begins at 2.700 m, and the room ends at 2.600 m: write one that begins "
+            "within the room",
+        ),
+        (
+            "width: {from: 2 m, to: 3.5 m}",
+            "width: {from: 2.0001 m, to: 2.0002 m}",
+            "bad.yaml:16:12: front.screen.width: no step of the grid lies in this range: widen it, or ask for a finer grid (--grid)",
+        ),
+        (
+            "platform: {to: 0.3 m}",
+            "platform: {step: 0.1 m, to: 0.3 m, first: {from: 0.12 m, to: 0.18 m}}",
+            "bad.yaml:21:45: seating.platform.first: no whole multiple of seating.platform.step (0.100 m) lies in this range: "
+            "widen it, or write another step",
+        ),
+    ],
+)
+def test_a_range_that_leaves_nothing_to_choose_is_told_where_it_is(old, new, told):
+    text = (BAD_FILES[0].parent / "one_ended_extent.yaml").read_text(encoding="utf-8").replace("[0 m]", "[0 m, 4 m]")
+    assert text.count(old) == 1
+    with pytest.raises(ProblemFileError) as caught:
+        list(spaces(loads(text.replace(old, new), "bad.yaml")))
+    assert str(caught.value) == told
+
+
+@pytest.mark.parametrize(
+    "title, fault",
+    [
+        ("A room", ""),
+        ("", "write a word or two"),
+        (" \n ", "write a word or two"),
+        ("bell \a", "it holds a control character"),
+        ("x" * 501, "it is longer than 500 characters"),
+        ("Žižka 🎬 سينما", ""),
+    ],
+)
+def test_a_starter_file_has_no_title_that_no_file_can_have(title, fault):
+    assert title_fault(title) == fault
+    room = {"length": 6, "width": 4, "height": 2.6, "show": "m", "title": title}
+    if fault:
+        with pytest.raises(ProblemFileError):
+            loads(starter(**room))
+    else:
+        assert loads(starter(**room)).title == title
 
 
 def test_the_corpus_is_whole():
@@ -589,6 +647,48 @@ def test_the_schema_takes_lengths_however_written(validator):
         data = core_values(SMALL)
         data["front"]["screen"]["gap"] = text
         assert [error.message for error in validator.iter_errors(data)] == []
+
+
+ALSO_READ = [
+    ("gap", "8 IN"),
+    ("gap", "8''"),
+    ("gap", "0' 8''"),
+    ("gap", "20 CM"),
+    ("gap", "0.2 M"),
+    ("aspect", "16/9"),
+    ("pixels", 1920),
+]
+
+
+@pytest.mark.parametrize("key, value", ALSO_READ)
+def test_the_schema_takes_what_the_reader_takes(validator, key, value):
+    read(SMALL.replace("bottom: 0.7 m}", f'bottom: 0.7 m, {key}: "{value}"}}'))
+    data = core_values(SMALL)
+    data["front"]["screen"][key] = value
+    data["title"] = 1950
+    assert [error.message for error in validator.iter_errors(data)] == []
+
+
+@pytest.mark.parametrize(
+    "path, value",
+    [
+        (("seating", "rows"), 0),
+        (("seating", "rows"), 9),
+        (("seating", "seats"), 0),
+        (("goals", 0, "weight"), 0),
+        (("goals", 0, "weight"), -3),
+        (("front", "screen", "pixels"), 0),
+    ],
+)
+def test_the_schema_knows_the_bounds_of_bare_numbers(validator, path, value):
+    data = core_values(SMALL)
+    assert not list(validator.iter_errors(data))
+    *around, key = path
+    there = data
+    for step in around:
+        there = there[step]
+    there[key] = value
+    assert list(validator.iter_errors(data))
 
 
 def test_the_schema_explains_every_key():

@@ -27,7 +27,7 @@ def solved(problem: Problem, **how) -> Solution | None:
     try:
         return solve(problem, effort=EFFORT, **how)
     except ProblemFileError as error:
-        assert "no decision range holds a single grid point" in str(error)
+        assert "range" in str(error)
         return None
 
 

@@ -64,11 +64,11 @@ def command(ctx, file, names, given, as_json, sets, grid) -> None:
     if as_json:
         import json
 
-        from optimiser.explain.members import unkept
+        from optimiser.explain.departures import departures
         from optimiser.record import completed_record, failed_record
 
         def recorded(name):
-            paths = [member.path for member in unkept(problem, completed[name].design)]
+            paths = [path for path, _ in departures(problem, completed[name].design)]
             return completed_record(problem, completed[name], name=name, unkept=paths) | fared(completed[name])
 
         records = [

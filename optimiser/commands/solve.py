@@ -17,7 +17,11 @@ import click
     "--grid", help="Step of the lengths to choose from, e.g. '5 mm'; else 1/16 in or 1 mm, as the file shows lengths."
 )
 @click.option("--between-grid", is_flag=True, help="Make the proof hold for designs between grid points too.")
-@click.option("--maximise", metavar="MEASURE", help="First raise this measure as far as the limits allow.")
+@click.option(
+    "--maximise",
+    metavar="MEASURE",
+    help="First raise this measure as far as the limits allow, e.g. image_width or mode_level[order=2].",
+)
 @click.option("--minimise", metavar="MEASURE", help="First lower this measure as far as the limits allow.")
 @click.option(
     "--row",
@@ -75,6 +79,8 @@ def command(
         raise UsageError("--robust goes neither with --maximise or --minimise nor with --between-grid")
     if not robust and (share or spreads or people or women):
         raise UsageError("--share, --spread, --people and --women go with --robust")
+    if overwrite and picture is None:
+        raise UsageError("--overwrite goes with --picture")
     keep_apart([picture], [file])
     if picture:
         check_picture(picture, overwrite)
@@ -94,9 +100,9 @@ def command(
             sturdy = robust_solve(problem, share=asked_share(share), grid=step, progress=progress)
         solution = sturdy.solution
     elif maximise or minimise:
-        from optimiser.extremes import extreme
+        from optimiser.extremes import asked_for, extreme
 
-        found = extreme(problem, maximise or minimise, greatest=bool(maximise), row=row, grid=step)
+        found = extreme(problem, **asked_for(maximise or minimise, row), greatest=bool(maximise), grid=step)
         solution = found.solution
         found = found if found.value is not None else None
     else:
@@ -121,11 +127,12 @@ def command(
         print_robust(console(), sturdy, explain=explain_command(file, fix, grid), pinned=bool(fix))
     else:
         from optimiser.commands._common import NARROW, console, explain_command
-        from optimiser.sheet.proof import pins_words
+        from optimiser.sheet.proof import extreme_words, pins_words
         from optimiser.sheet.terminal import print_solution
 
         why = explain_command(file, fix, grid)
-        asked = replace(solution, asked=pins_words(fixed))
+        pushed = () if found is None else (extreme_words(found.measure, found.options, found.row, found.greatest),)
+        asked = replace(solution, asked=(*pins_words(fixed), *pushed))
         print_solution(console(least=NARROW), asked, extreme=found, explain=why, pinned=bool(fix))
     if picture and solution.design is not None:
         from optimiser.sheet.picture import write_picture

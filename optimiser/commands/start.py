@@ -32,8 +32,9 @@ def command(file, length, width, height, rows, title, show) -> None:
         lambda: _size("width", width),
         lambda: _size("height", height),
         lambda: _check_rows(rows),
+        lambda: _check_title(title),
     )
-    _, *sizes, _ = of_each(lambda one: one(), asked)
+    _, *sizes, _, _ = of_each(lambda one: one(), asked)
     system = show or _system(length)
     typed = {"length": length, "width": width, "height": height}
     text = starter(**dict(zip(typed, sizes)), show=system, rows=rows, title=title, typed=typed)
@@ -74,6 +75,14 @@ def _check_rows(rows: int | None) -> None:
     fault = rows_fault(rows)
     if fault:
         raise UsageError(f"--rows: {fault}")
+
+
+def _check_title(title: str) -> None:
+    from optimiser.errors import UsageError
+    from optimiser.problem.starter import title_fault
+
+    if fault := title_fault(title):
+        raise UsageError(f"--title: {fault}")
 
 
 def _system(text: str) -> str:

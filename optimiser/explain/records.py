@@ -7,9 +7,10 @@ from typing import Any
 from optimiser.explain.comparison import Comparison
 from optimiser.explain.concessions import Aside, Concession, Loosening
 from optimiser.explain.conflicts import Conflict, Shortfall
+from optimiser.explain.departures import departures
 from optimiser.explain.differences import DecisionChange, Difference
 from optimiser.explain.freedom import Freedom, Scope
-from optimiser.explain.members import Member, unkept
+from optimiser.explain.members import Member
 from optimiser.explain.prices import Price, Prices
 from optimiser.explain.pulls import Pull
 from optimiser.explain.reasons import Explanation
@@ -282,7 +283,7 @@ def comparison_record(found: Comparison) -> dict[str, Any]:
                 "score": e.card.score,
                 "bound": e.proven,
                 "given": decisions_record(problem, e.given),
-                "unkept": sorted({member.path for member in unkept(problem, e.design)}),
+                "unkept": sorted({path for path, _ in departures(problem, e.design)}),
             }
             | design_record(problem, e.space, e.design, e.card)
             for e in found.entries

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
 from optimiser.explain.concessions import Aside, Concession, Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
-from optimiser.explain.members import Member, name_of, settled, unkept, values_of
+from optimiser.explain.members import Member, name_of, settled, values_of
 from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
@@ -50,15 +50,6 @@ def member_words(problem: Problem, member: Member) -> str:
     if member.about_limit:
         return _limit_words(problem, all_limits(problem)[member.index], member)
     return _part_words(problem, member)
-
-
-def unkept_words(problem: Problem, design: Mapping[str, float]) -> str:
-    """What the file says of decisions and a design of one's own has otherwise; empty where there is nothing."""
-    found = unkept(problem, design)
-    if not found:
-        return ""
-    who = listed(member_words(problem, m) for m in found)
-    return f"does not keep to what the file decides ({who}); what is proven of the best design is about those that do."
 
 
 def place_words(problem: Problem, member: Member) -> str:

@@ -3,7 +3,6 @@ or from being at all."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -17,7 +16,7 @@ from optimiser.explain.prices import Price, all_moves, prices_of
 from optimiser.explain.steps import on_grid
 from optimiser.explain.subsets import grown
 from optimiser.measures import catalogue
-from optimiser.measures.brackets import read_brackets
+from optimiser.measures.brackets import read_brackets, split_asked
 from optimiser.problem.decisions import LISTS_MEASURES, read_value, split_row, with_fixed, with_rows_for
 from optimiser.problem.model import Limit, Problem
 from optimiser.problem.parts import part, parts
@@ -186,8 +185,6 @@ def _against(problem: Problem, wish: Wish) -> list[Member]:
 
 # --- reading ------------------------------------------------------------------------------------
 
-_MEASURE = re.compile(r"\s*([a-z_0-9]+)\s*(?:\[([^\]]*)\])?\s*")
-
 
 def decision_wish(problem: Problem, name: str, text: str) -> Wish:
     """A wish for a decision, as ``row1.y`` and ``10 ft``. Raises UsageError."""
@@ -198,14 +195,13 @@ def measure_wish(name: str, text: str, *, at_least: bool) -> Wish:
     """A wish for a measure, as ``horizontal_angle[1]`` and ``50 deg``; in brackets a row's number, reference (if
     nothing is said), all or worst, and options, as objectives have them: ``mode_level[row=2,order=2]``. Raises
     UsageError."""
-    match = _MEASURE.fullmatch(name)
-    known = catalogue()
-    if match is None or match[1] not in known:
+    (asked, inside), known = split_asked(name), catalogue()
+    if asked not in known:
         raise UsageError(
             f"unknown measure '{name}': {did_you_mean(name.partition('[')[0], known, lists=LISTS_MEASURES)}"
         )
-    measure = known[match[1]]
-    said, chosen = read_brackets(name, match[2], measure)
+    measure = known[asked]
+    said, chosen = read_brackets(name, inside, measure)
     said = said or ""
     row = (str(int(said)) if said.isdigit() else said) or ("reference" if measure.per_row else "all")
     if not measure.per_row and said:

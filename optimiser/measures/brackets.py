@@ -5,9 +5,20 @@ Written ``upward_angle[2]``, ``upward_angle[row=worst]``, ``mode_level[row=2,ord
 
 from __future__ import annotations
 
+import re
+
 from optimiser.errors import UsageError, did_you_mean
 from optimiser.measures.base import Measure
 from optimiser.words import listed
+
+_ASKED = re.compile(r"\s*([a-z_0-9]+)\s*(?:\[([^\]]*)\])?\s*")
+
+
+def split_asked(asked: str) -> tuple[str, str | None]:
+    """The name of what is asked for, and what stands in the brackets after it (None: there are none); the whole text as a
+    name where it is not so written."""
+    match = _ASKED.fullmatch(asked)
+    return (asked, None) if match is None else (match[1], match[2])
 
 
 def read_brackets(asked: str, inside: str | None, measure: Measure) -> tuple[str | None, dict[str, object]]:

@@ -25,12 +25,15 @@ class Bound:
 
     elsewhere: ClassVar[Mapping[str, str]] = {}  # keys that belong elsewhere, and what to write here
 
-    def __init__(self, item: Any, path: tuple, complain: Complain, catalogue: Mapping, rows: int) -> None:
+    def __init__(
+        self, item: Any, path: tuple, complain: Complain, catalogue: Mapping, rows: int, reference: int | None = None
+    ) -> None:
+        """``rows``: how many there are at most; ``reference``: which the reference row is, if that is known."""
         self.item = item
         self.path = path
         self.complain = complain
         self.catalogue = catalogue
-        self.rows = rows
+        self.rows, self.reference = rows, reference
         self.sound = True
         self.meant: set[str] = set()  # keys that mistyped ones stand for
         self.measure = catalogue.get(item.measure) if item.measure is not None else None
@@ -71,6 +74,10 @@ class Bound:
             return "all"
         if row == "worst seat" and not getattr(self.measure, "per_seat", False):
             self.wrong(("row",), f"{self.measure.name} has one value for a whole row", "write all or worst")
+        first = getattr(self.measure, "first_row", 1)
+        if row == "reference" and self.reference is not None and self.reference < first:
+            told = f"{self.measure.name} begins at row {first}, after the reference row"
+            self.wrong(("row",), told, f"write {first} or more, all or worst")
         if row in ROW_WORDS:
             return row
         if not row.isascii() or not row.isdigit():
@@ -82,7 +89,7 @@ class Bound:
                 near if near.startswith("did") else f"write {either(ROW_WORDS)}, or a number",
             )
             return "all"
-        number, first = int(row[:6]), getattr(self.measure, "first_row", 1)
+        number = int(row[:6])
         if number > self.rows or number < 1:
             self.wrong(("row",), f"there is no row {number}: the file allows at most {self.rows}", "name one of them")
         elif number < first:
@@ -116,7 +123,7 @@ class Bound:
                 if not near.startswith("did you"):
                     taker = self.measure.name if self.measure else "it"
                     near = f"{taker} takes {', '.join(options) or 'no options'}"
-                remedy = self.elsewhere.get(name, cut_by_comma(name) or near)
+                remedy = self.elsewhere.get(name, cut_by_comma(name, self.item.extra[name]) or near)
                 self.wrong((name,), f"unknown key '{name}'", remedy, key=True)
 
 
@@ -131,10 +138,16 @@ class LimitBound(Bound):
 
 
 def read_limit(
-    item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: int
+    item: Any,
+    path: tuple,
+    where: Mark | None,
+    complain: Complain,
+    catalogue: Mapping,
+    rows: int,
+    reference: int | None = None,
 ) -> Limit | None:
     """A limit; None (and complaints) if something is wrong with it."""
-    bound = LimitBound(item, path, complain, catalogue, rows)
+    bound = LimitBound(item, path, complain, catalogue, rows, reference)
     row, options = bound.row(), bound.options()
     ends = _ends(bound)
     if not {"band", *ENDS} & (item.written | bound.meant):
@@ -145,10 +158,16 @@ def read_limit(
 
 
 def read_goal(
-    item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: int
+    item: Any,
+    path: tuple,
+    where: Mark | None,
+    complain: Complain,
+    catalogue: Mapping,
+    rows: int,
+    reference: int | None = None,
 ) -> Goal | None:
     """A goal; None (and complaints) if something is wrong with it."""
-    bound = Bound(item, path, complain, catalogue, rows)
+    bound = Bound(item, path, complain, catalogue, rows, reference)
     row, options = bound.row(), bound.options()
     single = [key for key in ENDS if key in item.written]
     if "band" in item.written and single:

@@ -38,6 +38,7 @@ def check(file: Any, complain: Complain) -> None:
     if file.seating is not None:
         _chair(file.seating, complain)
         _rows(file.seating, complain)
+        _platforms(file.seating, length, complain)
         check_rows(file.seating, complain)
         if file.room is not None:
             _inside(file.seating, file.room, length, complain)
@@ -170,6 +171,19 @@ def _chair(seating: Any, complain: Complain) -> None:
             complain(("seating", "aisle"), "an aisle without width", "write its width, or sides: none")
         if aisle.sides == "none" and aisle.width > 0:
             complain(("seating", "aisle", "width"), "the width of no aisle", "write sides: one or sides: both")
+
+
+def _platforms(seating: Any, length: Lengths, complain: Complain) -> None:
+    """Some platform can be built, where the file has any."""
+    platform = seating.platform
+    if (
+        platform is None
+        or not known(platform.to, platform.step)
+        or not 0.0 < platform.to < platform.step * (1.0 - 1e-9)
+    ):
+        return
+    told = f"no platform is so low: heights are whole multiples of step, which is {length(platform.step)}"
+    complain(("seating", "platform", "to"), told, "write more, or a smaller step; without platforms leave it out")
 
 
 def _rows(seating: Any, complain: Complain) -> None:

@@ -81,21 +81,22 @@ def bounds_schema(bounds: Bounds) -> Schema:
     """What editors accept for a value within bounds."""
     if isinstance(bounds, Things):
         return Text().schema()
-    return {"enum": list(bounds.words)} if isinstance(bounds, Words) else quantity_schema(bounds.kind)
+    return {"enum": list(bounds.words)} if isinstance(bounds, Words) else quantity_schema(bounds.kind, bounds)
 
 
-_PRIMES = "’′”″"
+_PRIMES = ("’", "′", "”", "″", "''")
 
 
-def quantity_schema(kind: str) -> Schema:
-    """What editors accept for a quantity; the reader itself is stricter."""
+def quantity_schema(kind: str, bounds: Bounds | None = None) -> Schema:
+    """What editors accept for a quantity, a bare number within ``bounds``; the reader itself is stricter."""
     spec = KINDS[kind]
     if kind == "aspect":
-        pattern = r"^\s*[0-9.]+(\s*:\s*[0-9.]+)?\s*$"
+        pattern = r"^\s*[0-9.]+(\s*[:/]\s*[0-9.]+)?\s*$"
     else:
         spellings = {*spec.units, *spec.write, *(_PRIMES if kind == "length" else ())}
         units = "|".join(
-            sorted((one.replace("^", r"\^").replace("sq ", r"sq\.? ") for one in spellings), key=lambda s: (-len(s), s))
+            _any_case(one).replace("^", r"\^").replace("[sS][qQ] ", r"[sS][qQ]\.? ")
+            for one in sorted(spellings, key=lambda s: (-len(s), s))
         )
         number = r"[0-9.½¼¾⅛⅜⅝⅞⅓⅔][-0-9./½¼¾⅛⅜⅝⅞⅓⅔\s]*"
         part = rf"{number}(({units})\.?)" + ("?" if spec.bare else "") if units else number
@@ -104,7 +105,17 @@ def quantity_schema(kind: str) -> Schema:
     text = {"type": "string", "pattern": pattern, "maxLength": 64, "examples": [spec.example]}
     if not spec.bare:
         return text
-    return {"anyOf": [{"type": "integer" if spec.whole else "number"}, text]}
+    ends = {} if bounds is None else {"minimum": bounds.least, "exclusiveMinimum": bounds.above, "maximum": bounds.most}
+    bare = {
+        "type": "integer" if spec.whole else "number",
+        **{end: value for end, value in ends.items() if value is not None},
+    }
+    return {"anyOf": [bare, text]}
+
+
+def _any_case(unit: str) -> str:
+    """A unit in whatever letters, as the reader takes it: the patterns of a schema have no flags."""
+    return "".join(f"[{c}{c.upper()}]" if len(c.upper()) == 1 and c.upper() != c else c for c in unit)
 
 
 class Text(Reader):
@@ -118,7 +129,8 @@ class Text(Reader):
         return " ".join(written.split())
 
     def schema(self) -> Schema:
-        return {"type": "string", "minLength": 1, "maxLength": LONGEST_TEXT}
+        # a name such as 1950 or true is no text to YAML, and one to the reader
+        return {"type": ["string", "number", "boolean"], "minLength": 1, "maxLength": LONGEST_TEXT}
 
 
 class Truth(Reader):
@@ -242,7 +254,9 @@ class Decides(Reader):
     def _range(self, written: dict, value: Callable, complain: Callable) -> Decision | None:
         for key in written:
             if key not in ("from", "to"):
-                remedy = cut_by_comma(str(key)) or "write a value, {from: ..., to: ...} or {choose: [...]}"
+                remedy = (
+                    cut_by_comma(str(key), written[key]) or "write a value, {from: ..., to: ...} or {choose: [...]}"
+                )
                 complain(f"unknown key '{key}'", remedy, key)
         for key in ("from", "to"):
             if key not in written:

@@ -71,13 +71,15 @@ def problem_of(source: Source, catalogue: Mapping[str, Any] | None = None) -> mo
     file = readable(written.ProblemFile, source.value)
     check(file, source.fault)
     most_rows = int(largest(file.seating.rows)) if file.seating and file.seating.rows else 99
+    reference = file.seating and file.seating.reference_row
+    of_rows = most_rows, None if reference is None else int(reference)
     limits = [
-        read_limit(item, ("limits", at), _mark(source, ("limits", at)), source.fault, catalogue, most_rows)
+        read_limit(item, ("limits", at), _mark(source, ("limits", at)), source.fault, catalogue, *of_rows)
         for at, item in enumerate(file.limits or ())
         if item is not None
     ]
     goals = [
-        read_goal(item, ("goals", at), _mark(source, ("goals", at)), source.fault, catalogue, most_rows)
+        read_goal(item, ("goals", at), _mark(source, ("goals", at)), source.fault, catalogue, *of_rows)
         for at, item in enumerate(file.goals or ())
         if item is not None
     ]
@@ -140,7 +142,7 @@ def _explain(source: Source, error: Any) -> None:
     elif kind == "extra_forbidden":
         known = _keys_at(path[:-1])
         key = str(path[-1])
-        remedy = cut_by_comma(key) or _belonging(key) or did_you_mean(key, known)
+        remedy = cut_by_comma(key, source.at(path)) or _belonging(key) or did_you_mean(key, known)
         source.fault(path, f"unknown key '{key}'", remedy, key=True)
     elif kind == "missing":
         source.fault(path[:-1], f"'{path[-1]}' is missing", _how_to_write(path))

@@ -98,6 +98,19 @@ def rows_fault(rows: int | None) -> str:
     return "" if rows is None or 1 <= rows <= MOST_ROWS else f"from 1 to {MOST_ROWS}, not {rows}"
 
 
+def title_fault(title: str) -> str:
+    """Why no file can have this title; empty where one can."""
+    from optimiser.problem.fields import LONGEST_TEXT  # what starter() itself need not wait for
+    from optimiser.problem.yaml_reader import NOT_YAML
+
+    text = " ".join(title.split())
+    if NOT_YAML.search(text):
+        return "it holds a control character"
+    if len(text) > LONGEST_TEXT:
+        return f"it is longer than {LONGEST_TEXT} characters"
+    return "" if text else "write a word or two"
+
+
 def starter(
     *,
     length: Number,

@@ -23,9 +23,10 @@ Route = tuple[str | int, ...]
 LARGEST_FILE = 1_000_000  # bytes
 MOST_ENTRIES = 20_000
 DEEPEST = 20
+TOO_DEEP = f"nested deeper than {DEEPEST} levels", "close brackets and braces where they end"
 
 # What YAML 1.1 allows in a file, turned round.
-_NOT_YAML = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+NOT_YAML = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 _KEY = re.compile(r" *[a-z_]+:(\s|$)")
 """A line that begins with a key."""
@@ -115,7 +116,7 @@ def read_text(text: str, file: str) -> Source:
     """Read YAML text."""
     if len(text) > LARGEST_FILE:
         return read_bytes(text.encode("utf-8", "replace"), file)
-    odd = _NOT_YAML.search(text)
+    odd = NOT_YAML.search(text)
     if odd:
         line = text.count("\n", 0, odd.start()) + 1
         column = odd.start() - text.rfind("\n", 0, odd.start())
@@ -165,6 +166,8 @@ def _explained(error: yaml.MarkedYAMLError) -> tuple[str, str]:
         return "a quotation mark is opened and not closed", "close it, or write inches as 'in'"
     if "mapping values are not allowed" in texts:
         return "a colon where YAML expects none", "check the indentation; quote texts that hold ': '"
+    if "maximum nesting depth" in texts:
+        return TOO_DEEP
     if "flow" in texts:
         return "a bracket or brace is opened and not closed", "check brackets, braces and commas"
     if "block" in texts or "':'" in texts:
@@ -222,7 +225,7 @@ class _Builder:
                 "a problem file has a few hundred",
             )
         if depth > DEEPEST:
-            raise self.refuse(event, (), f"nested deeper than {DEEPEST} levels")
+            raise self.refuse(event, (), *TOO_DEEP)
         if isinstance(event, yaml.AliasEvent):
             raise self.refuse(event, path, f"the alias '*{event.anchor}'", "write the value out here")
         if event.anchor is not None:
@@ -231,7 +234,7 @@ class _Builder:
             raise self.refuse(event, path, f"the tag '{event.tag}'", "remove it")
         self.source.places[path] = _place(event)
         if isinstance(event, yaml.ScalarEvent):
-            if _NOT_YAML.search(event.value):
+            if NOT_YAML.search(event.value):
                 raise self.refuse(event, path, "the text holds a control character", "remove it")
             if event.style in (None, "") and event.value in ("", "~", "null", "Null", "NULL"):
                 return None
@@ -280,6 +283,6 @@ class _Builder:
             raise self.refuse(event, path, f"the tag '{event.tag}'", "remove it")
         if event.value == "<<" and event.style in (None, ""):
             raise self.refuse(event, path, "the merge key '<<'", "write the keys out here")
-        if not event.value.strip() or _NOT_YAML.search(event.value):
+        if not event.value.strip() or NOT_YAML.search(event.value):
             raise self.refuse(event, path, "a key without a name", "write 'key: value'")
         return event.value

@@ -173,7 +173,7 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
     """The designs of the file beside the best."""
     if not material.designs:
         return []
-    from optimiser.explain.sayings import unkept_words  # drawings alone need not wait for it
+    from optimiser.explain.departures import departure_words  # drawings alone need not wait for it
 
     problem = material.problem
     columns: list[tuple[str, Mapping[str, float], Scorecard]] = [("best", material.design, material.card)]
@@ -182,7 +182,7 @@ def designs(material: Material, best: Figure, width: float) -> list[Section]:
     for start in range(1, len(columns), 3):
         blocks.append(tables.designs_table(problem, [columns[0], *columns[start : start + 3]]))
     for name, design, _ in columns[1:]:
-        if words := unkept_words(problem, design):
+        if words := departure_words(problem, design):
             blocks.append(Paragraph(f"'{name}' {words}"))
     others = [(name, figure(problem, c.space, c.design)) for name, c in material.designs]
     blocks += _overlays(problem, best, others, width)

@@ -8,6 +8,7 @@ from rich.text import Text
 
 from optimiser.cautions import cautions, of_designs
 from optimiser.explain.comparison import Comparison
+from optimiser.explain.departures import departure_words
 from optimiser.explain.sayings import (
     conflict_words,
     gain_words,
@@ -15,7 +16,6 @@ from optimiser.explain.sayings import (
     move_words,
     shortfall_words,
     subject_words,
-    unkept_words,
 )
 from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
@@ -23,7 +23,7 @@ from optimiser.problem.model import Problem
 from optimiser.sheet import prose
 from optimiser.sheet.cells import decided_words, goal_values
 from optimiser.sheet.explained import print_caution
-from optimiser.sheet.proof import proof_words
+from optimiser.sheet.proof import most_words, proof_words
 from optimiser.sheet.terminal import print_cautions
 from optimiser.sheet.whole import plain_table
 from optimiser.standing import broken
@@ -77,7 +77,7 @@ def print_comparison(console: Console, found: Comparison) -> None:
         words = listed(dict.fromkeys(broken_words(problem, one) for one in breaks))
         console.print(Padding(Text(f"'{first.name}' breaks {words}."), (0, 0, 0, 2)))
     for entry in entries:
-        if left := unkept_words(problem, entry.design):
+        if left := departure_words(problem, entry.design):
             console.print()
             console.print(Padding(Text(f"'{entry.name}' {left}"), (0, 0, 0, 2)))
     for entry, told in zip(entries[1:], found.differences):
@@ -90,7 +90,9 @@ def print_comparison(console: Console, found: Comparison) -> None:
             # a design that breaks limits, or what the file decides, may score more
             beyond = any(e.card.score > entry.proven for e in entries)
             kind = " that holds every limit and keeps to what the file decides" if beyond else ""
-            words = f"No design on the grid{kind} scores more than {entry.proven:.2f} (proven)."
+            words = (
+                f"No design on the grid{kind} scores more than {most_words(entry.card.score, entry.proven)} (proven)."
+            )
             console.print(Padding(Text(words), (0, 0, 0, 2)))
     print_cautions(console, of_designs(problem, [(e.name, e.space, e.design) for e in entries]))
 

@@ -11,14 +11,15 @@ from typing import Any
 
 from optimiser.design import Space, grid_of, spaces
 from optimiser.errors import QuantityError, UsageError
+from optimiser.extremes import asked_words
 from optimiser.measures import catalogue
 from optimiser.problem.decisions import read_value, with_all_fixed
 from optimiser.problem.model import Problem
 from optimiser.quantity import show_grid
 from optimiser.score import Scorer
-from optimiser.sheet.proof import pins_words
+from optimiser.sheet.proof import extreme_words, pins_words
 from optimiser.solve import Solution
-from optimiser.words import measure_words, rounded_words
+from optimiser.words import rounded_words
 
 AGREE = 0.01
 """Points within which a saved result's score must agree with the score of its design."""
@@ -107,9 +108,10 @@ def _command_of(problem: Problem, saved: Mapping[str, Any], name: str) -> str | 
     words = ["optimiser", "solve", name, *(w for pin in fixed_in(saved).items() for w in ("--fix", "=".join(pin)))]
     plain = len(words)
     if (extreme := saved.get("extreme")) is not None:
-        words += ["--maximise" if extreme["of"] == "greatest" else "--minimise", str(extreme["measure"])]
-        per_row = extreme["measure"] in catalogue() and catalogue()[extreme["measure"]].per_row
-        words += ["--row", str(extreme["row"])] if per_row else []
+        name, known = str(extreme["measure"]), catalogue()
+        asked = asked_words(name, tuple(extreme["options"].items())) if name in known else name
+        words += ["--maximise" if extreme["of"] == "greatest" else "--minimise", asked]
+        words += ["--row", str(extreme["row"])] if name in known and known[name].per_row else []
     if "robust" in saved:
         words += ["--robust", *_varying(problem, saved["robust"])]
     if saved.get("between_grid", False):
@@ -148,9 +150,8 @@ def _asked(problem: Problem, saved: Mapping[str, Any]) -> tuple[str, ...]:
     words += pins_words(fixed_in(saved)) or ([] if words == [] else ["with what may have been pinned then"])
     if (extreme := saved.get("extreme")) is not None:
         try:
-            name = measure_words(str(extreme["measure"]), tuple(extreme["options"].items()))
-            of_row = f" in row {extreme['row']}" if str(extreme["row"]).isdigit() else ""
-            words.append(f"with the {'greatest' if extreme['of'] == 'greatest' else 'least'} {name}{of_row}")
+            options, greatest = tuple(extreme["options"].items()), extreme["of"] == "greatest"
+            words.append(extreme_words(str(extreme["measure"]), options, str(extreme["row"]), greatest))
         except (KeyError, TypeError, AttributeError):
             raise UsageError(_UNREADABLE.format("extreme")) from None
     if "robust" in saved:

@@ -80,7 +80,7 @@ def print_solution(
 
 def print_completed(console: Console, problem: Problem, completed: Completed, *, name: str) -> None:
     """A design of one's own, scored; its broken limits come first."""
-    from optimiser.explain.sayings import unkept_words  # what solve alone need not wait for
+    from optimiser.explain.departures import departure_words  # what solve alone need not wait for
 
     console.print(Text(f"{problem.title}: {name}", style="bold"))
     card = completed.card
@@ -99,7 +99,7 @@ def print_completed(console: Console, problem: Problem, completed: Completed, *,
             )
     else:
         console.print("All limits hold.")
-    if told := unkept_words(problem, completed.design):
+    if told := departure_words(problem, completed.design):
         console.print(f"It {told}")
     chosen = list(arrangement_chosen(problem, completed))
     chosen += [n for n in completed.space.domains if n not in completed.given and _open(completed, n)]

@@ -16,7 +16,7 @@ from optimiser.explain.tolerances import SAMPLES, TAILS, Band, Estimate, GoalOdd
 from optimiser.problem.decisions import DECISIONS, split_row
 from optimiser.problem.model import Goal, People, Problem, Spread
 from optimiser.quantity import show, show_grid
-from optimiser.sheet.proof import proof_words
+from optimiser.sheet.proof import most_words, proof_words
 from optimiser.sheet.terminal import print_design, print_solution
 from optimiser.sheet.whole import plain_table
 from optimiser.standing import place_called
@@ -194,7 +194,8 @@ def robust_words(found: Robust) -> list[str]:
     solution, plain, cases = found.solution, found.plain, found.cases
     assert solution.score is not None and solution.bound is not None and cases is not None
     grid = show_grid(solution.grid, solution.problem.show)
-    better = f"no design on the {grid} grid that holds at all of these corners scores more than {solution.bound:.2f}"
+    most = most_words(solution.score, solution.bound)
+    better = f"no design on the {grid} grid that holds at all of these corners scores more than {most}"
     proven = (
         f"Proven: {better}."
         if solution.status == "optimal"
@@ -212,7 +213,7 @@ def robust_words(found: Robust) -> list[str]:
         said.append(
             f"All limits hold in {_often(cases)}, where {100 * found.share:g} % were asked for. That is sampled, not "
             "proven; nor is it proven that no other design holds in so many cases and scores better: what is proven "
-            f"is that none whose limits hold as drawn scores more than {plain.bound:.2f}."
+            f"is that none whose limits hold as drawn scores more than {most_words(plain.score, plain.bound)}."
         )
     else:
         said.append(f"Between and beyond the corners nothing is proven; all limits hold in {_often(cases)} tried.")

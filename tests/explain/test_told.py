@@ -14,10 +14,12 @@ from test_taste import PULLED
 
 from optimiser.cli import program
 from optimiser.complete import complete
+from optimiser.design import spaces
 from optimiser.errors import UsageError
 from optimiser.explain.comparison import compared
 from optimiser.explain.concessions import Loosening, concessions_of
 from optimiser.explain.conflicts import Shortfall
+from optimiser.explain.departures import departures
 from optimiser.explain.differences import Difference, GoalChange, difference
 from optimiser.explain.members import members
 from optimiser.explain.possible import Oracle
@@ -26,6 +28,7 @@ from optimiser.explain.sayings import loosening_words, member_words, off_words, 
 from optimiser.explain.taste import End, Leaning, taste_of
 from optimiser.explain.telling import goal_words, what_follows
 from optimiser.explain.tolerances import Estimate, tolerated
+from optimiser.problem.decisions import read_value
 from optimiser.problem.model import Goal
 from optimiser.problem.read import loads
 from optimiser.quantity import show
@@ -297,6 +300,53 @@ def test_a_design_that_leaves_what_the_file_decides_is_told_so(tmp_path):
     assert (
         " ".join(done.output.split()).count("does not keep to what the file decides (image width at most 3.200 m") == 1
     )
+
+
+KEEPING = """\
+format: 1
+title: Keeping
+show: cm
+room: {length: 7 m, width: 5 m, height: 2.8 m, reverberation_time: 0.3 s}
+front:
+  baffle: {depth: 30 cm, margin: 5 cm}
+  screen: {width: {from: 2 m, to: 3.5 m}, bottom: {from: 60 cm, to: 100 cm}, bezel: 5 cm, gap: 5 cm}
+bass: {arrangement: {choose: [front_pair, four_corners]}}
+seating:
+  rows: 2
+  seats: 3
+  chair: {width: 70 cm, depth: 90 cm, reclined: 130 cm, eye_height: 106 cm, eye_to_back: 20 cm}
+  aisle: {sides: right, width: 60 cm}
+  platform: {step: 10 cm, to: 40 cm}
+  stagger: {choose: [0, 0.5]}
+goals:
+  - {measure: horizontal_angle, row: reference, band: [40 deg, 50 deg], fade: 10 deg}
+"""
+
+
+@pytest.mark.parametrize(
+    "name, kept, left, path, words",
+    [
+        ("seating.stagger", "0.5", "0.3", "seating.stagger", "shift of every second row, in seats of 0.000 or 0.500"),
+        ("row2.platform", "20 cm", "15 cm", "seating.platform.step", "platforms in steps of 10.0 cm"),
+        ("screen.centre", "250 cm", "260 cm", "front.baffle.centred", "the image in the middle of the room"),
+        ("seating.centre", "250 cm", "240 cm", "seating.centre", "the rows' middle at the image's"),
+        ("aisle.side", "right", "left", "seating.aisle.sides", "the aisle at the right"),
+        (
+            "bass.arrangement",
+            "four_corners",
+            "one_corner",
+            "bass.arrangement",
+            "bass loudspeakers of front pair or four corners",
+        ),
+    ],
+)
+def test_what_no_room_bounds_is_told_of_too_where_a_design_leaves_it(name, kept, left, path, words):
+    problem = loads(KEEPING)
+    space = next(iter(spaces(problem)))
+    usual = {"screen.width": 3.0, "screen.bottom": 0.7, "row1.y": 3.0, "row2.y": 4.6, "row2.platform": 0.2}
+    design = space.complete({n: d.ends[0] for n, d in space.domains.items()}) | usual
+    for text, expected in ((kept, []), (left, [(path, words)])):
+        assert departures(problem, design | {name: read_value(problem, name, text)}) == expected
 
 
 def test_what_is_saved_or_given_is_set_beside_the_files_own_designs():
