@@ -32,7 +32,7 @@ from optimiser.measures.people import (
     riser_step,
     standing_headroom,
 )
-from optimiser.measures.safety import least_riser, passing_way
+from optimiser.measures.safety import least_riser, passing_way, stair_width
 from optimiser.measures.shape import least as least_of
 from optimiser.measures.shape import over_treads, rectangle_clearance
 from optimiser.measures.ways import at_aisles, way_beside
@@ -141,7 +141,7 @@ def cautions(problem: Problem, space: Space, design: Mapping[str, float]) -> lis
         for way, floor in thresholds(problem, space, design)
     ]
     said += _onto_steps(problem, space, design) + _beside_doors(problem, space, design)
-    said += _up_to_the_first(problem, space, design)
+    said += _up_to_the_first(problem, space, design) + _narrow_steps(problem, space, design)
     said += _at_windows(problem, space, design)
     room_below = below_the_projector(space, design)
     if room_below is not None and room_below < HEADROOM - LEVEL:
@@ -527,6 +527,20 @@ def _up_to_the_first(problem: Problem, space: Space, design: Mapping[str, float]
                 f"{bound_words(limit, problem.show)}: it counts from the second row on. " + DEFER
             )
     return said
+
+
+def _narrow_steps(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:
+    """On steps in an aisle that are narrower than the file asks an aisle to be, past what stands there."""
+    layout, whole = space.layout, {**space.settled, **design}
+    wide = {row.number: float(stair_width.form(layout, row).value(whole)) for row in layout.rows}
+    low = {n: way for n, way in wide.items() if way < layout.aisle_width - LEVEL}
+    if not low:
+        return []
+    each = listed(f"{show('length', max(0.0, way), problem.show)} up to row {n}" for n, way in low.items())
+    return [
+        f"The way over the steps is narrower than the aisle, past what stands there: {each}, where the file asks for "
+        f"{show('length', layout.aisle_width, problem.show)}" + _limited(problem, space, "stair_width", low) + DEFER
+    ]
 
 
 def _beside_doors(problem: Problem, space: Space, design: Mapping[str, float]) -> list[str]:

@@ -606,3 +606,14 @@ def test_what_is_told_of_the_steps_up_to_the_first_row(platform, risers, going, 
         if "up to row 1" in words and not words.startswith(("Risers", "Door", "The way"))
     ]
     assert len(said) == len(told) and all(words.startswith(start) for words, start in zip(said, told)), said
+
+
+@pytest.mark.parametrize("wide, told", [("150 mm", False), ("200 mm", True)])
+def test_steps_that_something_makes_narrower_than_the_aisle_are_told_of(wide, told):
+    """Both rows end 1.06 m from the left wall, where the file asks for an aisle of 0.9 m; the steps up to row 2 lie from 2.95 m to
+    3.8 m, and a box stands there at the wall."""
+    box = f"    - {{name: box, x: [0 m, {wide}], y: [3.0 m, 3.1 m], z: [0 m, 1 m]}}\n"
+    source = text(rows=2).replace("  obstructions:\n", f"  obstructions:\n{box}")
+    said = [words for words in cautions(*drawn(source)) if "narrower than the aisle" in words]
+    assert bool(said) == told
+    assert all(": 860 mm up to row 2, where the file asks for 900 mm: set a limit on stair_width." in one for one in said)

@@ -127,12 +127,6 @@ def laid_out(row: Row) -> bool:
     return row.number > 1 or row.going is not None
 
 
-def foot_of_steps(layout: Layout, row: Row) -> Linear:
-    """y of the lowest riser up to a raised first row; that of its platform's edge where nothing says where it is."""
-    edge = platform_front(layout, row)
-    return edge if row.going is None else edge - (row.risers - 1.0) * row.going
-
-
 def rise(layout: Layout, row: Row) -> Linear:
     """From the level of the row in front (or the floor) up to this row's level."""
     return row.platform if row.number == 1 else row.platform - layout.row_before(row).platform
@@ -226,27 +220,37 @@ def rear_landing(layout: Layout) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="row's end to side wall, past what stands between the backs of the row in front (row 1: its own feet, or the foot of "
-    "its steps where the file gives their going) and its own: the "
+    formula="row's end to side wall, past what stands between the backs of the row in front (row 1: its own feet) and its own: the "
     "lesser side for two aisles or none, the aisle's side for one; beside the last row as far as its platform's rear edge, where a "
     "raised one ends before the rear wall",
     source="definition; 36 in for a stair: IRC 2018 R311.7.1, as quoted by a county's building department; " + CODES,
 )
 def aisle_width(layout: Layout, row: Row) -> Form:
     """Clear way beside the row's chairs, past whatever stands in it; beside the steps down from the last platform too."""
-    edge = platform_front(layout, row)
+    y = platform_front(layout, row), row.back
 
     def beside(side: str) -> Form:
-        ways: list[Form] = [way_beside(layout, row, side, (edge, row.back))]
-        if row.number == 1 and row.going is not None and row.flights[-1] > 1:
-            up = way_beside(layout, row, side, (foot_of_steps(layout, row), edge), constant(0.0))
-            ways.append(Greatest((Gate(level_with_front(layout, row)), up)))
-        if layout.platform_behind is not None and row.number == len(layout.rows):
-            down = way_beside(layout, row, side, (row.back, platform_end(layout, row)))
-            ways.append(Greatest((Gate(-row.platform), down)))
-        return Least(tuple(ways)) if len(ways) > 1 else ways[0]
+        way = way_beside(layout, row, side, y)
+        if layout.platform_behind is None or row.number < len(layout.rows):
+            return way
+        down = way_beside(layout, row, side, (row.back, platform_end(layout, row)))
+        return Least((way, Greatest((Gate(-row.platform), down))))
 
     return at_aisles(layout, beside)
+
+
+def beside_steps(layout: Layout, row: Row, side: str) -> list[Form]:
+    """Clear ways over the steps up to a row, beside it, past what stands there: one for each number of risers."""
+    edge, level = platform_front(layout, row), Gate(level_with_front(layout, row))
+    foot = constant(0.0) if row.number == 1 else layout.row_before(row).platform
+    found: list[Form] = []
+    for risers in row.flights:
+        if risers > 1:
+            # of two goings the lesser is built: the steps are as few metres long as either says
+            firsts = [riser_y(edge, going, risers - 1) for going in goings(layout, row, risers)]
+            ways = [way_beside(layout, row, side, (first, edge), foot) for first in firsts]
+            found.append(Greatest((level, *other_flight(row, risers), *ways)))
+    return found
 
 
 @measure(quantity="length", per_row=True, formula="the lesser side beside the row", source="definition")

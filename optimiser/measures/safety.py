@@ -15,6 +15,8 @@ from optimiser.measures.people import (
     aisle_width,
     any_guard,
     behind_the_row_before,
+    beside_steps,
+    laid_out,
     level_with_front,
     no_guard,
     pitch,
@@ -24,7 +26,7 @@ from optimiser.measures.people import (
     way_behind,
 )
 from optimiser.measures.viewing import SLOPE
-from optimiser.measures.ways import way_across
+from optimiser.measures.ways import at_aisles, standing, way_across
 from optimiser.physics import sector as door
 
 CREVICE = 0.001
@@ -63,15 +65,19 @@ def row_gap(layout: Layout, row: Row) -> Form:
 @measure(
     quantity="length",
     per_row=True,
-    formula="lesser aisle width of the row and of the one in front, where there is a step up to the row; of the last row too "
-    "where its platform ends before the rear wall; no bound where there is no step",
+    formula="lesser aisle width of the row and of the one in front, where there is a step up to the row, and from its end to "
+    "the wall past what stands on its steps; of the last row too where its platform ends before the rear wall; no bound where "
+    "there is no step",
     source=f"36 in clear for a stair: IRC 2018 R311.7.1, {IRC}; " + CODES,
 )
 def stair_width(layout: Layout, row: Row) -> Form:
-    """Clear way beside a row to which one must climb, and beside the row in front, where its steps begin; beside the last
+    """Clear way beside a row to which one must climb, over the steps up to it, and beside the row in front; beside the last
     row where steps lead down behind it, though it may lie level with the one in front."""
     passed = [row] if row.number == 1 else [layout.row_before(row), row]
-    up = Greatest((no_step(layout, row), Least(tuple(aisle_width.form(layout, one) for one in passed))))
+    ways = [aisle_width.form(layout, one) for one in passed]
+    if laid_out(row) and row.flights[-1] > 1 and standing(layout):
+        ways.append(at_aisles(layout, lambda side: Least(tuple(beside_steps(layout, row, side)))))
+    up = Greatest((no_step(layout, row), Least(tuple(ways))))
     if layout.platform_behind is None or row.number < len(layout.rows):
         return up
     return Least((up, Greatest((Gate(A_STEP - row.platform), aisle_width.form(layout, row)))))

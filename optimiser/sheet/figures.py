@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
 from optimiser.bass_notes import Stand, bass_stands
@@ -14,11 +15,15 @@ from optimiser.measures.layout import Body, Ceiling
 from optimiser.measures.people import front_steps, platform_front, rear_edge, rear_guard, rear_steps, rise
 from optimiser.measures.seats import end_seat_offset
 from optimiser.measures.surround import NOBODY, Stretch, stretches
+from optimiser.measures.ways import OVER_HEADS
 from optimiser.physics.ceiling import Profile, height_at, lowered
 from optimiser.physics.sector import Sector
 from optimiser.problem.items import chosen, expression
 from optimiser.problem.model import Bar, Box, Chair, Door, Guard, Opening, Problem, Room, Wheelchair
 from optimiser.problem.shell import ceiling_of
+
+LEAST = 1e-3
+"""Metres by which things must overlap to be in each other's way, and that a way must have to be one."""
 
 Span = tuple[float, float]
 
@@ -183,7 +188,7 @@ class Figure(Shell):
             box
             for box in self.obstructions
             if any(
-                min(box.y[1], end) - max(box.y[0], start) > 1e-3 and min(box.z[1], high) - box.z[0] > 1e-3
+                min(box.y[1], end) - max(box.y[0], start) > LEAST and min(box.z[1], high) - box.z[0] > LEAST
                 for (start, end), high in self.platforms
             )
         )
@@ -199,21 +204,42 @@ class Figure(Shell):
         return (left,) if left[1] - left[0] >= right[1] - right[0] - 1e-9 else (right,)
 
     def stairs(self, row: RowFigure) -> tuple[Span, ...]:
-        """x of the steps up to a row, where they lie known: of its ways, what the chairs in front leave free too."""
+        """x of the steps up to a row, if it is known where they lie: of its ways, what the chairs in front and what stands there
+        leave free too."""
         if row.rise <= 0.0 or row.risers < 2 or row.going is None:
             return ()
         before = self.rows[max(0, row.number - 2)]
-        return tuple(
+        beside = (
             (near, min(far, before.x[0])) if near == 0.0 else (max(near, before.x[1]), far)
             for near, far in self.aisles(row)
         )
+        return self._past(beside, (row.steps[0][0], row.edge), row.platform - row.rise)
 
     @property
     def rear_stairs(self) -> tuple[Span, ...]:
         """x of the steps up to the last platform from behind."""
         if len(self.rear_steps) < 2:
             return ()
-        return tuple((near, far) for near, far in self.aisles(self.rows[-1]) if far > near)
+        last = self.rows[-1]
+        return self._past(self.aisles(last), (self.rear_steps[-1][0], self.rear_steps[0][0]), 0.0)
+
+    def _past(self, ways: Iterable[Span], y: Span, level: float) -> tuple[Span, ...]:
+        """Of each way along the room what leads past the things that stand on a stretch of it: the widest gap between two."""
+        there = [
+            box.x
+            for box in self.obstructions
+            if min(box.y[1], y[1]) - max(box.y[0], y[0]) > LEAST
+            and min(box.z[1], level + OVER_HEADS) - max(box.z[0], level) > LEAST
+        ]
+        found = []
+        for near, far in ways:
+            ends = [near]
+            for start, end in sorted(there):
+                if start < far and end > ends[-1]:
+                    ends += [max(near, start), end]
+            gaps = [(a, b) for a, b in zip(ends[::2], [*ends[1::2], far]) if b - a > LEAST]
+            found += [max(gaps, key=lambda gap: gap[1] - gap[0])] if gaps else []
+        return tuple(found)
 
     def guarded(self, row: RowFigure) -> Span:
         """x from which to which a guard at the front edge of a row's platform runs: from wall to wall but for the ways up,

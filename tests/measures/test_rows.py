@@ -196,8 +196,36 @@ def test_steps_up_to_the_first_row_lie_before_its_platform(only_space, going, hi
         2.2 - (tread or high)
     )  # over the first tread, or over the platform where there is none
     assert before == pytest.approx(2.7 - high)
-    beside, farther = (with_box("aisle_width", y, "0 m, 1 m", "0 m, 0.5 m") for y in (at + 0.01, at - 0.02))
-    assert (beside, farther) == pytest.approx((0.3, 0.8))
+    beside, farther = (with_box("stair_width", y, "0 m, 1 m", "0 m, 0.5 m") for y in (at + 0.01, at - 0.02))
+    assert (beside, farther) == (pytest.approx((0.3, 0.8)) if high else (math.inf, math.inf))
+
+
+@pytest.mark.parametrize(
+    ("going", "y", "wide"),
+    [
+        (", going: 28 cm", 3.45, 0.25),  # on the tread, which begins 0.28 m before the edge at 3.7 m
+        (
+            ", going: 28 cm",
+            3.38,
+            0.6,
+        ),  # before it, beside the narrower row in front, 0.95 m from the wall: 0.6 m past the box
+        ("", 3.38, 0.25),  # the tread is half of the row pitch, 0.85 m
+        (", going: 28 cm", 2.0, 0.6),  # before the feet of the row in front
+    ],
+)
+def test_steps_past_what_stands_on_them_are_as_wide_as_beside_the_wider_row(only_space, going, y, wide):
+    """Row 1 has three chairs of 0.7 m and ends 1.15 m from the left wall, row 2 four and ends 0.8 m from it; a box 0.55 m wide
+    stands at the wall, row 1's feet are 2.2 m from the front wall."""
+    text = [
+        ("to: 0.6 m}", f"to: 0.6 m{going}}}"),
+        (SEATING, SEATING + "  aisle: {sides: left, width: 0.2 m}\n"),
+        (
+            DOORS[0],
+            f"reverberation_time: 0.3 s, obstructions: [{{name: b, x: [0 m, 0.55 m], y: [{y} m, {y + 0.02} m], z: [0 m, 1 m]}}]}}",
+        ),
+    ]
+    found = measured(only_space, "stair_width", 2, text=text, row2_seats=4.0)
+    assert found == pytest.approx(wide if y > 2.2 else 0.8)
 
 
 @pytest.mark.parametrize(

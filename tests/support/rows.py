@@ -158,6 +158,7 @@ class OfRows:
         way = self.aisle_width(d, r)
         if r.number > 1:
             way = np.minimum(way, self.aisle_width(d, self.row(d, r.number - 1)))
+        way = np.minimum(way, self.on_steps(d, r))
         way = np.where(self.climb(d, r) > STEP + LATE, way, np.inf)
         if "platform.behind" in d and r.number == self.count:
             way = np.minimum(way, np.where(r.floor > STEP + LATE, self.aisle_width(d, r), np.inf))

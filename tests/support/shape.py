@@ -343,14 +343,27 @@ class OfShape:
         return along & (b.z[0] < floor + OVERHEAD - LATE) & (b.z[1] > floor + LATE)
 
     def aisle_width(self, d, r):
-        room, (left, right) = self.problem.room, self.ends(r)
-        low, high = self.front_of_platform(d, r), r.back
-        ways, going = [left, room.width - right], self.problem.seating.platforms.going
-        walked = [(True, r.floor, low, high)]
+        walked = [(True, r.floor, self.front_of_platform(d, r), r.back)]
         if "platform.behind" in d and r.number == self.count:  # beside the steps down, too
-            walked.append((r.floor > LATE, r.floor, high, self.last_end(d)))
-        if going is not None and r.number == 1:  # beside the steps up from the room's floor
-            walked.append((r.floor > A_STEP + LATE, 0.0, low - (np.asarray(d["row1.risers"]) - 1) * going, low))
+            walked.append((r.floor > LATE, r.floor, r.back, self.last_end(d)))
+        return self.of_aisles(d, *self.beside(d, r, walked))
+
+    def on_steps(self, d, r):
+        """From a row's end to the wall, past what stands on the steps up to it."""
+        going = self.problem.seating.platforms.going
+        if r.number == 1 and going is None:
+            return np.inf
+        risers, low = np.asarray(d[f"row{r.number}.risers"]), self.front_of_platform(d, r)
+        deep = (risers - 1) * (going if r.number == 1 else self.step_going(d, r))
+        there = (self.climb(d, r) > A_STEP + LATE) & (risers > 1.5)
+        floor = 0.0 if r.number == 1 else self.row(d, r.number - 1).floor
+        ways = self.beside(d, r, [(there, floor, low - deep, low)])
+        return np.where(there, self.of_aisles(d, *ways), np.inf)
+
+    def beside(self, d, r, walked):
+        """Clear ways to the left and right of a row, past what stands on stretches of floor (if there, level, from, to)."""
+        room, (left, right) = self.problem.room, self.ends(r)
+        ways = [left, room.width - right]
 
         def here(*boxes):
             stretches = [
@@ -369,7 +382,7 @@ class OfShape:
                 np.maximum(some[0].x[0] - right, room.width - some[-1].x[1]),
             )
             ways = [np.where(here(*some), np.minimum(way, np.maximum(widest, by)), way) for way, by in zip(ways, past)]
-        return self.of_aisles(d, *ways)
+        return ways
 
     def in_line(self, along):
         """Two or three boxes that share a line across ``along``, in the order in which one comes to them."""
