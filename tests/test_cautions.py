@@ -616,4 +616,6 @@ def test_steps_that_something_makes_narrower_than_the_aisle_are_told_of(wide, to
     source = text(rows=2).replace("  obstructions:\n", f"  obstructions:\n{box}")
     said = [words for words in cautions(*drawn(source)) if "narrower than the aisle" in words]
     assert bool(said) == told
-    assert all(": 860 mm up to row 2, where the file asks for 900 mm: set a limit on stair_width." in one for one in said)
+    assert all(
+        ": 860 mm up to row 2, where the file asks for 900 mm: set a limit on stair_width." in one for one in said
+    )

@@ -56,6 +56,9 @@ FINE = 6
 WIDE = 1.5
 """How much wider than high the window is that a drawing opens in, about."""
 
+LEAST_HEADING = 80.0
+"""Millimetres that the title of a narrow drawing may take at least."""
+
 APART = 60.0
 """Millimetres on paper between scenes that lie side by side."""
 
@@ -159,9 +162,12 @@ class _Writer:
             self.taken = [scene.text_box(item) for item in scene.items if isinstance(item, Text)]
             for item in scene.items:
                 self._item(item, scene)
-            heading = Text((0.0, high_v + scene.mm(9.0)), f"{scene.title}: {_plain(title)}", size=10.0)
+            wide = max(LEAST_HEADING, scene.paper(high_u - low_u))
+            words = lettering.shortened(f"{scene.title}: {_plain(title)}", wide, 10.0)
+            heading = Text((0.0, high_v + scene.mm(9.0)), words, size=10.0)
             self._text(heading)
-            right = at + high_u * self.unit + APART * self.mm
+            # whoever reads the file may have wider letters
+            right = at + max(high_u, scene.text_box(heading)[2]) * self.unit + APART * self.mm
             boxes = [scene.extent(), scene.text_box(heading), *self.taken]
             shown += [(*self.at((box[0], box[1])), *self.at((box[2], box[3]))) for box in boxes]
         left, foot, end, top = joined(shown)

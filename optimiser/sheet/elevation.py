@@ -165,10 +165,10 @@ def _tiles(scene: Scene, f: Figure) -> None:
     columns, rows = f.tiles
     for k in range(1, columns):
         x = f.image[0] + f.image_width * k / columns
-        scene.line("axis", (x, f.bottom), (x, f.top))
+        scene.line("tiles", (x, f.bottom), (x, f.top))
     for k in range(1, rows):
         z = f.bottom + f.image_height * k / rows
-        scene.line("axis", (f.image[0], z), (f.image[1], z))
+        scene.line("tiles", (f.image[0], z), (f.image[1], z))
 
 
 def _shell(scene: Scene, f: Figure) -> None:

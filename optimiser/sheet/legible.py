@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
+from optimiser.design import Space
 from optimiser.problem.model import Problem
 from optimiser.sheet.material import Material, Reasons
 from optimiser.sheet.pdf import printable, unprintable
@@ -26,15 +27,28 @@ def legible(material: Material) -> Material:
         text=printable(material.text),
         original=material.text,
         name=printable(material.name),
-        designs=tuple((printable(label), completed) for label, completed in material.designs),
+        designs=tuple(
+            (printable(label), dataclasses.replace(completed, space=_legible_space(completed.space)))
+            for label, completed in material.designs
+        ),
         reasons=_legible_reasons(material.reasons),
     )
 
 
-def _legible_problem(problem: Problem) -> Problem:
-    def named(things: tuple[Any, ...]) -> tuple[Any, ...]:
-        return tuple(dataclasses.replace(one, name=printable(one.name)) for one in things)
+def _named(things: tuple[Any, ...]) -> tuple[Any, ...]:
+    return tuple(dataclasses.replace(one, name=printable(one.name)) for one in things)
 
+
+def _legible_space(space: Space) -> Space:
+    """Limits say by name what a design comes up against, and that is in the layout."""
+    layout = space.layout
+    sweeps = tuple((printable(name), sweep) for name, sweep in layout.sweeps)
+    return dataclasses.replace(
+        space, layout=dataclasses.replace(layout, sweeps=sweeps, bodies=_named(layout.bodies), kept=_named(layout.kept))
+    )
+
+
+def _legible_problem(problem: Problem) -> Problem:
     def sourced(things: tuple[Any, ...]) -> tuple[Any, ...]:
         return tuple(dataclasses.replace(o, source=printable(o.source) if o.source else o.source) for o in things)
 
@@ -43,11 +57,11 @@ def _legible_problem(problem: Problem) -> Problem:
         problem,
         title=printable(problem.title),
         room=dataclasses.replace(
-            room, doors=named(room.doors), obstructions=named(room.obstructions), openings=named(room.openings)
+            room, doors=_named(room.doors), obstructions=_named(room.obstructions), openings=_named(room.openings)
         ),
         goals=sourced(problem.goals),
         limits=sourced(problem.limits),
-        listings=tuple(dataclasses.replace(one, items=named(one.items)) for one in problem.listings),
+        listings=tuple(dataclasses.replace(one, items=_named(one.items)) for one in problem.listings),
         currency=printable(problem.currency),
     )
 
@@ -58,7 +72,8 @@ def _legible_solution(solution: Solution) -> Solution:
         # the card carries the goals, whose sources are printed
         shown = tuple(dataclasses.replace(one, goal=problem.goals[one.index]) for one in card.goals)
         card = dataclasses.replace(card, goals=shown)
-    return dataclasses.replace(solution, problem=problem, card=card)
+    space = solution.space and _legible_space(solution.space)
+    return dataclasses.replace(solution, problem=problem, space=space, card=card)
 
 
 def _legible_reasons(reasons: Reasons) -> Reasons:

@@ -32,6 +32,10 @@ class Plate:
     scale: str = ""
 
 
+LITTLE = 8.0
+"""Millimetres by which drawings that are too high at every scale may be higher at a larger one."""
+
+
 def size(scenes: Sequence[Scene]) -> tuple[float, float]:
     """Width and height in mm of scenes stacked with their origins in line."""
     extents = [s.extent() for s in scenes]
@@ -85,15 +89,21 @@ def fitted(
     make: Callable[[float], Sequence[Scene]], system: str, length: float, width: float, height: float
 ) -> Sequence[Scene]:
     """The scenes at the largest usual scale at which they fit into ``width`` by ``height`` mm; ``length``
-    is a length [m] that is surely drawn across. The smallest usual scale where none fits."""
+    is a length [m] that is surely drawn across. Where none fits, as lettering alone is too high, that at which the most of
+    them does: too wide at none, if it can be, and little higher at the largest scale than at any other."""
     last = scales(system)[-1]
+    tried: list[tuple[bool, float, Sequence[Scene]]] = []
     for denominator in scales(system):
         if 1000.0 * length / denominator > width and denominator != last:
             continue
         scenes = make(denominator)
         if fits(scenes, width, height):
             return scenes
-    return scenes
+        across, high = size(scenes)
+        tried.append((across > width - 2 * EDGE, high, scenes))
+    narrow = [one for one in tried if not one[0]] or tried
+    least = min(high for _, high, _ in narrow)
+    return next(scenes for _, high, scenes in narrow if high <= least + LITTLE)
 
 
 def detail(

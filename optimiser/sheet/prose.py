@@ -102,9 +102,9 @@ ATTACHED = (
     "line above."
 )
 PRICES = (
-    "Each limit, and each end of a range or a choice, that the best design comes up against was let out by one step "
-    "(25 mm or 1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what "
-    "it costs to insist."
+    "Each of the file's limits, and each end of a range or a choice, that the best design comes up against was let out by one "
+    "step (25 mm or 1 in, one degree, half a decibel and the like), and the best design found again. What that gains is what "
+    "it costs to insist. What the room itself asks, and what the file fixes, was left as it is."
 )
 NO_GAIN = "The design comes up against these{too}, but a step of them gains nothing that can be proven:"
 NOT_SETTLED = (

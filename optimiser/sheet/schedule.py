@@ -503,4 +503,6 @@ def _lens_words(problem: Problem, space: Space, design: Design) -> str:
     along, up = found
 
     words = f"{along.words(problem.show)} from the front wall"
-    return words if up is None else f"{words}, {up.words(problem.show)} above the floor"
+    if up is None:
+        return f"{words}; how high hangs on its lens offset, which the file does not give"
+    return f"{words}, {up.words(problem.show)} above the floor"

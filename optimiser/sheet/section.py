@@ -249,7 +249,7 @@ def _heights(scene: Scene, f: Figure, system: str, front_measured: bool) -> None
 
 
 def _label(scene: Scene, f: Figure, system: str) -> None:
-    place = Placer(scene, clear=("clearance", "image", "frame", "baffle"))
+    place = Placer(scene, clear=("clearance", "image", "frame", "baffle", "obstruction", "overhead", "guard"))
     if stand_free(f) and f.place == "beside":  # a name on a loudspeaker before the image would be taken for its
         place.put("image", (f.image_y, f.top + f.bezel), prefer=("above right", "above"), gap=0.6)
     else:

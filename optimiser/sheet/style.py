@@ -38,6 +38,7 @@ STYLES: dict[str, Style] = {
     "baffle": Style("JOINERY-BAFFLE", 0.35, INK, "#ece7dc"),
     "frame": Style("SCREEN-FRAME", 0.25, INK, "#8d8d92"),
     "image": Style("SCREEN-IMAGE", 0.7, BLUE),
+    "tiles": Style("SCREEN-TILES", 0.18, SOFT),
     "picture": Style("SCREEN-IMAGE", 0.35, BLUE, "#eaf1f8"),
     "platform": Style("CARPENTRY-PLATFORMS", 0.35, INK, "#f6efe3"),
     "platform line": Style("CARPENTRY-PLATFORMS", 0.35, INK),

@@ -1433,6 +1433,9 @@ def test_a_builder_is_told_of_platforms_where_there_are_some_and_of_what_stands_
     assert ("flue" in told) == named
 
 
+UNKNOWN = "; how high hangs on its lens offset, which the file does not give"
+
+
 def test_the_windows_of_loudspeakers_and_lens():
     """By hand: ears 3600 - 400 = 3200 mm from the baffle; 22 to 30 degrees aside; centre line at 2200 mm; the image,
     behind which they stay, from 2200 - 1400 to 2200 + 1400 mm. They lie nearer to the centre: 0.9 of 1400 mm.
@@ -1447,7 +1450,7 @@ def test_the_windows_of_loudspeakers_and_lens():
     assert near > 0.9 * 1400 and 3200 * math.tan(math.radians(30)) > 1400
     assert f"better 800 mm to {2200 - near:.1f} mm from the left wall" in cells
     assert f"better {2200 + near:.1f} mm to 3600 mm from the left wall" in cells
-    assert f"{475 + 1.3 * 2800:.0f} mm to {475 + 2.2 * 2800:.0f} mm from the front wall" in cells
+    assert f"{475 + 1.3 * 2800:.0f} mm to {475 + 2.2 * 2800:.0f} mm from the front wall{UNKNOWN}" in cells
 
 
 @pytest.mark.parametrize(
@@ -1467,7 +1470,7 @@ def test_why_no_place_is_told_that_loudspeakers_may_be_moved_to(projector, goal,
     assert all(cell for row in table.rows for cell in row)
     told = {row[0]: row[-1] for row in table.rows}
     if projector:
-        assert told["projector, lens"].endswith("from the front wall") and told["loudspeaker, centre"] == "–"
+        assert told["projector, lens"].endswith(f"from the front wall{UNKNOWN}") and told["loudspeaker, centre"] == "–"
         assert (told["loudspeaker, left"] == "–") == (not asked)
 
 
