@@ -39,8 +39,8 @@ def drawings(material: Material, paper: Paper) -> list[Scene]:
 
 
 def apart(material: Material, paper: Paper) -> list[Scene]:
-    """Plan, section and elevation, each by itself as large as the paper allows: what is written as SVG and PDF.
-    Without a design, the room's."""
+    """Plan, section and elevation, each by itself as large as the paper allows, upright or turned: what is written as SVG
+    and PDF. Without a design, the room's."""
     system, width = material.problem.show, paper.width - 2 * SIDES
     if material.solution.design is None:
         names = shell(material.problem.room).names
@@ -49,12 +49,17 @@ def apart(material: Material, paper: Paper) -> list[Scene]:
         ]
     f = material.figure
 
-    def alone(view: Callable[[Figure, str, float], Scene], across: float) -> Scene:
-        def made(n: float) -> list[Scene]:
-            return spelt_out(marked([view(f, system, n)], material.mark), f.names, width - 2.0 * EDGE)
+    pages = (width, TALLEST), (paper.height - 2 * SIDES, paper.width - 2 * SIDES)
 
-        (scene,) = fitted(made, system, across, width, TALLEST)
-        return scene
+    def alone(view: Callable[[Figure, str, float], Scene], across: float) -> Scene:
+        def on(wide: float, high: float) -> Scene:
+            def made(n: float) -> list[Scene]:
+                return spelt_out(marked([view(f, system, n)], material.mark), f.names, wide - 2.0 * EDGE)
+
+            (scene,) = fitted(made, system, across, wide, high)
+            return scene
+
+        return min((on(*page) for page in pages), key=lambda scene: scene.denominator)
 
     return [alone(whole_plan, f.length), alone(section, f.length), alone(elevation, f.width)]
 
