@@ -12,14 +12,20 @@ import numpy as np
 import pyogrio
 import pytest
 import shapely
+from ezdxf import bbox
 
+from optimiser.problem.read import loads
 from optimiser.quantity import parse
+from optimiser.sheet.drawings import drawings
 from optimiser.sheet.dxf import drawing, dxf
 from optimiser.sheet.elevation import elevation
 from optimiser.sheet.figures import figure
+from optimiser.sheet.make import gather
+from optimiser.sheet.paper import A4
 from optimiser.sheet.picture import along
 from optimiser.sheet.plan import plan
 from optimiser.sheet.section import section
+from tests.sheet.conftest import text
 
 ROOT = Path(__file__).parents[2]
 
@@ -176,6 +182,21 @@ def test_layers_by_trade_and_a_block_for_each_chair(drawn):
     assert wanted <= layers and "0" not in layers
     inserts = [e.dxf.name for e in space.query("INSERT")]
     assert inserts.count("CHAIR-PLAN") == 6 and inserts.count("CHAIR-SECTION") == 2
+
+
+def test_titles_of_drawings_keep_apart_however_long_that_of_the_room_is():
+    source = text(rows=2)
+    titled = "A room whose owner likes a long title, with all that may be said of it in one line and some more " * 2
+    document = drawing(drawings(gather(loads(source, "x"), source, "x", prices=False), A4), "mm", titled)
+    ends = []
+    for name in ("Plan", "Long section", "Front elevation"):
+        (found,) = [
+            e for e in document.modelspace().query("TEXT MTEXT") if e.dxf.get("text", "").startswith(f"{name}: ")
+        ]
+        box = bbox.extents([found])
+        ends.append((box.extmin.x, box.extmax.x))
+        assert found.dxf.text.endswith("…")
+    assert ends[0][1] < ends[1][0] and ends[1][1] < ends[2][0]
 
 
 def test_another_reader_finds_the_same_lines(drawn):
