@@ -54,6 +54,6 @@ def command(ctx, file, most, ranges, weights, steps, fix, grid, as_json) -> None
     else:
         from optimiser.sheet.explained import print_explanation
 
-        print_explanation(console(least=NARROW), found)
+        print_explanation(console(least=NARROW), found, assignments(fix))
     if not found.possible:
         ctx.exit(3)

@@ -12,6 +12,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from optimiser.design import Space
+from optimiser.physics.stairs import CODES as STAIRS
 from optimiser.problem.bass import as_allowed, highest_floor
 from optimiser.problem.decisions import MOST_ROWS, SCREEN_TYPES, ends_of, split_row
 from optimiser.problem.items import chairs
@@ -30,6 +31,12 @@ UPPER_ENDS = ("seating.platform.to", "seating.platform.risers")
 
 BEHIND = 10.0
 """Metres behind the rear wall at which a lens may be thought of, where a file's own limit is set aside."""
+
+LOW_RISER, MOST_RISERS = STAIRS["adk_private_riser_least"].value, 20
+"""Metres of a low riser, as one code has it, and as many risers to a row as a file can ask for."""
+
+SITTING = 0.9
+"""Metres that people take at least who sit: no row's floor is nearer to the ceiling."""
 
 NEAR = 1e-9
 
@@ -139,7 +146,7 @@ def natural(problem: Problem, at: Part) -> Range | None:
         "y": (0.0, room.length),
         "platform": (0.0, highest_floor(problem)),
         "seats": (1.0, most_seats),
-        "risers": (1.0, 20.0),
+        "risers": (1.0, float(_most_risers(problem))),
     }
     if screen is not None and screen.tile is not None:
         by_name["screen.columns"] = (1.0, max(1.0, math.floor(room.width / screen.tile.width)))
@@ -150,6 +157,14 @@ def natural(problem: Problem, at: Part) -> Range | None:
         return None
     low, high = ends_of(at.value)  # type: ignore[arg-type]
     return Range(min(ends[0], low), max(ends[1], high))
+
+
+def _most_risers(problem: Problem) -> int:
+    """Risers up to a row that may be thought of: from the floor to where people just sit under the ceiling, each as low as
+    stairs have them, or as low as a limit asks for."""
+    asked = [limit.at_most for limit in all_limits(problem) if limit.measure == "riser_step" and limit.at_most]
+    each = min(LOW_RISER, *asked) if asked else LOW_RISER
+    return min(MOST_RISERS, max(1, math.ceil((highest_floor(problem) - SITTING) / each)))
 
 
 # --- leaving demands out ------------------------------------------------------------------------
@@ -170,7 +185,7 @@ def _loosened(problem: Problem, at: Part, dropped: list[Member]) -> float | Deci
     if at.path == "seating.platform.to":
         return max(problem.seating.platforms.to, highest_floor(problem))
     if at.path == "seating.platform.risers":
-        return 20
+        return max(problem.seating.platforms.risers, _most_risers(problem))
     wide = natural(problem, at)
     assert wide is not None
     if name_of(at.path) == "screen.aspect":

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import combinations
 
 from optimiser.compile import Compiled
@@ -14,7 +15,7 @@ from optimiser.errors import InternalError, Undecided
 from optimiser.explain.members import Member, held_by, kept_bounds, members, offset_of, relaxed, values_of
 from optimiser.problem.model import Problem
 from optimiser.problem.parts import part
-from optimiser.requirements import Bound
+from optimiser.requirements import Bound, all_limits
 from optimiser.score import holds
 from optimiser.search import MOST_POINTS
 
@@ -23,6 +24,10 @@ MANY_POINTS = 10 * MOST_POINTS
 
 BULKY = 40
 """Single forms from which on a limit is put into a model only once a design breaks it."""
+
+STEPPED, MANY_RISERS = frozenset({"aisle_headroom"}), 6
+"""Measures that are made of every tread of every flight that there may be; and risers of a flight from which on it takes
+longer to say what they are than to find out that they do not matter."""
 
 ASKED = 20.0
 """Deterministic seconds for one question, of all its spaces together: many times what one takes that is ever decided."""
@@ -130,6 +135,7 @@ class Oracle:
         if any(_in_steps(member) for member in self._apart if member not in kept):
             return False  # heights in steps are never between them
         problem, left = self._spaces(kept)[0], min(self.effort, ASKED)
+        kept = _apart(problem, kept)[0]
         for space in spaces(problem, grid=self.grid, between=True):
             asked = [b for b in kept_bounds(problem, space, kept) if b.size <= BULKY and not b.looks_up]
             status, _, took = decide(Compiled(space, asked, [], levels=1, between=True), left)
@@ -143,14 +149,16 @@ class Oracle:
         self.asked += 1
         undecided, denied, left = False, set(), min(self.effort, ASKED)
         problem, there = self._spaces(kept)
+        soon, late = _apart(problem, kept)
         # a space that fails some demands fails more; where the last design was there mostly is another
         for settled, space in sorted(there.items(), key=lambda item: item[0] != self._last):
             fails = self._fails.setdefault(settled, [])
             # of more demands fewer designs are left, but for values beside the grid, which only these demands let in
             if any(some <= kept and (kept - some).isdisjoint(self._apart) for some in fails):
                 continue
-            bounds = kept_bounds(problem, space, kept)
-            status, design, took = _decided(space, bounds, left, denied if len(there) > 1 else None)
+            later = partial(kept_bounds, problem, space, late)
+            bounds = kept_bounds(problem, space, soon)
+            status, design, took = _decided(space, bounds, later, left, denied if len(there) > 1 else None)
             left -= took
             if design is not None:
                 self._last = settled
@@ -181,15 +189,25 @@ def _pins(free: Sequence[Member]) -> Iterator[frozenset[Member]]:
         yield from map(frozenset, combinations(free, size))
 
 
+def _apart(problem: Problem, kept: frozenset[Member]) -> tuple[frozenset[Member], frozenset[Member]]:
+    """Demands, and of these apart what is made of every tread, where flights of very many risers may be thought of."""
+    if problem.seating.platforms.risers < MANY_RISERS:
+        return kept, frozenset()
+    limits = all_limits(problem)
+    late = frozenset(m for m in kept if m.about_limit and limits[m.index].measure in STEPPED)
+    return kept - late, late
+
+
 def _decided(
-    space: Space, bounds: list[Bound], effort: float, denied: set[str] | None
+    space: Space, bounds: list[Bound], later: Callable[[], list[Bound]], effort: float, denied: set[str] | None
 ) -> tuple[str, dict[str, float] | None, float]:
     """Whether a space has a design that holds the limits: the solver's status, the design, and the deterministic seconds it
-    took. ``denied``: the models that are known to have none, which grow; None where there is only one to ask.
+    took. ``later``: makes further limits, once a design holds the others. ``denied``: the models that are known to have no
+    design, which grow; None where there is only one to ask.
 
     A limit that is made of much is in the model only where a design without it breaks it: mostly none does, and where
     there is no design without it there is none with it."""
-    asked, rest = [b for b in bounds if b.size <= BULKY], [b for b in bounds if b.size > BULKY]
+    asked, rest, all_made = [b for b in bounds if b.size <= BULKY], [b for b in bounds if b.size > BULKY], False
     took = 0.0
     while True:
         compiled, whole = _model(space, asked)
@@ -207,6 +225,10 @@ def _decided(
             return status, None, took
         design = space.complete(compiled.read(solver))
         broken = [bound for bound in bounds if not bool(holds(bound, design))]
+        if not broken and not all_made:
+            further, all_made = later(), True
+            bounds, rest = [*bounds, *further], [*rest, *further]
+            broken = [bound for bound in further if not bool(holds(bound, design))]
         if not broken:
             return status, design, took
         left_out = [bound for bound in broken if bound in rest]

@@ -44,6 +44,7 @@ from optimiser.quantity import parse
 from optimiser.requirements import all_limits, room_limits
 from optimiser.score import Scorer, score_among
 from optimiser.solve import PROMISE, Solution
+from optimiser.words import listed
 
 MEASURED = ("room.", "front.baffle.", "front.screen.gap", "seating.aisle.")
 """Where the numbers stand that prices look at unless asked for all: what a builder could change. What a material
@@ -381,8 +382,14 @@ def _number(at: Part) -> float:
 
 def _limit_move(problem: Problem, path: str, text: str) -> Move:
     _, number, end = (path.split(".") + ["", ""])[:3]
+    about = [n for n, limit in enumerate(problem.limits, start=1) if limit.measure == number]
+    if len(about) > 1:
+        raise UsageError(f"'{path}': limits {listed(map(str, about))} are about {number}: write one of their numbers")
+    number = str(about[0]) if about else number
     if not number.isdigit() or not 1 <= int(number) <= len(problem.limits) or end not in ("at_least", "at_most"):
-        raise UsageError(f"'{path}' names no limit: write limits.1.at_least, with the limit's number in the file")
+        raise UsageError(
+            f"'{path}' names no limit: write limits.{about[0] if about else 1}.at_least, with the limit's number in the file, or its measure"
+        )
     limit = problem.limits[int(number) - 1]
     before = getattr(limit, end)
     if before is None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from optimiser.explain.concessions import Aside, Concession, Loosening
 from optimiser.explain.conflicts import Conflict, RoomNeed, Shortfall
 from optimiser.explain.freedom import Scope, Subject
-from optimiser.explain.members import Member, name_of, settled, values_of
+from optimiser.explain.members import Member, members, name_of, settled, values_of
 from optimiser.explain.prices import Move, Price
 from optimiser.explain.steps import fine, rounded_up, shown_up
 from optimiser.measures import catalogue
@@ -52,11 +52,30 @@ def member_words(problem: Problem, member: Member) -> str:
     return _part_words(problem, member)
 
 
+def standing_words(problem: Problem, pinned: Mapping[str, str]) -> str:
+    """What is to be said of choices that were pinned and that no room bounds, such as a thing of a list or the side of an
+    aisle: they are no demands that could give way; empty where there is none."""
+    known = {name_of(member.path) for member in members(problem)} | {"rows"}
+    standing = listed(f"{name}={value}" for name, value in pinned.items() if name not in known)
+    if not standing:
+        return ""
+    return (
+        f"All of this is so with {standing}: such a choice counts as no demand that could give way, and with another one more "
+        "may hold together."
+    )
+
+
 def place_words(problem: Problem, member: Member) -> str:
-    """Where a demand stands in the file, if it does."""
+    """Where a demand stands in the file, if it does; with what else asks the same there."""
     if member.about_limit:
-        limit = all_limits(problem)[member.index]
-        return f"line {limit.where.line}" if limit.where else stated_at(limit) or "the room's own"
+        limits = all_limits(problem)
+        limit = limits[member.index]
+        if limit.where is None:
+            return stated_at(limit) or "the room's own"
+        same = (limit.measure, limit.options, getattr(limit, member.end))
+        others = (o for o in limits[len(problem.limits) :] if (o.measure, o.options, getattr(o, member.end)) == same)
+        also = next((stated_at(other) for other in others if stated_at(other)), None)
+        return f"line {limit.where.line}" + (f"; {also} asks the same" if also else "")
     value = part(problem, member.path).value
     where = getattr(value, "where", None)
     return f"line {where.line}" if where else ""
@@ -292,10 +311,17 @@ def loosening_words(problem: Problem, one: Loosening) -> str:
         away = "" if settled(one.member.path) else f", {by} away"  # from one shape to another is no distance
         return f"{name}: {there} in place of {here}{away}"
     assert one.given is not None
+    if not one.member.about_limit and _limited(problem, name):
+        name = f"the range of {name}"
     raised = one.member.end == "at_least" or one.member.kind == "from"
     amount = rounded_up(one.quantity, one.by, problem.show)  # so that what is left adds up with what is given
     given = one.wanted - amount if raised else one.wanted + amount
     return f"{name} gives way by {by}, to at {'least' if raised else 'most'} {show(one.quantity, given, problem.show)}"
+
+
+def _limited(problem: Problem, name: str) -> bool:
+    """Whether a decision is called as a measure is that a limit is about."""
+    return any(measure_words(limit.measure, limit.options) == name for limit in all_limits(problem))
 
 
 def least_words(problem: Problem, alone: Concession) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Hashable
 
 from optimiser.forms import Form, Gate, Greatest, Least, affine
 from optimiser.linear import Linear, constant
@@ -154,6 +155,27 @@ def aisle_headroom(layout: Layout, row: Row) -> Form:
     bound without an aisle."""
     if layout.aisle_sides == "none":
         return unbounded()
+    aisle = layout.aisle_sides, layout.aisle_width, layout.aisle_side
+    of = aisle, layout.rows, layout.ceiling, layout.bodies, layout.lens and layout.lens.body, row.number
+    try:
+        known = _known.get(of)
+    except TypeError:  # many cases at once have no hash
+        return _aisle_headroom(layout, row)
+    if known is None:
+        known = _known[of] = _aisle_headroom(layout, row)
+        if len(_known) > KEPT:
+            del _known[next(iter(_known))]
+    return known
+
+
+KEPT = 48
+"""Forms of headroom over aisles and steps that are kept: with flights of many risers each takes long to make, and what
+image there is changes none of them."""
+
+_known: dict[Hashable, Form] = {}
+
+
+def _aisle_headroom(layout: Layout, row: Row) -> Form:
     y = platform_front(layout, row), row.back
 
     def beside(side: str) -> Form:

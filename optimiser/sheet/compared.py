@@ -15,7 +15,9 @@ from optimiser.explain.sayings import (
     member_words,
     move_words,
     shortfall_words,
+    standing_words,
     subject_words,
+    way_out_words,
 )
 from optimiser.explain.telling import broken_words, told_whole
 from optimiser.explain.wishes import WhyNot, Wish
@@ -192,4 +194,8 @@ def _print_conflicts(console: Console, found: WhyNot) -> None:
         console.print(Padding(Text(conflict_words(problem, conflict)), (0, 0, 0, 2)))
         for short in conflict.shortfalls:
             console.print(Padding(Text(f"- {shortfall_words(problem, short)}"), (0, 0, 0, 4)))
+    chosen = {w.name: value_words(problem, w.name, w.value) for w in found.wishes if w.limit is None}
+    for said in filter(None, (standing_words(problem, chosen), way_out_words(problem, conflicts.found))):
+        console.print()
+        console.print(said)
     print_caution(console, problem)

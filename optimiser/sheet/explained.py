@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rich.console import Console
 from rich.padding import Padding
@@ -33,6 +33,7 @@ from optimiser.explain.sayings import (
     rounding_words,
     scope_words,
     shortfall_words,
+    standing_words,
     subject_name,
     subject_value,
     subject_words,
@@ -50,8 +51,8 @@ from optimiser.standing import broken
 from optimiser.words import decision_words, goal_row_words, measure_words, rounded_words, score_words
 
 
-def print_explanation(console: Console, found: Explanation) -> None:
-    """All that is to be said about a problem."""
+def print_explanation(console: Console, found: Explanation, pinned: Mapping[str, str] | None = None) -> None:
+    """All that is to be said about a problem; ``pinned``: decisions that were fixed beside the file."""
     problem = found.problem
     if found.possible:
         assert found.best is not None and found.prices is not None
@@ -65,6 +66,9 @@ def print_explanation(console: Console, found: Explanation) -> None:
         return
     assert found.conflicts is not None and found.concessions is not None
     print_conflicts(console, problem, found.conflicts, found.grid)
+    if said := standing_words(problem, pinned or {}):
+        console.print()
+        console.print(said)
     print_concessions(console, problem, found.concessions)
 
 

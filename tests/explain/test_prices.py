@@ -336,7 +336,7 @@ def test_what_cannot_be_negative_is_stepped_to_0_at_most():
         "limits:\n  - {measure: riser_difference, at_most: 3 mm}\n  - {measure: guard_drop, at_most: 0 m, row: 1}\n"
         "  - {measure: sightline_clearance, at_least: 3 mm, row: 2}\n  - {measure: seat_count, at_least: 0}\n"
     )
-    problem = two_rows(text={"limits:\n": limits, "to: 0.4 m, risers": "to: 0.04 m, risers"})
+    problem = two_rows(text={"limits:\n": limits, "step: 0.1 m, to: 0.4 m": "step: 0.02 m, to: 0.04 m"})
     moves = [m for m in all_moves(problem, STEPS) if m.member is not None]
 
     def ends(**of):
@@ -589,3 +589,17 @@ def test_on_a_grid_coarser_than_the_step_lengths_move_by_the_grid(grid, steps, b
     found = prices_of(problem, solve(problem, grid=grid), steps=steps)
     moves = [price.move for price in everything(found) if price.move.quantity == "length" and price.move.before]
     assert {round(abs(move.after - move.before), 9) for move in moves} == {by}
+
+
+def test_a_limit_is_named_by_its_measure_or_by_its_number():
+    limits = "limits:\n  - {measure: walkway, at_least: 0.4 m}\n  - {measure: walkway, row: 2, at_least: 0.5 m}\n  - {measure: seat_count, at_least: 2}\n"
+    problem = two_rows(text={"limits:\n": limits})
+    for name in ("limits.3.at_least", "limits.seat_count.at_least"):
+        member = read_move(problem, name, "3").member
+        assert (member.kind, member.index, member.end) == ("limit", 2, "at_least")
+    with pytest.raises(UsageError, match="limits 1 and 2 are about walkway: write one of their numbers"):
+        read_move(problem, "limits.walkway.at_least", "0.3 m")
+    with pytest.raises(UsageError, match="names no limit"):
+        read_move(problem, "limits.nothing.at_least", "0.3 m")
+    with pytest.raises(UsageError, match="this limit has no at_most"):
+        read_move(problem, "limits.seat_count.at_most", "3")

@@ -24,11 +24,19 @@ from optimiser.explain.differences import Difference, GoalChange, difference
 from optimiser.explain.members import members
 from optimiser.explain.possible import Oracle
 from optimiser.explain.reasons import read_weights
-from optimiser.explain.sayings import loosening_words, member_words, off_words, rounding_words, shortfall_words
+from optimiser.explain.sayings import (
+    loosening_words,
+    member_words,
+    off_words,
+    place_words,
+    rounding_words,
+    shortfall_words,
+    standing_words,
+)
 from optimiser.explain.taste import End, Leaning, taste_of
 from optimiser.explain.telling import goal_words, what_follows
 from optimiser.explain.tolerances import Estimate, tolerated
-from optimiser.problem.decisions import read_value
+from optimiser.problem.decisions import read_value, with_fixed
 from optimiser.problem.model import Goal
 from optimiser.problem.read import loads
 from optimiser.quantity import show
@@ -431,3 +439,33 @@ def test_tolerances_name_a_wheelchairs_place():
         "1, seat 2",
         "1, the wheelchair's place",
     ]
+
+
+def test_choices_that_no_room_bounds_are_told_of_beside_conflicts():
+    """A thing of a list, or the side of an aisle, is no end that could give way."""
+    problem = with_fixed(one_row(), "row1.y", "3 m")
+    assert standing_words(problem, {"rows": "1", "row1.y": "3 m", "screen.width": "3 m"}) == ""
+    told = standing_words(problem, {"row1.y": "3 m", "chair": "Heron", "aisle.side": "left"})
+    assert told.startswith("All of this is so with chair=Heron and aisle.side=left: such a choice counts as no demand")
+
+
+def test_what_the_room_asks_as_a_limit_does_is_told_beside_it():
+    problem = one_row(text={"limits:\n": "limits:\n  - {measure: aisle_width, at_least: 0.7 m}\n"})
+    (limit,) = (m for m in members(problem) if m.about_limit and m.index == 0)
+    same = problem.seating.aisle.width == 0.7
+    assert ("seating.aisle.width asks the same" in place_words(problem, limit)) == same
+    wide = replace(problem.seating.aisle, width=0.7, sides="one")
+    whole = replace(problem, seating=replace(problem.seating, aisle=wide))
+    assert re.fullmatch(r"line \d+; seating.aisle.width asks the same", place_words(whole, limit))
+    narrow = replace(whole, seating=replace(whole.seating, aisle=replace(wide, width=0.6)))
+    assert re.fullmatch(r"line \d+", place_words(narrow, limit))
+
+
+def test_a_range_and_a_limit_of_one_name_are_told_apart():
+    problem = one_row(text={"limits:\n": "limits:\n  - {measure: image_width, at_least: 2.5 m}\n"})
+    by_path = {m.path or m.index: m for m in members(problem) if m.kind in ("limit", "from", "to")}
+    told = [
+        loosening_words(problem, Loosening(by_path[at], "length", wanted, wanted - 0.1, 0.1))
+        for at, wanted in ((0, 2.5), ("front.screen.width", 3.2))
+    ]
+    assert told[0].startswith("image width gives way") and told[1].startswith("the range of image width gives way")

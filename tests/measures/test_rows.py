@@ -1003,3 +1003,18 @@ def test_where_rows_in_line_with_the_image_have_no_aisle_the_way_out_is_told(tmp
     printed = " ".join(CliRunner().invoke(program, ["solve", str(path), "--grid", "10 cm"]).output.split())
     assert ("Impossible" not in printed) is possible, printed
     assert ("seating.centre lets them stand aside" in printed) is told, printed
+
+
+def test_headroom_over_steps_is_made_once_for_all_shapes_of_the_image():
+    """With flights of many risers it takes long to make and much to keep; what image there is changes none of it."""
+    given = problem(
+        ('aspect: "16:9"', 'aspect: {choose: ["16:9", "2.40:1"]}'),
+        (SEATING, SEATING + "  aisle: {sides: left, width: 0.9 m}\n"),
+        ("to: 0.6 m}", "to: 0.6 m, risers: 12}"),
+    )
+    one, other = spaces(given)
+    measure = catalogue()["aisle_headroom"]
+    assert one.aspect != other.aspect
+    for row, again in zip(one.layout.rows, other.layout.rows):
+        assert measure.form(one.layout, row) is measure.form(other.layout, again)
+    assert measure.form(one.layout, one.layout.rows[0]) is not measure.form(one.layout, one.layout.rows[1])

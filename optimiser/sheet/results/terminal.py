@@ -66,17 +66,22 @@ def _table(*columns: str, right: tuple[str, ...] = ("score",)) -> Columns:
 
 def _design_cells(record: Mapping[str, Any], problem: Problem) -> tuple[str, str, str]:
     """Image, rows with seats and places for wheelchairs, and places of the rows."""
-    design, system, place = record["design"], problem.show, problem.seating.wheelchair
+    design, system = record["design"], problem.show
     width = show("length", design["screen.width"], system)
     rows = range(1, design["rows"] + 1)
-    counts = {n: str(design[f"row{n}.seats"]) for n in rows}
-    if place is not None:
-        counts[wheelchair_row(problem.seating, design["rows"])] += (
-            f" (+{place.places} wheelchair{'s' if place.places > 1 else ''})"
-        )
-    seats = " + ".join(counts.values())
+    seats = _with_wheelchairs(problem, {n: str(design[f"row{n}.seats"]) for n in rows}, design["rows"])
     places = ", ".join(show("length", design[f"row{n}.y"], system) for n in rows)
     return f"{width} {decision_value('screen.aspect', design['screen.aspect'], system)}", seats, places
+
+
+def _with_wheelchairs(problem: Problem | None, counts: dict[int, str], rows: int) -> str:
+    """Seats row by row, with places for wheelchairs beside those of their row."""
+    place = None if problem is None else problem.seating.wheelchair
+    if problem is not None and place is not None:
+        counts[wheelchair_row(problem.seating, rows)] += (
+            f" (+{place.places} wheelchair{'s' if place.places > 1 else ''})"
+        )
+    return " + ".join(counts.values())
 
 
 # --- sweeps -------------------------------------------------------------------------------------
@@ -160,8 +165,9 @@ def _grid(console: Console, study: Study, records: Mapping[int, Mapping[str, Any
         table.add_row(down.shown(row, system), *cells)
     console.print(table)
     for structure, letter in letters.items():
-        _, seats, screen, aspect = structure
-        console.print(f"{letter}: seats {' + '.join(map(str, seats))}, {screen}, {aspect}")
+        rows, seats, screen, aspect = structure
+        counts = _with_wheelchairs(study.problem, dict(enumerate(map(str, seats), start=1)), rows)
+        console.print(f"{letter}: seats {counts}, {screen}, {aspect}")
     for several in troubles.values():
         (where, record), more = several[0], len(several) - 1
         also = f" and {more} more like it" if more else ""
