@@ -519,7 +519,7 @@ def _up_to_the_first(problem: Problem, space: Space, design: Mapping[str, float]
     for limit in all_limits(problem):
         kind, value = built.get(limit.measure, ("length", math.nan))
         low, high = limit.ends
-        if limit.row in ("reference", "1"):  # on no other row
+        if limit.row not in ("all", "worst"):  # one row, which is another
             continue
         if (low is not None and value < low - LEVEL) or (high is not None and value > high + LEVEL):
             said.append(

@@ -579,6 +579,7 @@ def test_where_the_size_of_a_wheelchairs_place_is_from(place, told):
             "walking_line, at_most: 700 mm",
             ["Of the steps up to row 1 walking_line is 720 mm, where the limit asks for at most 700 mm: it"],
         ),
+        ("300 mm", 2, ", going: 200 mm", "step_going, row: 2, at_least: 220 mm", []),  # of another row
         ("300 mm", 2, ", going: 200 mm", "aisle_slope, at_most: 37 deg", []),  # atan(150 / 200) = 36.9 degrees
         (
             "300 mm",
