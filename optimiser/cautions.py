@@ -9,6 +9,7 @@ from typing import Any
 
 from optimiser.bass_notes import at_the_doors
 from optimiser.design import DOORWAY, Space, kept
+from optimiser.forms import fixed
 from optimiser.hanging import HEADROOM, below_the_projector, projector_in_the_room, settled
 from optimiser.linear import constant
 from optimiser.measures.base import Measure
@@ -32,7 +33,7 @@ from optimiser.measures.people import (
     riser_step,
     standing_headroom,
 )
-from optimiser.measures.safety import least_riser, passing_way, stair_width
+from optimiser.measures.safety import least_riser, passing_way, slope_of_going, stair_width, stride_of_going
 from optimiser.measures.shape import least as least_of
 from optimiser.measures.shape import over_treads, rectangle_clearance
 from optimiser.measures.ways import at_aisles, way_beside
@@ -44,7 +45,7 @@ from optimiser.problem.shell import wall_height
 from optimiser.quantity import show
 from optimiser.requirements import all_limits, bounds_on
 from optimiser.underfoot import LEVEL, PASSED, Walked, aisle_walls, level_stretch, low_things
-from optimiser.words import bound_words, listed, measure_words, unnamed
+from optimiser.words import bound_words, listed, measure_words, quantity_of, unnamed
 
 DEFER = "Local codes decide; have a licensed professional confirm."
 
@@ -510,20 +511,18 @@ def _up_to_the_first(problem: Problem, space: Space, design: Mapping[str, float]
             f"The {len(steps)} risers up to row 1 {left}, and some codes ask for {length(least)} at the foot of a stair; no limit "
             "looks at it. " + DEFER
         )
-    riser = steps[0][1]
     built = {
-        "step_going": ("length", first.going),
-        "walking_line": ("length", 2.0 * riser + first.going),
-        "aisle_slope": ("angle", math.atan2(riser, first.going)),
+        "step_going": fixed(first.going),
+        "walking_line": stride_of_going(layout, first, first.going),
+        "aisle_slope": slope_of_going(layout, first, first.going),
     }
     for limit in all_limits(problem):
-        kind, value = built.get(limit.measure, ("length", math.nan))
-        low, high = limit.ends
-        if limit.row not in ("all", "worst"):  # one row, which is another
+        if limit.measure not in built or limit.row not in ("all", "worst"):  # one row is another
             continue
+        value, (low, high) = float(built[limit.measure].value({**space.settled, **design})), limit.ends
         if (low is not None and value < low - LEVEL) or (high is not None and value > high + LEVEL):
             said.append(
-                f"Of the steps up to row 1 {limit.measure} is {show(kind, value, problem.show)}, where the limit asks for "
+                f"Of the steps up to row 1 {limit.measure} is {show(quantity_of(limit), value, problem.show)}, where the limit asks for "
                 f"{bound_words(limit, problem.show)}: it counts from the second row on. " + DEFER
             )
     return said

@@ -94,11 +94,6 @@ def _narrow_places(problem: Problem, space: Space, design: Mapping[str, float]) 
         if one.seats == SEATS[0]:
             longest[one.speaker] = max(longest.get(one.speaker, 0.0), one.end - one.start)
     short = {name: long for name, long in longest.items() if long < NARROW}
-    return _short_places(problem, short)
-
-
-def _short_places(problem: Problem, short: Mapping[str, float]) -> list[str]:
-    """On places that are hardly longer than nothing."""
     if not short:
         return []
     named = listed(f"'{name}' ({show('length', long, problem.show)})" for name, long in short.items())

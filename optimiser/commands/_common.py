@@ -119,8 +119,12 @@ def refuse_existing(path: Path) -> None:
     _in_a_folder(path)
 
 
-def check_picture(path: Path, overwrite: bool) -> None:
-    """Before anything is solved, whether a picture may be written there."""
+def check_picture(path: Path | None, overwrite: bool) -> None:
+    """Before anything is solved, whether a picture may be written there, if one is asked for."""
+    if path is None:
+        if overwrite:
+            raise UsageError("--overwrite goes with --picture")
+        return
     if path.suffix.lower() != ".svg":
         raise UsageError(f"--picture: {path} should end in .svg: the picture is an SVG file")
     if not overwrite:

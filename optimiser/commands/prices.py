@@ -33,17 +33,14 @@ def command(ctx, file, every, tries, steps, thorough, picture, fix, grid, as_jso
     """
     from optimiser.commands._common import assignments, best_of, check_picture, console, pinned, printed_head
     from optimiser.commands._progress import watched
-    from optimiser.errors import UsageError, of_each
+    from optimiser.errors import of_each
     from optimiser.explain.prices import prices_of, read_move
     from optimiser.explain.steps import read_steps
     from optimiser.outputs import keep_apart
     from optimiser.problem.read import load
 
-    if overwrite and picture is None:
-        raise UsageError("--overwrite goes with --picture")
     keep_apart([picture], [file])
-    if picture:
-        check_picture(picture, overwrite)
+    check_picture(picture, overwrite)
     problem = pinned(load(file), fix)
     moves = of_each(lambda item: read_move(problem, *item), assignments(tries).items()) or None
     with watched() as progress:

@@ -79,11 +79,8 @@ def command(
         raise UsageError("--robust goes neither with --maximise or --minimise nor with --between-grid")
     if not robust and (share or spreads or people or women):
         raise UsageError("--share, --spread, --people and --women go with --robust")
-    if overwrite and picture is None:
-        raise UsageError("--overwrite goes with --picture")
     keep_apart([picture], [file])
-    if picture:
-        check_picture(picture, overwrite)
+    check_picture(picture, overwrite)
     start = time.perf_counter()
     problem = pinned(load(file), fix)
     step = asked_grid(grid)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from optimiser.explain.members import SAVED, governed, unkept, values_of
 from optimiser.explain.sayings import member_words
-from optimiser.problem.decisions import ends_of
-from optimiser.problem.model import Choice, Decision, Fixed, Problem, Range
+from optimiser.problem.model import Decision, Problem, Range
 from optimiser.quantity import show
 from optimiser.words import decision_words, listed, value_words
 
@@ -36,40 +35,31 @@ def _others(problem: Problem, design: Mapping[str, float]) -> Iterator[tuple[str
     rows = round(design["rows"])
     middle = 0.5 * room.width
     centre = design.get("screen.centre", middle)
-    if rows > 1 and not _allowed(seating.stagger, design.get("seating.stagger")):
+    if rows > 1 and not _allowed(values_of(seating.stagger), design.get("seating.stagger")):
         yield "seating.stagger", _words(problem, "seating.stagger", seating.stagger)
     if baffle.centred and abs(centre - middle) > SAVED:
         yield "front.baffle.centred", "the image in the middle of the room"
     if seating.centre is None and abs(design.get("seating.centre", centre) - centre) > SAVED:
         yield "seating.centre", "the rows' middle at the image's"
     if seating.aisle.sides in ("left", "right"):
-        side = float(seating.aisle.sides == "right")
-        if not _allowed(Fixed(side), design.get("aisle.side")):
+        if not _allowed((float(seating.aisle.sides == "right"),), design.get("aisle.side")):
             yield "seating.aisle.sides", f"the aisle at the {seating.aisle.sides}"
-    if problem.bass is not None and not _allowed(problem.bass.arrangement, design.get("bass.arrangement")):
+    if problem.bass is not None and not _allowed(values_of(problem.bass.arrangement), design.get("bass.arrangement")):
         yield "bass.arrangement", _words(problem, "bass.arrangement", problem.bass.arrangement)
     step = seating.platforms.step
     stepped = [n for path in ("seating.platform.first", "seating.platform.to") for n in governed(problem, path, rows)]
-    if isinstance(seating.platforms.first, (Fixed, Choice)):  # which stands for itself, whatever the step
+    if not isinstance(seating.platforms.first, Range):  # which stands for itself, whatever the step
         stepped = [name for name in stepped if name != "row1.platform"]
     heights = (design.get(name, 0.0) / step for name in stepped)
     if any(abs(height - round(height)) > STEPPED for height in heights):
         yield "seating.platform.step", f"platforms in steps of {show('length', step, problem.show)}"
 
 
-def _allowed(decision: Decision, value: float | None) -> bool:
-    """Whether a decision admits a value, if there is one."""
-    if value is None:
-        return True
-    if isinstance(decision, Range):
-        low, high = ends_of(decision)
-        return low - SAVED <= value <= high + SAVED
-    return any(abs(value - one) <= SAVED for one in values_of(decision))
+def _allowed(values: Collection[float], value: float | None) -> bool:
+    """Whether a value, if there is one, is among some."""
+    return value is None or any(abs(value - one) <= SAVED for one in values)
 
 
 def _words(problem: Problem, name: str, decision: Decision) -> str:
-    """A decision with what the file allows it."""
-    low, high = ends_of(decision)
-    if isinstance(decision, Range):
-        return f"{decision_words(name)} of {value_words(problem, name, low)} to {value_words(problem, name, high)}"
+    """A decision of which the file has one value or a list, with these."""
     return f"{decision_words(name)} of {listed((value_words(problem, name, v) for v in values_of(decision)), 'or')}"

@@ -128,7 +128,12 @@ def walking_line(layout: Layout, row: Row) -> Form:
     shared = Quotient(rise(layout, row) * 2.0 + pitch(layout, row), row.risers)
     if row.going is None:
         return shared
-    return Least((Quotient(rise(layout, row) * 2.0 + row.risers * row.going, row.risers), shared))
+    return Least((stride_of_going(layout, row, row.going), shared))
+
+
+def stride_of_going(layout: Layout, row: Row, going: float) -> Form:
+    """The stride that steps up to a row ask for, each so deep [m]."""
+    return Quotient(rise(layout, row) * 2.0 + row.risers * going, row.risers)
 
 
 @measure(
@@ -144,9 +149,14 @@ def aisle_slope(layout: Layout, row: Row) -> Form:
     shared = Quotient(rise(layout, row), pitch(layout, row), SLOPE)
     if row.going is None:
         return shared
-    both = Quotient(rise(layout, row), row.risers * row.going, SLOPE), shared
+    both = slope_of_going(layout, row, row.going), shared
     # the lesser going is built: the steeper of the two, upwards or down
     return Greatest((Least(both), Least((Greatest(both), Gate(rise(layout, row))))))
+
+
+def slope_of_going(layout: Layout, row: Row, going: float) -> Form:
+    """The slope of steps up to a row, each so deep [m]."""
+    return Quotient(rise(layout, row), row.risers * going, SLOPE)
 
 
 def _unguarded(layout: Layout, design: Mapping[str, float], number: int | None) -> bool:

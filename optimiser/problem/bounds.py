@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Mapping
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 from optimiser.errors import QuantityError, cut_by_comma, did_you_mean
 from optimiser.problem.decisions import nearest_measure
@@ -20,20 +20,24 @@ ENDS = ("at_least", "at_most")
 ROW_WORDS = ("reference", "all", "worst", "worst seat")
 
 
+class Rows(NamedTuple):
+    """How many rows there are at most, and which the reference row is, if that is known."""
+
+    most: int
+    reference: int | None = None
+
+
 class Bound:
     """One limit or goal: what could be read of it, and where to complain about the rest."""
 
     elsewhere: ClassVar[Mapping[str, str]] = {}  # keys that belong elsewhere, and what to write here
 
-    def __init__(
-        self, item: Any, path: tuple, complain: Complain, catalogue: Mapping, rows: int, reference: int | None = None
-    ) -> None:
-        """``rows``: how many there are at most; ``reference``: which the reference row is, if that is known."""
+    def __init__(self, item: Any, path: tuple, complain: Complain, catalogue: Mapping, rows: Rows) -> None:
         self.item = item
         self.path = path
         self.complain = complain
         self.catalogue = catalogue
-        self.rows, self.reference = rows, reference
+        self.rows, self.reference = rows
         self.sound = True
         self.meant: set[str] = set()  # keys that mistyped ones stand for
         self.measure = catalogue.get(item.measure) if item.measure is not None else None
@@ -138,16 +142,10 @@ class LimitBound(Bound):
 
 
 def read_limit(
-    item: Any,
-    path: tuple,
-    where: Mark | None,
-    complain: Complain,
-    catalogue: Mapping,
-    rows: int,
-    reference: int | None = None,
+    item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: Rows
 ) -> Limit | None:
     """A limit; None (and complaints) if something is wrong with it."""
-    bound = LimitBound(item, path, complain, catalogue, rows, reference)
+    bound = LimitBound(item, path, complain, catalogue, rows)
     row, options = bound.row(), bound.options()
     ends = _ends(bound)
     if not {"band", *ENDS} & (item.written | bound.meant):
@@ -158,16 +156,10 @@ def read_limit(
 
 
 def read_goal(
-    item: Any,
-    path: tuple,
-    where: Mark | None,
-    complain: Complain,
-    catalogue: Mapping,
-    rows: int,
-    reference: int | None = None,
+    item: Any, path: tuple, where: Mark | None, complain: Complain, catalogue: Mapping, rows: Rows
 ) -> Goal | None:
     """A goal; None (and complaints) if something is wrong with it."""
-    bound = Bound(item, path, complain, catalogue, rows, reference)
+    bound = Bound(item, path, complain, catalogue, rows)
     row, options = bound.row(), bound.options()
     single = [key for key in ENDS if key in item.written]
     if "band" in item.written and single:

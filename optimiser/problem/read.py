@@ -15,7 +15,7 @@ from optimiser.errors import InternalError, ProblemFileError, cut_by_comma, did_
 from optimiser.physics.acoustics import speed_of_sound
 from optimiser.problem import codes, model, written
 from optimiser.problem.about import about
-from optimiser.problem.bounds import read_goal, read_limit
+from optimiser.problem.bounds import Rows, read_goal, read_limit
 from optimiser.problem.checks import check, largest
 from optimiser.problem.decisions import ROW_DECISIONS, split_row
 from optimiser.problem.fields import either
@@ -72,14 +72,14 @@ def problem_of(source: Source, catalogue: Mapping[str, Any] | None = None) -> mo
     check(file, source.fault)
     most_rows = int(largest(file.seating.rows)) if file.seating and file.seating.rows else 99
     reference = file.seating and file.seating.reference_row
-    of_rows = most_rows, None if reference is None else int(reference)
+    rows = Rows(most_rows, None if reference is None else int(reference))
     limits = [
-        read_limit(item, ("limits", at), _mark(source, ("limits", at)), source.fault, catalogue, *of_rows)
+        read_limit(item, ("limits", at), _mark(source, ("limits", at)), source.fault, catalogue, rows)
         for at, item in enumerate(file.limits or ())
         if item is not None
     ]
     goals = [
-        read_goal(item, ("goals", at), _mark(source, ("goals", at)), source.fault, catalogue, *of_rows)
+        read_goal(item, ("goals", at), _mark(source, ("goals", at)), source.fault, catalogue, rows)
         for at, item in enumerate(file.goals or ())
         if item is not None
     ]

@@ -10,6 +10,7 @@ from optimiser.measures.layout import Area, Line, Plane, Surround
 from optimiser.physics.ceiling import Profile, lowered
 from optimiser.problem.model import Door, Problem, Room
 from optimiser.problem.shell import ceiling_of
+from optimiser.spans import Span, left_over
 
 NEAR = 0.3
 """Metres from a wall within which a box stands in the way of a loudspeaker on that wall."""
@@ -20,7 +21,6 @@ HANGS = 0.5
 SAME = 1e-9
 """Slope, and metres, by which two pieces of a ceiling may differ and be one."""
 
-Span = tuple[float, float]
 Rectangle = tuple[Span, Span]
 
 
@@ -147,14 +147,7 @@ def _common(one: Rectangle, other: Rectangle) -> Rectangle | None:
 
 def _free(size: float, half: float, taken: list[Span]) -> tuple[Span, ...]:
     """What is left of a line for the middles of loudspeakers, given what is taken."""
-    found, start = [], half
-    for low, high in sorted(taken):
-        if low - half > start:
-            found.append((start, low - half))
-        start = max(start, high + half)
-    if size - half > start:
-        found.append((start, size - half))
-    return tuple(found)
+    return tuple(left_over((half, size - half), ((low - half, high + half) for low, high in taken)))
 
 
 def _on_wall(problem: Problem, wall: str, at: float, ears: Span) -> list[tuple[Span, list[Span]]]:

@@ -16,7 +16,7 @@ from pydantic import ValidationError
 
 from optimiser.errors import InternalError, UsageError, did_you_mean
 from optimiser.problem import written
-from optimiser.problem.bounds import read_goal
+from optimiser.problem.bounds import Rows, read_goal
 from optimiser.problem.fields import FormatNumber, OneOf
 from optimiser.problem.model import Goal, Mark
 from optimiser.problem.readable import readable
@@ -87,7 +87,7 @@ def _read(name: str, catalogue: Mapping[str, Any]) -> TargetSet:
     seen = readable(TargetFile, source.value)
     goals = []
     for at, item in enumerate(seen.goals):
-        goal = read_goal(item, ("goals", at), None, source.fault, catalogue, 1)
+        goal = read_goal(item, ("goals", at), None, source.fault, catalogue, Rows(1))
         if goal is None:
             raise InternalError(f"the targets {name} are damaged: {source.faults[-1]}")
         goals.append(replace(goal, trust=item.trust, targets=name))

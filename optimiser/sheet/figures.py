@@ -21,11 +21,10 @@ from optimiser.physics.sector import Sector
 from optimiser.problem.items import chosen, expression
 from optimiser.problem.model import Bar, Box, Chair, Door, Guard, Opening, Problem, Room, Wheelchair
 from optimiser.problem.shell import ceiling_of
+from optimiser.spans import Span, left_over
 
 LEAST = 1e-3
 """Metres by which things must overlap to be in each other's way, and that a way must have to be one."""
-
-Span = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -231,15 +230,9 @@ class Figure(Shell):
             if min(box.y[1], y[1]) - max(box.y[0], y[0]) > LEAST
             and min(box.z[1], level + OVER_HEADS) - max(box.z[0], level) > LEAST
         ]
-        found = []
-        for near, far in ways:
-            ends = [near]
-            for start, end in sorted(there):
-                if start < far and end > ends[-1]:
-                    ends += [max(near, start), end]
-            gaps = [(a, b) for a, b in zip(ends[::2], [*ends[1::2], far]) if b - a > LEAST]
-            found += [max(gaps, key=lambda gap: gap[1] - gap[0])] if gaps else []
-        return tuple(found)
+        gaps = (left_over(way, there) for way in ways)
+        widest = (max(some, key=lambda gap: gap[1] - gap[0]) for some in gaps if some)
+        return tuple(gap for gap in widest if gap[1] - gap[0] > LEAST)
 
     def guarded(self, row: RowFigure) -> Span:
         """x from which to which a guard at the front edge of a row's platform runs: from wall to wall but for the ways up,

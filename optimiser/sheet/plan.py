@@ -17,6 +17,7 @@ from optimiser.sheet.figures import Figure, RowFigure, Shell, Span
 from optimiser.sheet.labels import Placer, named, rows_named, tape, taped, wide_enough
 from optimiser.sheet.scene import Arc, Box, Circle, Insert, Point, Scene, Text, around
 from optimiser.sheet.symbols import CHAIR_PLAN, CLEAR_FLOOR, STOOL_PLAN, chair_plan, clear_floor, stool_plan
+from optimiser.spans import left_over
 
 WALL = 1.6
 """Millimetres on paper that a wall is drawn thick: the file says nothing of walls behind their faces."""
@@ -235,29 +236,17 @@ def openings(f: Shell, wall: str) -> list[tuple[float, float]]:
     return sorted(found + [door.jambs for door, _ in f.doors if door.wall == wall])
 
 
-def solid(length: float, gaps: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """What is left of a wall between its openings."""
-    pieces, at = [], 0.0
-    for low, high in gaps:
-        if low > at:
-            pieces.append((at, low))
-        at = max(at, high)
-    if at < length:
-        pieces.append((at, length))
-    return pieces
-
-
 def walls(scene: Scene, f: Shell) -> None:
     """The walls, broken where doors and openings are."""
     thick = scene.mm(WALL)
     length, width = f.length, f.width
     for wall, v, out in (("left", 0.0, -thick), ("right", width, thick)):
-        for low, high in solid(length, openings(f, wall)):
+        for low, high in left_over((0.0, length), openings(f, wall)):
             a = low - (thick if low == 0.0 else 0.0)
             b = high + (thick if high == length else 0.0)
             scene.box("wall", (a, b), (min(v, v + out), max(v, v + out)))
     for wall, u, out in (("front", 0.0, -thick), ("rear", length, thick)):
-        for low, high in solid(width, openings(f, wall)):
+        for low, high in left_over((0.0, width), openings(f, wall)):
             scene.box("wall", (min(u, u + out), max(u, u + out)), (low, high))
 
     for one in f.openings:
